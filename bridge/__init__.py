@@ -1,0 +1,1 @@
+"""The bridge from the car to the go/no-go: values in, snapshots out."""

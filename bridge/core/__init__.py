@@ -1,0 +1,1 @@
+"""Values and rules. No I/O, no clock, no widgets: time is passed in."""

@@ -1,0 +1,326 @@
+"""The values that travel through sumpgate: sheet, reading, snapshot.
+
+Every number is a float in the unit its name ends with (``temp_c``, ``age_s``).
+All values are frozen; whoever wants another one makes another one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+
+class Role(StrEnum):
+    """What a signal of the car means to us; the words a sheet uses."""
+
+    FLUID_TEMPERATURE = "fluid-temperature"
+    COOLANT_TEMPERATURE = "coolant-temperature"
+    AMBIENT_TEMPERATURE = "ambient-temperature"
+    ENGINE_SPEED = "engine-speed"
+    VEHICLE_SPEED = "vehicle-speed"
+    ENGINE_RUN_TIME = "engine-run-time"
+    MODULE_VOLTAGE = "module-voltage"
+    SELECTOR = "selector"
+
+
+UNIT_OF_ROLE: dict[Role, str] = {
+    Role.FLUID_TEMPERATURE: "degC",
+    Role.COOLANT_TEMPERATURE: "degC",
+    Role.AMBIENT_TEMPERATURE: "degC",
+    Role.ENGINE_SPEED: "rpm",
+    Role.VEHICLE_SPEED: "km/h",
+    Role.ENGINE_RUN_TIME: "s",
+    Role.MODULE_VOLTAGE: "V",
+    Role.SELECTOR: "",
+}
+"""The unit each role's value has inside the program (pint's spelling)."""
+
+
+class EngineRule(StrEnum):
+    """How the sheet wants the engine while the level is set."""
+
+    IDLING = "idling"
+    OFF = "off"
+
+
+class LevelMethod(StrEnum):
+    """How the surplus leaves the sump."""
+
+    OVERFLOW_TUBE = "overflow-tube"
+    LEVEL_PLUG = "level-plug"
+    STICK = "stick"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Window:
+    """Fluid temperatures between which the level may be set; low_c < high_c."""
+
+    low_c: float
+    high_c: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Signal:
+    """Where one value of the car is found and how its bytes are read.
+
+    ``factor`` and ``offset`` already give the role's own unit (UNIT_OF_ROLE),
+    whatever unit the sheet was written in.
+    """
+
+    role: Role
+    service: int
+    identifier: int
+    request_id: int | None = None
+    """CAN id the request goes to; None: a standard PID, wherever it is answered."""
+    reply_id: int | None = None
+    """CAN id the answer must carry; None: the engine unit found at connecting."""
+    first_byte: int = 0
+    """Index of the signal's first byte after the echo of service and identifier."""
+    length: int = 1
+    data_length: int = 1
+    """Bytes after the echo in the whole answer; any other count is refused."""
+    signed: bool = False
+    byte_order: str = "big"
+    factor: float = 1.0
+    offset: float = 0.0
+    not_available: tuple[int, ...] = ()
+    """Raw values that mean 'no reading'."""
+    minimum: float | None = None
+    """Lowest believable value in the role's unit; None: whatever the bytes allow."""
+    maximum: float | None = None
+    labels: tuple[tuple[int, str], ...] = ()
+    """For the selector: raw value -> position. Empty: the number is the value."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """What a profile file holds for one gearbox."""
+
+    name: str
+    source: str
+    window: Window
+    engine: EngineRule = EngineRule.IDLING
+    settle_time_s: float = 60.0
+    """Usual time from opening the level plug until the stream breaks into drips."""
+    stay_chance: float = 0.9
+    """Least chance, 0..1, of staying inside while the surplus settles."""
+    idle_low_rpm: float = 500.0
+    idle_high_rpm: float = 1100.0
+    method: LevelMethod = LevelMethod.OVERFLOW_TUBE
+    protocol: str = "auto"
+    """'auto', or the adapter's protocol digit ('6' 11-bit 500k, '7' 29-bit 500k...)."""
+    signals: tuple[Signal, ...] = ()
+    cautions: tuple[str, ...] = ()
+    steps: tuple[str, ...] = ()
+    """The level step in the maker's order, one line each; may be empty."""
+    origin: str = ""
+    """Where the sheet came from: a path, or the name of a shipped sheet."""
+
+    def signal(self, role: Role) -> Signal | None:
+        """Return the sheet's signal for a role, or None if the sheet has none."""
+        return next((s for s in self.signals if s.role is role), None)
+
+
+class LinkState(StrEnum):
+    """How the link stands. 'live' also means that answers arrive in time."""
+
+    CONNECTING = "connecting"
+    LIVE = "live"
+    SILENT = "silent"
+    LOST = "lost"
+
+
+class FaultKind(StrEnum):
+    """Why a request brought no value."""
+
+    REFUSED = "refused"
+    """A negative response (ISO 14229-1), named in the detail."""
+    NO_DATA = "no-data"
+    ADAPTER_SAID = "adapter-said"
+    """The adapter sent a status text instead of an answer."""
+    BAD_REPLY = "bad-reply"
+    """An answer that is cut, foreign, stale or garbled; the detail says which."""
+    NOT_AVAILABLE = "not-available"
+    """The control unit answered with the raw value that means 'no reading'."""
+    OUT_OF_RANGE = "out-of-range"
+    """A value outside what the sheet says the sensor can give."""
+    SILENT = "silent"
+    LOST = "lost"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """One accepted value of the car, stamped when its last byte arrived."""
+
+    role: Role
+    value: float
+    """In the unit of the role (UNIT_OF_ROLE)."""
+    t_s: float
+    raw: bytes = b""
+    """The payload it was read from, echo included; empty in a replayed trace."""
+    label: str = ""
+    """The selector's position as the sheet names it; '' for plain numbers."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fault:
+    """One request that brought no value, or a link that broke."""
+
+    kind: FaultKind
+    t_s: float
+    detail: str
+    role: Role | None = None
+    """None: the fault concerns the link as a whole."""
+
+
+class Trend(StrEnum):
+    """Where the temperature is going."""
+
+    WARMING = "warming"
+    COOLING = "cooling"
+    STEADY = "steady"
+    UNKNOWN = "unknown"
+
+
+class Outlook(StrEnum):
+    """Whether the forecast has something to say."""
+
+    TELLING = "telling"
+    CANNOT_TELL = "cannot-tell"
+    MAY_NEVER = "may-never"
+    """Less than an even chance of reaching the window within the horizon."""
+    LEARNING = "learning"
+    """Conditions changed a moment ago; numbers come back within about a minute."""
+
+
+HORIZON_S = 3600.0
+"""How far ahead a forecast looks, in seconds."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Crossing:
+    """When the fluid crosses into, or out of, the window: seconds from now.
+
+    A quantile is None where it lies beyond the horizon (HORIZON_S); ``chance``
+    (0..1) is the probability that it happens within the horizon.
+    """
+
+    p05_s: float | None
+    p50_s: float | None
+    p95_s: float | None
+    chance: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Estimate:
+    """The present temperature as the estimator sees it."""
+
+    temp_c: float
+    temp_sd_c: float
+    rate_c_per_s: float
+    rate_sd_c_per_s: float
+    trend: Trend
+
+
+class Verdict(StrEnum):
+    """The banner."""
+
+    GO = "GO"
+    NO_GO = "NO-GO"
+
+
+class Reason(StrEnum):
+    """Why not. One value for each condition of the gate; wording: tui.present."""
+
+    CONNECTING = "connecting"
+    LINK_LOST = "link-lost"
+    ADAPTER_SILENT = "adapter-silent"
+    NO_SIGNAL = "no-fluid-signal"
+    NO_READING = "no-reading"
+    READING_STALE = "reading-stale"
+    READING_REFUSED = "reading-refused"
+    READING_IMPLAUSIBLE = "reading-implausible"
+    CLOCK_JUMPED = "clock-jumped"
+    TEMPERATURE_UNCERTAIN = "temperature-uncertain"
+    TOO_COLD = "too-cold"
+    TOO_HOT = "too-hot"
+    AT_WINDOW_EDGE = "at-window-edge"
+    STAY_UNKNOWN = "stay-unknown"
+    WINDOW_TOO_SHORT = "window-too-short"
+    ENGINE_UNKNOWN = "engine-unknown"
+    ENGINE_STOPPED = "engine-stopped"
+    ENGINE_TOO_SLOW = "engine-too-slow"
+    ENGINE_TOO_FAST = "engine-too-fast"
+    ENGINE_RUNNING = "engine-running"
+    MOVEMENT_UNKNOWN = "movement-unknown"
+    VEHICLE_MOVING = "vehicle-moving"
+
+
+class ConditionState(StrEnum):
+    """How one condition of a good level stands."""
+
+    MET = "met"
+    NOT_MET = "not-met"
+    UNKNOWN = "unknown"
+
+
+class ConditionName(StrEnum):
+    """The conditions of a good level, in the order the screen lists them."""
+
+    LINK = "link"
+    READING = "reading"
+    TEMPERATURE = "temperature"
+    STAYS = "stays"
+    ENGINE = "engine"
+    STANDING = "standing"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Condition:
+    """One condition and, if it is not met, the reasons against it."""
+
+    name: ConditionName
+    state: ConditionState
+    reasons: tuple[Reason, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Snapshot:
+    """Everything a screen, a log or a page may show at one moment.
+
+    None always means 'not known now'. ``temp_c`` and everything derived from it
+    is None as soon as the last accepted reading is stale; ``raw_c`` with
+    ``age_s`` stays, so that a screen can say what was last seen and how long ago.
+    """
+
+    t_s: float
+    """Seconds since the start (in a replay: the trace's own time)."""
+    link: LinkState
+    link_detail: str = ""
+    """What the link last complained about, in words; '' if nothing."""
+    temp_c: float | None = None
+    temp_sd_c: float | None = None
+    raw_c: float | None = None
+    age_s: float | None = None
+    rate_c_per_s: float | None = None
+    trend: Trend = Trend.UNKNOWN
+    verdict: Verdict = Verdict.NO_GO
+    reasons: tuple[Reason, ...] = ()
+    conditions: tuple[Condition, ...] = ()
+    opens: Crossing | None = None
+    """When the fluid enters the window; all zeros while it is inside."""
+    shuts: Crossing | None = None
+    """When it then leaves the window."""
+    outlook: Outlook = Outlook.CANNOT_TELL
+    settles_at_c: float | None = None
+    """Where the temperature is heading if nothing changes."""
+    stay_chance: float | None = None
+    """Chance, 0..1, of staying inside for the sheet's settle time from now."""
+    engine_rpm: float | None = None
+    speed_kmh: float | None = None
+    coolant_c: float | None = None
+    ambient_c: float | None = None
+    voltage_v: float | None = None
+    selector: str | None = None
+    faults: tuple[tuple[Role, Fault], ...] = field(default=())
+    """The standing fault of each signal that has one."""

@@ -1,0 +1,1 @@
+"""Bytes to and from the adapter: port, exchange, link, poller."""

@@ -1,0 +1,1 @@
+"""Sheets: one TOML file for each gearbox (README.md explains the keys)."""

@@ -1,0 +1,1 @@
+"""The terminal: the command line and the full-screen app."""
