@@ -1,0 +1,52 @@
+"""Quantities at the edges: text with a unit in, text with a unit out.
+
+Inside, every number is a float in the unit of its `Dimension`. The only place that
+knows pint.
+"""
+
+from bridge.units.kinds import Dimension, Linear
+from bridge.units.parse import (
+    QuantityError,
+    example_of,
+    linear_to,
+    parse_quantity,
+    printable,
+)
+from bridge.units.show import (
+    ABSENT,
+    Units,
+    show_distance,
+    show_duration,
+    show_rate,
+    show_temperature,
+    show_temperature_span,
+    show_temperature_step,
+    show_torque,
+    show_volume,
+    temperature_in,
+    temperature_step_in,
+    temperature_unit,
+)
+
+__all__ = [
+    "ABSENT",
+    "Dimension",
+    "Linear",
+    "QuantityError",
+    "Units",
+    "example_of",
+    "linear_to",
+    "parse_quantity",
+    "printable",
+    "show_distance",
+    "show_duration",
+    "show_rate",
+    "show_temperature",
+    "show_temperature_span",
+    "show_temperature_step",
+    "show_torque",
+    "show_volume",
+    "temperature_in",
+    "temperature_step_in",
+    "temperature_unit",
+]

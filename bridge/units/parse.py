@@ -1,0 +1,194 @@
+"""Text with a unit comes in, a float in our unit goes out.
+
+The usual spellings are read from the table in `kinds`; any other unit goes to pint,
+which is imported only then, because importing it costs as much time as drawing the
+first screen. Tests hold the table against pint.
+"""
+
+from __future__ import annotations
+
+import functools
+import math
+import re
+import unicodedata
+from typing import Any
+
+from bridge.core.errors import SumpgateError
+from bridge.units.kinds import KINDS, Dimension, Kind, Linear
+
+
+class QuantityError(SumpgateError):
+    """A quantity that cannot be understood.
+
+    The text is a predicate and a remedy without a full stop (``"35" has no unit;
+    write for example "35 degC"``), so that a caller can put a place before it.
+    """
+
+
+_NUMBER = (
+    r"[+-]?(?:[0-9]{1,15}(?:\.[0-9]{0,15})?|\.[0-9]{1,15})(?:[eE][+-]?[0-9]{1,3})?"
+)
+_QUANTITY = re.compile(rf"({_NUMBER})(?![0-9.,])\s*(.*)", re.DOTALL)
+_DECIMAL_COMMA = re.compile(r"[+-]?[0-9]+,[0-9]")
+_NOT_A_NUMBER = re.compile(r"[+-]?(nan|inf|infinity)\b", re.IGNORECASE)
+_PINT_UNIT = re.compile(
+    r"[A-Za-zµμ_]+(?:(?:\*\*|\^)[1-3])?(?:[*/][A-Za-zµμ_]+(?:(?:\*\*|\^)[1-3])?){0,3}"
+)
+_LONGEST_UNIT = 40
+_RESPELL = str.maketrans(
+    {"−": "-", "°": "deg", "º": "deg", "·": "*", "⋅": "*", "²": "2", "³": "3"}
+)
+_MEANT = {
+    "C": "degC",
+    "F": "degF",
+    "c": "degC",
+    "f": "degF",
+    "deg": "degC",
+    "Celsius": "degC",
+    "Fahrenheit": "degF",
+    "lb*ft": "lbf*ft",
+    "ft*lb": "lbf*ft",
+    "ft-lb": "lbf*ft",
+    "lb-ft": "lbf*ft",
+    "Hz": "rpm",
+    "sec": "s",
+    "'": "min",
+}
+"""What a unit that means something else, or nothing, was probably meant to be."""
+
+
+def example_of(dimension: Dimension) -> str:
+    """Return a quantity of that dimension as one would write it (``35 degC``)."""
+    return KINDS[dimension].example
+
+
+def printable(text: str, longest: int = 60) -> str:
+    """Return text safe to show on one line: control characters spelled out, cut."""
+    cut = text if len(text) <= longest else text[: longest - 3] + "..."
+    return "".join(c if c.isprintable() else repr(c)[1:-1] for c in cut)
+
+
+def parse_quantity(text: str, dimension: Dimension) -> float:
+    """Return the number a quantity like ``"95 °F"`` has in its dimension's unit.
+
+    Raises:
+        QuantityError: no number, no unit, an unknown unit, a unit of another
+            dimension, or a number that is not finite or beyond all reason.
+    """
+    number, unit = _split(text, dimension)
+    factor, offset = linear_to(unit, dimension)
+    value = number * factor + offset
+    kind = KINDS[dimension]
+    # A hair of room: "-459.67 degF" must not fail on the last binary digit.
+    if not kind.low - 1e-9 <= value <= kind.high + 1e-9:
+        raise QuantityError(
+            f'"{printable(text)}" is beyond anything {kind.words} can be here; '
+            f'write for example "{kind.example}"'
+        )
+    return value
+
+
+def linear_to(unit: str, dimension: Dimension) -> Linear:
+    """Return (factor, offset) that turn a number in ``unit`` into our unit.
+
+    Raises:
+        QuantityError: the unit is unknown or of another dimension.
+    """
+    spelling = unicodedata.normalize("NFC", unit).strip().translate(_RESPELL)
+    usual = KINDS[dimension].usual.get(spelling)
+    return usual if usual is not None else _linear_by_pint(spelling, dimension)
+
+
+def _split(text: str, dimension: Dimension) -> tuple[float, str]:
+    """Return number and unit, the unit not yet understood."""
+    plain = text.strip().translate(_RESPELL)
+    found = _QUANTITY.fullmatch(plain)
+    if found is None:
+        raise QuantityError(_why_no_number(text, plain, dimension))
+    if not found[2].strip():
+        raise QuantityError(
+            f'"{printable(text)}" has no unit; '
+            f'write for example "{KINDS[dimension].example}"'
+        )
+    return float(found[1]), found[2].strip()
+
+
+def _why_no_number(text: str, plain: str, dimension: Dimension) -> str:
+    example = f'write for example "{KINDS[dimension].example}"'
+    if _DECIMAL_COMMA.match(plain):
+        return f'"{printable(text)}" has a comma; write the decimals after a point'
+    if _NOT_A_NUMBER.match(plain):
+        return f'"{printable(text)}" is not a finite number; {example}'
+    words = KINDS[dimension].words
+    return f'"{printable(text)}" is not {words} (a number, then a unit); {example}'
+
+
+def _linear_by_pint(spelling: str, dimension: Dimension) -> Linear:
+    """Ask pint; a unit it does not know or that measures another thing is refused."""
+    kind = KINDS[dimension]
+    unit = _pint_unit(spelling)
+    if unit is None:
+        raise QuantityError(
+            f'"{printable(spelling, 30)}" is not a unit that is known here; '
+            f"{_unit_remedy(spelling, kind)}"
+        )
+    if "delta_" in str(unit) or not _measures(unit, dimension):
+        raise QuantityError(
+            f'"{printable(spelling, 30)}" is not a unit of {kind.words}; '
+            f"{_unit_remedy(spelling, kind)}"
+        )
+    registry = _registry()
+    zero, one = (
+        float(registry.Quantity(x, unit).to(_ours(dimension)).magnitude)
+        for x in (0.0, 1.0)
+    )
+    return one - zero, zero
+
+
+def _unit_remedy(spelling: str, kind: Kind) -> str:
+    meant = _MEANT.get(spelling, "")
+    if meant in kind.usual:
+        return f'write "{meant}"'
+    # Only by letter case: among units, a near miss in spelling may be a far one.
+    for usual in kind.usual:
+        if usual.casefold() == spelling.casefold():
+            return f'write "{usual}"'
+    return f'write for example "{kind.example}"'
+
+
+@functools.cache
+def _registry() -> Any:
+    """Return the one registry; quantities of two registries do not mix."""
+    import pint  # noqa: TID251 - this module is the place where pint is allowed
+
+    return pint.UnitRegistry()
+
+
+def _ours(dimension: Dimension) -> Any:
+    return _registry().parse_units(dimension.value)
+
+
+def _pint_unit(spelling: str) -> Any | None:
+    """Return pint's unit, or None. Only products of plain names get as far as pint:
+    its parser also computes, and "9**9**9" would keep it busy for ever.
+    """
+    if len(spelling) > _LONGEST_UNIT or not _PINT_UNIT.fullmatch(spelling):
+        return None
+    try:
+        return _registry().parse_units(spelling)
+    except Exception:  # pint's parser lets Python's own errors through
+        return None
+
+
+def _measures(unit: Any, dimension: Dimension) -> bool:
+    """Return whether pint can turn the unit into ours and the two mean the same.
+
+    Base units are compared, not dimensions: for pint an angle has no dimension, so
+    that "600 Hz" would become 5730 rpm without a word.
+    """
+    try:
+        base = _registry().Quantity(1.0, unit).to_base_units()
+        ours = _registry().Quantity(1.0, _ours(dimension)).to_base_units()
+        return bool(base.units == ours.units and math.isfinite(base.magnitude))
+    except Exception:  # pint's parser lets Python's own errors through
+        return False
