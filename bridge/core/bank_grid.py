@@ -1,0 +1,224 @@
+"""The bank's models: which time constants, noises and moods it believes possible.
+
+One model is one choice of *path* (two time constants) and *mood* (noise of the
+sensor, and how restless the heating is). The state of each model is the fluid's
+temperature and its rate in two parts: T' = f + s, f' = -k1 f, s' = -k2 s, each
+part driven by white noise. Fluid moves quickly against its case (f) and then
+both drift (s). Arrays are laid out (path, component, mood).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """What the bank takes for possible; rates in 1/s, noise in degC, densities in
+    (degC/s)^2/s.
+    """
+
+    fast_per_s: tuple[float, ...] = (1 / 20, 1 / 45, 1 / 100)
+    slow_per_s: tuple[float, ...] = (1e-6, 1 / 4000, 1 / 1800, 1 / 800)
+    noise_c: tuple[float, ...] = (0.05, 0.15, 0.3, 0.6)
+    slow_density: tuple[float, ...] = (1e-11, 1e-10, 1e-9, 1e-8, 1e-9)
+    fast_density: tuple[float, ...] = (1e-9, 1e-7, 5e-6, 7e-5, 1e-6)
+    """Per mood; the last one is the jump."""
+    stay_s: tuple[float, ...] = (500.0, 300.0, 100.0, 50.0, 25.0)
+    jump_every_s: float = 10_000.0
+    jump_fast_sd: float = 0.04
+    jump_slow_sd: float = 0.03
+    path_stay_s: float = 1500.0
+    noise_stay_s: float = 3000.0
+    start_fast_sd: float = 0.08
+    start_slow_sd: float = 0.10
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Chain:
+    """A continuous-time Markov chain, ready for exp(L dt) at any dt."""
+
+    values: Array
+    left: Array
+    right: Array
+
+    def step(self, dt_s: float) -> Array:
+        """Return the matrix of chances to go from row to column in ``dt_s``."""
+        matrix = (self.left * np.exp(self.values * dt_s)) @ self.right
+        return np.maximum(matrix, 0.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Grid:
+    """Settings spread over the bank, with the eigenvectors of their chains."""
+
+    settings: Settings
+    fast: Array
+    """k1 of each path."""
+    slow: Array
+    """k2 of each path."""
+    noise_var: Array
+    """Sensor variance of each mood."""
+    density: Array
+    """(2, moods): density of the fast and of the slow part's noise."""
+    jump: Array
+    """(moods,): 1 where the mood is a jump."""
+    fast_chain: Chain
+    slow_chain: Chain
+    noise_chain: Chain
+    mode_chain: Chain
+
+
+def chain(rates: Array) -> Chain:
+    """Decompose a generator (rows sum to zero) once and for all."""
+    values, left = np.linalg.eig(rates)
+    right = np.linalg.inv(left)
+    return Chain(
+        values=np.real(values),
+        left=np.ascontiguousarray(np.real(left)),
+        right=np.ascontiguousarray(np.real(right)),
+    )
+
+
+def neighbours(count: int, stay_s: float) -> Array:
+    """Generator of a walk between neighbours, each left after ``stay_s``."""
+    rates = np.zeros((count, count))
+    for here in range(count):
+        beside = [n for n in (here - 1, here + 1) if 0 <= n < count]
+        for other in beside:
+            # the same rate both ways, so that no end is favoured
+            rates[here, other] = 0.5 / stay_s
+        rates[here, here] = -rates[here].sum()
+    return rates
+
+
+def moods(settings: Settings) -> Array:
+    """Generator of the diffusion modes and the jump (last)."""
+    count = len(settings.stay_s)
+    rates = np.zeros((count, count))
+    calm = count - 1
+    for here in range(calm):
+        rates[here, :calm] = 1.0 / settings.stay_s[here] / (calm - 1)
+        rates[here, calm] = 1.0 / settings.jump_every_s
+    rates[calm, :calm] = 1.0 / settings.stay_s[calm] / calm
+    np.fill_diagonal(rates, 0.0)
+    np.fill_diagonal(rates, -rates.sum(axis=1))
+    return rates
+
+
+def build(settings: Settings) -> Grid:
+    """Lay the settings out over every path and mood."""
+    fast, slow = np.array(settings.fast_per_s), np.array(settings.slow_per_s)
+    noise = np.array(settings.noise_c)
+    modes = len(settings.stay_s)
+    density = np.array([settings.fast_density, settings.slow_density])
+    jump = np.zeros(modes)
+    jump[-1] = 1.0
+    return Grid(
+        settings=settings,
+        fast=np.repeat(fast, len(slow)),
+        slow=np.tile(slow, len(fast)),
+        noise_var=np.repeat(noise**2, modes),
+        density=np.tile(density, (1, len(noise))),
+        jump=np.tile(jump, len(noise)),
+        fast_chain=chain(neighbours(len(fast), settings.path_stay_s)),
+        slow_chain=chain(neighbours(len(slow), settings.path_stay_s)),
+        noise_chain=chain(neighbours(len(noise), settings.noise_stay_s)),
+        mode_chain=chain(moods(settings)),
+    )
+
+
+def decay(rate_per_s: Array, dt_s: float | Array) -> tuple[Array, Array]:
+    """Return e = exp(-k dt) and g = (1 - e)/k."""
+    x = rate_per_s * dt_s
+    return np.exp(-x), -np.expm1(-x) / rate_per_s
+
+
+def unit_noise(rate_per_s: Array, dt_s: float | Array) -> tuple[Array, Array, Array]:
+    """Covariance (TT, Tr, rr) a unit density of noise on one part has after dt.
+
+    The integrated Ornstein-Uhlenbeck process; as a series below k dt = 1e-3,
+    where the closed form loses its digits.
+    """
+    x = rate_per_s * dt_s
+    e, g = decay(rate_per_s, dt_s)
+    small = x < 1e-3
+    k = rate_per_s
+    tt = (dt_s - 2 * g + (1 - e * e) / (2 * k)) / (k * k)
+    tt = np.where(small, dt_s**3 * (1 / 3 - x / 4 + 7 * x * x / 60), tt)
+    return tt, g * g / 2, g * (1 + e) / 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Step:
+    """Everything one step of ``dt`` does to the bank."""
+
+    paths: Array
+    moods: Array
+    mean: Array
+    """(paths, 3, 3)"""
+    cov: Array
+    """(paths, 6, 6) over TT, Tf, Ts, ff, fs, ss"""
+    noise: Array
+    """(paths, 6, moods)"""
+
+
+def _mean_map(e1: Array, g1: Array, e2: Array, g2: Array) -> Array:
+    out = np.zeros((len(e1), 3, 3))
+    out[:, 0, 0], out[:, 0, 1], out[:, 0, 2] = 1.0, g1, g2
+    out[:, 1, 1], out[:, 2, 2] = e1, e2
+    return out
+
+
+def _cov_map(e1: Array, g1: Array, e2: Array, g2: Array) -> Array:
+    out = np.zeros((len(e1), 6, 6))
+    out[:, 0] = spread_terms(g1, g2).T
+    out[:, 1, 1], out[:, 1, 3], out[:, 1, 4] = e1, e1 * g1, e1 * g2
+    out[:, 2, 2], out[:, 2, 4], out[:, 2, 5] = e2, e2 * g1, e2 * g2
+    out[:, 3, 3], out[:, 4, 4], out[:, 5, 5] = e1 * e1, e1 * e2, e2 * e2
+    return out
+
+
+def spread_terms(g1: Array, g2: Array) -> Array:
+    """What each covariance term adds to var T once g1, g2 have acted (6, ...)."""
+    one = np.ones_like(g1)
+    return np.stack([one, 2 * g1, 2 * g2, g1 * g1, 2 * g1 * g2, g2 * g2])
+
+
+def _noise_map(grid: Grid, dt_s: float) -> Array:
+    tt1, tr1, rr1 = unit_noise(grid.fast, dt_s)
+    tt2, tr2, rr2 = unit_noise(grid.slow, dt_s)
+    unit = np.zeros((len(tt1), 6, 2))
+    unit[:, 0, 0], unit[:, 0, 1] = tt1, tt2
+    unit[:, 1, 0], unit[:, 3, 0] = tr1, rr1
+    unit[:, 2, 1], unit[:, 5, 1] = tr2, rr2
+    return np.asarray(unit @ grid.density)
+
+
+def _beside(first: Array, second: Array) -> Array:
+    """Chances of two chains that run independently side by side."""
+    return np.asarray(np.kron(first, second))
+
+
+@lru_cache(maxsize=64)
+def step(grid: Grid, dt_s: float) -> Step:
+    """Return what ``dt_s`` >= 0 seconds do to the bank; remembered for repeats."""
+    e1, g1 = decay(grid.fast, dt_s)
+    e2, g2 = decay(grid.slow, dt_s)
+    return Step(
+        paths=_beside(grid.fast_chain.step(dt_s), grid.slow_chain.step(dt_s)).T,
+        moods=_beside(grid.noise_chain.step(dt_s), grid.mode_chain.step(dt_s)),
+        mean=_mean_map(e1, g1, e2, g2),
+        cov=_cov_map(e1, g1, e2, g2),
+        noise=_noise_map(grid, dt_s),
+    )
+
+
+GRID = build(Settings())
+"""The bank as tuned; see docs/forecast.md."""

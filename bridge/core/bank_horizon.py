@@ -1,0 +1,161 @@
+"""The bank looking ahead: the spread of the temperature over the next hour.
+
+Each model runs on as it is; what its mood may turn into meanwhile is taken into
+its noise. The sensor's noise does not matter for the future, so models that
+differ only in it are merged first.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bridge.core.bank_filter import FF, FS, SS, TF, TS, TT, Bank
+from bridge.core.bank_grid import Array, Grid, decay, spread_terms, unit_noise
+from bridge.core.model import HORIZON_S
+
+LEAST_WEIGHT = 3e-5
+"""Models lighter than this do not take part in a forecast."""
+
+
+def _horizons() -> Array:
+    """Seconds ahead: fine where a person counts, coarse towards the hour."""
+    early = np.arange(0.0, 60.0, 2.5)
+    later = np.geomspace(60.0, HORIZON_S, 76)
+    return np.concatenate([early, later])
+
+
+HORIZONS_S = _horizons()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Tables:
+    """What every model does to a state over each horizon (h is the last axis)."""
+
+    gain_fast: Array
+    """(paths, h)"""
+    gain_slow: Array
+    spread: Array
+    """(paths, 6, h)"""
+    noise: Array
+    """(paths, modes, h): variance of T that comes from the heating's unrest."""
+
+
+@lru_cache(maxsize=8)
+def tables(grid: Grid) -> Tables:
+    """Return the grid's tables, computed once."""
+    fast, slow = grid.fast[:, None], grid.slow[:, None]
+    gain_fast = decay(fast, HORIZONS_S[None])[1]
+    gain_slow = decay(slow, HORIZONS_S[None])[1]
+    return Tables(
+        gain_fast=gain_fast,
+        gain_slow=gain_slow,
+        spread=np.ascontiguousarray(
+            spread_terms(gain_fast, gain_slow).transpose(1, 0, 2)
+        ),
+        noise=_unrest(grid),
+    )
+
+
+def _expected_density(grid: Grid, at_s: Array) -> Array:
+    """Noise density (t, 2, modes) to expect ``at_s`` after now, per mode now."""
+    modes = len(grid.settings.stay_s)
+    density = grid.density[:, :modes]
+    chances = np.stack([grid.mode_chain.step(float(t)) for t in at_s])
+    return np.asarray(np.einsum("tij,cj->tci", chances, density))
+
+
+def _unrest(grid: Grid) -> Array:
+    """Integrate the expected density: slices of time between horizons."""
+    middles = 0.5 * (HORIZONS_S[1:] + HORIZONS_S[:-1])
+    density = _expected_density(grid, middles)
+    modes = density.shape[2]
+    out = np.zeros((len(grid.fast), modes, len(HORIZONS_S)))
+    for part, rate in ((0, grid.fast), (1, grid.slow)):
+        # noise made since a moment v ago has the variance unit(v)
+        for end in range(1, len(HORIZONS_S)):
+            ago = HORIZONS_S[end] - HORIZONS_S[: end + 1]
+            made = unit_noise(rate[:, None], ago[None])[0]
+            slices = made[:, :-1] - made[:, 1:]
+            out[:, :, end] += slices @ density[:end, part]
+    return out
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Ahead:
+    """The mixture over the next hour: weight (n,), mean and sd (n, horizons)."""
+
+    weight: Array
+    mean: Array
+    sd: Array
+    settles_c: Array
+    """Equilibrium (n,) and its variance; infinite where a model has none."""
+    settles_var: Array
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Merged:
+    """The bank without its sensor noises: (n,), (n, 3), (n, 6)."""
+
+    path: NDArray[np.intp]
+    mode: NDArray[np.intp]
+    weight: Array
+    mean: Array
+    cov: Array
+
+
+def merge(bank: Bank) -> Merged:
+    """Merge the models that differ in sensor noise only; drop the lightest."""
+    modes = len(bank.grid.settings.stay_s)
+    paths = len(bank.weight)
+    weight = bank.weight.reshape(paths, -1, modes)
+    mean = bank.mean.reshape(paths, 3, -1, modes)
+    cov = bank.cov.reshape(paths, 6, -1, modes)
+    total = weight.sum(axis=1)
+    path, mode = np.nonzero(total > LEAST_WEIGHT * total.sum())
+    w = weight[path, :, mode]
+    w = w / w.sum(axis=1, keepdims=True)
+    x, p = mean[path, :, :, mode], cov[path, :, :, mode]
+    middle = (x * w[:, None]).sum(axis=2)
+    off = x - middle[:, :, None]
+    p = p + off[:, (0, 0, 0, 1, 1, 2)] * off[:, (0, 1, 2, 1, 2, 2)]
+    kept = total[path, mode]
+    return Merged(
+        path=path,
+        mode=mode,
+        weight=kept / kept.sum(),
+        mean=middle,
+        cov=(p * w[:, None]).sum(axis=2),
+    )
+
+
+def settle(grid: Grid, merged: Merged) -> tuple[Array, Array]:
+    """Equilibrium of each model and its variance: T + f/k1 + s/k2."""
+    a, b = 1.0 / grid.fast[merged.path], 1.0 / grid.slow[merged.path]
+    where = merged.mean[:, 0] + a * merged.mean[:, 1] + b * merged.mean[:, 2]
+    p = merged.cov
+    var = p[:, TT] + 2 * a * p[:, TF] + 2 * b * p[:, TS]
+    var = var + a * a * p[:, FF] + 2 * a * b * p[:, FS] + b * b * p[:, SS]
+    return where, var
+
+
+def ahead(grid: Grid, merged: Merged) -> Ahead:
+    """Run every model on over the hour."""
+    table = tables(grid)
+    path = merged.path
+    x, p = merged.mean, merged.cov
+    mean = (
+        x[:, :1] + x[:, 1:2] * table.gain_fast[path] + x[:, 2:] * table.gain_slow[path]
+    )
+    var = (p[:, None, :] @ table.spread[path])[:, 0] + table.noise[path, merged.mode]
+    where, spread = settle(grid, merged)
+    return Ahead(
+        weight=merged.weight,
+        mean=mean,
+        sd=np.sqrt(np.maximum(var, 1e-12)),
+        settles_c=where,
+        settles_var=spread,
+    )

@@ -1,0 +1,367 @@
+"""The fluid's present temperature and slope, from rounded readings as they come.
+
+Feed a ``Track`` with readings, announced events and what else the car tells;
+every call returns a new track and leaves the old one as it was. ``estimate``
+and ``forecast.forecast`` read a track. No clock, no chance: the same calls give
+the same digits.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+import numpy as np
+
+from bridge.core import bank_filter, plausible
+from bridge.core.bank_filter import FF, FS, SS, TT, Bank
+from bridge.core.bank_grid import GRID, Array, Grid
+from bridge.core.model import Estimate, Trend
+
+LEARNING_S = 60.0
+"""How long after a known change no number is shown."""
+ABSORB_EVERY_S = 0.9
+"""A code seen again sooner tells nothing new: control units often repeat one."""
+UNLIKELY_FIT = 1e-7
+MOST_COASTS = 3
+LONGEST_GAP_S = 1800.0
+RUNNING_RPM = 300.0
+STEADY_C_PER_S = 0.15 / 60.0
+
+
+NO_STEPS = plausible.Steps()
+
+
+class Rounding(StrEnum):
+    """How the control unit makes its code from the true value."""
+
+    NEAREST = "nearest"
+    DOWN = "down"
+
+
+class ThermalEvent(StrEnum):
+    """What a person or the car announces and the fluid will feel."""
+
+    ENGINE_STARTED = "engine-started"
+    ENGINE_STOPPED = "engine-stopped"
+    SELECTOR_EXERCISE = "selector-exercise"
+    PLUG_OPENED = "plug-opened"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sensor:
+    """What is known of the sensor before the first reading."""
+
+    resolution_c: float = 0.0
+    """Step between neighbouring codes; 0: learn it from the readings."""
+    rounding: Rounding = Rounding.NEAREST
+    sd_c: float = 0.0
+    """Extra known noise, for hand thermometers."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prior:
+    """What earlier jobs on the same car taught: chances that each sum to 1."""
+
+    paths: tuple[float, ...]
+    """Of each pair of time constants."""
+    noises: tuple[float, ...]
+    """Of each sensor noise."""
+    modes: tuple[float, ...]
+    """Of each restlessness of the heating."""
+    jobs: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Track:
+    """Everything known so far. To be handed on, not looked into."""
+
+    sensor: Sensor
+    grid: Grid
+    prior: Prior | None = None
+    t_s: float | None = None
+    """Time of the last believed reading; None before the first."""
+    accepted: bool = False
+    """Whether the last given reading was believed."""
+    learning_until_s: float = -math.inf
+    readings: int = 0
+    """Readings believed so far."""
+    bank: Bank | None = None
+    bank_t_s: float = 0.0
+    absorbed: tuple[float, ...] = ()
+    recent: tuple[float, ...] = ()
+    odd: tuple[float, ...] = ()
+    steps: plausible.Steps = NO_STEPS
+    coasts: int = 0
+    jumping: bool = False
+    begun_s: float = 0.0
+    """When the bank last started from nothing but one reading."""
+    engine: bool | None = None
+    ambient_c: float | None = None
+    coolant_c: float | None = None
+
+    @property
+    def learning(self) -> bool:
+        """Whether conditions changed less than about a minute before ``t_s``."""
+        return self.t_s is not None and self.learning_at(self.t_s)
+
+    def learning_at(self, now_s: float) -> bool:
+        """Return the same for another moment."""
+        return now_s < self.learning_until_s
+
+
+def begin(sensor: Sensor, *, prior: Prior | None = None) -> Track:
+    """Return a track that knows nothing but its sensor (and earlier jobs)."""
+    return Track(sensor=sensor, grid=GRID, prior=prior)
+
+
+def _weights(prior: Prior | None) -> Array | None:
+    if prior is None:
+        return None
+    paths = np.array(prior.paths)
+    moods = np.outer(prior.noises, prior.modes).ravel()
+    return np.outer(paths / paths.sum(), moods / moods.sum())
+
+
+def _interval(track: Track, steps: plausible.Steps, temp_c: float) -> tuple[float, ...]:
+    """The true values that give this reading, sensor noise apart."""
+    width = track.sensor.resolution_c or steps.resolution_c()
+    if track.sensor.rounding is Rounding.DOWN:
+        return temp_c, temp_c + width
+    return temp_c - 0.5 * width, temp_c + 0.5 * width
+
+
+def _first_bank(track: Track, low: float, high: float) -> Bank:
+    var = (high - low) ** 2 / 12 + 0.25 + track.sensor.sd_c**2
+    weight = _weights(track.prior)
+    return bank_filter.start(track.grid, 0.5 * (low + high), var, weight)
+
+
+def observe(track: Track, *, t_s: float, temp_c: float | None) -> Track:
+    """Take in one reading (degC) made at ``t_s``; None or NaN is a dropout.
+
+    Spikes and readings from the past are not believed, and doubt grows. Any
+    float may come; nothing is raised.
+    """
+    if temp_c is None or not math.isfinite(temp_c) or not math.isfinite(t_s):
+        return replace(track, accepted=False)
+    if track.t_s is None:
+        return _first(track, t_s, temp_c)
+    if t_s < track.t_s:
+        return _doubt(track)
+    if not plausible.is_spike(track.recent, temp_c, t_s - track.t_s):
+        return _take(replace(track, odd=()), t_s, temp_c)
+    odd = (*track.odd, temp_c)[-plausible.AGREEING :]
+    if plausible.agree(odd):
+        return _first(replace(track, recent=(), odd=()), t_s, temp_c)
+    return replace(track, odd=odd, accepted=False)
+
+
+def _doubt(track: Track) -> Track:
+    """A clock that ran backwards: keep what is known, trust it less."""
+    if track.bank is None:
+        return replace(track, accepted=False)
+    bank = bank_filter.widen(track.bank, 0.1, 0.002)
+    return replace(track, bank=bank, accepted=False)
+
+
+def _first(track: Track, t_s: float, temp_c: float) -> Track:
+    """Start the bank at this reading."""
+    steps = plausible.learn_steps(track.steps, temp_c)
+    low, high = _interval(track, steps, temp_c)
+    return replace(
+        track,
+        t_s=t_s,
+        accepted=True,
+        readings=track.readings + 1,
+        bank=_first_bank(track, low, high),
+        bank_t_s=t_s,
+        begun_s=t_s,
+        absorbed=(temp_c,),
+        recent=(*track.recent, temp_c)[-plausible.REMEMBERED :],
+        steps=steps,
+        coasts=0,
+        jumping=False,
+    )
+
+
+def _take(track: Track, t_s: float, temp_c: float) -> Track:
+    if t_s - track.bank_t_s > LONGEST_GAP_S:
+        return _first(replace(track, recent=()), t_s, temp_c)
+    seen = replace(
+        track,
+        t_s=t_s,
+        accepted=True,
+        readings=track.readings + 1,
+        recent=(*track.recent, temp_c)[-plausible.REMEMBERED :],
+        steps=plausible.learn_steps(track.steps, temp_c),
+    )
+    soon = t_s - track.bank_t_s < ABSORB_EVERY_S
+    if soon and temp_c in track.absorbed:
+        return seen
+    return _absorb(seen, t_s, temp_c)
+
+
+def _absorb(track: Track, t_s: float, temp_c: float) -> Track:
+    """Let the bank run to the reading and learn from it, or coast past it."""
+    bank = track.bank
+    if bank is None:
+        return _first(track, t_s, temp_c)
+    moved = bank_filter.advance(bank, t_s - track.bank_t_s)
+    low, high = _interval(track, track.steps, temp_c)
+    wiser = bank_filter.believe(moved, low, high, track.sensor.sd_c**2)
+    if wiser.fit < UNLIKELY_FIT and track.coasts < MOST_COASTS:
+        return replace(track, bank=moved, bank_t_s=t_s, coasts=track.coasts + 1)
+    if wiser.fit < UNLIKELY_FIT:
+        return _first(track, t_s, temp_c)
+    return _notice_jump(
+        replace(
+            track,
+            bank=wiser,
+            bank_t_s=t_s,
+            coasts=0,
+            absorbed=(*track.absorbed, temp_c)[-4:],
+        )
+    )
+
+
+def _notice_jump(track: Track) -> Track:
+    """Say 'learning again' when the jump takes over."""
+    bank = track.bank
+    if bank is None:
+        return track
+    share = float((bank.weight @ track.grid.jump).sum())
+    if not track.jumping and share > 0.5:
+        until = max(track.learning_until_s, track.bank_t_s + LEARNING_S)
+        return replace(track, jumping=True, learning_until_s=until)
+    if track.jumping and share < 0.2:
+        return replace(track, jumping=False)
+    return track
+
+
+def _bank_at(track: Track, now_s: float) -> Bank | None:
+    """The bank run on to ``now_s`` without a reading."""
+    if track.bank is None:
+        return None
+    return bank_filter.advance(track.bank, min(now_s - track.bank_t_s, 86_400.0))
+
+
+def bank_at(track: Track, *, now_s: float) -> Bank | None:
+    """Return the bank run on to ``now_s``; None before the first reading."""
+    return _bank_at(track, now_s)
+
+
+def announce(track: Track, *, t_s: float, event: ThermalEvent) -> Track:
+    """Take in an event at ``t_s``: the slope starts afresh from there."""
+    if not math.isfinite(t_s):
+        return track
+    engine = _ENGINE_AFTER.get(event, track.engine)
+    bank = _bank_at(track, max(t_s, track.bank_t_s))
+    if bank is None or event is ThermalEvent.PLUG_OPENED:
+        return replace(track, engine=engine)
+    return replace(
+        track,
+        engine=engine,
+        bank=bank_filter.forget_slope(bank, 0.08, 0.06),
+        bank_t_s=max(t_s, track.bank_t_s),
+        learning_until_s=max(track.learning_until_s, t_s + LEARNING_S),
+    )
+
+
+_ENGINE_AFTER = {
+    ThermalEvent.ENGINE_STARTED: True,
+    ThermalEvent.ENGINE_STOPPED: False,
+}
+
+
+def surroundings(
+    track: Track,
+    *,
+    t_s: float,
+    ambient_c: float | None = None,
+    coolant_c: float | None = None,
+    engine_rpm: float | None = None,
+) -> Track:
+    """Take in what else the car tells; None or NaN leaves the last value."""
+    if engine_rpm is not None and math.isfinite(engine_rpm):
+        track = _engine_speed(track, t_s, running=engine_rpm > RUNNING_RPM)
+    return replace(
+        track,
+        ambient_c=_latest(ambient_c, track.ambient_c),
+        coolant_c=_latest(coolant_c, track.coolant_c),
+    )
+
+
+def _latest(new: float | None, old: float | None) -> float | None:
+    return new if new is not None and math.isfinite(new) else old
+
+
+def _engine_speed(track: Track, t_s: float, *, running: bool) -> Track:
+    """The first speed only tells the state; a later change is an event."""
+    if track.engine is None:
+        return replace(track, engine=running)
+    if track.engine is running:
+        return track
+    started = ThermalEvent.ENGINE_STARTED
+    event = started if running else ThermalEvent.ENGINE_STOPPED
+    return announce(track, t_s=t_s, event=event)
+
+
+def estimate(track: Track, *, now_s: float) -> Estimate | None:
+    """Return temperature and slope at ``now_s`` >= ``track.t_s``, with their sd.
+
+    None before the first believed reading.
+    """
+    bank = _bank_at(track, now_s)
+    if bank is None:
+        return None
+    centre = bank_filter.centre_of(bank)
+    off = bank.mean - centre[:, None]
+    p, w = bank.cov, bank.weight
+    rate_off = off[:, 1] + off[:, 2]
+    temp_var = float((w * (p[:, TT] + off[:, 0] ** 2)).sum())
+    spread = p[:, FF] + 2 * p[:, FS] + p[:, SS]
+    rate_var = float((w * (spread + rate_off**2)).sum())
+    rate, rate_sd = float(centre[1] + centre[2]), math.sqrt(max(rate_var, 0.0))
+    return Estimate(
+        temp_c=float(centre[0]),
+        temp_sd_c=math.sqrt(max(temp_var, 0.0)),
+        rate_c_per_s=rate,
+        rate_sd_c_per_s=rate_sd,
+        trend=_trend(rate, rate_sd),
+    )
+
+
+def _trend(rate: float, rate_sd: float) -> Trend:
+    if rate > STEADY_C_PER_S and rate > 1.5 * rate_sd:
+        return Trend.WARMING
+    if rate < -STEADY_C_PER_S and -rate > 1.5 * rate_sd:
+        return Trend.COOLING
+    if abs(rate) + rate_sd < 4 * STEADY_C_PER_S:
+        return Trend.STEADY
+    return Trend.UNKNOWN
+
+
+def lesson(track: Track) -> Prior | None:
+    """Return what this job taught for the next one on the same car.
+
+    None while it taught nothing: fewer than 60 readings.
+    """
+    if track.bank is None or track.readings < 60:
+        return None
+    weight = track.bank.weight
+    modes = len(track.grid.settings.stay_s)
+    moods = weight.sum(axis=0).reshape(-1, modes)
+    return Prior(
+        paths=_tempered(weight.sum(axis=1)),
+        noises=_tempered(moods.sum(axis=1)),
+        modes=_tempered(moods.sum(axis=0)),
+        jobs=1 if track.prior is None else track.prior.jobs + 1,
+    )
+
+
+def _tempered(chances: Array) -> tuple[float, ...]:
+    """Half what was learned, half 'anything': the next job may differ."""
+    total = float(chances.sum())
+    return tuple(float(c) / total / 2 + 0.5 / len(chances) for c in chances)

@@ -1,0 +1,204 @@
+"""When the fluid enters the window and leaves it, if conditions stay as they are.
+
+A number is given only when it is worth having; otherwise the outlook says why
+not (docs/forecast.md). All times are seconds from ``now_s``.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from bridge.core.bank_grid import Array
+from bridge.core.bank_horizon import HORIZONS_S, Ahead, ahead, merge
+from bridge.core.estimate import Track, bank_at
+from bridge.core.model import HORIZON_S, Crossing, Outlook, Window
+
+TELLING_CHANCE = 0.9
+EVEN_CHANCE = 0.5
+SURE = 0.99
+"""Chance of being inside from which on the fluid counts as surely inside."""
+LEAST_SPREAD_S = 45.0
+"""An interval this narrow is always worth showing."""
+NEW_S = 60.0
+"""So long after its first reading the bank does not dare to say 'never'."""
+_PHI_STEP = 0.01
+_PHI_REACH = 6.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Forecast:
+    """What the bank expects of the window; a frozen value."""
+
+    opens: Crossing | None
+    """Until the fluid next enters; all zeros while it is surely inside."""
+    shuts: Crossing | None
+    """Until it then leaves, on whichever side."""
+    outlook: Outlook
+    settles_at_c: float | None
+    settles_at_sd_c: float | None
+    inside_chance: float
+    """Chance, 0..1, that the fluid is inside the window now."""
+    stays: tuple[float, ...] = ()
+    """Chance of having stayed inside until each of HORIZONS_S; empty: not known."""
+
+    def stay_chance(self, duration_s: float) -> float | None:
+        """Chance of being inside now and all the way until ``duration_s`` ahead.
+
+        None if not enough is known or ``duration_s`` is not within 0..3600.
+        """
+        if not self.stays or not 0.0 <= duration_s <= HORIZON_S:
+            return None
+        return float(np.interp(duration_s, HORIZONS_S, np.array(self.stays)))
+
+
+def _phi_table() -> Array:
+    grid = np.arange(-_PHI_REACH, _PHI_REACH + _PHI_STEP / 2, _PHI_STEP)
+    return np.array([0.5 * math.erfc(-x / math.sqrt(2.0)) for x in grid])
+
+
+_PHI = _phi_table()
+
+
+def _phi(z: Array) -> Array:
+    """Normal distribution function to 0.002: a forecast needs no more digits."""
+    index = np.clip((z + _PHI_REACH) * (1 / _PHI_STEP) + 0.5, 0, len(_PHI) - 1)
+    return _PHI[index.astype(np.intp)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Passage:
+    """Distribution functions over HORIZONS_S."""
+
+    entered: Array
+    left: Array
+    stayed: Array
+    inside: float
+
+
+def _passage(future: Ahead, window: Window) -> _Passage:
+    """First passages, each as the running maximum of being beyond the edge.
+
+    A model below the middle of the window comes in over the low edge and goes
+    out over the high edge or back over the low one; above it the other way
+    round, which is the same picture upside down.
+    """
+    low = _phi((window.low_c - future.mean) / future.sd)
+    high = _phi((future.mean - window.high_c) / future.sd)
+    below = future.mean[:, :1] < 0.5 * (window.low_c + window.high_c)
+    behind, beyond = np.where(below, low, high), np.where(below, high, low)
+    entered = np.maximum.accumulate(1.0 - behind, axis=1)
+    passed = np.maximum.accumulate(beyond, axis=1)
+    left = np.minimum(passed + (entered - (1.0 - behind)), entered)
+    gone = np.maximum.accumulate(low, axis=1) + np.maximum.accumulate(high, axis=1)
+    w = future.weight
+    return _Passage(
+        entered=w @ entered,
+        left=np.maximum.accumulate(w @ left),
+        stayed=w @ np.maximum(1.0 - gone, 0.0),
+        inside=float(w @ np.maximum(1.0 - low[:, 0] - high[:, 0], 0.0)),
+    )
+
+
+def _quantile(chances: Array, level: float) -> float | None:
+    """When a distribution function over HORIZONS_S reaches ``level``."""
+    if chances[-1] < level:
+        return None
+    after = int(np.searchsorted(chances, level))
+    if after == 0:
+        return 0.0
+    before = after - 1
+    part = (level - chances[before]) / (chances[after] - chances[before])
+    return float(HORIZONS_S[before] + part * (HORIZONS_S[after] - HORIZONS_S[before]))
+
+
+def _crossing(chances: Array) -> Crossing:
+    return Crossing(
+        p05_s=_quantile(chances, 0.05),
+        p50_s=_quantile(chances, 0.50),
+        p95_s=_quantile(chances, 0.95),
+        chance=float(min(max(chances[-1], 0.0), 1.0)),
+    )
+
+
+def _worth(crossing: Crossing) -> Outlook:
+    """The rule: when a crossing is told, when it may never come."""
+    if crossing.chance < EVEN_CHANCE:
+        return Outlook.MAY_NEVER
+    early, middle, late = crossing.p05_s, crossing.p50_s, crossing.p95_s
+    if crossing.chance < TELLING_CHANCE or late is None:
+        return Outlook.CANNOT_TELL
+    if early is None or middle is None:
+        return Outlook.CANNOT_TELL
+    wide = late - early > max(LEAST_SPREAD_S, middle)
+    return Outlook.CANNOT_TELL if wide else Outlook.TELLING
+
+
+_INSIDE = Crossing(p05_s=0.0, p50_s=0.0, p95_s=0.0, chance=1.0)
+_BLIND = Forecast(
+    opens=None,
+    shuts=None,
+    outlook=Outlook.CANNOT_TELL,
+    settles_at_c=None,
+    settles_at_sd_c=None,
+    inside_chance=0.0,
+)
+
+
+def _settling(future: Ahead) -> tuple[float | None, float | None]:
+    """Mixture of the models' equilibria; None where it says nothing."""
+    w = future.weight
+    mean = float(w @ future.settles_c)
+    var = float(w @ (future.settles_var + (future.settles_c - mean) ** 2))
+    sd = float(np.sqrt(max(var, 0.0)))
+    return (mean, sd) if sd < 40.0 else (None, None)
+
+
+def forecast(track: Track, window: Window, *, now_s: float) -> Forecast:
+    """Return what is to be expected of the window, seen from ``now_s``.
+
+    ``now_s`` is at or after ``track.t_s``; the longer after, the wider.
+    """
+    bank = bank_at(track, now_s=now_s)
+    if bank is None:
+        return _BLIND
+    future = ahead(bank.grid, merge(bank))
+    passage = _passage(future, window)
+    sure = passage.inside >= SURE
+    opens = _INSIDE if sure else _crossing(passage.entered)
+    shuts = _crossing(passage.left)
+    learning = track.learning_at(now_s)
+    new = now_s - track.begun_s < NEW_S
+    settles, spread = _settling(future)
+    return Forecast(
+        opens=opens if sure else _told(opens, learning=learning, new=new),
+        shuts=_told(shuts, learning=learning, new=new),
+        outlook=_outlook(
+            shuts if sure else opens, sure=sure, learning=learning, new=new
+        ),
+        settles_at_c=settles,
+        settles_at_sd_c=spread,
+        inside_chance=min(max(passage.inside, 0.0), 1.0),
+        stays=tuple(passage.stayed.tolist()),
+    )
+
+
+def _told(crossing: Crossing, *, learning: bool, new: bool) -> Crossing | None:
+    worth = _worth(crossing)
+    if learning or worth is Outlook.CANNOT_TELL:
+        return None
+    return None if new and worth is Outlook.MAY_NEVER else crossing
+
+
+def _outlook(crossing: Crossing, *, sure: bool, learning: bool, new: bool) -> Outlook:
+    """Inside, a window that never shuts is good news, not 'may never'."""
+    if learning:
+        return Outlook.LEARNING
+    worth = _worth(crossing)
+    if new and worth is Outlook.MAY_NEVER:
+        return Outlook.CANNOT_TELL
+    if sure and worth is Outlook.MAY_NEVER:
+        return Outlook.TELLING
+    return worth
