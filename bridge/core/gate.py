@@ -1,0 +1,215 @@
+"""The gate: every condition of a good level, in one place.
+
+GO only if no reason stands. A condition that is not known is a reason like one
+that is not met. The published precedent for such a list is SAE J1939 SPN 3026
+(transmission oil level measurement status).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from enum import StrEnum
+
+from bridge.core.model import (
+    Condition,
+    ConditionName,
+    ConditionState,
+    EngineRule,
+    LinkState,
+    Reason,
+    Sheet,
+    Verdict,
+)
+
+INSIDE_CHANCE = 0.95
+"""Least chance that the fluid itself, not only its reading, is inside the window."""
+STANDING_KMH = 0.5
+ENGINE_TURNS_RPM = 1.0
+
+LEVEL_STATUS: dict[Reason, int] = {
+    Reason.TOO_COLD: 3,
+    Reason.TOO_HOT: 4,
+    Reason.VEHICLE_MOVING: 5,
+    Reason.ENGINE_STOPPED: 7,
+    Reason.ENGINE_TOO_SLOW: 7,
+    Reason.ENGINE_TOO_FAST: 8,
+    Reason.ENGINE_RUNNING: 8,
+    Reason.READING_REFUSED: 14,
+    Reason.READING_IMPLAUSIBLE: 14,
+}
+"""SPN 3026's value for each reason that has one of its own; 13 'other' for the
+rest, 15 'not available' while nothing is read (SAE J1939-71)."""
+
+
+_NOT_AVAILABLE = 15
+_OTHER = 13
+_NOTHING_READ = (
+    Reason.CONNECTING,
+    Reason.LINK_LOST,
+    Reason.ADAPTER_SILENT,
+    Reason.NO_SIGNAL,
+    Reason.NO_READING,
+    Reason.READING_STALE,
+    Reason.CLOCK_JUMPED,
+)
+
+
+def level_status(reason: Reason) -> int:
+    """Return SPN 3026's value for a reason (SAE J1939-71; bridge's own mapping)."""
+    if reason in _NOTHING_READ:
+        return _NOT_AVAILABLE
+    return LEVEL_STATUS.get(reason, _OTHER)
+
+
+class ReadingState(StrEnum):
+    """How the fluid's reading stands."""
+
+    LIVE = "live"
+    NO_SIGNAL = "no-signal"
+    NONE = "none"
+    STALE = "stale"
+    REFUSED = "refused"
+    IMPLAUSIBLE = "implausible"
+    CLOCK = "clock"
+
+
+_READING_REASONS: dict[ReadingState, Reason] = {
+    ReadingState.NO_SIGNAL: Reason.NO_SIGNAL,
+    ReadingState.NONE: Reason.NO_READING,
+    ReadingState.STALE: Reason.READING_STALE,
+    ReadingState.REFUSED: Reason.READING_REFUSED,
+    ReadingState.IMPLAUSIBLE: Reason.READING_IMPLAUSIBLE,
+    ReadingState.CLOCK: Reason.CLOCK_JUMPED,
+}
+
+_LINK_REASONS: dict[LinkState, Reason] = {
+    LinkState.CONNECTING: Reason.CONNECTING,
+    LinkState.SILENT: Reason.ADAPTER_SILENT,
+    LinkState.LOST: Reason.LINK_LOST,
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facts:
+    """What the gate decides on. None: not known, or too old to be believed."""
+
+    link: LinkState
+    reading: ReadingState
+    raw_c: float | None = None
+    """The last accepted reading itself."""
+    temp_c: float | None = None
+    inside_chance: float | None = None
+    """Probability that the fluid is inside the window now."""
+    stay_chance: float | None = None
+    """Probability that it stays inside for the sheet's settle time."""
+    engine_rpm: float | None = None
+    speed_kmh: float | None = None
+
+
+def judge(facts: Facts, sheet: Sheet) -> tuple[Condition, ...]:
+    """Return every condition with its state and the reasons against it."""
+    return (
+        _link(facts),
+        _reading(facts),
+        _temperature(facts, sheet),
+        _stays(facts, sheet),
+        _engine(facts, sheet),
+        _standing(facts),
+    )
+
+
+def verdict(conditions: tuple[Condition, ...]) -> tuple[Verdict, tuple[Reason, ...]]:
+    """Return GO only if every condition is met and no reason stands."""
+    reasons = tuple(r for c in conditions for r in c.reasons)
+    all_met = bool(conditions) and all(
+        c.state is ConditionState.MET for c in conditions
+    )
+    return (Verdict.GO if all_met and not reasons else Verdict.NO_GO), reasons
+
+
+def _met(name: ConditionName) -> Condition:
+    return Condition(name=name, state=ConditionState.MET)
+
+
+def _not_met(name: ConditionName, reason: Reason) -> Condition:
+    return Condition(name=name, state=ConditionState.NOT_MET, reasons=(reason,))
+
+
+def _unknown(name: ConditionName, reason: Reason) -> Condition:
+    return Condition(name=name, state=ConditionState.UNKNOWN, reasons=(reason,))
+
+
+def _known(value: float | None) -> bool:
+    return value is not None and math.isfinite(value)
+
+
+def _link(facts: Facts) -> Condition:
+    reason = _LINK_REASONS.get(facts.link)
+    if facts.link is LinkState.LIVE:
+        return _met(ConditionName.LINK)
+    return _not_met(ConditionName.LINK, reason or Reason.LINK_LOST)
+
+
+def _reading(facts: Facts) -> Condition:
+    if facts.reading is ReadingState.LIVE:
+        return _met(ConditionName.READING)
+    return _not_met(ConditionName.READING, _READING_REASONS[facts.reading])
+
+
+def _temperature(facts: Facts, sheet: Sheet) -> Condition:
+    name, window = ConditionName.TEMPERATURE, sheet.window
+    values = (facts.temp_c, facts.raw_c, facts.inside_chance)
+    temp_c, raw_c, inside = (
+        v if v is not None and math.isfinite(v) else None for v in values
+    )
+    live = facts.reading is ReadingState.LIVE
+    if temp_c is None or raw_c is None or inside is None or not live:
+        return _unknown(name, Reason.TEMPERATURE_UNCERTAIN)
+    if temp_c < window.low_c:
+        return _not_met(name, Reason.TOO_COLD)
+    if temp_c > window.high_c:
+        return _not_met(name, Reason.TOO_HOT)
+    reading_inside = window.low_c <= raw_c <= window.high_c
+    if not reading_inside or inside < INSIDE_CHANCE:
+        return _not_met(name, Reason.AT_WINDOW_EDGE)
+    return _met(name)
+
+
+def _stays(facts: Facts, sheet: Sheet) -> Condition:
+    chance = facts.stay_chance
+    if chance is None or not _known(chance) or facts.reading is not ReadingState.LIVE:
+        return _unknown(ConditionName.STAYS, Reason.STAY_UNKNOWN)
+    if chance < sheet.stay_chance:
+        return _not_met(ConditionName.STAYS, Reason.WINDOW_TOO_SHORT)
+    return _met(ConditionName.STAYS)
+
+
+def _engine(facts: Facts, sheet: Sheet) -> Condition:
+    rpm = facts.engine_rpm
+    if rpm is None or not math.isfinite(rpm) or facts.link is not LinkState.LIVE:
+        return _unknown(ConditionName.ENGINE, Reason.ENGINE_UNKNOWN)
+    reason = _engine_reason(rpm, sheet)
+    return (
+        _not_met(ConditionName.ENGINE, reason) if reason else _met(ConditionName.ENGINE)
+    )
+
+
+def _engine_reason(rpm: float, sheet: Sheet) -> Reason | None:
+    turns = rpm >= ENGINE_TURNS_RPM
+    if sheet.engine is EngineRule.OFF:
+        return Reason.ENGINE_RUNNING if turns else None
+    if not turns:
+        return Reason.ENGINE_STOPPED
+    if rpm < sheet.idle_low_rpm:
+        return Reason.ENGINE_TOO_SLOW
+    return Reason.ENGINE_TOO_FAST if rpm > sheet.idle_high_rpm else None
+
+
+def _standing(facts: Facts) -> Condition:
+    speed = facts.speed_kmh
+    if speed is None or not math.isfinite(speed) or facts.link is not LinkState.LIVE:
+        return _unknown(ConditionName.STANDING, Reason.MOVEMENT_UNKNOWN)
+    if abs(speed) >= STANDING_KMH:
+        return _not_met(ConditionName.STANDING, Reason.VEHICLE_MOVING)
+    return _met(ConditionName.STANDING)

@@ -1,0 +1,282 @@
+"""The session: events in, snapshots out, nothing else.
+
+`take` returns a new session for each event, `look` a snapshot for a moment. Both
+are functions of their arguments alone, so a replayed trace and a live car run the
+same code and give the same snapshots.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
+
+from bridge.core import estimate as est
+from bridge.core.events import ClockJump, Dropout, Event, LinkChange
+from bridge.core.forecast import Forecast, forecast
+from bridge.core.gate import Facts, ReadingState, judge, verdict
+from bridge.core.model import (
+    Estimate,
+    Fault,
+    FaultKind,
+    LinkState,
+    Outlook,
+    Reading,
+    Role,
+    Sheet,
+    Snapshot,
+    Trend,
+)
+
+OBSERVE_SPACING_S = 0.19
+"""Readings closer than this tell the estimator nothing new: they are not fed."""
+STALE_POLLS = 3
+STALE_S = 2.0
+FUTURE_S = 0.5
+"""A stamp this far ahead of now is a clock gone wrong, not a fresh reading."""
+SLOW_STALE_S: dict[Role, float] = {
+    Role.COOLANT_TEMPERATURE: 10.0,
+    Role.MODULE_VOLTAGE: 20.0,
+    Role.ENGINE_RUN_TIME: 20.0,
+    Role.AMBIENT_TEMPERATURE: 120.0,
+}
+"""Roles that are asked for seldom stay believable for longer."""
+
+_REFUSING = (FaultKind.REFUSED, FaultKind.NOT_AVAILABLE, FaultKind.OUT_OF_RANGE)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Session:
+    """Everything known so far about one car on one sheet."""
+
+    sheet: Sheet
+    track: est.Track
+    stale_s: float = STALE_S
+    """Age in seconds beyond which a reading is stale."""
+    link: LinkState = LinkState.CONNECTING
+    link_detail: str = ""
+    readings: Mapping[Role, Reading] = field(default_factory=dict)
+    """The last believed reading of each role."""
+    faults: Mapping[Role, Fault] = field(default_factory=dict)
+    """The standing fault of each role; a reading clears it."""
+    believed: bool = True
+    """False while the newest fluid readings jump faster than fluid can."""
+    distrust_until_s: float = -math.inf
+    """Readings stamped up to here are stale, whatever their age: the clock jumped."""
+    assumed: Mapping[Role, float] = field(default_factory=dict)
+    """Values a replay takes for granted where the trace has no column for them."""
+
+
+def begin(
+    sheet: Sheet,
+    *,
+    interval_s: float,
+    sensor: est.Sensor | None = None,
+    assumed: Mapping[Role, float] | None = None,
+) -> Session:
+    """Return the session before anything is known.
+
+    ``interval_s``: seconds between two questions for the fluid's temperature.
+    """
+    return Session(
+        sheet=sheet,
+        track=est.begin(sensor or sensor_of(sheet)),
+        stale_s=max(STALE_POLLS * interval_s, STALE_S),
+        assumed=MappingProxyType(dict(assumed or {})),
+    )
+
+
+def sensor_of(sheet: Sheet) -> est.Sensor:
+    """Return the resolution of the sheet's fluid signal; 0 (learn it) without one."""
+    signal = sheet.signal(Role.FLUID_TEMPERATURE)
+    return est.Sensor(resolution_c=abs(signal.factor) if signal else 0.0)
+
+
+def take(session: Session, event: Event) -> Session:
+    """Return the session after one event."""
+    match event:
+        case Reading():
+            return _take_reading(session, event)
+        case Fault():
+            return _take_fault(session, event)
+        case LinkChange():
+            return replace(session, link=event.state, link_detail=event.detail)
+        case Dropout():
+            return replace(
+                session, track=est.observe(session.track, t_s=event.t_s, temp_c=None)
+            )
+        case ClockJump():
+            return replace(session, distrust_until_s=event.t_s)
+
+
+def _take_reading(session: Session, reading: Reading) -> Session:
+    if not math.isfinite(reading.value) or not math.isfinite(reading.t_s):
+        return session
+    faults = {r: f for r, f in session.faults.items() if r is not reading.role}
+    session = replace(session, faults=faults)
+    if reading.role is Role.FLUID_TEMPERATURE:
+        return _take_fluid(session, reading)
+    session = _announce(session, reading)
+    readings = {**session.readings, reading.role: reading}
+    return replace(session, readings=readings, track=_surround(session, reading))
+
+
+def _take_fluid(session: Session, reading: Reading) -> Session:
+    last = session.track.t_s
+    if last is not None and 0 <= reading.t_s - last < OBSERVE_SPACING_S:
+        if not session.believed:
+            return session
+        return _keep_if_same(session, reading)
+    track = est.observe(session.track, t_s=reading.t_s, temp_c=reading.value)
+    if not track.accepted:
+        return replace(session, track=track, believed=False)
+    readings = {**session.readings, reading.role: reading}
+    return replace(session, track=track, readings=readings, believed=True)
+
+
+def _keep_if_same(session: Session, reading: Reading) -> Session:
+    """Let a reading too soon for the estimator refresh the age of an equal one."""
+    known = session.readings.get(reading.role)
+    if known is None or known.value != reading.value:
+        return session
+    return replace(session, readings={**session.readings, reading.role: reading})
+
+
+def _announce(session: Session, reading: Reading) -> Session:
+    """Tell the estimator when the engine starts or stops."""
+    before = session.readings.get(Role.ENGINE_SPEED)
+    if reading.role is not Role.ENGINE_SPEED or before is None:
+        return session
+    was, now = before.value >= 1.0, reading.value >= 1.0
+    if was == now:
+        return session
+    event = est.ThermalEvent.ENGINE_STARTED if now else est.ThermalEvent.ENGINE_STOPPED
+    return replace(
+        session, track=est.announce(session.track, t_s=reading.t_s, event=event)
+    )
+
+
+def _surround(session: Session, reading: Reading) -> est.Track:
+    track, t_s, value = session.track, reading.t_s, reading.value
+    if reading.role is Role.AMBIENT_TEMPERATURE:
+        return est.surroundings(track, t_s=t_s, ambient_c=value)
+    if reading.role is Role.COOLANT_TEMPERATURE:
+        return est.surroundings(track, t_s=t_s, coolant_c=value)
+    if reading.role is Role.ENGINE_SPEED:
+        return est.surroundings(track, t_s=t_s, engine_rpm=value)
+    return track
+
+
+def _take_fault(session: Session, fault: Fault) -> Session:
+    if fault.role is None:
+        return session
+    return replace(session, faults={**session.faults, fault.role: fault})
+
+
+def look(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapshot:
+    """Return what can be said at ``now_s``; ``t0_s`` is the time that counts as 0."""
+    state = reading_state(session, now_s)
+    fluid = session.readings.get(Role.FLUID_TEMPERATURE)
+    live = state is ReadingState.LIVE
+    now = est.estimate(session.track, now_s=now_s) if live else None
+    ahead = forecast(session.track, session.sheet.window, now_s=now_s) if live else None
+    stay = ahead.stay_chance(session.sheet.settle_time_s) if ahead else None
+    raw_c = fluid.value if fluid else None
+    facts = Facts(
+        link=session.link,
+        reading=state,
+        raw_c=raw_c,
+        temp_c=now.temp_c if now else None,
+        inside_chance=ahead.inside_chance if ahead else None,
+        stay_chance=stay,
+        engine_rpm=fresh(session, Role.ENGINE_SPEED, now_s),
+        speed_kmh=fresh(session, Role.VEHICLE_SPEED, now_s),
+    )
+    conditions = judge(facts, session.sheet)
+    answer, reasons = verdict(conditions)
+    shown = _shown(now, ahead)
+    return replace(
+        shown,
+        t_s=now_s - t0_s,
+        link=session.link,
+        link_detail=session.link_detail,
+        raw_c=raw_c,
+        age_s=max(0.0, now_s - fluid.t_s) if fluid else None,
+        verdict=answer,
+        reasons=reasons,
+        conditions=conditions,
+        stay_chance=stay,
+        engine_rpm=facts.engine_rpm,
+        speed_kmh=facts.speed_kmh,
+        coolant_c=fresh(session, Role.COOLANT_TEMPERATURE, now_s),
+        ambient_c=fresh(session, Role.AMBIENT_TEMPERATURE, now_s),
+        voltage_v=fresh(session, Role.MODULE_VOLTAGE, now_s),
+        selector=_selector(session, now_s),
+        faults=tuple(session.faults.items()),
+    )
+
+
+def _shown(now: Estimate | None, ahead: Forecast | None) -> Snapshot:
+    """Return the part of a snapshot that the estimate and the forecast fill."""
+    return Snapshot(
+        t_s=0.0,
+        link=LinkState.CONNECTING,
+        temp_c=now.temp_c if now else None,
+        temp_sd_c=now.temp_sd_c if now else None,
+        rate_c_per_s=now.rate_c_per_s if now else None,
+        trend=now.trend if now else Trend.UNKNOWN,
+        opens=ahead.opens if ahead else None,
+        shuts=ahead.shuts if ahead else None,
+        outlook=ahead.outlook if ahead else Outlook.CANNOT_TELL,
+        settles_at_c=ahead.settles_at_c if ahead else None,
+    )
+
+
+def reading_state(session: Session, now_s: float) -> ReadingState:
+    """Return how the fluid's reading stands at ``now_s``."""
+    if session.sheet.signal(Role.FLUID_TEMPERATURE) is None and not session.assumed:
+        return ReadingState.NO_SIGNAL
+    reading = session.readings.get(Role.FLUID_TEMPERATURE)
+    if _denied(session, Role.FLUID_TEMPERATURE):
+        return ReadingState.REFUSED
+    if not session.believed:
+        return ReadingState.IMPLAUSIBLE
+    if reading is None:
+        return ReadingState.NONE
+    if reading.t_s <= session.distrust_until_s:
+        return ReadingState.CLOCK
+    age_s = now_s - reading.t_s
+    return (
+        ReadingState.LIVE
+        if -FUTURE_S <= age_s <= session.stale_s
+        else (ReadingState.STALE)
+    )
+
+
+def fresh(session: Session, role: Role, now_s: float) -> float | None:
+    """Return a role's value if it is young enough to be believed, else None."""
+    reading = session.readings.get(role)
+    if reading is None:
+        return session.assumed.get(role)
+    limit_s = max(session.stale_s, SLOW_STALE_S.get(role, session.stale_s))
+    old = not -FUTURE_S <= now_s - reading.t_s <= limit_s
+    distrusted = reading.t_s <= session.distrust_until_s
+    return None if old or distrusted or _denied(session, role) else reading.value
+
+
+def _denied(session: Session, role: Role) -> bool:
+    """Return whether the unit itself said that it has no such value now.
+
+    A request that merely failed (no data, a cut reply) is not a denial: the last
+    value stands until it is too old.
+    """
+    fault = session.faults.get(role)
+    return fault is not None and fault.kind in _REFUSING
+
+
+def _selector(session: Session, now_s: float) -> str | None:
+    if fresh(session, Role.SELECTOR, now_s) is None:
+        return None
+    reading = session.readings[Role.SELECTOR]
+    return reading.label or f"{reading.value:g}"

@@ -1,0 +1,130 @@
+"""The monitor: link, session and tick put together.
+
+`run` polls a car and hands out a snapshot four times a second and at every change
+that matters; because the decision is made anew at each tick, a hung read turns
+stale on screen instead of freezing at GO.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+from collections.abc import Callable, Iterator
+
+from bridge.core.errors import PortError
+from bridge.core.events import ClockJump, Dropout, Event, LinkChange
+from bridge.core.model import LinkState, Reading, Role, Sheet, Snapshot
+from bridge.core.session import Session, begin, look, take
+from bridge.core.trace import Sample
+from bridge.wire.clock import SuspendWatch, now_s, sleep
+from bridge.wire.poller import Opener, Poller
+
+TICK_S = 0.25
+POLL_INTERVAL_S = 0.2
+
+Deliver = Callable[[Snapshot], None]
+
+
+class Monitor:
+    """Watches one car through one sheet."""
+
+    def __init__(
+        self,
+        *,
+        sheet: Sheet,
+        open_port: Opener,
+        deliver: Deliver,
+        interval_s: float = POLL_INTERVAL_S,
+    ) -> None:
+        """``deliver`` is called in the loop's own thread with each snapshot."""
+        self._deliver = deliver
+        self._session = begin(sheet, interval_s=interval_s)
+        self._poller = Poller(
+            open_port=open_port, sheet=sheet, emit=self._on, interval_s=interval_s
+        )
+        self._suspend = SuspendWatch()
+        self._t0_s = 0.0
+        self._last: Snapshot | None = None
+
+    async def run(self, *, for_s: float | None = None) -> None:
+        """Watch until cancelled, or for ``for_s`` seconds of the loop's time.
+
+        Raises:
+            PortError: the port could not be opened the first time.
+        """
+        self._t0_s = now_s()
+        polling = asyncio.create_task(self._poller.run())
+        try:
+            await self._tick(polling, for_s)
+        finally:
+            polling.cancel()
+            with contextlib.suppress(asyncio.CancelledError, PortError):
+                await polling
+
+    async def _tick(self, polling: asyncio.Task[None], for_s: float | None) -> None:
+        next_s = now_s()
+        while for_s is None or now_s() - self._t0_s < for_s:
+            if polling.done():
+                polling.result()  # raises what ended it
+            gap_s = self._suspend.gap_s()
+            if gap_s:
+                self._on(ClockJump(t_s=now_s(), gap_s=gap_s))
+            self._show(look(self._session, now_s=now_s(), t0_s=self._t0_s))
+            next_s = max(next_s + TICK_S, now_s())
+            await sleep(next_s - now_s())
+
+    def _on(self, event: Event) -> None:
+        self._session = take(self._session, event)
+        if isinstance(event, LinkChange):
+            self._show(look(self._session, now_s=now_s(), t0_s=self._t0_s))
+
+    def _show(self, snapshot: Snapshot) -> None:
+        self._last = snapshot
+        self._deliver(snapshot)
+
+    @property
+    def ever_live(self) -> bool:
+        """Whether the car was reached at all."""
+        return Role.FLUID_TEMPERATURE in self._session.readings
+
+
+def replay(
+    samples: tuple[Sample, ...], sheet: Sheet, *, assumed: dict[Role, float]
+) -> Iterator[Snapshot]:
+    """Yield one snapshot for each sample of a recorded trace, at its own time.
+
+    ``assumed``: values taken for granted where the trace has no column for them.
+    """
+    session = begin(sheet, interval_s=spacing_s(samples), assumed=assumed)
+    session = take(session, LinkChange(state=LinkState.LIVE, t_s=samples[0].time_s))
+    for sample in samples:
+        for event in events_of(sample):
+            session = take(session, event)
+        yield look(session, now_s=sample.time_s)
+
+
+def spacing_s(samples: tuple[Sample, ...]) -> float:
+    """Return the usual seconds between two samples of a trace (the median)."""
+    gaps = sorted(
+        b.time_s - a.time_s for a, b in zip(samples, samples[1:], strict=False)
+    )
+    return gaps[len(gaps) // 2] if gaps else POLL_INTERVAL_S
+
+
+def events_of(sample: Sample) -> list[Event]:
+    """Return what a sample tells, as the events a live car would have brought."""
+    values = {
+        Role.ENGINE_SPEED: sample.engine_rpm,
+        Role.VEHICLE_SPEED: sample.speed_kmh,
+        Role.COOLANT_TEMPERATURE: sample.coolant_c,
+        Role.AMBIENT_TEMPERATURE: sample.ambient_c,
+        Role.FLUID_TEMPERATURE: sample.temp_c,
+    }
+    told: list[Event] = [
+        Reading(role=role, value=value, t_s=sample.time_s)
+        for role, value in values.items()
+        if value is not None
+    ]
+    if sample.temp_c is None:
+        told.append(Dropout(t_s=sample.time_s))
+    return told

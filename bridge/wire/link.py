@@ -1,0 +1,268 @@
+"""The link: a request in, a checked answer or a named refusal out.
+
+Whatever the adapter does, `request` ends within its deadline with an `Outcome`,
+or raises one of three states of affairs: AdapterSilent, AdapterReset, LinkLost.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Protocol
+
+from bridge.core.model import FaultKind
+from bridge.core.reply import BUSY, PENDING, Answer, Refusal, check, clean
+from bridge.core.request import Request
+from bridge.wire.clock import now_s, sleep
+from bridge.wire.elm import Exchange, Said
+from bridge.wire.setup import (
+    COMMAND_DEADLINE_S,
+    AdapterInfo,
+    initialise,
+    read_protocol,
+)
+
+REQUEST_DEADLINE_S = 0.6
+SEARCH_DEADLINE_S = 12.0
+"""The first request may make the adapter try every protocol it knows."""
+PENDING_LIMIT_S = 5.0
+"""How long a unit may keep saying 'pending' (P2* of ISO 14229-2)."""
+PATIENT_LISTEN = 0xFF
+"""ATST for a unit that says 'pending': 255 x 4 ms, about one second."""
+USUAL_LISTEN = 0x32
+SHORT_LISTEN = 0x19
+"""ATST without the count digit: 100 ms instead of 200 ms after the last frame."""
+FUNCTIONAL = {3: 0x7DF, 8: 0x18DB33F1}
+"""Addresses that every emissions-related unit hears (ISO 15765-4)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """What one request brought, and when its last byte arrived (loop time)."""
+
+    t_s: float
+    result: Answer | Refusal
+
+
+class Link(Protocol):
+    """What the poller needs of a link; fakes implement the same two methods."""
+
+    async def request(self, request: Request, data_length: int | None) -> Outcome:
+        """Ask the control unit of ``request.request_id`` and check the answer."""
+
+    async def aclose(self) -> None:
+        """End the link."""
+
+
+@dataclass(slots=True)
+class _Setting:
+    """What the adapter is set to now; None: not known."""
+
+    header: int | None = None
+    receive: int | None = None
+    listen: int | None = None
+
+
+@dataclass(slots=True)
+class ElmLink:
+    """A link over one ELM327-class exchange."""
+
+    exchange: Exchange
+    protocol: str = "auto"
+    info: AdapterInfo = field(default_factory=AdapterInfo)
+    count_digit: bool = False
+    """Whether the start-up probe showed that the adapter takes the digit."""
+    _set: _Setting = field(default_factory=_Setting)
+    _no_digit: set[Request] = field(default_factory=set)
+    """Requests whose unit said 'pending' or whose answer came short with it."""
+
+    async def connect(self, *, restart: bool = True) -> None:
+        """Initialise the adapter; raises as `setup.initialise` does."""
+        self._set = _Setting()
+        info = await initialise(self.exchange, protocol=self.protocol, restart=restart)
+        self.info = AdapterInfo(
+            banner=info.banner or self.info.banner,
+            protocol=self.info.protocol,
+            lacking=info.lacking,
+        )
+
+    async def find_units(self) -> dict[int, bytes] | Refusal:
+        """Ask everybody for the supported PIDs; return each unit's bitmap answer.
+
+        The first request on an unknown bus makes the adapter search, which may
+        take seconds.
+        """
+        said = await self.exchange.ask("0100", deadline_s=SEARCH_DEADLINE_S)
+        self.info = await read_protocol(self.exchange, self.info)
+        digits = self.info.id_digits
+        if digits is None:
+            return self._no_can(said)
+        return _bitmaps(said, digits)
+
+    def _no_can(self, said: Said) -> Refusal:
+        lines = clean(said.lines)
+        text = lines[-1] if lines else "nothing"
+        protocol = self.info.protocol or "unknown"
+        return Refusal(
+            kind=FaultKind.ADAPTER_SAID,
+            detail=f"no control unit on CAN (adapter protocol {protocol}, "
+            f"it said {text[:40]})",
+        )
+
+    async def probe_count_digit(self, engine: Request) -> None:
+        """Learn whether the adapter takes the count digit, on a known request."""
+        self.count_digit = True
+        outcome = await self.request(engine, 4)
+        if isinstance(outcome.result, Answer):
+            return
+        self.count_digit = False
+        await self._listen(SHORT_LISTEN)
+
+    async def request(self, request: Request, data_length: int | None) -> Outcome:
+        """Ask and check; retries a busy unit, waits for one that says 'pending'."""
+        outcome = await self._once(request, data_length)
+        began_s = outcome.t_s
+        while (code := _code(outcome)) in (BUSY, PENDING):
+            if now_s() - began_s > PENDING_LIMIT_S:
+                break
+            if code == PENDING:
+                outcome = await self._patiently(request, data_length)
+            else:
+                await sleep(0.1)
+                outcome = await self._once(request, data_length)
+        return outcome
+
+    async def _patiently(self, request: Request, data_length: int | None) -> Outcome:
+        """Ask again and listen longer: the adapter stopped before the answer."""
+        self._no_digit.add(request)
+        usual = self._set.listen or USUAL_LISTEN
+        await self._listen(PATIENT_LISTEN)
+        deadline_s = PATIENT_LISTEN * 0.004096 + REQUEST_DEADLINE_S
+        try:
+            return await self._once(request, data_length, deadline_s=deadline_s)
+        finally:
+            await self._listen(usual)
+
+    async def _once(
+        self,
+        request: Request,
+        data_length: int | None,
+        *,
+        deadline_s: float = REQUEST_DEADLINE_S,
+    ) -> Outcome:
+        digits = self.info.id_digits or 3
+        target = (
+            FUNCTIONAL[digits] if request.request_id is None else request.request_id
+        )
+        refused = _wrong_width(target, digits) or await self._address(target, request)
+        if refused is not None:
+            return Outcome(t_s=now_s(), result=refused)
+        digit = self._digit(request, data_length)
+        line = request.payload.hex().upper() + digit
+        said = await self.exchange.ask(line, deadline_s=deadline_s)
+        result = check(
+            said.lines,
+            request,
+            reply_id=request.reply_id or 0,
+            data_length=data_length,
+            id_digits=digits,
+        )
+        self._learn(request, result, digit)
+        return Outcome(t_s=said.t_s, result=result)
+
+    def _digit(self, request: Request, data_length: int | None) -> str:
+        """Return the count of expected frames as one hex digit, or ''."""
+        known = data_length is not None and request.request_id is not None
+        if not (self.count_digit and known) or request in self._no_digit:
+            return ""
+        total = len(request.echo) + (data_length or 0)
+        frames = 1 if total <= 7 else 1 + -(-(total - 6) // 7)
+        return f"{frames:X}" if frames <= 15 else ""
+
+    def _learn(self, request: Request, result: Answer | Refusal, digit: str) -> None:
+        if not digit or isinstance(result, Answer):
+            return
+        if result.kind is FaultKind.BAD_REPLY and "cut short" in result.detail:
+            self._no_digit.add(request)
+
+    async def _address(self, target: int, request: Request) -> Refusal | None:
+        """Point the adapter at a unit, unless it already is; None: done."""
+        if self._set.header == target:
+            return None
+        self._set.header = None
+        for command in _header_commands(target):
+            if not await self._ok(command):
+                return Refusal(
+                    kind=FaultKind.ADAPTER_SAID,
+                    detail=f"the adapter refused the header {target:X} ({command})",
+                )
+        refused = await self._let_through(request.reply_id)
+        if refused is None:
+            self._set.header = target
+        return refused
+
+    async def _let_through(self, reply_id: int | None) -> Refusal | None:
+        """Set the receive filter for a reply the adapter would not show by itself."""
+        usual = reply_id is None or 0x7E8 <= reply_id <= 0x7EF or reply_id > 0x7FF
+        wanted = None if usual else reply_id
+        if wanted == self._set.receive:
+            return None
+        command = "ATCRA" if wanted is None else f"ATCRA{wanted:03X}"
+        if not await self._ok(command):
+            return Refusal(
+                kind=FaultKind.ADAPTER_SAID,
+                detail=f"the adapter cannot be told to receive {reply_id or 0:X}",
+            )
+        self._set.receive = wanted
+        return None
+
+    async def _listen(self, ticks: int) -> None:
+        if self._set.listen != ticks and await self._ok(f"ATST{ticks:02X}"):
+            self._set.listen = ticks
+
+    async def _ok(self, command: str) -> bool:
+        said = await self.exchange.ask(command, deadline_s=COMMAND_DEADLINE_S)
+        return [s for s in clean(said.lines) if s != command] == ["OK"]
+
+    async def aclose(self) -> None:
+        """End the conversation and release the port."""
+        self.exchange.close()
+
+
+def _header_commands(target: int) -> tuple[str, ...]:
+    if target <= 0x7FF:
+        return (f"ATSH{target:03X}",)
+    return (f"ATCP{target >> 24:02X}", f"ATSH{target & 0xFFFFFF:06X}")
+
+
+def _wrong_width(target: int, digits: int) -> Refusal | None:
+    if (target > 0x7FF) == (digits == 8):
+        return None
+    return Refusal(
+        kind=FaultKind.BAD_REPLY,
+        detail=f"the sheet's id {target:X} does not fit this car: it speaks "
+        f"{'29' if digits == 8 else '11'}-bit CAN",
+    )
+
+
+def _code(outcome: Outcome) -> int | None:
+    return outcome.result.code if isinstance(outcome.result, Refusal) else None
+
+
+def _bitmaps(said: Said, digits: int) -> dict[int, bytes] | Refusal:
+    """Return the checked answer to 0100 of every unit that sent a sound one."""
+    lines = clean(said.lines)
+    ids = {int(s[:digits], 16) for s in lines if _is_hex(s[:digits])}
+    asked = Request(service=0x01, identifier=0x00)
+    found: dict[int, bytes] = {}
+    problem = Refusal(kind=FaultKind.NO_DATA, detail="no control unit answered")
+    for unit in sorted(ids) or [0]:
+        result = check(lines, asked, reply_id=unit, data_length=4, id_digits=digits)
+        if isinstance(result, Answer):
+            found[unit] = result.payload
+        else:
+            problem = result
+    return found or problem
+
+
+def _is_hex(text: str) -> bool:
+    return bool(text) and all(c in "0123456789ABCDEF" for c in text)

@@ -1,0 +1,226 @@
+"""Keeps asking: connects, finds the units, polls, and starts over when it must.
+
+Everything it learns leaves through ``emit`` as Reading, Fault or LinkChange. It
+never ends by itself; cancel the task to stop it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable
+from dataclasses import dataclass
+
+from bridge.core.decode import read_signal
+from bridge.core.errors import LinkLost, PortError
+from bridge.core.events import Event, LinkChange
+from bridge.core.model import Fault, LinkState, Reading, Sheet, Signal
+from bridge.core.reply import Answer, Refusal
+from bridge.core.request import Request
+from bridge.wire.clock import now_s, sleep
+from bridge.wire.decode import read_standard, supported_pids
+from bridge.wire.elm import AdapterReset, AdapterSilent, Exchange
+from bridge.wire.link import ElmLink
+from bridge.wire.plan import (
+    Query,
+    engine_of,
+    engine_queries,
+    ordered,
+    request_id_of,
+    sheet_queries,
+)
+from bridge.wire.port import GuardedPort, Port
+from bridge.wire.setup import NotAnAdapter
+
+BACK_OFF_S = (0.2, 0.4, 0.8, 1.6, 2.0)
+RESYNC_DEADLINE_S = 0.4
+EMPTY_ROUNDS = 10
+"""After so many rounds without one answer the units are looked for again."""
+NO_UNITS_PAUSE_S = 1.0
+
+Opener = Callable[[], Awaitable[Port]]
+
+
+class _LookAgain(Exception):  # noqa: N818 - a state of affairs
+    """No unit answers any more: search again."""
+
+
+@dataclass(slots=True)
+class _Due:
+    query: Query
+    next_s: float = 0.0
+
+
+class Poller:
+    """One car, polled for as long as it takes."""
+
+    def __init__(
+        self,
+        *,
+        open_port: Opener,
+        sheet: Sheet,
+        emit: Callable[[Event], None],
+        interval_s: float = 0.2,
+    ) -> None:
+        """``interval_s``: least seconds between two rounds; 0 asks flat out."""
+        self._open_port = open_port
+        self._sheet = sheet
+        self._emit = emit
+        self._interval_s = interval_s
+        self._failures = 0
+        self._said: tuple[LinkState, str] | None = None
+
+    async def run(self) -> None:
+        """Poll until cancelled; a broken link is opened again with back-off.
+
+        Raises:
+            PortError: the port could not be opened the very first time.
+        """
+        opened = False
+        while True:
+            try:
+                port = await self._open_port()
+                opened = True
+                await self._use(port)
+            except PortError as problem:
+                if not opened:
+                    raise
+                self._say(LinkState.LOST, str(problem))
+            except LinkLost as lost:
+                self._say(LinkState.LOST, str(lost))
+            await sleep(BACK_OFF_S[min(self._failures, len(BACK_OFF_S) - 1)])
+            self._failures += 1
+
+    async def _use(self, port: Port) -> None:
+        """Use an open port until it is lost."""
+        link = ElmLink(Exchange(GuardedPort(port)), self._sheet.protocol)
+        restart = True
+        self._say(LinkState.CONNECTING, "the port is open; asking the adapter")
+        try:
+            while True:
+                restart = await self._session(link, restart=restart)
+        finally:
+            await link.aclose()
+
+    async def _session(self, link: ElmLink, *, restart: bool) -> bool:
+        """Initialise and poll until something upsets it; True: restart next time."""
+        try:
+            await link.connect(restart=restart)
+            await self._poll(link)
+        except AdapterReset:
+            self._say(LinkState.CONNECTING, "the adapter restarted by itself")
+            return False
+        except NotAnAdapter as problem:
+            self._say(LinkState.CONNECTING, str(problem))
+            await sleep(NO_UNITS_PAUSE_S)
+        except AdapterSilent:
+            self._say(LinkState.SILENT, "the adapter does not answer")
+            return not await self._back_in_step(link)
+        except _LookAgain:
+            self._say(LinkState.CONNECTING, "no control unit answers any more")
+            return False
+        return True
+
+    async def _back_in_step(self, link: ElmLink) -> bool:
+        try:
+            await link.exchange.resync(deadline_s=RESYNC_DEADLINE_S)
+        except AdapterSilent:
+            return False
+        return True
+
+    async def _poll(self, link: ElmLink) -> None:
+        plan = [_Due(q) for q in await self._make_plan(link)]
+        empty = 0
+        while True:
+            began_s = now_s()
+            due = [d for d in plan if d.next_s <= began_s]
+            answered = await self._round(link, due)
+            empty = 0 if answered else empty + 1
+            if empty >= EMPTY_ROUNDS:
+                raise _LookAgain
+            await sleep(began_s + self._interval_s - now_s())
+
+    async def _round(self, link: ElmLink, due: list[_Due]) -> bool:
+        """Ask every due query once; return whether any brought an answer."""
+        answered = False
+        periods = {d.query: d for d in due}
+        for query in ordered([d.query for d in due]):
+            began_s = now_s()
+            answered |= await self._ask(link, query)
+            periods[query].next_s = began_s + query.period_s
+        return answered
+
+    async def _ask(self, link: ElmLink, query: Query) -> bool:
+        outcome = await link.request(query.request, query.data_length)
+        if isinstance(outcome.result, Refusal):
+            if outcome.result.reset:
+                raise AdapterReset
+            self._refused(query, outcome.result, outcome.t_s)
+            return False
+        self._say(LinkState.LIVE, "")
+        self._failures = 0
+        for signal in query.signals:
+            self._emit(_read(query, signal, outcome.result, outcome.t_s))
+        return True
+
+    def _refused(self, query: Query, refusal: Refusal, t_s: float) -> None:
+        for signal in query.signals:
+            self._emit(
+                Fault(
+                    kind=refusal.kind, t_s=t_s, detail=refusal.detail, role=signal.role
+                )
+            )
+
+    async def _make_plan(self, link: ElmLink) -> list[Query]:
+        """Look for the units and return what to ask them."""
+        units = await link.find_units()
+        while isinstance(units, Refusal):
+            if units.reset:
+                raise AdapterReset
+            self._say(LinkState.CONNECTING, _with_remedy(units.detail))
+            await sleep(NO_UNITS_PAUSE_S)
+            units = await link.find_units()
+        engine = engine_of(units)
+        own = sheet_queries(self._sheet)
+        if engine is None:
+            return own
+        return own + await self._engine_plan(link, engine, units[engine])
+
+    async def _engine_plan(
+        self, link: ElmLink, engine: int, bitmap: bytes
+    ) -> list[Query]:
+        first = _supported_request(0x00, engine)
+        await link.probe_count_digit(first)
+        physical = link.count_digit or isinstance(
+            (await link.request(first, 4)).result, Answer
+        )
+        supported = supported_pids(bitmap)
+        for base in (0x20, 0x40):
+            if base in supported:
+                more = _supported_request(base, engine, physical=physical)
+                result = (await link.request(more, 4)).result
+                if isinstance(result, Answer):
+                    supported |= supported_pids(result.payload)
+        return engine_queries(self._sheet, engine, supported, physical=physical)
+
+    def _say(self, state: LinkState, detail: str) -> None:
+        if self._said != (state, detail):
+            self._said = (state, detail)
+            self._emit(LinkChange(state=state, t_s=now_s(), detail=detail))
+
+
+def _with_remedy(detail: str) -> str:
+    return f"{detail}: is the ignition on, the plug pushed home?"
+
+
+def _supported_request(base: int, engine: int, *, physical: bool = True) -> Request:
+    return Request(
+        service=0x01,
+        identifier=base,
+        request_id=request_id_of(engine) if physical else None,
+        reply_id=engine,
+    )
+
+
+def _read(query: Query, signal: Signal, answer: Answer, t_s: float) -> Reading | Fault:
+    if query.standard:
+        return read_standard(signal, answer.payload, t_s=t_s)
+    return read_signal(signal, answer.data, t_s=t_s, raw=answer.payload)

@@ -1,0 +1,179 @@
+"""The command line: verbs, flags, exit codes.
+
+Exit codes: 0 done; 2 usage or bad input (one sentence on standard error);
+3 adapter or car not reached; 130 interrupted.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import math
+import os
+import sys
+from typing import NoReturn
+
+from bridge.core.errors import SumpgateError
+
+USAGE = 2
+INTERRUPTED = 130
+VERSION = "0.1.0"
+
+
+class _Parser(argparse.ArgumentParser):
+    """Says what is wrong in one sentence instead of a page."""
+
+    def error(self, message: str) -> NoReturn:
+        """End with the usage exit code."""
+        self.exit(USAGE, f"sumpgate: {message}; '{self.prog} --help' shows the usage\n")
+
+
+def seconds(text: str) -> float:
+    """Return a positive, finite number of seconds."""
+    return _number(text, "seconds")
+
+
+def factor(text: str) -> float:
+    """Return a positive, finite speed."""
+    return _number(text, "times life")
+
+
+def _number(text: str, what: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = math.nan
+    if not (math.isfinite(value) and 0 < value <= 1e6):
+        raise argparse.ArgumentTypeError(f"{text!r} is not a positive number of {what}")
+    return value
+
+
+def interval(text: str) -> float:
+    """Return a poll interval: 0 (flat out) to 10 s."""
+    value = 0.0 if text.strip() in ("0", "0.0") else seconds(text)
+    if value > 10.0:
+        raise argparse.ArgumentTypeError(f"{text!r} is more than 10 seconds")
+    return value
+
+
+def build_parser() -> argparse.ArgumentParser:
+    """Return the whole command line."""
+    parser = _Parser(
+        prog="sumpgate",
+        description="Sets a sealed gearbox's fluid level at the right temperature. "
+        "Only ever reads from the car.",
+    )
+    parser.add_argument("--version", action="version", version=f"sumpgate {VERSION}")
+    verbs = parser.add_subparsers(dest="verb", required=True, metavar="VERB")
+    _add_live(verbs)
+    _add_demo(verbs)
+    _add_bench(verbs)
+    _add_replay(verbs)
+    _add_sheet(verbs)
+    return parser
+
+
+_Verbs = "argparse._SubParsersAction[_Parser]"
+
+
+def _output(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--json", action="store_true", help="no screen: one JSON object a line"
+    )
+    parser.add_argument(
+        "--for",
+        dest="for_s",
+        type=seconds,
+        metavar="SECONDS",
+        help="end after so many seconds of the car's time",
+    )
+
+
+def _add_live(verbs: _Verbs) -> None:
+    live = verbs.add_parser("live", help="watch a car through an adapter")
+    live.add_argument("--port", help="device, COMn or socket://host:port")
+    live.add_argument("--profile", metavar="SHEET", help="sheet name or TOML file")
+    live.add_argument("--baud", type=int, default=38400, help="default 38400")
+    live.add_argument(
+        "--interval",
+        type=interval,
+        default=0.2,
+        metavar="SECONDS",
+        help="between two rounds of questions; 0: as fast as it goes (default 0.2)",
+    )
+    _output(live)
+
+
+def _car(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--profile", metavar="SHEET", help="sheet name or TOML file")
+    parser.add_argument("--scene", default="cold-start", help="default cold-start")
+    parser.add_argument(
+        "--trace", metavar="FILE", help="play a recorded curve as the fluid"
+    )
+    parser.add_argument(
+        "--speed", type=factor, default=1.0, metavar="N", help="times life, default 1"
+    )
+    parser.add_argument("--seed", type=int, default=0, help="for what is random")
+    parser.add_argument(
+        "--faults", metavar="FILE", help="TOML file of faults and their times"
+    )
+
+
+def _add_demo(verbs: _Verbs) -> None:
+    demo = verbs.add_parser("demo", help="the same on a simulated car")
+    _car(demo)
+    _output(demo)
+
+
+def _add_bench(verbs: _Verbs) -> None:
+    bench = verbs.add_parser("bench", help="the simulated adapter alone")
+    where = bench.add_mutually_exclusive_group(required=True)
+    where.add_argument("--tcp", metavar="HOST:PORT", help="serve on a TCP port")
+    where.add_argument("--pty", action="store_true", help="serve on a new pty")
+    bench.add_argument(
+        "--control", metavar="HOST:PORT", help="take commands there, one a line"
+    )
+    bench.add_argument("--from-log", metavar="FILE", help="play a wire log back")
+    _car(bench)
+
+
+def _add_replay(verbs: _Verbs) -> None:
+    replay = verbs.add_parser("replay", help="a recorded trace, as fast as it goes")
+    replay.add_argument("file", metavar="FILE", help="CSV with header time_s,temp_c")
+    replay.add_argument("--profile", metavar="SHEET", required=True)
+    replay.add_argument(
+        "--strict",
+        action="store_true",
+        help="leave engine and standing unknown where the trace does not say",
+    )
+    _output(replay)
+
+
+def _add_sheet(verbs: _Verbs) -> None:
+    sheet = verbs.add_parser("sheet", help="list, show or check sheets")
+    actions = sheet.add_subparsers(dest="action", required=True, metavar="ACTION")
+    actions.add_parser("list", help="the sheets that come with the tool")
+    for name, what in (("show", "print a sheet"), ("check", "read it like a reviewer")):
+        action = actions.add_parser(name, help=what)
+        action.add_argument("sheet", metavar="SHEET", help="sheet name or TOML file")
+
+
+def main(argv: list[str] | None = None) -> int:
+    """Run one verb and return its exit code; every error is one sentence."""
+    try:
+        args = build_parser().parse_args(argv)
+        verb = importlib.import_module(f"tui.commands.{args.verb}")
+        code: int = verb.run(args)
+    except SumpgateError as problem:
+        print(f"sumpgate: {' '.join(str(problem).split())}", file=sys.stderr)
+        return problem.exit_code
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    return code
+
+
+if __name__ == "__main__":
+    sys.exit(main())

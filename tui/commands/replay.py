@@ -1,0 +1,98 @@
+"""`sumpgate replay`: a recorded trace through the same pipeline."""
+
+from __future__ import annotations
+
+import sys
+from argparse import Namespace
+from collections.abc import Iterable, Iterator
+from itertools import groupby
+from pathlib import Path
+
+from bridge.core.errors import TraceError
+from bridge.core.model import EngineRule, Role, Sheet, Snapshot
+
+
+def run(args: Namespace) -> int:
+    """Replay a trace as JSON lines, or as a summary of what was decided when."""
+    from bridge.core.trace import parse_trace
+    from bridge.monitor import replay
+    from bridge.profile import load
+
+    sheet = load(args.profile)
+    samples = parse_trace(read_text(args.file), args.file)
+    assumed = {} if args.strict else _taken_for_granted(sheet)
+    if assumed:
+        print(
+            "sumpgate: note: where the trace does not say, the engine and the standing "
+            "car are taken as the sheet wants them (--strict leaves them unknown)",
+            file=sys.stderr,
+        )
+    snapshots = _until(replay(samples, sheet, assumed=assumed), args.for_s)
+    return _json(snapshots) if args.json else _summary(snapshots, sheet)
+
+
+def read_text(name: str) -> str:
+    """Return a trace file's text.
+
+    Raises:
+        TraceError: it is missing, unreadable or not text.
+    """
+    try:
+        return Path(name).read_text("utf-8")
+    except FileNotFoundError:
+        raise TraceError(f"no trace at {name}: check the path") from None
+    except UnicodeDecodeError:
+        raise TraceError(
+            f"{name} is not UTF-8 text: give a CSV with the header time_s,temp_c"
+        ) from None
+    except OSError as problem:
+        reason = problem.strerror or "cannot be read"
+        raise TraceError(
+            f"cannot read {name} ({reason}): name a readable CSV file"
+        ) from None
+
+
+def _taken_for_granted(sheet: Sheet) -> dict[Role, float]:
+    idling = sheet.engine is EngineRule.IDLING
+    rpm = (sheet.idle_low_rpm + sheet.idle_high_rpm) / 2 if idling else 0.0
+    return {Role.ENGINE_SPEED: rpm, Role.VEHICLE_SPEED: 0.0}
+
+
+def _until(snapshots: Iterable[Snapshot], for_s: float | None) -> Iterator[Snapshot]:
+    first: float | None = None
+    for snapshot in snapshots:
+        first = snapshot.t_s if first is None else first
+        if for_s is not None and snapshot.t_s - first > for_s:
+            return
+        yield snapshot
+
+
+def _json(snapshots: Iterable[Snapshot]) -> int:
+    from tui.headless import mute_stdout
+    from tui.json_lines import write_line
+
+    try:
+        for snapshot in snapshots:
+            write_line(sys.stdout, snapshot)
+    except BrokenPipeError:
+        mute_stdout()
+    return 0
+
+
+def _summary(snapshots: Iterable[Snapshot], sheet: Sheet) -> int:
+    """Print a line for each stretch of time with one verdict and set of reasons."""
+    print(f"{sheet.name}: {sheet.window.low_c:g} to {sheet.window.high_c:g} °C")
+    key = groupby(snapshots, key=lambda s: (s.verdict, s.reasons))
+    for (verdict, reasons), stretch in key:
+        moments = list(stretch)
+        first, last = moments[0], moments[-1]
+        why = ", ".join(r.value for r in reasons)
+        print(
+            f"{first.t_s:9.1f} s to {last.t_s:9.1f} s  {_degrees(first)} to "
+            f"{_degrees(last)}  {verdict.value:5}  {why}"
+        )
+    return 0
+
+
+def _degrees(snapshot: Snapshot) -> str:
+    return "  no reading" if snapshot.temp_c is None else f"{snapshot.temp_c:9.2f} °C"

@@ -1,0 +1,68 @@
+"""Snapshots as JSON, one object a line: the tool without its screen."""
+
+from __future__ import annotations
+
+import json
+import math
+from typing import Any, TextIO
+
+from bridge.core.gate import level_status
+from bridge.core.model import Crossing, Snapshot
+
+
+def as_dict(snapshot: Snapshot) -> dict[str, Any]:
+    """Return a snapshot under the documented keys; null means 'not known now'."""
+    rate = snapshot.rate_c_per_s
+    return {
+        "t_s": _rounded(snapshot.t_s, 3),
+        "link": snapshot.link.value,
+        "temp_c": _rounded(snapshot.temp_c, 3),
+        "temp_sd_c": _rounded(snapshot.temp_sd_c, 3),
+        "raw_c": _rounded(snapshot.raw_c, 4),
+        "age_s": _rounded(snapshot.age_s, 3),
+        "rate_c_per_min": _rounded(None if rate is None else rate * 60.0, 4),
+        "phase": snapshot.trend.value,
+        "verdict": snapshot.verdict.value,
+        "reasons": [r.value for r in snapshot.reasons],
+        "reason_spn3026": [level_status(r) for r in snapshot.reasons],
+        "opens_in_s": _crossing(snapshot.opens),
+        "shuts_in_s": _crossing(snapshot.shuts),
+        "outlook": snapshot.outlook.value,
+        "settles_at_c": _rounded(snapshot.settles_at_c, 2),
+        "stay_chance": _rounded(snapshot.stay_chance, 4),
+        "engine_rpm": _rounded(snapshot.engine_rpm, 2),
+        "speed_kmh": _rounded(snapshot.speed_kmh, 2),
+        "coolant_c": _rounded(snapshot.coolant_c, 2),
+        "ambient_c": _rounded(snapshot.ambient_c, 2),
+        "voltage_v": _rounded(snapshot.voltage_v, 3),
+        "selector": snapshot.selector,
+        "link_detail": snapshot.link_detail,
+        "faults": {
+            role.value: f"{fault.kind.value}: {fault.detail}"
+            for role, fault in snapshot.faults
+        },
+    }
+
+
+def write_line(out: TextIO, snapshot: Snapshot) -> None:
+    """Write one snapshot as one line and flush it."""
+    out.write(json.dumps(as_dict(snapshot), ensure_ascii=False, allow_nan=False))
+    out.write("\n")
+    out.flush()
+
+
+def _crossing(crossing: Crossing | None) -> dict[str, float | None] | None:
+    if crossing is None:
+        return None
+    return {
+        "p05": _rounded(crossing.p05_s, 2),
+        "p50": _rounded(crossing.p50_s, 2),
+        "p95": _rounded(crossing.p95_s, 2),
+        "chance": _rounded(crossing.chance, 4),
+    }
+
+
+def _rounded(value: float | None, digits: int) -> float | None:
+    if value is None or not math.isfinite(value):
+        return None
+    return round(value, digits)

@@ -1,0 +1,83 @@
+"""The feed of the real thing: a monitor in a thread and event loop of its own.
+
+The screen can be as slow as it likes; polling and deciding go on beside it. On the
+bench the loop is a paced one, so the screen's own timers stay in real time.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import threading
+from collections.abc import Callable, Coroutine
+
+from bridge.core.errors import SumpgateError
+from bridge.core.model import Snapshot
+
+STOP_S = 0.5
+
+Deliver = Callable[[Snapshot], None]
+Watch = Callable[[Deliver], Coroutine[None, None, None]]
+"""Runs a monitor that delivers to the given function, until cancelled."""
+
+
+class MonitorFeed:
+    """Runs ``watch`` in a thread; see tui.feed.Feed for the contract."""
+
+    def __init__(
+        self,
+        watch: Watch,
+        *,
+        loop_factory: Callable[[], asyncio.AbstractEventLoop] = asyncio.new_event_loop,
+    ) -> None:
+        self._watch = watch
+        self._loop_factory = loop_factory
+        self._loop: asyncio.AbstractEventLoop | None = None
+        self._task: asyncio.Task[None] | None = None
+        self._thread: threading.Thread | None = None
+        self.failure: SumpgateError | None = None
+        """What ended the monitor, if it could not go on."""
+
+    def start(self, deliver: Deliver, failed: Callable[[str], None]) -> None:
+        """Start the monitor; both functions are called from its thread."""
+        self._thread = threading.Thread(
+            target=self._run, args=(deliver, failed), name="sumpgate", daemon=True
+        )
+        self._thread.start()
+
+    def stop(self) -> None:
+        """End the monitor and wait for it, half a second at most."""
+        loop, task = self._loop, self._task
+        if loop is not None and task is not None:
+            with contextlib.suppress(RuntimeError):  # it has ended by itself
+                loop.call_soon_threadsafe(task.cancel)
+        if self._thread is not None and self._thread is not threading.current_thread():
+            self._thread.join(STOP_S)
+
+    @property
+    def speed(self) -> float | None:
+        """Simulated seconds per real one; None on a real car."""
+        speed = getattr(self._loop, "speed", None)
+        return speed if isinstance(speed, float) else None
+
+    def set_speed(self, speed: float) -> None:
+        """Change the bench's speed; without effect on a real car."""
+        if self._loop is not None and self.speed is not None:
+            self._loop.call_soon_threadsafe(setattr, self._loop, "speed", float(speed))
+
+    def _run(self, deliver: Deliver, failed: Callable[[str], None]) -> None:
+        try:
+            with asyncio.Runner(loop_factory=self._loop_factory) as runner:
+                self._loop = runner.get_loop()
+                runner.run(self._main(deliver))
+        except asyncio.CancelledError:
+            pass
+        except SumpgateError as problem:
+            self.failure = problem
+            failed(str(problem))
+        except Exception as problem:  # the screen must learn of it, whatever it is
+            failed(f"the monitor failed ({type(problem).__name__}: {problem})")
+
+    async def _main(self, deliver: Deliver) -> None:
+        self._task = asyncio.current_task()
+        await self._watch(deliver)
