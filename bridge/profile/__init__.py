@@ -1,0 +1,10 @@
+"""Sheets: what a profile file says of one gearbox, read and checked.
+
+Every mistake is a SheetError whose text is one sentence with file, line (where it
+is known), key and remedy. The format is explained in profiles/README.md.
+"""
+
+from bridge.profile.assemble import parse_sheet
+from bridge.profile.files import find_sheet, load, load_sheet, shipped_sheets
+
+__all__ = ["find_sheet", "load", "load_sheet", "parse_sheet", "shipped_sheets"]
