@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import itertools
 from collections.abc import Callable, Iterator
 
 from bridge.core.errors import PortError
 from bridge.core.events import ClockJump, Dropout, Event, LinkChange
 from bridge.core.model import LinkState, Reading, Role, Sheet, Snapshot
-from bridge.core.session import Session, begin, look, take
+from bridge.core.session import begin, look, take
 from bridge.core.trace import Sample
 from bridge.wire.clock import SuspendWatch, now_s, sleep
 from bridge.wire.poller import Opener, Poller
@@ -105,9 +106,7 @@ def replay(
 
 def spacing_s(samples: tuple[Sample, ...]) -> float:
     """Return the usual seconds between two samples of a trace (the median)."""
-    gaps = sorted(
-        b.time_s - a.time_s for a, b in zip(samples, samples[1:], strict=False)
-    )
+    gaps = sorted(b.time_s - a.time_s for a, b in itertools.pairwise(samples))
     return gaps[len(gaps) // 2] if gaps else POLL_INTERVAL_S
 
 

@@ -1,0 +1,148 @@
+"""The gate, exhaustively: GO for one combination of facts, and doubt never opens it."""
+
+import itertools
+import math
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from bridge.core.gate import Facts, ReadingState, judge, level_status, verdict
+from bridge.core.model import EngineRule, LinkState, Reason, Sheet, Verdict, Window
+
+IDLING = Sheet(name="t", source="t", window=Window(low_c=35.0, high_c=45.0))
+OFF = replace(IDLING, engine=EngineRule.OFF)
+GOOD = Facts(
+    link=LinkState.LIVE,
+    reading=ReadingState.LIVE,
+    raw_c=40.0,
+    temp_c=40.0,
+    inside_chance=0.999,
+    stay_chance=0.95,
+    engine_rpm=750.0,
+    speed_kmh=0.0,
+)
+
+
+def decide(facts: Facts, sheet: Sheet = IDLING) -> tuple[Verdict, tuple[Reason, ...]]:
+    return verdict(judge(facts, sheet))
+
+
+def test_everything_met_is_go() -> None:
+    assert decide(GOOD) == (Verdict.GO, ())
+    assert decide(replace(GOOD, engine_rpm=0.0), OFF) == (Verdict.GO, ())
+
+
+@pytest.mark.parametrize(
+    ("change", "reason"),
+    [
+        ({"link": LinkState.CONNECTING}, Reason.CONNECTING),
+        ({"link": LinkState.SILENT}, Reason.ADAPTER_SILENT),
+        ({"link": LinkState.LOST}, Reason.LINK_LOST),
+        ({"reading": ReadingState.NO_SIGNAL}, Reason.NO_SIGNAL),
+        ({"reading": ReadingState.NONE}, Reason.NO_READING),
+        ({"reading": ReadingState.STALE}, Reason.READING_STALE),
+        ({"reading": ReadingState.REFUSED}, Reason.READING_REFUSED),
+        ({"reading": ReadingState.IMPLAUSIBLE}, Reason.READING_IMPLAUSIBLE),
+        ({"reading": ReadingState.CLOCK}, Reason.CLOCK_JUMPED),
+        ({"temp_c": 34.9}, Reason.TOO_COLD),
+        ({"temp_c": 45.1}, Reason.TOO_HOT),
+        ({"temp_c": 35.1, "inside_chance": 0.7}, Reason.AT_WINDOW_EDGE),
+        ({"temp_c": 35.1, "raw_c": 34.0}, Reason.AT_WINDOW_EDGE),
+        ({"temp_c": None}, Reason.TEMPERATURE_UNCERTAIN),
+        ({"temp_c": math.nan}, Reason.TEMPERATURE_UNCERTAIN),
+        ({"raw_c": None}, Reason.TEMPERATURE_UNCERTAIN),
+        ({"inside_chance": None}, Reason.TEMPERATURE_UNCERTAIN),
+        ({"stay_chance": None}, Reason.STAY_UNKNOWN),
+        ({"stay_chance": math.nan}, Reason.STAY_UNKNOWN),
+        ({"stay_chance": 0.89}, Reason.WINDOW_TOO_SHORT),
+        ({"engine_rpm": None}, Reason.ENGINE_UNKNOWN),
+        ({"engine_rpm": math.inf}, Reason.ENGINE_UNKNOWN),
+        ({"engine_rpm": 0.0}, Reason.ENGINE_STOPPED),
+        ({"engine_rpm": 400.0}, Reason.ENGINE_TOO_SLOW),
+        ({"engine_rpm": 1500.0}, Reason.ENGINE_TOO_FAST),
+        ({"speed_kmh": None}, Reason.MOVEMENT_UNKNOWN),
+        ({"speed_kmh": 1.0}, Reason.VEHICLE_MOVING),
+    ],
+)
+def test_each_doubt_is_no_go_with_its_reason(
+    change: dict[str, object], reason: Reason
+) -> None:
+    answer, reasons = decide(replace(GOOD, **change))  # type: ignore[arg-type]
+    assert answer is Verdict.NO_GO
+    assert reason in reasons
+
+
+def test_engine_off_sheets_want_it_off() -> None:
+    assert decide(GOOD, OFF) == (Verdict.NO_GO, (Reason.ENGINE_RUNNING,))
+
+
+LINKS = list(LinkState)
+READINGS = list(ReadingState)
+TEMPS = [None, math.nan, -300.0, 34.0, 40.0, 46.0, math.inf]
+CHANCES = [None, math.nan, 0.0, 0.89, 0.96, 1.0]
+SPEEDS = [None, 0.0, 300.0, 800.0, 2000.0]
+
+
+def test_every_combination_go_only_without_a_reason_and_only_when_all_is_well() -> None:
+    grid = itertools.product(LINKS, READINGS, TEMPS, CHANCES, CHANCES, SPEEDS, SPEEDS)
+    seen = 0
+    for link, reading, temp, inside, stay, rpm, speed in grid:
+        facts = Facts(
+            link=link,
+            reading=reading,
+            raw_c=temp,
+            temp_c=temp,
+            inside_chance=inside,
+            stay_chance=stay,
+            engine_rpm=rpm,
+            speed_kmh=speed,
+        )
+        answer, reasons = decide(facts)
+        well = (link, reading, temp) == (LinkState.LIVE, ReadingState.LIVE, 40.0)
+        well = well and inside in (0.96, 1.0) and stay in (0.96, 1.0)
+        well = well and rpm == 800.0 and speed == 0.0
+        assert (answer is Verdict.GO) == well
+        assert bool(reasons) != well
+        seen += 1
+    assert seen == 4 * 7 * 7 * 6 * 6 * 5 * 5
+
+
+maybe = st.none() | st.floats(allow_nan=True, allow_infinity=True)
+facts_strategy = st.builds(
+    Facts,
+    link=st.sampled_from(LINKS),
+    reading=st.sampled_from(READINGS),
+    raw_c=maybe,
+    temp_c=maybe,
+    inside_chance=maybe,
+    stay_chance=maybe,
+    engine_rpm=maybe,
+    speed_kmh=maybe,
+)
+
+
+@given(facts_strategy, st.sampled_from(["raw_c", "temp_c", "inside_chance"]))
+def test_taking_knowledge_away_never_opens_the_gate(facts: Facts, name: str) -> None:
+    before, _ = decide(facts)
+    after, _ = decide(replace(facts, **{name: None}))  # type: ignore[arg-type]
+    assert after is Verdict.NO_GO
+    assert before in Verdict
+
+
+def test_no_conditions_at_all_is_no_go() -> None:
+    assert verdict(()) == (Verdict.NO_GO, ())
+
+
+def test_level_status_follows_the_j1939_list() -> None:
+    # SAE J1939-71 SPN 3026: 3 too low, 4 too high, 5 moving, 7/8 engine speed,
+    # 13 other, 14 error, 15 not available (check-values.md section 2.5).
+    assert level_status(Reason.TOO_COLD) == 3
+    assert level_status(Reason.TOO_HOT) == 4
+    assert level_status(Reason.VEHICLE_MOVING) == 5
+    assert level_status(Reason.ENGINE_TOO_SLOW) == 7
+    assert level_status(Reason.ENGINE_TOO_FAST) == 8
+    assert level_status(Reason.LINK_LOST) == 15
+    assert level_status(Reason.WINDOW_TOO_SHORT) == 13
+    assert level_status(Reason.READING_IMPLAUSIBLE) == 14
