@@ -6,5 +6,13 @@ is known), key and remedy. The format is explained in profiles/README.md.
 
 from bridge.profile.assemble import parse_sheet
 from bridge.profile.files import find_sheet, load, load_sheet, shipped_sheets
+from bridge.profile.review import review_sheet
 
-__all__ = ["find_sheet", "load", "load_sheet", "parse_sheet", "shipped_sheets"]
+__all__ = [
+    "find_sheet",
+    "load",
+    "load_sheet",
+    "parse_sheet",
+    "review_sheet",
+    "shipped_sheets",
+]

@@ -77,10 +77,9 @@ def parse_quantity(text: str, dimension: Dimension) -> float:
     """
     number, unit = _split(text, dimension)
     factor, offset = linear_to(unit, dimension)
-    value = number * factor + offset
+    value = round(number * factor + offset, 10)  # 122 degF is 50, not 50.00000000000001
     kind = KINDS[dimension]
-    # A hair of room: "-459.67 degF" must not fail on the last binary digit.
-    if not kind.low - 1e-9 <= value <= kind.high + 1e-9:
+    if not kind.low <= value <= kind.high:
         raise QuantityError(
             f'"{printable(text)}" is beyond anything {kind.words} can be here; '
             f'write for example "{kind.example}"'
