@@ -1,0 +1,177 @@
+"""The bench: a car and its adapter, run by the asyncio loop a program lives in.
+
+Bench time is the loop's own clock from the moment the bench starts, so under
+``PacedLoop`` the whole bench runs in simulated time.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import math
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from bridge.core.errors import LinkLost, UsageError
+from simulators.car import GRID_S
+
+if TYPE_CHECKING:
+    from simulators.adapter import Adapter
+    from simulators.car import Car, Truth
+    from simulators.hooks import Hooks
+
+Deliver = Callable[[bytes], None]
+Cut = Callable[[], None]
+
+
+class Bench:
+    """One car behind one adapter, with at most one program connected."""
+
+    def __init__(self, car: Car, adapter: Adapter) -> None:
+        self.car = car
+        self.adapter = adapter
+        self.port: Port | None = None
+        """Where the program is connected; None: nobody is."""
+        self.active: dict[str, Hooks] = {}
+        """Faults that are on, by name."""
+        self._plan: list[tuple[float, Callable[[], None]]] = []
+        self._timers: list[asyncio.TimerHandle] = []
+        self._loop: asyncio.AbstractEventLoop | None = None
+        self._epoch_s = 0.0
+        self._unplugged_until_s = -1.0
+
+    # -- time -----------------------------------------------------------------
+
+    def start(self) -> None:
+        """Start the bench's clock on the running loop; a second call does nothing."""
+        if self._loop is not None:
+            return
+        self._loop = asyncio.get_running_loop()
+        self._epoch_s = self._loop.time()
+        for at_s, action in self._plan:
+            self._arm(at_s, action)
+
+    def now_s(self) -> float:
+        """Return bench time in seconds; 0 until it starts."""
+        return 0.0 if self._loop is None else self._loop.time() - self._epoch_s
+
+    def at(self, at_s: float, action: Callable[[], None]) -> None:
+        """Plan an action for a moment of bench time."""
+        if self._loop is None:
+            self._plan.append((at_s, action))
+        else:
+            self._arm(at_s, action)
+
+    def _arm(self, at_s: float, action: Callable[[], None]) -> None:
+        if self._loop is not None:
+            self._timers.append(self._loop.call_at(self._epoch_s + at_s, action))
+
+    def call_at(self, at_s: float, action: Callable[[], None]) -> asyncio.TimerHandle:
+        """Have the loop call back at a moment of bench time; the bench must run."""
+        if self._loop is None:
+            raise UsageError("The bench has not been started: call start() first.")
+        return self._loop.call_at(self._epoch_s + at_s, action)
+
+    def close(self) -> None:
+        """Cancel everything planned and let go of the program."""
+        for timer in self._timers:
+            timer.cancel()
+        self._timers.clear()
+        if self.port is not None:
+            self.port.detach()
+
+    # -- the program's side ---------------------------------------------------
+
+    @property
+    def plugged(self) -> bool:
+        """Whether a program can connect now."""
+        return self.now_s() >= self._unplugged_until_s
+
+    def attach(self, deliver: Deliver, cut: Cut, *, fresh: bool = True) -> Port:
+        """Connect a program; raises LinkLost while the adapter is unplugged.
+
+        ``deliver`` gets the bytes for the program, ``cut`` is called when the bench
+        drops the connection. ``fresh``: the adapter starts as just powered up.
+        """
+        self.start()
+        if not self.plugged:
+            raise LinkLost("The bench's adapter is unplugged: wait until it is back.")
+        if self.port is not None:
+            self.port.drop()
+        if fresh:
+            self.adapter.power_up(self.now_s())
+        self.port = Port(self, deliver, cut)
+        return self.port
+
+    def unplug(self, for_s: float = 0.0) -> None:
+        """Break the connection now; nobody can connect for a time in seconds."""
+        self._unplugged_until_s = self.now_s() + for_s
+        if self.port is not None:
+            self.port.drop()
+
+    def replug(self) -> None:
+        """Let programs connect again at once."""
+        self._unplugged_until_s = -1.0
+
+    def nudge(self) -> None:
+        """Deliver what is due; call it after changing the adapter from outside."""
+        if self.port is not None:
+            self.port.pump()
+
+    # -- truth ----------------------------------------------------------------
+
+    def truth(self, at_s: float | None = None) -> Truth | None:
+        """Return what really was at a bench time (default: now); None: forgotten."""
+        wanted_s = self.now_s() if at_s is None else at_s
+        self.car.advance(self.now_s())
+        if not self.car.log:
+            return None
+        first_s = self.car.log[0].t_s
+        place = math.floor((wanted_s * self.car.scale - first_s) / GRID_S + 1e-6)
+        if not 0 <= place < len(self.car.log):
+            return None
+        return self.car.log[place]
+
+
+class Port:
+    """The bench's end of one connection."""
+
+    def __init__(self, bench: Bench, deliver: Deliver, cut: Cut) -> None:
+        self._bench = bench
+        self._deliver = deliver
+        self._cut = cut
+        self._timer: asyncio.TimerHandle | None = None
+        self.open = True
+
+    def feed(self, data: bytes) -> None:
+        """Hand bytes of the program to the adapter."""
+        if self.open:
+            self._bench.adapter.receive(data, self._bench.now_s())
+            self.pump()
+
+    def pump(self) -> None:
+        """Deliver what has left the adapter by now and ask to be woken for more."""
+        if self._timer is not None:
+            self._timer.cancel()
+            self._timer = None
+        if not self.open:
+            return
+        data = self._bench.adapter.take(self._bench.now_s())
+        wake_s = self._bench.adapter.wake_s()
+        if wake_s is not None:
+            self._timer = self._bench.call_at(wake_s, self.pump)
+        if data:
+            self._deliver(data)
+
+    def detach(self) -> None:
+        """The program has gone."""
+        self.open = False
+        if self._timer is not None:
+            self._timer.cancel()
+        if self._bench.port is self:
+            self._bench.port = None
+
+    def drop(self) -> None:
+        """The bench breaks the connection."""
+        if self.open:
+            self.detach()
+            self._cut()
