@@ -1,0 +1,340 @@
+"""The full-screen app: takes snapshots from a feed, shows them, heeds the keys."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import signal
+import sys
+from dataclasses import replace
+from time import monotonic
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import App
+from textual.binding import Binding, BindingType
+from textual.message import Message
+
+from bridge.core.model import Verdict
+from tui import countdown, figures, present
+from tui.board import Board, Contact, View, board
+from tui.feed import Mailbox
+from tui.glyphs import choose_glyphs
+from tui.history import History
+from tui.screens import GateScreen
+from tui.settings import SettingsError, save_settings
+from tui.widgets.lines import Heading, Keys
+from tui.widgets.trend import TrendPlot
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from bridge.core.model import Crossing, Sheet, Snapshot
+    from tui.countdown import Tick
+    from tui.feed import Feed
+    from tui.figures import TemperatureUnit
+    from tui.screens import Pane
+    from tui.settings import Settings
+
+CONTACT_S = 2.0
+"""Real seconds without a snapshot after which nothing counts as live."""
+_WATCH_S = 0.25
+SPEEDS = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
+BELL_OPENED_S = (0.0, 0.2, 0.4)
+"""When the bell strikes as NO-GO turns to GO: three quick strokes."""
+BELL_SHUT_S = (0.0, 0.2, 0.9, 1.1, 1.8, 2.0)
+"""When it strikes as GO turns to NO-GO: three times two."""
+INTERRUPTED = 130
+
+
+class Arrived(Message):
+    """Something waits in the mailbox."""
+
+
+class SumpgateApp(App[int]):
+    """The screen of one job. ``run_screen`` runs it to an exit code."""
+
+    CSS_PATH = "app.tcss"
+    TITLE = "sumpgate"
+    ENABLE_COMMAND_PALETTE = False
+    ALLOW_SELECT = False
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("ctrl+c", "interrupt", priority=True, show=False, system=True),
+        Binding("q,Q", "quit"),
+        Binding("u,U", "unit"),
+        Binding("m,M", "mute"),
+        Binding("question_mark,h,H", "help"),
+        Binding("escape", "close_page"),
+        Binding("enter", "confirm"),
+        Binding("plus,equals_sign", "speed(1)"),
+        Binding("minus", "speed(-1)"),
+    ]
+
+    def __init__(
+        self,
+        *,
+        sheet: Sheet,
+        feed: Feed,
+        settings: Settings,
+        source: str,
+        settings_path: Path | None = None,
+        clock: Callable[[], float] = monotonic,
+    ) -> None:
+        # Without colour Textual would still send shades of grey; its ANSI mode
+        # sends none at all, as https://no-color.org asks.
+        super().__init__(ansi_color=True if os.environ.get("NO_COLOR") else None)
+        self.settings = settings
+        self.failure = ""
+        """The sentence the monitor ended with; '': it has not ended by itself."""
+        self._sheet, self._feed, self._source = sheet, feed, source
+        self._settings_path, self._clock = settings_path, clock
+        self._mail = Mailbox(lambda: self.post_message(Arrived()))
+        self._history = History()
+        self._contact = Contact.WAITING
+        self._snapshot: Snapshot | None = None
+        self._heard_s = clock()
+        self._ticks: dict[str, Tick | None] = {"opens": None, "shuts": None}
+        self._verdict = Verdict.NO_GO
+        self._note = figures.clean(settings.problem)
+        self._confirmed = False
+        self._feeding = False
+        encoding = getattr(sys.__stdout__, "encoding", None) or "utf-8"
+        self._glyphs = choose_glyphs(
+            settings.symbols, encoding=encoding, term=os.environ.get("TERM", "")
+        )
+
+    # Life
+
+    def get_default_screen(self) -> GateScreen:
+        """Return the one screen there is."""
+        return GateScreen(self._sheet, self._glyphs)
+
+    def on_mount(self) -> None:
+        """Be ready to end cleanly from the very start."""
+        self._heed_signals()
+
+    def on_gate_screen_ready(self) -> None:
+        """Show the first frame, then let the monitor start behind it."""
+        self._heard_s = self._clock()
+        self.show()
+        self.set_interval(_WATCH_S, self.check_contact)
+        self.call_after_refresh(self._start_feed)
+
+    def _start_feed(self) -> None:
+        self._feeding = True
+        self._feed.start(self._mail.deliver, self._mail.fail)
+
+    def on_unmount(self) -> None:
+        """End the monitor with the screen, however the screen ends."""
+        self.stop_feed()
+
+    def stop_feed(self) -> None:
+        """Stop the feed if it runs; waits until it has ended."""
+        feeding, self._feeding = self._feeding, False
+        if feeding:
+            self._feed.stop()
+
+    def _heed_signals(self) -> None:
+        """End cleanly, terminal restored, when told to from outside."""
+        if self.is_headless or sys.platform == "win32":
+            return
+        loop = asyncio.get_running_loop()
+        for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
+            loop.add_signal_handler(number, self.exit, 128 + number)
+
+    # News
+
+    def on_arrived(self) -> None:
+        """Take what waits in the mailbox."""
+        self._take()
+
+    def check_contact(self) -> None:
+        """Notice that the monitor has fallen silent."""
+        self._take()
+        if self._contact in (Contact.ENDED, Contact.LOST):
+            return
+        if self._clock() - self._heard_s > CONTACT_S:
+            self._contact = Contact.LOST
+            self._history.break_off()
+            self.show()
+
+    def _take(self) -> None:
+        snapshot, failure = self._mail.take()
+        if failure and self._contact is not Contact.ENDED:
+            self.failure, self._contact = failure, Contact.ENDED
+            self.show()
+        if snapshot is not None and self._contact is not Contact.ENDED:
+            self._contact, self._heard_s = Contact.HELD, self._clock()
+            self._remember(snapshot)
+            self.show()
+
+    def _remember(self, snapshot: Snapshot) -> None:
+        self._snapshot = snapshot
+        self._history.add(snapshot.t_s, snapshot.temp_c)
+        for name, crossing in (("opens", snapshot.opens), ("shuts", snapshot.shuts)):
+            self._ticks[name] = self._tick(name, crossing, snapshot.t_s)
+
+    def _tick(self, name: str, crossing: Crossing | None, t_s: float) -> Tick | None:
+        good = countdown.sound(crossing)
+        if good is None or good.p50_s is None:
+            return None
+        last = self._ticks[name]
+        return countdown.steady(last, t_s, good.p50_s, cautious=name == "shuts")
+
+    # Showing
+
+    @property
+    def _gate_screen(self) -> GateScreen:
+        screen = self.screen_stack[0]
+        assert isinstance(screen, GateScreen)  # noqa: S101 - see get_default_screen
+        return screen
+
+    def show(self) -> None:
+        """Put the present state on the screen; ring if the verdict has changed."""
+        now = board(self._view())
+        screen = self._gate_screen
+        screen.show(now)
+        held = self._contact is Contact.HELD
+        screen.query_one(TrendPlot).show(
+            self._history,
+            self._snapshot if held else None,
+            self._sheet.window,
+            self.settings.temperature_unit,
+        )
+        self._show_lines(screen)
+        self._ring_for(now)
+
+    def _view(self) -> View:
+        ticks = self._ticks
+        opens, shuts = ticks["opens"], ticks["shuts"]
+        return View(
+            sheet=self._sheet,
+            unit=self.settings.temperature_unit,
+            contact=self._contact,
+            snapshot=self._snapshot,
+            failure=self.failure,
+            opens_s=opens.left_s if opens else None,
+            shuts_s=shuts.left_s if shuts else None,
+        )
+
+    def _show_lines(self, screen: GateScreen) -> None:
+        window = present.window(self._sheet, self.settings.temperature_unit)
+        speed = self._feed.speed
+        source = figures.clean(self._source)
+        if speed is not None:
+            source += f" ×{speed:g}"
+        heading = f"{figures.clean(self._sheet.name)}, window {window}"
+        screen.query_one(Heading).say(heading, source)
+        keys = screen.query_one(Keys)
+        keys.set_class(bool(self._note), "-note")
+        keys.say(self._keys(screen, speed), self._note)
+
+    def _keys(
+        self, screen: GateScreen, speed: float | None
+    ) -> tuple[tuple[str, str], ...]:
+        other = "F" if self.settings.temperature_unit == "C" else "C"
+        bell = "bell on" if self.settings.mute else "bell off"
+        keys = [("q", "quit"), ("u", f"°{other}"), ("m", bell), ("?", "help")]
+        if not self._confirmed:
+            keys.insert(0, ("Enter", "I have read this"))
+        elif screen.pane == "help":
+            keys[3] = ("?", "back")
+        if speed is not None:
+            keys.append(("+ −", "bench speed"))
+        return tuple(keys)
+
+    def _ring_for(self, now: Board) -> None:
+        if now.verdict is not self._verdict:
+            self._verdict = now.verdict
+            self.ring(BELL_OPENED_S if now.verdict is Verdict.GO else BELL_SHUT_S)
+
+    def ring(self, strokes_s: tuple[float, ...]) -> None:
+        """Strike the terminal's bell at these times from now, unless muted."""
+        for delay_s in strokes_s:
+            if delay_s:
+                self.set_timer(delay_s, self._strike)
+            else:
+                self._strike()
+
+    def _strike(self) -> None:
+        if not self.settings.mute:
+            self.bell()
+
+    # Keys
+
+    async def action_quit(self) -> None:
+        """Leave; exit code 0."""
+        self.exit(0)
+
+    def action_interrupt(self) -> None:
+        """Leave as Ctrl-C does everywhere; exit code 130."""
+        self.exit(INTERRUPTED)
+
+    def action_unit(self) -> None:
+        """Change between degrees Celsius and Fahrenheit."""
+        other: TemperatureUnit = "F" if self.settings.temperature_unit == "C" else "C"
+        self._keep(replace(self.settings, temperature_unit=other))
+
+    def action_mute(self) -> None:
+        """Switch the bell off or on."""
+        self._keep(replace(self.settings, mute=not self.settings.mute))
+
+    def _keep(self, settings: Settings) -> None:
+        self.settings = settings
+        try:
+            save_settings(settings, self._settings_path)
+        except SettingsError as error:
+            self._note = figures.clean(str(error))
+        self.show()
+
+    def action_help(self) -> None:
+        """Turn to the help, or back."""
+        if self._confirmed and self._gate_screen.pane == "help":
+            self.action_close_page()
+        else:
+            self._turn_to("help")
+
+    def action_close_page(self) -> None:
+        """Turn back to the figures, or to the cautions while not confirmed."""
+        self._turn_to("body" if self._confirmed else "cautions")
+
+    def action_confirm(self) -> None:
+        """Take the cautions as read, if they can be read at this size."""
+        screen = self._gate_screen
+        if not screen.has_class("-small") and screen.pane == "cautions":
+            self._confirmed = True
+        if self._confirmed:
+            self._turn_to("body")
+
+    def _turn_to(self, pane: Pane) -> None:
+        self._gate_screen.turn_to(pane)
+        self.show()
+
+    def action_speed(self, step: int) -> None:
+        """Run the bench at the next speed up or down; a real car has none."""
+        now = self._feed.speed
+        if now is None:
+            return
+        if step > 0:
+            wanted = next((s for s in SPEEDS if s > now), now)
+        else:
+            wanted = next((s for s in reversed(SPEEDS) if s < now), now)
+        self._feed.set_speed(wanted)
+        self.show()
+
+
+def run_screen(app: SumpgateApp) -> int:
+    """Run the app; return its exit code. The feed has ended when this returns.
+
+    0 after 'q', 130 after Ctrl-C, 128 + n after signal n, 1 after a crash.
+    """
+    try:
+        code = app.run()
+    except KeyboardInterrupt:
+        code = INTERRUPTED
+    finally:
+        app.stop_feed()
+    if code is not None:
+        return code
+    # No code of our own: a crash has set Textual's, an early Ctrl-C has not.
+    return app.return_code or INTERRUPTED

@@ -1,0 +1,157 @@
+"""Numbers to text: temperatures in either unit, times, rates. Pure, never raises.
+
+A figure that is None, not finite or outside what its meaning allows comes out
+as ``UNKNOWN``: such a number is never shown.
+"""
+
+from __future__ import annotations
+
+from math import ceil, floor, isfinite
+from typing import Literal
+
+TemperatureUnit = Literal["C", "F"]
+
+UNKNOWN = "--"
+UNKNOWN_BIG = "--.-"
+_LOWEST_C, _HIGHEST_C = -90.0, 400.0
+"""Outside these no gearbox has ever been; such a number is a fault."""
+_MINUTE_S, _HOUR_S = 60, 3600
+
+
+def known(value: float | None, low: float = -1e9, high: float = 1e9) -> float | None:
+    """Return the value if it is finite and within low..high, else None."""
+    if value is None or not isfinite(value) or not low <= value <= high:
+        return None
+    return value + 0.0
+
+
+def known_c(temp_c: float | None) -> float | None:
+    """Return a temperature a gearbox can have, else None."""
+    return known(temp_c, _LOWEST_C, _HIGHEST_C)
+
+
+def in_unit(temp_c: float, unit: TemperatureUnit) -> float:
+    """Convert a temperature (NIST SP 811, B.8: degF = 1.8 degC + 32)."""
+    return temp_c if unit == "C" else 1.8 * temp_c + 32.0
+
+
+def difference_in_unit(difference_c: float, unit: TemperatureUnit) -> float:
+    """Convert a temperature difference: no offset (NIST SP 811, B.8)."""
+    return difference_c if unit == "C" else 1.8 * difference_c
+
+
+def decimal(value: float, digits: int = 1) -> str:
+    """Write with a true minus sign and without a negative zero."""
+    text = f"{value:.{digits}f}"
+    if float(text) == 0:
+        text = text.lstrip("-")
+    return text.replace("-", "−")
+
+
+def temperature_number(temp_c: float | None, unit: TemperatureUnit) -> str:
+    """Write the bare number for the big digits: '24.6', or '--.-'."""
+    value = known_c(temp_c)
+    return UNKNOWN_BIG if value is None else decimal(in_unit(value, unit))
+
+
+def temperature(temp_c: float | None, unit: TemperatureUnit, digits: int = 1) -> str:
+    """Write a temperature with its unit: '24.6 °C', or '--'."""
+    value = known_c(temp_c)
+    if value is None:
+        return UNKNOWN
+    return f"{decimal(in_unit(value, unit), digits)} °{unit}"
+
+
+def edge(temp_c: float, unit: TemperatureUnit) -> str:
+    """Write a window's edge as the sheet means it: no needless decimals."""
+    value = known(temp_c)
+    if value is None:
+        return UNKNOWN
+    return decimal(in_unit(value, unit)).removesuffix(".0")
+
+
+def spread(temp_sd_c: float | None, unit: TemperatureUnit) -> str:
+    """Write two standard deviations, rounded up: '±0.4', or ''.
+
+    Two: for a normal error the truth is inside 19 times in 20.
+    """
+    value = known(temp_sd_c, 0.0, 400.0)
+    if value is None:
+        return ""
+    tenths = ceil(difference_in_unit(2 * value, unit) * 10 - 1e-9)
+    return f"±{max(tenths, 1) / 10:.1f}"
+
+
+def rate(rate_c_per_s: float | None, unit: TemperatureUnit) -> str:
+    """Write a rate per minute: '3.1 °C/min', or ''."""
+    value = known(rate_c_per_s, -5.0, 5.0)
+    if value is None:
+        return ""
+    return f"{decimal(abs(difference_in_unit(value * 60, unit)))} °{unit}/min"
+
+
+def spoken_time(seconds: float) -> str:
+    """Write a time in words and whole seconds: '4 min 10 s'."""
+    whole = max(0, floor(seconds))
+    if whole < _MINUTE_S:
+        return f"{whole} s"
+    if whole < _HOUR_S:
+        return f"{whole // 60} min {whole % 60:02d} s"
+    return f"{whole // 3600} h {whole % 3600 // 60:02d} min"
+
+
+def clock_time(seconds: float) -> str:
+    """Write a time as minutes and seconds: '4:10'."""
+    whole = max(0, floor(seconds))
+    return f"{whole // 60}:{whole % 60:02d}"
+
+
+def _grain(seconds: float) -> int:
+    if seconds < _MINUTE_S:
+        return 1
+    return 5 if seconds < 5 * _MINUTE_S else 10
+
+
+def early_time(seconds: float) -> str:
+    """Write the early end of a range, rounded down to a sensible step."""
+    step = _grain(seconds)
+    return clock_time(floor(seconds / step) * step)
+
+
+def late_time(seconds: float) -> str:
+    """Write the late end of a range, rounded up to a sensible step."""
+    step = _grain(seconds)
+    return clock_time(ceil(seconds / step) * step)
+
+
+def ago(age_s: float | None) -> str:
+    """Write an age: '0.3 s' below ten seconds, then as a spoken time."""
+    value = known(age_s, 0.0)
+    if value is None:
+        return UNKNOWN
+    return f"{value:.1f} s" if value < 10 else spoken_time(value)
+
+
+def percent(chance: float | None) -> str:
+    """Write a probability 0..1 as whole percent, never 0 % or 100 % by rounding."""
+    value = known(chance, 0.0, 1.0)
+    if value is None:
+        return UNKNOWN
+    if 0 < value < 0.01:
+        return "under 1 %"
+    return "over 99 %" if 0.99 < value < 1 else f"{value * 100:.0f} %"
+
+
+def quantity(
+    value: float | None, unit: str, low: float, high: float, digits: int = 0
+) -> str:
+    """Write a plain quantity within low..high, else '--'."""
+    value = known(value, low, high)
+    return UNKNOWN if value is None else f"{decimal(value, digits)} {unit}"
+
+
+def clean(text: str, limit: int = 400) -> str:
+    """Make foreign text safe to show: one line, no control characters, bounded."""
+    shown = "".join(c if c.isprintable() else " " for c in text[: 4 * limit])
+    shown = " ".join(shown.split())
+    return shown if len(shown) <= limit else shown[: limit - 1] + "…"

@@ -1,0 +1,101 @@
+"""The one screen: the verdict always on top, the figures or a page below."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar, Literal
+
+from textual.containers import Horizontal, Vertical
+from textual.message import Message
+from textual.screen import Screen
+
+from tui import pages
+from tui.glyphs import RICH, to_ascii
+from tui.widgets.banner import Banner
+from tui.widgets.gauges import Gauges
+from tui.widgets.lines import CarValues, Checklist, Heading, Keys, TooSmall, Why
+from tui.widgets.pages import Page
+from tui.widgets.timeline import Timeline
+from tui.widgets.trend import TrendPlot
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from textual import events
+    from textual.app import ComposeResult
+    from textual.binding import BindingType
+
+    from bridge.core.model import Sheet
+    from tui.board import Board
+    from tui.glyphs import Glyphs
+
+Pane = Literal["body", "cautions", "help"]
+LEAST_WIDTH, LEAST_HEIGHT = 60, 20
+
+
+class GateScreen(Screen[None]):
+    """Shows a Board; owns the layout and nothing else."""
+
+    class Ready(Message):
+        """Every part of the screen is in place."""
+
+    AUTO_FOCUS = ""
+    BINDINGS: ClassVar[list[BindingType]] = []
+
+    def __init__(self, sheet: Sheet, glyphs: Glyphs = RICH) -> None:
+        super().__init__()
+        self._sheet = sheet
+        self._glyphs = glyphs
+        self.pane: Pane = "body"
+
+    def compose(self) -> ComposeResult:
+        """Lay out the parts from top to bottom."""
+        signs = self._glyphs
+        yield TooSmall(signs, id="small")
+        yield Heading(signs, id="heading")
+        yield Banner(signs, id="banner")
+        yield Why(signs, id="why")
+        with Horizontal(id="body"):
+            with Vertical(id="left"):
+                yield Gauges(signs, id="gauges")
+                yield Timeline(signs, id="timeline")
+                yield TrendPlot(signs, id="trend")
+            with Vertical(id="right"):
+                yield Checklist(signs, id="checklist")
+                yield CarValues(signs, id="values")
+        yield self._page("cautions", "Before you start", pages.cautions_text)
+        yield self._page("help", "Help", pages.help_text)
+        yield Keys(signs, id="keys")
+
+    def _page(self, name: str, title: str, text: Callable[[Sheet], str]) -> Page:
+        words = text(self._sheet)
+        return Page(
+            title, to_ascii(words) if self._glyphs.ascii_only else words, id=name
+        )
+
+    def on_mount(self) -> None:
+        """Tell the app that every part is in place."""
+        self.turn_to("cautions")
+        self.post_message(self.Ready())
+
+    def on_resize(self, event: events.Resize) -> None:
+        """Choose the layout for the new size."""
+        width, height = event.size
+        small = width < LEAST_WIDTH or height < LEAST_HEIGHT
+        self.set_class(small, "-small")
+        self.set_class(width >= 110, "-wide")
+        self.set_class(height >= 34, "-tall")
+
+    def turn_to(self, pane: Pane) -> None:
+        """Put the figures or one of the pages below the verdict."""
+        self.pane = pane
+        for name in ("cautions", "help"):
+            self.set_class(name == pane, f"-{name}")
+        if pane == "body":
+            self.set_focus(None)
+        else:
+            self.query_one(f"#{pane}", Page).focus()
+
+    def show(self, board: Board) -> None:
+        """Hand the board to every part."""
+        for kind in (Banner, Why, Gauges, Timeline, Checklist, CarValues, TooSmall):
+            self.query_one(kind).show(board)

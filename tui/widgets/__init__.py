@@ -1,0 +1,1 @@
+"""The parts of the screen; each draws one part of a Board."""

@@ -1,0 +1,66 @@
+"""The verdict, as large as the screen allows, told by word, sign and frame."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from bridge.core.model import Verdict
+from tui.widgets.bigtext import BANNER, set_text, solid, taller
+from tui.widgets.painted import BoardPart, Row
+
+if TYPE_CHECKING:
+    from textual.geometry import Size
+
+    from tui.board import Board
+    from tui.glyphs import Glyphs
+
+_WORDINGS = {
+    Verdict.GO: ("✔ GO ✔", "✔ GO", "GO"),
+    Verdict.NO_GO: ("✘ NO-GO ✘", "✘ NO-GO", "NO-GO"),
+}
+"""Widest first."""
+
+
+class Banner(BoardPart):
+    """GO in a closed double frame with a tick; NO-GO in stripes with a cross."""
+
+    def part(self, board: Board) -> object:
+        """Return the verdict alone."""
+        return board.verdict
+
+    def paint_board(self, board: Board, size: Size) -> list[Row]:
+        """Frame the letters."""
+        width, height = size
+        letters = big_verdict(board.verdict, width - 4, height - 2, self.glyphs)
+        return frame(letters, board.verdict, width, height, self.glyphs)
+
+
+def big_verdict(verdict: Verdict, width: int, height: int, glyphs: Glyphs) -> list[str]:
+    """Draw the verdict with the largest letters that fit."""
+    for columns in (4, 3, 2, 1):
+        for text in _WORDINGS[verdict]:
+            bitmap = set_text(text, BANNER)
+            if len(bitmap[0]) * columns <= width and len(bitmap) <= height:
+                bitmap = taller(bitmap) if height >= 7 else bitmap
+                return solid(bitmap, columns, glyphs)
+    return [verdict.value]
+
+
+def frame(
+    letters: list[str], verdict: Verdict, width: int, height: int, glyphs: Glyphs
+) -> list[Row]:
+    """Put the letters in the middle of the verdict's own frame."""
+    inner = max(0, width - 4)
+    above = max(0, (height - 2 - len(letters)) // 2)
+    lines = [""] * above + letters
+    lines += [""] * (height - 2 - len(lines))
+    if verdict is Verdict.GO:
+        corners, flat, side = glyphs.frame[:4], glyphs.frame[4], glyphs.frame[5]
+        top = corners[0] + flat * (width - 2) + corners[1]
+        bottom = corners[3] + flat * (width - 2) + corners[2]
+        left, right = f"{side} ", f" {side}"
+    else:
+        top = bottom = glyphs.stripe * width
+        left = right = glyphs.stripe * 2
+    middle = [f"{left}{line.center(inner)}{right}" for line in lines]
+    return [[(text, "strong")] for text in (top, *middle, bottom)][:height]

@@ -1,0 +1,75 @@
+"""Letters and digits built from blocks, to be read across a workshop."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from tui.glyphs import Glyphs
+
+Bitmap = tuple[str, ...]
+"""Rows of '#' and '.', all of one width."""
+
+
+def _bitmap(text: str) -> Bitmap:
+    return tuple(text.split())
+
+
+BANNER: dict[str, Bitmap] = {
+    "N": _bitmap("#...# ##..# #.#.# #..## #...#"),
+    "O": _bitmap(".###. #...# #...# #...# .###."),
+    "G": _bitmap(".#### #.... #..## #...# .####"),
+    "-": _bitmap("... ... ### ... ..."),
+    "✔": _bitmap("......# .....#. #...#.. .#.#... ..#...."),
+    "✘": _bitmap("#...# .#.#. ..#.. .#.#. #...#"),
+    " ": _bitmap(". . . . ."),
+}
+"""The banner's letters and its two signs, five rows high."""
+
+DIGITS: dict[str, Bitmap] = {
+    "0": _bitmap(".###. ##.## ##.## ##.## ##.## .###."),
+    "1": _bitmap(".##. ###. .##. .##. .##. ####"),
+    "2": _bitmap("####. ...## ..### .##.. ##... #####"),
+    "3": _bitmap("####. ...## .###. ...## ...## ####."),
+    "4": _bitmap("##.## ##.## ##.## ##### ...## ...##"),
+    "5": _bitmap("##### ##... ####. ...## ...## ####."),
+    "6": _bitmap(".###. ##... ####. ##.## ##.## .###."),
+    "7": _bitmap("##### ...## ..##. ..##. .##.. .##.."),
+    "8": _bitmap(".###. ##.## .###. ##.## ##.## .###."),
+    "9": _bitmap(".###. ##.## ##.## .#### ...## .###."),
+    "-": _bitmap("..... ..... ####. ####. ..... ....."),
+    "−": _bitmap("..... ..... ####. ####. ..... ....."),
+    ".": _bitmap(".. .. .. .. ## ##"),
+    ":": _bitmap(".. ## .. .. ## .."),
+    " ": _bitmap(".. .. .. .. .. .."),
+}
+"""The digits, six rows high."""
+
+
+def set_text(text: str, font: dict[str, Bitmap], gap: int = 1) -> Bitmap:
+    """Set a text in a font; a character the font lacks is left out."""
+    glyphs = [font[c] for c in text if c in font]
+    height = len(font[" "])
+    space = "." * gap
+    return tuple(space.join(g[y] for g in glyphs) for y in range(height))
+
+
+def taller(bitmap: Bitmap) -> Bitmap:
+    """Stretch five rows to seven by doubling the second and the fourth."""
+    top, upper, middle, lower, bottom = bitmap
+    return (top, upper, upper, middle, lower, lower, bottom)
+
+
+def solid(bitmap: Bitmap, columns: int, glyphs: Glyphs) -> list[str]:
+    """Draw each dot as ``columns`` full cells on a row of its own."""
+    ink, paper = glyphs.full * columns, " " * columns
+    return ["".join(ink if c == "#" else paper for c in row) for row in bitmap]
+
+
+def halved(bitmap: Bitmap, glyphs: Glyphs) -> list[str]:
+    """Draw two rows of dots in each row of cells, with half blocks."""
+    signs = {"##": glyphs.full, "#.": glyphs.upper, ".#": glyphs.lower, "..": " "}
+    return [
+        "".join(signs[a + b] for a, b in zip(above, below, strict=True))
+        for above, below in zip(bitmap[::2], bitmap[1::2], strict=True)
+    ]

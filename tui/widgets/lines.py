@@ -1,0 +1,138 @@
+"""The plain text lines: heading, reason, values, keys."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from bridge.core.model import ConditionState
+from tui.widgets.painted import BoardPart, Painted, Row, cut_row, row_width, spread_row
+
+if TYPE_CHECKING:
+    from textual.geometry import Size
+
+    from tui.board import Board, ConditionLine
+
+
+NEEDED = "60x20"
+"""The least terminal the whole screen fits in."""
+
+
+class Heading(Painted):
+    """The sheet and its window on the left, where the numbers come from right."""
+
+    _left = ""
+    _right = ""
+
+    def say(self, left: str, right: str) -> None:
+        """Take both texts."""
+        self._left, self._right = left, right
+        self.refresh()
+
+    def paint(self, size: Size) -> list[Row]:
+        """Draw one row."""
+        left: Row = [("sumpgate  ", "dim"), (self._left, "strong")]
+        right = cut_row([(self._right, "dim")], size.width // 2)
+        return [spread_row(left, right, size.width)]
+
+
+class Why(BoardPart):
+    """The first reason in plain words; below it the remedy, if there is room."""
+
+    def paint_board(self, board: Board, size: Size) -> list[Row]:
+        """Draw the reason, and how many more there are."""
+        more: Row = [(f"+{board.more} more", "dim")] if board.more else []
+        first = board.headline
+        if board.hurry:
+            first = f"Window shuts soon. {first}"
+        return [
+            spread_row([(first, "strong")], more, size.width),
+            cut_row([(board.remedy, "")], size.width),
+        ]
+
+
+class Checklist(BoardPart):
+    """The conditions with the state of each, by sign and word."""
+
+    def part(self, board: Board) -> object:
+        """Return the conditions alone."""
+        return board.conditions
+
+    def paint_board(self, board: Board, size: Size) -> list[Row]:
+        """Draw one row for each, and a second with the why where there is room."""
+        rows: list[Row] = []
+        for line in board.conditions:
+            rows.append(self._row(line, size.width))
+            if size.height >= 2 * len(board.conditions):
+                rows.append(cut_row([(f"  {line.why}", "dim")], size.width))
+        return rows
+
+    def _row(self, line: ConditionLine, width: int) -> Row:
+        sign, look = {
+            ConditionState.MET: (self.glyphs.met, "good"),
+            ConditionState.NOT_MET: (self.glyphs.not_met, "bad"),
+            ConditionState.UNKNOWN: (self.glyphs.unknown, "doubt"),
+        }[line.state]
+        left: Row = [(f"{sign} ", look), (line.name, "")]
+        return spread_row(left, [(line.word, look)], width)
+
+
+class CarValues(BoardPart):
+    """Link, age of the reading, and the other values of the car."""
+
+    def paint_board(self, board: Board, size: Size) -> list[Row]:
+        """Draw the link first, then two values to a row."""
+        width = size.width
+        rows: list[Row] = [cut_row([("Link ", "dim"), (board.link, "")], width)]
+        half = max(15, width // 2)
+        for a, b in zip(board.values[::2], board.values[1::2], strict=True):
+            left = _pair(*a, half - 1)
+            gap = " " * (half - row_width(left))
+            rows.append([*left, (gap, ""), *_pair(*b, width - half)])
+        if board.detail:
+            rows.append(cut_row([(board.detail, "dim")], width))
+        return rows
+
+
+def _pair(name: str, text: str, width: int) -> Row:
+    return cut_row([(f"{name} ", "dim"), (text, "")], width)
+
+
+class Keys(Painted):
+    """The keys, with what each does now; or a note that matters more."""
+
+    _keys: tuple[tuple[str, str], ...] = ()
+    _note = ""
+
+    def say(self, keys: tuple[tuple[str, str], ...], note: str) -> None:
+        """Take the keys (key, what it does) and a note ('': none)."""
+        self._keys, self._note = keys, note
+        self.refresh()
+
+    def paint(self, size: Size) -> list[Row]:
+        """Draw the note above, the keys below."""
+        keys: Row = []
+        for key, does in self._keys:
+            keys += [(f" {key} ", "key"), (f" {does} ", "")]
+        note = cut_row([(self._note, "doubt")], size.width)
+        return [note] * (size.height - 1) + [cut_row(keys, size.width)]
+
+
+class TooSmall(BoardPart):
+    """Stands in for the whole screen on a terminal too small for it."""
+
+    def paint_board(self, board: Board, size: Size) -> list[Row]:
+        """Wrap the verdict, the reason and what size is needed."""
+        verdict = f"{board.verdict.value}: {board.headline}."
+        remedy = (
+            f"The terminal is too small for the screen: it needs {NEEDED} or more, "
+            f"this one has {size.width}x{size.height}."
+        )
+        rows: list[Row] = [[(line, "strong")] for line in wrap(verdict, size.width)]
+        return rows + [[(line, "")] for line in wrap(remedy, size.width)]
+
+
+def wrap(text: str, width: int) -> list[str]:
+    """Break a text into lines at spaces; a longer word is broken where it must."""
+    import textwrap
+
+    return textwrap.wrap(text, max(1, width))

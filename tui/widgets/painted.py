@@ -1,0 +1,146 @@
+"""A widget drawn line by line from runs of text, each with a named look."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar, Self
+
+from rich.cells import cell_len, set_cell_size
+from rich.segment import Segment
+from textual.strip import Strip
+from textual.widget import Widget
+
+from bridge.core.model import Verdict
+from tui.glyphs import RICH, to_ascii
+
+if TYPE_CHECKING:
+    from rich.style import Style
+    from textual.geometry import Region, Size
+
+    from tui.board import Board
+    from tui.glyphs import Glyphs
+
+Run = tuple[str, str]
+"""A text and its look: one of LOOKS, or '' for the widget's own."""
+Row = list[Run]
+
+LOOKS = ("strong", "dim", "key", "good", "bad", "doubt", "past", "future", "band")
+
+
+class Painted(Widget):
+    """Base of the drawn widgets: a subclass says what its rows are.
+
+    Foreign text is safe here: no markup is read, every row is cut or padded to
+    the widget's width, and with ASCII glyphs every text is spelled in ASCII.
+    """
+
+    COMPONENT_CLASSES: ClassVar[set[str]] = {f"look-{look}" for look in LOOKS}
+
+    def __init__(self, glyphs: Glyphs = RICH, *, id: str | None = None) -> None:  # noqa: A002 - Textual's name
+        self._painted: tuple[Size, list[Row]] | None = None
+        super().__init__(id=id)
+        self.glyphs = glyphs
+
+    def paint(self, size: Size) -> list[Row]:
+        """Return the rows to show in so many cells; what is too much is cut."""
+        raise NotImplementedError
+
+    def render_line(self, y: int) -> Strip:
+        """Draw one line (Textual's line API)."""
+        if self._painted is None or self._painted[0] != self.size:
+            self._painted = (self.size, self.paint(self.size))
+        rows = self._painted[1]
+        return self._strip(rows[y] if y < len(rows) else [], self.size.width)
+
+    def refresh(
+        self,
+        *regions: Region,
+        repaint: bool = True,
+        layout: bool = False,
+        recompose: bool = False,
+    ) -> Self:
+        """Forget the rows painted so far, then refresh as any widget does."""
+        self._painted = None
+        return super().refresh(
+            *regions, repaint=repaint, layout=layout, recompose=recompose
+        )
+
+    def _strip(self, row: Row, width: int) -> Strip:
+        segments: list[Segment] = []
+        left = width
+        for text, look in row:
+            shown = to_ascii(text) if self.glyphs.ascii_only else text
+            size = cell_len(shown)
+            if size > left:
+                shown, size = set_cell_size(shown, left), left
+            segments.append(Segment(shown, self._style(look)))
+            left -= size
+        segments.append(Segment(" " * left, self._style("")))
+        return Strip(segments, width)
+
+    def _style(self, look: str) -> Style:
+        if not look:
+            return self.rich_style
+        return self.get_component_rich_style(f"look-{look}")
+
+
+class BoardPart(Painted):
+    """Draws one part of a Board, and only when that part has changed."""
+
+    _board: Board | None = None
+
+    def part(self, board: Board) -> object:
+        """Return what of the board this widget draws."""
+        return board
+
+    def show(self, board: Board) -> None:
+        """Take a new board."""
+        if self._board is None or self.part(self._board) != self.part(board):
+            self.refresh()
+        self._board = board
+        self.set_class(board.verdict is Verdict.GO, "-go")
+
+    def paint(self, size: Size) -> list[Row]:
+        """Return nothing until there is a board."""
+        return [] if self._board is None else self.paint_board(self._board, size)
+
+    def paint_board(self, board: Board, size: Size) -> list[Row]:
+        """Return the rows that show this board."""
+        raise NotImplementedError
+
+
+def row_width(row: Row) -> int:
+    """Return how many cells a row takes."""
+    return sum(cell_len(text) for text, _ in row)
+
+
+def spread_row(left: Row, right: Row, width: int) -> Row:
+    """Put one row at the left edge and one at the right; the left one is cut."""
+    room = width - row_width(right)
+    if room <= 0:
+        return cut_row(left, width)
+    left = cut_row(left, room - 1)
+    return [*left, (" " * (room - row_width(left)), ""), *right]
+
+
+def cut_row(row: Row, width: int) -> Row:
+    """Cut a row to a width, with an ellipsis where something went."""
+    if row_width(row) <= width:
+        return row
+    kept: Row = []
+    left = width - 1
+    for text, look in row:
+        size = cell_len(text)
+        if size > left:
+            kept.append((set_cell_size(text, max(left, 0)), look))
+            break
+        kept.append((text, look))
+        left -= size
+    return [*kept, ("…" if width > 0 else "", "")]
+
+
+def first_that_fits(texts: tuple[str, ...], width: int) -> str:
+    """Return the first text no wider than ``width``; the last one if none is."""
+    for text in texts:
+        if cell_len(text) <= width:
+            return text
+    return texts[-1] if texts else ""

@@ -1,0 +1,119 @@
+"""The trend of the last minutes against the window, and the likely way on."""
+
+from __future__ import annotations
+
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from tui import countdown, figures, history, plot
+from tui.widgets.painted import Painted, Row, cut_row
+
+if TYPE_CHECKING:
+    from textual.geometry import Size
+
+    from bridge.core.model import Snapshot, Window
+    from tui.figures import TemperatureUnit
+
+_LOOKS: dict[plot.Kind, str] = {
+    "": "",
+    "band": "band",
+    "past": "past",
+    "future": "future",
+    "now": "dim",
+}
+
+
+class TrendPlot(Painted):
+    """A curve over the hatched window; gaps where no live reading was known."""
+
+    _window: Window | None = None
+    _snapshot: Snapshot | None = None
+    _unit: TemperatureUnit = "C"
+    _span_s = plot.SPANS_S[0]
+
+    def show(
+        self,
+        past: history.History,
+        snapshot: Snapshot | None,
+        window: Window,
+        unit: TemperatureUnit,
+    ) -> None:
+        """Take the history and the newest snapshot (None: nothing is live)."""
+        self._past, self._snapshot = past, snapshot
+        self._window, self._unit = window, unit
+        self.refresh()
+
+    def paint(self, size: Size) -> list[Row]:
+        """Draw the plot over its time axis."""
+        if self._window is None or size.width < 24 or size.height < 3:
+            return []
+        path = history.predicted(self._snapshot, self._window) if self._snapshot else []
+        self._span_s = plot.choose_span(self._span_s, self._wanted_s())
+        labels = [figures.edge(t, self._unit) for t in self._edges(self._window)]
+        margin = max(len(text) for text in labels) + 1
+        return self._paint(self._window, path, labels, margin, size)
+
+    def _paint(
+        self,
+        window: Window,
+        path: list[history.Point],
+        labels: list[str],
+        margin: int,
+        size: Size,
+    ) -> list[Row]:
+        now_s = self._snapshot.t_s if self._snapshot else self._past.end_s
+        runs = self._past.runs(now_s - 1.5 * self._span_s)
+        seen = [temp for run in runs for _, temp in run]
+        frame = plot.fit(
+            size.width - margin,
+            size.height - 1,
+            self._span_s,
+            window,
+            seen + near(path, window),
+        )
+        canvas = plot.Canvas(frame)
+        for run in runs:
+            canvas.draw_past([(t - now_s, temp) for t, temp in run])
+        canvas.draw_future(path)
+        band = frame.band(window)
+        marks = {band[-1]: labels[1], band[0]: labels[0]}
+        rows: list[Row] = []
+        for y, cells in enumerate(canvas.cells(window, self.glyphs)):
+            label = marks.get(y, "").rjust(margin - 1)
+            row: Row = [(f"{label}{self.glyphs.axis}", "dim")]
+            rows.append(row + runs_of(cells))
+        return [*rows, self._axis(frame, margin, size.width)]
+
+    def _edges(self, window: Window) -> tuple[float, float]:
+        return window.high_c, window.low_c
+
+    def _wanted_s(self) -> float:
+        """Return how far ahead lies what is worth seeing, in seconds."""
+        if self._snapshot is None:
+            return self._span_s
+        for crossing in (self._snapshot.opens, self._snapshot.shuts):
+            good = countdown.sound(crossing)
+            if good is not None and good.p50_s:
+                return good.p50_s
+        return plot.SPANS_S[0]
+
+    def _axis(self, frame: plot.Frame, margin: int, width: int) -> Row:
+        now = margin + round(frame.x(0.0)) // 2
+        left = f"{' ' * margin}−{frame.past_s / 60:.0f} min"
+        right = f"+{frame.ahead_s / 60:.0f} min"
+        line = left.ljust(now - 1) + "now"
+        return cut_row([(line.ljust(width - len(right)) + right, "dim")], width)
+
+
+def runs_of(cells: list[tuple[str, plot.Kind]]) -> Row:
+    """Join neighbours of one look into runs."""
+    return [
+        ("".join(sign for sign, _ in group), _LOOKS[kind])
+        for kind, group in groupby(cells, key=lambda cell: cell[1])
+    ]
+
+
+def near(path: list[history.Point], window: Window) -> list[float]:
+    """Return the path's temperatures, kept near the window: the rest may run out."""
+    low_c, high_c = window.low_c - 3, window.high_c + 3
+    return [min(high_c, max(low_c, temp_c)) for _, temp_c in path]
