@@ -37,7 +37,8 @@ class Bench:
         self._timers: list[asyncio.TimerHandle] = []
         self._loop: asyncio.AbstractEventLoop | None = None
         self._epoch_s = 0.0
-        self._unplugged_until_s = -1.0
+        self._plugged = asyncio.Event()
+        self._plugged.set()
 
     # -- time -----------------------------------------------------------------
 
@@ -84,7 +85,11 @@ class Bench:
     @property
     def plugged(self) -> bool:
         """Whether a program can connect now."""
-        return self.now_s() >= self._unplugged_until_s
+        return self._plugged.is_set()
+
+    async def until_plugged(self) -> None:
+        """Wait until a program can connect."""
+        await self._plugged.wait()
 
     def attach(self, deliver: Deliver, cut: Cut, *, fresh: bool = True) -> Port:
         """Connect a program; raises LinkLost while the adapter is unplugged.
@@ -104,13 +109,16 @@ class Bench:
 
     def unplug(self, for_s: float = 0.0) -> None:
         """Break the connection now; nobody can connect for a time in seconds."""
-        self._unplugged_until_s = self.now_s() + for_s
+        if for_s > 0:
+            self._plugged.clear()
+        if not math.isinf(for_s) and for_s > 0:
+            self.at(self.now_s() + for_s, self.replug)
         if self.port is not None:
             self.port.drop()
 
     def replug(self) -> None:
         """Let programs connect again at once."""
-        self._unplugged_until_s = -1.0
+        self._plugged.set()
 
     def nudge(self) -> None:
         """Deliver what is due; call it after changing the adapter from outside."""
