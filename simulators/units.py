@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from bridge.core.model import Role, Signal
@@ -69,17 +70,20 @@ DEMO_SIGNALS = (
 
 def make_units(
     car: Car,
-    signals: Sequence[Signal] = DEMO_SIGNALS,
+    signals: Sequence[Signal] | None = None,
     *,
     latency_s: float = 0.01,
     rounding: Rounding = "nearest",
 ) -> tuple[Unit, ...]:
     """Return the engine unit and every unit the signals' CAN ids speak of.
 
-    A signal without ids is a standard one and goes to the engine unit. Ids of 29
-    bits anywhere put the standard units at their 29-bit addresses.
+    None: the demonstration signals. A signal without ids is a standard one and goes
+    to the engine unit. Ids of 29 bits anywhere, or a protocol that has them, put the
+    standard units at their 29-bit addresses.
     """
-    wide = car.protocol in "79A" or any(_wide(signal) for signal in signals)
+    wide = car.protocol in "79A" or any(_wide(signal) for signal in signals or ())
+    if signals is None:
+        signals = _demo(GEARBOX_29 if wide else GEARBOX_11)
     engine = ENGINE_29 if wide else ENGINE_11
     groups: dict[tuple[int, int], list[Signal]] = {engine: []}
     if not any(_ids(signal, engine) != engine for signal in signals):
@@ -92,6 +96,12 @@ def make_units(
         )
         for place, (ids, group) in enumerate(groups.items())
     )
+
+
+def _demo(ids: tuple[int, int]) -> list[Signal]:
+    return [
+        replace(signal, request_id=ids[0], reply_id=ids[1]) for signal in DEMO_SIGNALS
+    ]
 
 
 def sheet_units(car: Car, sheet: Sheet, *, latency_s: float = 0.01) -> tuple[Unit, ...]:
