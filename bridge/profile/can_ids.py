@@ -60,6 +60,15 @@ def standard_reply(request: int) -> int | None:
     return None
 
 
+def _asked_with(reply: int) -> int | None:
+    """Return the request ISO 15765-4 pairs with a reply, or None outside of it."""
+    if 0x7E8 <= reply <= 0x7EF:
+        return reply - 8
+    if reply & ~0xFF == 0x18DA_F100:
+        return 0x18DA_00F1 | (reply & 0xFF) << 8
+    return None
+
+
 def _check_may_be_absent(table: Table, service: int) -> None:
     if service != 0x01:
         raise table.mistake(
@@ -158,6 +167,13 @@ def _check_reply(table: Table, request: int, reply: int, standard: int | None) -
             "reply_id",
             f"is {spell(reply)}, but {spell(request)} is answered with "
             f"{spell(standard)} (ISO 15765-4); {_reply_remedy(standard)}",
+        )
+    asked_with = _asked_with(reply)
+    if asked_with not in (None, request):
+        raise table.mistake(
+            "reply_id",
+            f"is {spell(reply)}, which answers {spell(asked_with or 0)} "
+            f"(ISO 15765-4); write the id that answers {spell(request)}",
         )
 
 
