@@ -158,7 +158,7 @@ def test_example_is_understood(dimension):
     assert math.isfinite(parse_quantity(example_of(dimension), dimension))
 
 
-@settings(max_examples=300)
+@settings(deadline=None, max_examples=300)
 @given(text=st.text(max_size=60), dimension=st.sampled_from(list(Dimension)))
 @example(text="1 " + "a" * 50, dimension=Dimension.DURATION)
 @example(text="1" * 60, dimension=Dimension.DURATION)
@@ -176,7 +176,7 @@ UNIT_WORDS = st.sampled_from(
 )
 
 
-@settings(max_examples=300)
+@settings(deadline=None, max_examples=300)
 @given(
     number=st.floats(allow_nan=True, allow_infinity=True),
     words=st.lists(UNIT_WORDS, min_size=1, max_size=3),

@@ -1,0 +1,106 @@
+"""What `sheet check` doubts, and that the sheets we ship leave nothing to doubt."""
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from bridge.core.model import EngineRule, LevelMethod, Role, Sheet, Signal, Window
+from bridge.profile import load, review_sheet, shipped_sheets
+
+FLUID = Signal(
+    role=Role.FLUID_TEMPERATURE,
+    service=0x22,
+    identifier=0x1157,
+    request_id=0x7E1,
+    reply_id=0x7E9,
+    offset=-40.0,
+    not_available=(0xFF,),
+)
+SOUND = Sheet(
+    name="Test gearbox",
+    source="invented for tests, first edition",
+    window=Window(low_c=35.0, high_c=45.0),
+    signals=(FLUID,),
+    cautions=("Hot fluid.",),
+    steps=("Open the plug.",),
+)
+
+
+def test_a_sound_sheet_leaves_no_doubt():
+    assert review_sheet(SOUND) == ()
+
+
+SELECTOR = Signal(role=Role.SELECTOR, service=0x22, identifier=2, request_id=0x7E1)
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"window": Window(low_c=20.0, high_c=60.0)}, "40 °C wide"),
+        ({"window": Window(low_c=100.0, high_c=120.0)}, "ends at 120 °C"),
+        ({"window": Window(low_c=35.0, high_c=36.5)}, "less than two steps"),
+        ({"settle_time_s": 150.0}, "more than half of the 240 s"),
+        ({"source": "forum"}, "look the figures up"),
+        ({"source": "I found it somewhere on the internet"}, "look the figures up"),
+        ({"cautions": ()}, "no cautions"),
+        ({"steps": ()}, "not written down"),
+        ({"signals": ()}, "can never say GO"),
+        ({"signals": (replace(FLUID, service=1, identifier=0xE0),)}, "standard PID"),
+        ({"signals": (replace(FLUID, not_available=()),)}, "'no reading'"),
+        ({"signals": (FLUID, SELECTOR)}, "no labels"),
+        (
+            {"signals": (replace(FLUID, request_id=0x712),)},
+            "712 is outside ISO 15765-4",
+        ),
+    ],
+)
+def test_doubt(change, said):
+    doubts = review_sheet(replace(SOUND, **change))
+    assert any(said in doubt for doubt in doubts)
+    for doubt in doubts:
+        assert doubt[0].isupper()
+        assert doubt.endswith(".")
+
+
+def test_one_flaw_one_doubt():
+    assert len(review_sheet(replace(SOUND, cautions=()))) == 1
+
+
+def test_fluid_that_cools_after_switching_off_stays_long_enough():
+    slow = replace(SOUND, settle_time_s=150.0, engine=EngineRule.OFF)
+    assert review_sheet(slow) == ()
+
+
+SHIPPED = {name: load(name) for name in shipped_sheets()}
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_shipped_sheet_is_complete_and_says_that_it_is_invented(name):
+    sheet = SHIPPED[name]
+    assert review_sheet(sheet) == ()
+    assert "invented for demonstration" in sheet.source
+    cautions = " ".join(sheet.cautions).lower()
+    for word in ("maker's figures", "local rules", "gloves", "carbon monoxide"):
+        assert word in cautions
+    for line in (*sheet.cautions, *sheet.steps):
+        assert re.fullmatch(r"[A-Z].*[.)]", line)
+
+
+def test_shipped_sheets_differ_in_window_method_engine_and_width_of_ids():
+    sheets = SHIPPED.values()
+    assert len({(s.window.low_c, s.window.high_c) for s in sheets}) >= 3
+    assert {s.method for s in sheets} == set(LevelMethod)
+    assert {s.engine for s in sheets} == set(EngineRule)
+    ids = [signal.request_id or 0 for sheet in sheets for signal in sheet.signals]
+    assert any(can_id > 0x7FF for can_id in ids)
+    assert any(can_id <= 0x7FF for can_id in ids)
+
+
+def test_sheet_of_the_trace_bench_suits_recorded_curves():
+    sheet = SHIPPED["weir-trace-bench"]
+    assert sheet.settle_time_s == 20.0
+    fluid = sheet.signal(Role.FLUID_TEMPERATURE)
+    assert fluid is not None
+    # One step of the signal is one step of the curves: PID 05 has 1 °C (SAE J1979).
+    assert fluid.factor == 1.0
