@@ -9,7 +9,7 @@ timing, the start-up delay) docs/bench.md says what was chosen.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Generator, Sequence
+from collections.abc import Generator, Sequence
 from typing import TYPE_CHECKING
 
 from simulators.commands import Desk, obey, power_up
@@ -51,7 +51,6 @@ class Adapter:
         self.bus: list[Frame] = []
         """Frames that have not passed yet."""
         self.clock_s = 0.0
-        self.trouble: Callable[[str], None] | None = None
         self._receiver = Receiver(self.settings.baud)
         self._sender = Sender(self.settings.baud)
         self._line = bytearray()
@@ -178,6 +177,11 @@ class Adapter:
         if text:
             self.memory.last_line = text
         text = text or self.memory.last_line
+        for hook in self.hooks:
+            answer = hook.typed(text)
+            if answer is not None:
+                self.answer(answer)
+                return
         if text.startswith("AT"):
             self._command(text[2:])
         elif text and _HEX.issuperset(text):
@@ -186,11 +190,6 @@ class Adapter:
             self.answer("?" if text else "")
 
     def _command(self, text: str) -> None:
-        for hook in self.hooks:
-            answer = hook.command(text)
-            if answer is not None:
-                self.answer(answer)
-                return
         if text in ("Z", "WS"):
             self.memory = power_up(self.settings)
             self.bus.clear()
@@ -223,6 +222,10 @@ class Adapter:
 
     def _line_end(self) -> bytes:
         return b"\r\n" if self.memory.linefeeds else b"\r"
+
+    def swallow_output(self) -> None:
+        """Throw away what has not left yet."""
+        self._sender.clear()
 
     def emit(self, data: bytes) -> None:
         """Let bytes leave from now on, through whatever hooks are there."""

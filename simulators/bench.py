@@ -8,16 +8,19 @@ from __future__ import annotations
 
 import asyncio
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from functools import partial
 from typing import TYPE_CHECKING
 
 from bridge.core.errors import LinkLost, UsageError
 from simulators.car import GRID_S
+from simulators.faults import known, make_fault
 
 if TYPE_CHECKING:
     from simulators.adapter import Adapter
     from simulators.car import Car, Truth
     from simulators.hooks import Hooks
+    from simulators.schedule import Planned
 
 Deliver = Callable[[bytes], None]
 Cut = Callable[[], None]
@@ -124,6 +127,48 @@ class Bench:
         """Deliver what is due; call it after changing the adapter from outside."""
         if self.port is not None:
             self.port.pump()
+
+    # -- faults ---------------------------------------------------------------
+
+    def fault(self, name: str, on: bool = True, **options: object) -> None:  # noqa: FBT001, FBT002 - reads as a switch
+        """Switch a fault on or off; switching on again replaces its options.
+
+        Raises UsageError for a name, an option or a value that does not exist.
+        """
+        if on:
+            self.add(name, make_fault(name, **options))
+        else:
+            known(name)
+            self.remove(name)
+
+    def add(self, name: str, hooks: Hooks) -> None:
+        """Put hooks in, under a name, in the place of any there before."""
+        self.remove(name)
+        self.active[name] = hooks
+        self.adapter.hooks.append(hooks)
+        hooks.started(self)
+        self.nudge()
+
+    def remove(self, name: str, hooks: Hooks | None = None) -> None:
+        """Take hooks out again; given, only if they are still the ones in place."""
+        there = self.active.get(name)
+        if there is None or hooks not in (None, there):
+            return
+        del self.active[name]
+        self.adapter.hooks.remove(there)
+        there.stopped(self)
+        self.nudge()
+
+    def plan(self, planned: Iterable[Planned]) -> None:
+        """Have faults come and go at their times."""
+        for item in planned:
+            self.at(item.at_s, partial(self._come, item))
+
+    def _come(self, item: Planned) -> None:
+        self.add(item.name, make_fault(item.name, **dict(item.options)))
+        if item.for_s is not None:
+            gone = partial(self.remove, item.name, self.active[item.name])
+            self.at(self.now_s() + item.for_s, gone)
 
     # -- truth ----------------------------------------------------------------
 

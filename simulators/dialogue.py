@@ -168,6 +168,7 @@ def _listen(adapter: Adapter, ask: Ask) -> Steps:
         pending = _is_pending(adapter, frame) and adapter.settings.waits_for_pending
         until_s = frame.t_s + (_PENDING_S if pending else window_s)
     if not heard:
+        adapter.memory.round_trip_s = None  # what was learnt was too short
         adapter.say("NO DATA")
     adapter.prompt()
 

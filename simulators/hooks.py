@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from simulators.adapter import Adapter
+    from simulators.bench import Bench
     from simulators.bus import Frame
     from simulators.ecu import Reply
 
@@ -34,18 +34,18 @@ class Ask:
 class Hooks:
     """Every place a fault can take hold of; override what is needed."""
 
-    def started(self, adapter: Adapter, now_s: float) -> None:
+    def started(self, bench: Bench) -> None:
         """Called when it is switched on."""
 
-    def stopped(self, adapter: Adapter, now_s: float) -> None:
+    def stopped(self, bench: Bench) -> None:
         """Called when it is switched off."""
 
     def arriving(self, data: bytes) -> bytes:
         """Change bytes before the adapter sees them."""
         return data
 
-    def command(self, text: str) -> str | None:  # noqa: ARG002 - for subclasses
-        """Answer an AT command (the text after AT) in the adapter's place."""
+    def typed(self, line: str) -> str | None:  # noqa: ARG002 - for subclasses
+        """Answer a whole line (upper case, no blanks) in the adapter's place."""
         return None
 
     def replies(self, ask: Ask) -> None:
