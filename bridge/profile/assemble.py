@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bridge.core.model import Sheet
+from bridge.core.model import Sheet, Signal, Window
 from bridge.profile.page import Page
 from bridge.profile.sections import read_level, read_protocol
 from bridge.profile.signals import read_draft
@@ -21,12 +21,7 @@ def parse_sheet(text: str, name: str) -> Sheet:
     top.check_keys()
     gearbox = top.one("gearbox")
     level = read_level(top.one("level"))
-    link = top.one("link")
-    drafts = tuple(read_draft(table) for table in top.each("signal"))
-    signals = finish(drafts)
-    protocol = read_protocol(link)
-    check_protocol(drafts, link, protocol)
-    check_window(drafts, level.window)
+    protocol = read_protocol(top.one("link"))
     return Sheet(
         name=gearbox.text("name"),
         source=gearbox.text("source"),
@@ -38,8 +33,16 @@ def parse_sheet(text: str, name: str) -> Sheet:
         idle_high_rpm=level.idle_high_rpm,
         method=level.method,
         protocol=protocol,
-        signals=signals,
+        signals=_read_signals(top, level.window, protocol),
         cautions=top.one("cautions").lines("lines"),
         steps=top.one("steps").lines("level"),
         origin=name,
     )
+
+
+def _read_signals(top: Table, window: Window, protocol: str) -> tuple[Signal, ...]:
+    drafts = tuple(read_draft(table) for table in top.each("signal"))
+    signals = finish(drafts)
+    check_protocol(drafts, top.one("link"), protocol)
+    check_window(drafts, window)
+    return signals

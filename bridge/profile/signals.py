@@ -44,7 +44,6 @@ def read_draft(table: Table) -> Draft:
     role = Role(table.choice("role", tuple(Role)))
     service, identifier = _question(table, role)
     addresses = read_addresses(table, service)
-    first_byte = table.whole("first_byte", 0, _MOST_DATA - 1, 0)
     length = table.whole("length", 1, 4, 1)
     signed = table.flag("signed", default=False)
     factor, offset = _scale(table, role)
@@ -54,7 +53,7 @@ def read_draft(table: Table) -> Draft:
         identifier=identifier,
         request_id=addresses.request,
         reply_id=addresses.reply,
-        first_byte=first_byte,
+        first_byte=table.whole("first_byte", 0, _MOST_DATA - 1, 0),
         length=length,
         signed=signed,
         byte_order=table.choice("byte_order", ("big", "little"), "big"),
@@ -66,10 +65,13 @@ def read_draft(table: Table) -> Draft:
         labels=_labels(table, role, length, signed=signed),
     )
     _check_limits(table, signal)
-    stated = (
-        table.whole("data_length", 1, _MOST_DATA) if table.has("data_length") else None
-    )
-    return Draft(table=table, signal=signal, stated_length=stated)
+    return Draft(table=table, signal=signal, stated_length=_stated_length(table))
+
+
+def _stated_length(table: Table) -> int | None:
+    if not table.has("data_length"):
+        return None
+    return table.whole("data_length", 1, _MOST_DATA)
 
 
 def reach(signal: Signal) -> tuple[float, float]:

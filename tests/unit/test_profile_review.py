@@ -2,11 +2,13 @@
 
 import re
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from bridge.core.model import EngineRule, LevelMethod, Role, Sheet, Signal, Window
-from bridge.profile import load, review_sheet, shipped_sheets
+from bridge.profile import load, parse_sheet, review_sheet, shipped_sheets
+from bridge.profile.keys import SECTIONS, heading
 
 FLUID = Signal(
     role=Role.FLUID_TEMPERATURE,
@@ -104,3 +106,40 @@ def test_sheet_of_the_trace_bench_suits_recorded_curves():
     assert fluid is not None
     # One step of the signal is one step of the curves: PID 05 has 1 °C (SAE J1979).
     assert fluid.factor == 1.0
+
+
+README = (Path(__file__).parents[2] / "profiles" / "README.md").read_text("utf-8")
+
+
+def test_example_of_the_explanation_is_a_sound_sheet():
+    example = re.search(r"```toml\n(.*?)```", README, re.DOTALL)
+    assert example is not None
+    assert review_sheet(parse_sheet(example[1], "README.md")) == ()
+
+
+def test_explanation_has_every_key_role_and_shipped_sheet():
+    for keys in SECTIONS.values():
+        for key in keys:
+            assert f"`{key}`" in README
+    for word in (*Role, *SHIPPED):
+        assert f"`{word}`" in README
+
+
+@pytest.mark.parametrize(
+    ("section", "key"), [(s, k) for s in SECTIONS for k in SECTIONS[s]]
+)
+def test_the_example_that_an_error_shows_for_a_key_is_right(section, key):
+    sheet = (
+        '[gearbox]\nname = "A"\nsource = "B"\n[level]\nwindow = ["35 °C", "45 °C"]\n'
+        "[link]\n[cautions]\n[steps]\n[[signal]]\n"
+        'role = "fluid-temperature"\nrequest_id = "7E1"\nservice = 0x22\n'
+        'identifier = 1\noffset = -40.0\nunit = "degC"\n'
+    )
+    if key == "labels":
+        sheet = sheet.replace("fluid-temperature", "selector").replace(
+            'unit = "degC"', ""
+        )
+    sheet = re.sub(rf"^{key} = .*\n", "", sheet, flags=re.MULTILINE)
+    title = heading(section)
+    sheet = sheet.replace(title, f"{title}\n{key} = {SECTIONS[section][key]}")
+    assert parse_sheet(sheet, "example").name
