@@ -1,4 +1,4 @@
-"""Runs the full-screen app on a feed and turns its end into an exit code."""
+"""Puts the full-screen app on a feed and turns its end into an exit code."""
 
 from __future__ import annotations
 
@@ -9,16 +9,25 @@ from tui.monitor_feed import MonitorFeed
 from tui.settings import Settings
 
 
-def run_screen(
+def run_on_screen(
     *, sheet: Sheet, feed: MonitorFeed, settings: Settings, source: str
 ) -> int:
-    """Show the app until the person leaves it; return the exit code."""
-    from tui.app import SumpgateApp
+    """Show the app until the person leaves it; return the exit code.
 
+    Without a terminal there is no screen: that is a usage error, said in one
+    sentence. If the monitor could not go on, its error's exit code counts.
+    """
+    from tui.app import SumpgateApp, run_screen
+
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        print(  # noqa: T201 - there is no screen to show it on
+            "sumpgate: no terminal to draw on: run it in one, or add --json",
+            file=sys.stderr,
+        )
+        return 2
     app = SumpgateApp(sheet=sheet, feed=feed, settings=settings, source=source)
-    code = app.run()
-    feed.stop()
+    code = run_screen(app)
     if feed.failure is not None:
-        print(f"sumpgate: {feed.failure}", file=sys.stderr)  # noqa: T201 - the screen is gone
+        print(f"sumpgate: {feed.failure}", file=sys.stderr)  # noqa: T201 - as above
         return feed.failure.exit_code
-    return code if code is not None else app.return_code or 0
+    return code

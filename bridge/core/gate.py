@@ -136,12 +136,9 @@ def _not_met(name: ConditionName, reason: Reason) -> Condition:
     return Condition(name=name, state=ConditionState.NOT_MET, reasons=(reason,))
 
 
-def _unknown(name: ConditionName, reason: Reason) -> Condition:
-    return Condition(name=name, state=ConditionState.UNKNOWN, reasons=(reason,))
-
-
-def _known(value: float | None) -> bool:
-    return value is not None and math.isfinite(value)
+def _unknown(name: ConditionName, *reasons: Reason) -> Condition:
+    """Not known; no reason of its own where another condition already says why."""
+    return Condition(name=name, state=ConditionState.UNKNOWN, reasons=reasons)
 
 
 def _link(facts: Facts) -> Condition:
@@ -163,8 +160,9 @@ def _temperature(facts: Facts, sheet: Sheet) -> Condition:
     temp_c, raw_c, inside = (
         v if v is not None and math.isfinite(v) else None for v in values
     )
-    live = facts.reading is ReadingState.LIVE
-    if temp_c is None or raw_c is None or inside is None or not live:
+    if facts.reading is not ReadingState.LIVE:
+        return _unknown(name)
+    if temp_c is None or raw_c is None or inside is None:
         return _unknown(name, Reason.TEMPERATURE_UNCERTAIN)
     if temp_c < window.low_c:
         return _not_met(name, Reason.TOO_COLD)
@@ -177,8 +175,12 @@ def _temperature(facts: Facts, sheet: Sheet) -> Condition:
 
 
 def _stays(facts: Facts, sheet: Sheet) -> Condition:
-    chance = facts.stay_chance
-    if chance is None or not _known(chance) or facts.reading is not ReadingState.LIVE:
+    chance, temp_c = facts.stay_chance, facts.temp_c
+    if facts.reading is not ReadingState.LIVE or temp_c is None:
+        return _unknown(ConditionName.STAYS)
+    if not sheet.window.low_c <= temp_c <= sheet.window.high_c:
+        return Condition(name=ConditionName.STAYS, state=ConditionState.NOT_MET)
+    if chance is None or not math.isfinite(chance):
         return _unknown(ConditionName.STAYS, Reason.STAY_UNKNOWN)
     if chance < sheet.stay_chance:
         return _not_met(ConditionName.STAYS, Reason.WINDOW_TOO_SHORT)
@@ -187,7 +189,9 @@ def _stays(facts: Facts, sheet: Sheet) -> Condition:
 
 def _engine(facts: Facts, sheet: Sheet) -> Condition:
     rpm = facts.engine_rpm
-    if rpm is None or not math.isfinite(rpm) or facts.link is not LinkState.LIVE:
+    if facts.link is not LinkState.LIVE:
+        return _unknown(ConditionName.ENGINE)
+    if rpm is None or not math.isfinite(rpm):
         return _unknown(ConditionName.ENGINE, Reason.ENGINE_UNKNOWN)
     reason = _engine_reason(rpm, sheet)
     return (
@@ -208,7 +212,9 @@ def _engine_reason(rpm: float, sheet: Sheet) -> Reason | None:
 
 def _standing(facts: Facts) -> Condition:
     speed = facts.speed_kmh
-    if speed is None or not math.isfinite(speed) or facts.link is not LinkState.LIVE:
+    if facts.link is not LinkState.LIVE:
+        return _unknown(ConditionName.STANDING)
+    if speed is None or not math.isfinite(speed):
         return _unknown(ConditionName.STANDING, Reason.MOVEMENT_UNKNOWN)
     if abs(speed) >= STANDING_KMH:
         return _not_met(ConditionName.STANDING, Reason.VEHICLE_MOVING)

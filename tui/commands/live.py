@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 from argparse import Namespace
 
 from bridge.core.errors import PortError, UsageError
@@ -64,10 +63,10 @@ def _json(sheet: Sheet, port: str, args: Namespace) -> int:
 
 
 def _screen(sheet: Sheet, port: str, args: Namespace, settings: Settings) -> int:
-    from tui.run_screen import run_screen
+    from tui.run_screen import run_on_screen
 
-    feed = MonitorFeed(_watch(sheet, port, args), loop_factory=asyncio.new_event_loop)
-    return run_screen(sheet=sheet, feed=feed, settings=settings, source=port)
+    feed = MonitorFeed(_watch(sheet, port, args))
+    return run_on_screen(sheet=sheet, feed=feed, settings=settings, source=port)
 
 
 def _found_port(settings: Settings) -> str:

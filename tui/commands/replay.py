@@ -6,20 +6,18 @@ import sys
 from argparse import Namespace
 from collections.abc import Iterable, Iterator
 from itertools import groupby
-from pathlib import Path
 
-from bridge.core.errors import TraceError
 from bridge.core.model import EngineRule, Role, Sheet, Snapshot
 
 
 def run(args: Namespace) -> int:
     """Replay a trace as JSON lines, or as a summary of what was decided when."""
-    from bridge.core.trace import parse_trace
-    from bridge.monitor import replay
+        from bridge.monitor import replay
     from bridge.profile import load
+    from simulators.trace import read_trace
 
     sheet = load(args.profile)
-    samples = parse_trace(read_text(args.file), args.file)
+    samples = read_trace(args.file).samples
     assumed = {} if args.strict else _taken_for_granted(sheet)
     if assumed:
         print(
@@ -29,27 +27,6 @@ def run(args: Namespace) -> int:
         )
     snapshots = _until(replay(samples, sheet, assumed=assumed), args.for_s)
     return _json(snapshots) if args.json else _summary(snapshots, sheet)
-
-
-def read_text(name: str) -> str:
-    """Return a trace file's text.
-
-    Raises:
-        TraceError: it is missing, unreadable or not text.
-    """
-    try:
-        return Path(name).read_text("utf-8")
-    except FileNotFoundError:
-        raise TraceError(f"no trace at {name}: check the path") from None
-    except UnicodeDecodeError:
-        raise TraceError(
-            f"{name} is not UTF-8 text: give a CSV with the header time_s,temp_c"
-        ) from None
-    except OSError as problem:
-        reason = problem.strerror or "cannot be read"
-        raise TraceError(
-            f"cannot read {name} ({reason}): name a readable CSV file"
-        ) from None
 
 
 def _taken_for_granted(sheet: Sheet) -> dict[Role, float]:

@@ -1,0 +1,106 @@
+"""`sumpgate demo`: the same program on a simulated car, in one process."""
+
+from __future__ import annotations
+
+import asyncio
+import math
+from argparse import Namespace
+from dataclasses import dataclass
+
+from bridge.core.errors import LinkLost, PortError, UsageError
+from bridge.core.model import Role, Sheet
+from tui.monitor_feed import Deliver, MonitorFeed
+
+DEFAULT_SHEET = "marl-dual-clutch"
+TRACE_SHEET = "weir-trace-bench"
+AFTER_TRACE_S = 1.0
+"""The demo goes on for so long after a trace's last row."""
+UNPLUGGED_RETRY_S = 0.2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Demo:
+    """What to simulate, and through which sheet to watch it."""
+
+    sheet: Sheet
+    args: Namespace
+
+    def loop(self) -> asyncio.AbstractEventLoop:
+        """Return an event loop in simulated time."""
+        from simulators.paced_loop import PacedLoop
+
+        return PacedLoop(self.args.speed)
+
+    async def watch(self, deliver: Deliver) -> None:
+        """Run bench and monitor on the running loop until the demo ends."""
+        from bridge.monitor import Monitor
+        from bridge.wire.port import Port
+        from simulators.pipe import BenchPipe
+
+        bench, length_s = build_bench(self.args, self.sheet)
+
+        async def opener() -> Port:
+            try:
+                return BenchPipe(bench)
+            except LinkLost as lost:
+                raise PortError(str(lost)) from None
+
+        monitor = Monitor(sheet=self.sheet, open_port=opener, deliver=deliver)
+        ends = [s for s in (self.args.for_s, length_s) if s is not None]
+        try:
+            await monitor.run(for_s=min(ends, default=math.inf))
+        finally:
+            bench.close()
+
+
+def build_bench(args: Namespace, sheet: Sheet):  # type: ignore[no-untyped-def]  # noqa: ANN201
+    """Return the bench the flags ask for, and how long its trace lasts or None."""
+    from simulators.scenes import make_bench
+    from simulators.trace import read_trace
+
+    trace = read_trace(args.trace) if args.trace else None
+    bench = make_bench(args.scene, sheet, seed=args.seed, trace=trace)
+    return bench, trace.length_s + AFTER_TRACE_S if trace else None
+
+
+def run(args: Namespace) -> int:
+    """Run the demo on screen or as JSON lines."""
+    sheet = load_demo_sheet(args)
+    build_bench(args, sheet)  # whatever is wrong with the flags is said at once
+    demo = Demo(sheet=sheet, args=args)
+    if args.json:
+        from tui.headless import run_json
+
+        return run_json(demo.watch, loop_factory=demo.loop)
+    return _screen(demo)
+
+
+def load_demo_sheet(args: Namespace) -> Sheet:
+    """Return the sheet the flags name, or the one that suits the demonstration.
+
+    Raises:
+        UsageError: the sheet has no fluid temperature to simulate.
+    """
+    from bridge.profile import load
+
+    sheet = load(args.profile or (TRACE_SHEET if args.trace else DEFAULT_SHEET))
+    if sheet.signal(Role.FLUID_TEMPERATURE) is None:
+        raise UsageError(
+            f"sheet {sheet.name!r} has no fluid-temperature signal, so there is "
+            "nothing to demonstrate: name another with --profile"
+        )
+    return sheet
+
+
+def _screen(demo: Demo) -> int:
+    from tui.run_screen import run_on_screen
+    from tui.settings import load_settings
+
+    feed = MonitorFeed(demo.watch, loop_factory=demo.loop)
+    shown = demo.args.trace or demo.args.scene.replace("-", " ")
+    return run_on_screen(
+        sheet=demo.sheet,
+        feed=feed,
+        settings=load_settings(),
+        source=f"bench, {shown}",
+    )
