@@ -11,7 +11,7 @@ import importlib
 import math
 import os
 import sys
-from typing import NoReturn
+from typing import TYPE_CHECKING, NoReturn
 
 from bridge.core.errors import SumpgateError
 
@@ -73,7 +73,8 @@ def build_parser() -> argparse.ArgumentParser:
     return parser
 
 
-_Verbs = "argparse._SubParsersAction[_Parser]"
+if TYPE_CHECKING:
+    _Verbs = argparse._SubParsersAction[_Parser]  # noqa: SLF001 - it has no other name
 
 
 def _output(parser: argparse.ArgumentParser) -> None:
@@ -133,6 +134,7 @@ def _add_bench(verbs: _Verbs) -> None:
     bench.add_argument(
         "--control", metavar="HOST:PORT", help="take commands there, one a line"
     )
+    bench.add_argument("--baud", type=int, default=115_200, help="default 115200")
     bench.add_argument("--from-log", metavar="FILE", help="play a wire log back")
     _car(bench)
 

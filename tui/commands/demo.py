@@ -6,10 +6,15 @@ import asyncio
 import math
 from argparse import Namespace
 from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 from bridge.core.errors import LinkLost, PortError, UsageError
 from bridge.core.model import Role, Sheet
 from tui.monitor_feed import Deliver, MonitorFeed
+
+if TYPE_CHECKING:
+    from simulators.bench import Bench
 
 DEFAULT_SHEET = "marl-dual-clutch"
 TRACE_SHEET = "weir-trace-bench"
@@ -53,14 +58,34 @@ class Demo:
             bench.close()
 
 
-def build_bench(args: Namespace, sheet: Sheet):  # type: ignore[no-untyped-def]  # noqa: ANN201
+def build_bench(args: Namespace, sheet: Sheet) -> tuple[Bench, float | None]:
     """Return the bench the flags ask for, and how long its trace lasts or None."""
     from simulators.scenes import make_bench
     from simulators.trace import read_trace
 
     trace = read_trace(args.trace) if args.trace else None
     bench = make_bench(args.scene, sheet, seed=args.seed, trace=trace)
+    plan_faults(bench, args)
     return bench, trace.length_s + AFTER_TRACE_S if trace else None
+
+
+def plan_faults(bench: Bench, args: Namespace) -> None:
+    """Have the bench misbehave as the file of ``--faults`` says, if there is one.
+
+    Raises:
+        UsageError: the file cannot be read, or makes no sense.
+    """
+    from simulators.schedule import parse_scene_file
+
+    if not args.faults:
+        return
+    try:
+        text = Path(args.faults).read_text("utf-8")
+    except (OSError, UnicodeDecodeError) as problem:
+        raise UsageError(
+            f"cannot read {args.faults} ({problem}): give a TOML file of [[fault]]s"
+        ) from None
+    bench.plan(parse_scene_file(text, args.faults))
 
 
 def run(args: Namespace) -> int:

@@ -12,7 +12,7 @@ from bridge.core.model import EngineRule, Role, Sheet, Snapshot
 
 def run(args: Namespace) -> int:
     """Replay a trace as JSON lines, or as a summary of what was decided when."""
-        from bridge.monitor import replay
+    from bridge.monitor import replay
     from bridge.profile import load
     from simulators.trace import read_trace
 
