@@ -10,7 +10,7 @@ import asyncio
 import math
 from collections.abc import Callable, Iterable
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from bridge.core.errors import LinkLost, UsageError
 from simulators.car import GRID_S
@@ -26,12 +26,32 @@ Deliver = Callable[[bytes], None]
 Cut = Callable[[], None]
 
 
+class Device(Protocol):
+    """Bytes in, bytes out, time passed in."""
+
+    def power_up(self, now_s: float) -> None:
+        """Start afresh."""
+
+    def receive(self, data: bytes, now_s: float) -> None:
+        """Take bytes of the program."""
+
+    def take(self, now_s: float) -> bytes:
+        """Return the bytes that are due by now."""
+
+    def wake_s(self) -> float | None:
+        """Return when something is due next; None: only input can bring it."""
+
+
 class Bench:
     """One car behind one adapter, with at most one program connected."""
 
-    def __init__(self, car: Car, adapter: Adapter) -> None:
+    def __init__(
+        self, car: Car, adapter: Adapter, *, device: Device | None = None
+    ) -> None:
         self.car = car
         self.adapter = adapter
+        self.device: Device = device or adapter
+        """What the program talks to: the adapter, or something in its place."""
         self.port: Port | None = None
         """Where the program is connected; None: nobody is."""
         self.active: dict[str, Hooks] = {}
@@ -106,8 +126,10 @@ class Bench:
         if self.port is not None:
             self.port.drop()
         if fresh:
-            self.adapter.power_up(self.now_s())
+            self.device.power_up(self.now_s())
         self.port = Port(self, deliver, cut)
+        # Not at once: the caller is not ready for bytes before this returns.
+        self.call_at(self.now_s(), self.port.pump)
         return self.port
 
     def unplug(self, for_s: float = 0.0) -> None:
@@ -143,6 +165,8 @@ class Bench:
 
     def add(self, name: str, hooks: Hooks) -> None:
         """Put hooks in, under a name, in the place of any there before."""
+        if self.device is not self.adapter:
+            raise UsageError("A log that is played back takes no faults of its own.")
         self.remove(name)
         self.active[name] = hooks
         self.adapter.hooks.append(hooks)
@@ -198,7 +222,7 @@ class Port:
     def feed(self, data: bytes) -> None:
         """Hand bytes of the program to the adapter."""
         if self.open:
-            self._bench.adapter.receive(data, self._bench.now_s())
+            self._bench.device.receive(data, self._bench.now_s())
             self.pump()
 
     def pump(self) -> None:
@@ -208,8 +232,8 @@ class Port:
             self._timer = None
         if not self.open:
             return
-        data = self._bench.adapter.take(self._bench.now_s())
-        wake_s = self._bench.adapter.wake_s()
+        data = self._bench.device.take(self._bench.now_s())
+        wake_s = self._bench.device.wake_s()
         if wake_s is not None:
             self._timer = self._bench.call_at(wake_s, self.pump)
         if data:

@@ -1,0 +1,86 @@
+"""A bench on its own: served, controlled, until somebody stops it."""
+
+from __future__ import annotations
+
+import asyncio
+import sys
+from collections.abc import Callable, Coroutine
+from typing import TYPE_CHECKING
+
+from bridge.core.errors import UsageError
+from simulators.control import obey, serve_control
+from simulators.serve import serve_pty, serve_tcp
+
+if TYPE_CHECKING:
+    from simulators.bench import Bench
+
+Say = Callable[[str], None]
+
+
+async def run_bench(
+    bench: Bench,
+    *,
+    tcp: str | None = None,
+    pty: bool = False,
+    control: str | None = None,
+    stdin: bool = False,
+    say: Say = print,
+) -> None:
+    """Serve a bench until cancelled; ``say`` gets one line when a port is ready.
+
+    ``tcp`` and ``control`` are HOST:PORT, port 0 picking a free one; ``stdin``: take
+    control lines from standard input, answering through ``say``. Raises PortError
+    if a port cannot be had, UsageError if an address makes no sense.
+    """
+    jobs: list[Coroutine[object, object, None]] = []
+    if tcp is not None:
+        host, port = address(tcp)
+        jobs.append(serve_tcp(bench, host, port, on_ready=_tcp_ready(say)))
+    if pty:
+        jobs.append(serve_pty(bench, on_ready=lambda path: say(f"pty {path}")))
+    if control is not None:
+        host, port = address(control)
+        jobs.append(serve_control(bench, host, port, on_ready=_control_ready(say)))
+    if stdin:
+        jobs.append(_obey_stdin(bench, say))
+    await _first_failure(jobs)
+
+
+def _tcp_ready(say: Say) -> Callable[[str, int], None]:
+    return lambda host, port: say(f"tcp socket://{host}:{port}")
+
+
+def _control_ready(say: Say) -> Callable[[str, int], None]:
+    return lambda host, port: say(f"control {host}:{port}")
+
+
+async def _first_failure(jobs: list[Coroutine[object, object, None]]) -> None:
+    """Run all jobs; the first that fails ends the others and its error counts."""
+    tasks = [asyncio.ensure_future(job) for job in jobs]
+    try:
+        await asyncio.gather(*tasks)
+    finally:
+        for task in tasks:
+            task.cancel()
+        await asyncio.gather(*tasks, return_exceptions=True)
+
+
+def address(text: str) -> tuple[str, int]:
+    """Split HOST:PORT (an IPv6 host in brackets); raises UsageError."""
+    host, colon, port = text.rpartition(":")
+    if not colon or not host or not port.isdecimal() or int(port) > 65535:
+        raise UsageError(
+            f"{text!r} is no address: write HOST:PORT, such as 127.0.0.1:35000."
+        )
+    return host.strip("[]"), int(port)
+
+
+async def _obey_stdin(bench: Bench, say: Say) -> None:
+    """Answer each line of standard input; its end changes nothing."""
+    loop = asyncio.get_running_loop()
+    reader = asyncio.StreamReader()
+    await loop.connect_read_pipe(
+        lambda: asyncio.StreamReaderProtocol(reader), sys.stdin
+    )
+    while line := await reader.readline():
+        say(obey(bench, line.decode("utf-8", "replace").strip()))
