@@ -222,8 +222,8 @@ class SumpgateApp(App[int]):
         speed = self._feed.speed
         source = figures.clean(self._source)
         if speed is not None:
-            source += f" ×{speed:g}"
-        heading = f"{figures.clean(self._sheet.name)}, window {window}"
+            source = f"×{speed:g} {source}"
+        heading = f"window {window}, {figures.clean(self._sheet.name)}"
         screen.query_one(Heading).say(heading, source)
         keys = screen.query_one(Keys)
         keys.set_class(bool(self._note), "-note")
@@ -240,7 +240,7 @@ class SumpgateApp(App[int]):
         elif screen.pane == "help":
             keys[3] = ("?", "back")
         if speed is not None:
-            keys.append(("+ −", "bench speed"))
+            keys.append(("+ −", "speed"))
         return tuple(keys)
 
     def _ring_for(self, now: Board) -> None:

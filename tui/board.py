@@ -15,6 +15,7 @@ from bridge.core.model import (
     ConditionName,
     ConditionState,
     LinkState,
+    Outlook,
     Snapshot,
     Verdict,
 )
@@ -87,6 +88,8 @@ class Board:
     inside: bool
     conditions: tuple[ConditionLine, ...]
     link: str
+    age: str
+    """How long ago the last accepted reading came."""
     detail: str
     values: tuple[tuple[str, str], ...]
     """Name and text of each further value of the car."""
@@ -102,14 +105,15 @@ def board(view: View) -> Board:
     if snapshot is None or view.contact is not Contact.HELD:
         return _blank(view)
     go = vouched(snapshot, view.sheet)
-    headline, remedy, more = _go_words(view) if go else _reasons(snapshot, view)
     opens, shuts = _countdowns(snapshot, view)
+    hurry = go and _soon(shuts, view.sheet)
+    headline, remedy = _go_words(view, hurry=hurry) if go else _reasons(snapshot, view)
     return Board(
         verdict=Verdict.GO if go else Verdict.NO_GO,
         headline=headline,
         remedy=remedy,
-        more=more,
-        hurry=go and _soon(shuts, view.sheet),
+        more=max(0, len(snapshot.reasons) - 1),
+        hurry=hurry,
         number=figures.temperature_number(snapshot.temp_c, view.unit),
         unit=f"°{view.unit}",
         spread=_spread(snapshot, view.unit),
@@ -119,7 +123,8 @@ def board(view: View) -> Board:
         shuts=shuts,
         inside=countdown.is_open(snapshot.opens),
         conditions=_condition_lines(snapshot, view),
-        link=_link(snapshot),
+        link=present.link_state(snapshot.link),
+        age=_age(snapshot),
         detail=figures.clean(snapshot.link_detail),
         values=_values(snapshot, view.unit),
     )
@@ -161,6 +166,7 @@ def _blank(view: View) -> Board:
         inside=False,
         conditions=_condition_lines(_NOTHING, view),
         link="not known",
+        age="not known",
         detail="",
         values=_values(_NOTHING, view.unit),
     )
@@ -181,25 +187,25 @@ def _no_monitor(contact: Contact, failure: str) -> tuple[str, str]:
             assert_never(contact)
 
 
-def _go_words(view: View) -> tuple[str, str, int]:
-    step = present.level_step(view.sheet.method)
+def _go_words(view: View, *, hurry: bool) -> tuple[str, str]:
+    step = f"Set the level now: {present.level_step(view.sheet.method)}"
     settle = present.settle_time(view.sheet)
+    if hurry:
+        return f"The window shuts soon: begin only if all is ready ({settle})", step
     return (
-        f"Set the level now: {step}",
-        f"The level takes about {settle} to settle; the maker's procedure comes first.",
-        0,
+        step,
+        f"The level takes about {settle} to settle. The maker's procedure comes first.",
     )
 
 
-def _reasons(snapshot: Snapshot, view: View) -> tuple[str, str, int]:
+def _reasons(snapshot: Snapshot, view: View) -> tuple[str, str]:
     if not snapshot.reasons:
         return (
             "Not every condition of a good level is known to be met",
             "The monitor gives no reason: treat it as a fault, do not set the level.",
-            0,
         )
     said = present.reason(snapshot.reasons[0], snapshot, view.sheet, view.unit)
-    return said.what, said.remedy, len(snapshot.reasons) - 1
+    return said.what, said.remedy
 
 
 def _soon(shuts: Countdown, sheet: Sheet) -> bool:
@@ -236,9 +242,12 @@ def _countdowns(snapshot: Snapshot, view: View) -> tuple[Countdown, Countdown]:
     opens = countdown.sound(snapshot.opens) if live else None
     shuts = countdown.sound(snapshot.shuts) if live else None
     if countdown.is_open(opens):
-        opening = Countdown(label="open now", sentences=("opens: open now",))
+        opening = Countdown(label="open now", sentences=("the window is open now",))
     else:
-        opening = countdown.counting("opens", opens, view.opens_s, silent)
+        never = ""
+        if snapshot.outlook is Outlook.MAY_NEVER:
+            never = present.may_never(snapshot, view.unit)
+        opening = countdown.counting("opens", opens, view.opens_s, silent, never)
     return opening, countdown.counting("shuts", shuts, view.shuts_s, silent)
 
 
@@ -261,18 +270,27 @@ def _condition_lines(snapshot: Snapshot, view: View) -> tuple[ConditionLine, ...
 
 def _why(name: ConditionName, snapshot: Snapshot, view: View) -> str:
     """Say, beside a condition that is met, by what figure."""
-    if name is ConditionName.STAYS:
-        settle = present.settle_time(view.sheet)
-        return f"{figures.percent(snapshot.stay_chance)} sure for {settle}"
-    if name is ConditionName.TEMPERATURE:
-        return figures.temperature(snapshot.temp_c, view.unit)
-    return ""
+    match name:
+        case ConditionName.LINK:
+            return present.link_state(snapshot.link)
+        case ConditionName.READING:
+            return f"read {figures.ago(snapshot.age_s)} ago"
+        case ConditionName.TEMPERATURE:
+            return figures.temperature(snapshot.temp_c, view.unit)
+        case ConditionName.STAYS:
+            settle = present.settle_time(view.sheet)
+            return f"chance {figures.percent(snapshot.stay_chance)} for {settle}"
+        case ConditionName.ENGINE:
+            return present.engine_speed(snapshot.engine_rpm)
+        case ConditionName.STANDING:
+            return present.car_speed(snapshot.speed_kmh)
+        case _:
+            assert_never(name)
 
 
-def _link(snapshot: Snapshot) -> str:
+def _age(snapshot: Snapshot) -> str:
     age = figures.ago(snapshot.age_s)
-    state = present.link_state(snapshot.link)
-    return f"{state}, reading {age} old" if age != figures.UNKNOWN else state
+    return "nothing yet" if age == figures.UNKNOWN else f"{age} ago"
 
 
 def _values(snapshot: Snapshot, unit: TemperatureUnit) -> tuple[tuple[str, str], ...]:

@@ -80,16 +80,21 @@ def is_open(crossing: Crossing | None) -> bool:
 
 
 def counting(
-    word: str, crossing: Crossing | None, shown_s: float | None, silent: str
+    word: str,
+    crossing: Crossing | None,
+    shown_s: float | None,
+    silent: str,
+    never: str = "",
 ) -> Countdown:
     """Build one countdown. ``word``: 'opens' or 'shuts'; ``silent``: said if none.
 
+    ``never`` is said in place of a time that most likely does not come.
     ``shown_s`` is the steady value of the middle quantile, None if it has none.
     """
     if crossing is None:
         return Countdown(label=word, sentences=(f"{word}: {silent}", f"{word}: --"))
     if crossing.p50_s is None or shown_s is None:
-        return _unlikely(word, crossing)
+        return _unlikely(word, crossing, never)
     big, unit = _big(shown_s)
     return Countdown(
         label=f"{word} in",
@@ -102,14 +107,17 @@ def counting(
     )
 
 
-def _unlikely(word: str, crossing: Crossing) -> Countdown:
+def _unlikely(word: str, crossing: Crossing, never: str) -> Countdown:
     chance = figures.percent(crossing.chance)
-    sentences = [
+    sentences: list[str] = []
+    if never:
+        sentences = [f"{word}: {never} (chance {chance})", f"{word}: {never}"]
+    sentences += [
         f"{word}: likely not within the hour (chance {chance})",
         f"{word}: over 1 h (chance {chance})",
         f"{word}: over 1 h",
     ]
-    if crossing.p05_s is not None:
+    if crossing.p05_s is not None and not never:
         early = figures.early_time(crossing.p05_s)
         sentences.insert(
             0, f"{word}: likely not within the hour, earliest {early} ({chance})"

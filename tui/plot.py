@@ -12,7 +12,9 @@ if TYPE_CHECKING:
     from tui.glyphs import Glyphs
     from tui.history import Point
 
-Kind = Literal["", "band", "past", "future", "now"]
+Kind = Literal["", "past", "future", "now"]
+Cell = tuple[str, Kind]
+"""A sign and what it stands for."""
 SPANS_S = (180.0, 360.0, 720.0, 1500.0, 2400.0, 3600.0)
 """How far ahead the plot may look, in seconds."""
 _NOW_AT = 0.6
@@ -79,8 +81,7 @@ def fit(
 ) -> Frame:
     """Choose the frame that holds the window and these temperatures."""
     temps = [window.low_c, window.high_c, *temps_c]
-    low_c = 5 * floor((min(temps) - 1.5) / 5)
-    high_c = 5 * ceil((max(temps) + 1.5) / 5)
+    low_c, high_c = floor(min(temps) - 1.5), ceil(max(temps) + 1.5)
     past_s = ahead_s * _NOW_AT / (1 - _NOW_AT)
     return Frame(
         columns=columns,
@@ -126,15 +127,12 @@ class Canvas:
                     dots.add((x, y))
                 above = y
 
-    def cells(self, window: Window, glyphs: Glyphs) -> list[list[tuple[str, Kind]]]:
-        """Return the grid, row by row from the top: a sign and what it is."""
-        band = self._frame.band(window)
+    def cells(self, band: range, glyphs: Glyphs) -> list[list[Cell]]:
+        """Return the grid, row by row from the top; ``band``: the window's rows."""
         now = round(self._frame.x(0.0)) // 2
-        grid: list[list[tuple[str, Kind]]] = []
+        grid: list[list[Cell]] = []
         for row in range(self._frame.rows):
-            ground: tuple[str, Kind] = (" ", "")
-            if row in band:
-                ground = (glyphs.hatch, "band")
+            ground: Cell = (glyphs.hatch if row in band else " ", "")
             cells = [ground] * self._frame.columns
             cells[now] = (glyphs.now, "now")
             for column in range(self._frame.columns):
@@ -142,7 +140,7 @@ class Canvas:
             grid.append(cells)
         return grid
 
-    def _dots(self, column: int, row: int, glyphs: Glyphs) -> tuple[str, Kind] | None:
+    def _dots(self, column: int, row: int, glyphs: Glyphs) -> Cell | None:
         past = self._bits(self._past, column, row)
         future = self._bits(self._future, column, row)
         if not past and not future:

@@ -280,7 +280,9 @@ def window(sheet: Sheet, unit: TemperatureUnit) -> str:
 def settle_time(sheet: Sheet) -> str:
     """Write the sheet's settle time."""
     value = figures.known(sheet.settle_time_s, 0.0)
-    return figures.UNKNOWN if value is None else figures.spoken_time(value)
+    if value is None:
+        return figures.UNKNOWN
+    return figures.spoken_time(value).replace(" min 00 s", " min")
 
 
 def idle_range(sheet: Sheet) -> str:

@@ -62,8 +62,10 @@ class GateScreen(Screen[None]):
             with Vertical(id="right"):
                 yield Checklist(signs, id="checklist")
                 yield CarValues(signs, id="values")
-        yield self._page("cautions", "Before you start", pages.cautions_text)
-        yield self._page("help", "Help", pages.help_text)
+        yield self._page(
+            "cautions", "Before you start (arrow keys scroll)", pages.cautions_text
+        )
+        yield self._page("help", "Help (arrow keys scroll)", pages.help_text)
         yield Keys(signs, id="keys")
 
     def _page(self, name: str, title: str, text: Callable[[Sheet], str]) -> Page:
@@ -74,6 +76,7 @@ class GateScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """Tell the app that every part is in place."""
+        self.set_class(self._glyphs.ascii_only, "-ascii")
         self.turn_to("cautions")
         self.post_message(self.Ready())
 
@@ -83,6 +86,7 @@ class GateScreen(Screen[None]):
         small = width < LEAST_WIDTH or height < LEAST_HEIGHT
         self.set_class(small, "-small")
         self.set_class(width >= 110, "-wide")
+        self.set_class(height < 24, "-short")
         self.set_class(height >= 34, "-tall")
 
     def turn_to(self, pane: Pane) -> None:

@@ -15,10 +15,10 @@ if TYPE_CHECKING:
     from tui.glyphs import Glyphs
 
 _WORDINGS = {
-    Verdict.GO: ("✔ GO ✔", "✔ GO", "GO"),
-    Verdict.NO_GO: ("✘ NO-GO ✘", "✘ NO-GO", "NO-GO"),
+    Verdict.GO: ("✔ GO", "GO"),
+    Verdict.NO_GO: ("✘ NO-GO", "NO-GO"),
 }
-"""Widest first."""
+"""With its sign, and without where the letters would get too small."""
 
 
 class Banner(BoardPart):
@@ -37,12 +37,12 @@ class Banner(BoardPart):
 
 def big_verdict(verdict: Verdict, width: int, height: int, glyphs: Glyphs) -> list[str]:
     """Draw the verdict with the largest letters that fit."""
-    for columns in (4, 3, 2, 1):
-        for text in _WORDINGS[verdict]:
-            bitmap = set_text(text, BANNER)
-            if len(bitmap[0]) * columns <= width and len(bitmap) <= height:
-                bitmap = taller(bitmap) if height >= 7 else bitmap
-                return solid(bitmap, columns, glyphs)
+    signed, bare = _WORDINGS[verdict]
+    for columns, text in ((4, signed), (3, signed), (2, signed), (2, bare), (1, bare)):
+        bitmap = set_text(text, BANNER)
+        if len(bitmap[0]) * columns <= width and len(bitmap) <= height:
+            bitmap = taller(bitmap) if height >= 7 else bitmap
+            return solid(bitmap, columns, glyphs)
     return [verdict.value]
 
 
@@ -59,8 +59,16 @@ def frame(
         top = corners[0] + flat * (width - 2) + corners[1]
         bottom = corners[3] + flat * (width - 2) + corners[2]
         left, right = f"{side} ", f" {side}"
+        sign = glyphs.met
     else:
         top = bottom = glyphs.stripe * width
         left = right = glyphs.stripe * 2
-    middle = [f"{left}{line.center(inner)}{right}" for line in lines]
+        sign = glyphs.not_met
+    lines = [line.center(inner) for line in lines]
+    half = len(lines) // 2
+    if lines and lines[half].startswith("   "):
+        lines[half] = f" {sign}{lines[half][2:-2]}{sign} "
+    else:
+        top = f"{top[:2]} {sign} {top[5:-5]} {sign} {top[-2:]}"[:width]
+    middle = [f"{left}{line}{right}" for line in lines]
     return [[(text, "strong")] for text in (top, *middle, bottom)][:height]

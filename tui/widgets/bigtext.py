@@ -45,6 +45,49 @@ DIGITS: dict[str, Bitmap] = {
 }
 """The digits, six rows high."""
 
+TALL = 6
+
+
+def _widened(bitmap: Bitmap) -> Bitmap:
+    """Repeat the middle column of a five-wide digit twice more."""
+    if len(bitmap[0]) != 5:
+        return bitmap
+    return tuple(row[:3] + row[2] * 2 + row[3:] for row in bitmap)
+
+
+WIDE_DIGITS = {sign: _widened(bitmap) for sign, bitmap in DIGITS.items()}
+"""The same for wide screens."""
+
+
+_SEGMENTS: dict[str, str] = {
+    "0": " _ | ||_|",
+    "1": "     |  |",
+    "2": " _  _||_ ",
+    "3": " _  _| _|",
+    "4": "   |_|  |",
+    "5": " _ |_  _|",
+    "6": " _ |_ |_|",
+    "7": " _   |  |",
+    "8": " _ |_||_|",
+    "9": " _ |_| _|",
+    "-": "    _    ",
+    "−": "    _    ",
+    ".": "  .",
+    ":": " ..",
+    " ": "   ",
+}
+"""The digits of seven strokes, three rows each, where there are no half blocks."""
+
+
+def segments(text: str) -> list[str]:
+    """Draw digits with strokes any terminal has, three rows high."""
+    glyphs = [_SEGMENTS[c] for c in text if c in _SEGMENTS]
+    rows = []
+    for y in range(3):
+        parts = (g[y * len(g) // 3 : (y + 1) * len(g) // 3] for g in glyphs)
+        rows.append(" ".join(parts))
+    return rows
+
 
 def set_text(text: str, font: dict[str, Bitmap], gap: int = 1) -> Bitmap:
     """Set a text in a font; a character the font lacks is left out."""

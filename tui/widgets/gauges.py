@@ -2,9 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from tui.widgets.bigtext import DIGITS, halved, set_text, solid
+from tui.widgets.bigtext import (
+    DIGITS,
+    TALL,
+    WIDE_DIGITS,
+    halved,
+    segments,
+    set_text,
+    solid,
+)
 from tui.widgets.painted import BoardPart, Row, cut_row, row_width, spread_row
 
 if TYPE_CHECKING:
@@ -16,60 +25,102 @@ if TYPE_CHECKING:
 _GAP = 2
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Style:
+    """One way to lay the gauges out; ``_STYLES`` holds them from best to least."""
+
+    wide: bool
+    beside: bool
+    """The spread stands beside the figure, not in the label above."""
+    counting: bool
+
+
+_STYLES = tuple(
+    _Style(wide=wide, beside=beside, counting=counting)
+    for counting in (True, False)
+    for wide, beside in ((True, True), (False, True), (False, False))
+)
+
+
 class Gauges(BoardPart):
     """Left the fluid, right what comes next: opening, or shutting once inside."""
 
     def paint_board(self, board: Board, size: Size) -> list[Row]:
-        """Draw a row of labels over a row of big digits."""
-        width, height = size
+        """Draw a row of labels over big digits, in the best layout that fits."""
+        event = next_event(board)
+        for style in _STYLES:
+            if (style.wide and size.height - 1 < TALL) or style.counting > bool(event):
+                continue
+            fluid = self._fluid(board, style, size.height - 1)
+            counter = self._counter(event if style.counting else None, style, size)
+            needed = widest(fluid) + (_GAP + widest(counter) if counter else 0)
+            if needed <= size.width:
+                return self._join(board, style, fluid, counter, size.width)
+        return self._join(board, _STYLES[-1], [[(board.number, "strong")]], [], 0)
+
+    def _fluid(self, board: Board, style: _Style, height: int) -> list[Row]:
         look = "dim" if board.last_seen else "strong"
-        digits = self._digits(board.number, height - 1)
-        rows: list[Row] = [[(line, look)] for line in digits]
+        rows: list[Row] = [
+            [(line, look)] for line in self._digits(board.number, style, height)
+        ]
         rows[0].append((board.unit, look))
-        beside = self._add_countdown(rows, width, height - 1, len(board.spread) + 1)
-        if beside:
-            rows[1].insert(1, (f" {board.spread}", ""))
-        return [self._labels(board, width, spread=not beside), *rows]
+        if style.beside and board.spread:
+            rows[1].append((f" {board.spread}", ""))
+        return rows
 
-    def _digits(self, text: str, height: int) -> list[str]:
-        bitmap = set_text(text, DIGITS)
-        if height >= len(bitmap):
-            return solid(bitmap, 1, self.glyphs)
-        return halved(bitmap, self.glyphs)
-
-    def _next(self) -> Countdown | None:
-        board = self._board
-        if board is None or board.last_seen:
-            return None
-        event = board.shuts if board.inside else board.opens
-        return event if event.big else None
-
-    def _add_countdown(
-        self, rows: list[Row], width: int, height: int, spread: int
-    ) -> bool:
-        """Add the countdown if it fits; say if the spread fits beside the figure."""
-        left = max(row_width(row) for row in rows)
-        event = self._next()
+    def _counter(self, event: Countdown | None, style: _Style, size: Size) -> list[Row]:
         if event is None:
-            return left + spread <= width
-        digits = self._digits(event.big, height)
-        needed = len(digits[0]) + len(event.big_unit) + (1 if event.big_unit else 0)
-        room = width - left - needed
-        if room < _GAP:
-            return left + spread <= width
-        beside = room >= spread + _GAP
-        start = left + _GAP + (spread if beside else 0)
-        for y, (row, line) in enumerate(zip(rows, digits, strict=True)):
-            taken = row_width(row) + (spread if beside and y == 1 else 0)
-            row += [(" " * (start - taken), ""), (line, "strong")]
+            return []
+        digits = self._digits(event.big, style, size.height - 1)
+        rows: list[Row] = [[(line, "strong")] for line in digits]
         if event.big_unit:
             rows[0].append((f" {event.big_unit}", "strong"))
-        return beside
+        return rows
 
-    def _labels(self, board: Board, width: int, *, spread: bool) -> Row:
+    def _digits(self, text: str, style: _Style, height: int) -> list[str]:
+        bitmap = set_text(text, WIDE_DIGITS if style.wide else DIGITS)
+        if height >= len(bitmap):
+            return solid(bitmap, 1, self.glyphs)
+        if self.glyphs.ascii_only:
+            return segments(text)
+        return halved(bitmap, self.glyphs)
+
+    def _join(
+        self,
+        board: Board,
+        style: _Style,
+        fluid: list[Row],
+        counter: list[Row],
+        width: int,
+    ) -> list[Row]:
+        label = self._label(board, spread=not style.beside)
+        if not counter:
+            return [cut_row(label, max(width, 1)), *fluid]
+        start = width - widest(counter)
+        word = board.shuts.label if board.inside else board.opens.label
+        right: Row = [(word, "dim")]
+        if start > row_width(label) and start + len(word) <= width:
+            right.append((" " * (width - start - len(word)), ""))
+        rows = [spread_row(label, right, width)]
+        for row, line in zip(fluid, counter, strict=True):
+            rows.append([*row, (" " * (start - row_width(row)), ""), *line])
+        return rows
+
+    def _label(self, board: Board, *, spread: bool) -> Row:
         if board.last_seen:
-            return cut_row([(board.last_seen, "doubt")], width)
+            return [(board.last_seen, "doubt")]
         plus_minus = f" {board.spread} {board.unit}" if spread and board.spread else ""
-        fluid: Row = [(f"Fluid{plus_minus}, ", "dim"), (board.trend, "")]
-        event = self._next()
-        return spread_row(fluid, [(event.label, "dim")] if event else [], width)
+        return [(f"Fluid{plus_minus}, ", "dim"), (board.trend, "")]
+
+
+def next_event(board: Board) -> Countdown | None:
+    """Return the countdown for the big digits; None if there is none to show."""
+    if board.last_seen:
+        return None
+    event = board.shuts if board.inside else board.opens
+    return event if event.big else None
+
+
+def widest(rows: list[Row]) -> int:
+    """Return the width of the widest row."""
+    return max((row_width(row) for row in rows), default=0)

@@ -41,11 +41,9 @@ class Why(BoardPart):
     def paint_board(self, board: Board, size: Size) -> list[Row]:
         """Draw the reason, and how many more there are."""
         more: Row = [(f"+{board.more} more", "dim")] if board.more else []
-        first = board.headline
-        if board.hurry:
-            first = f"Window shuts soon. {first}"
+        look = "doubt" if board.hurry else "strong"
         return [
-            spread_row([(first, "strong")], more, size.width),
+            spread_row([(board.headline, look)], more, size.width),
             cut_row([(board.remedy, "")], size.width),
         ]
 
@@ -82,15 +80,13 @@ class CarValues(BoardPart):
     def paint_board(self, board: Board, size: Size) -> list[Row]:
         """Draw the link first, then two values to a row."""
         width = size.width
-        rows: list[Row] = [cut_row([("Link ", "dim"), (board.link, "")], width)]
+        rows = [_pair("Link", board.link, width), _pair("Read", board.age, width)]
         half = max(15, width // 2)
         for a, b in zip(board.values[::2], board.values[1::2], strict=True):
             left = _pair(*a, half - 1)
             gap = " " * (half - row_width(left))
             rows.append([*left, (gap, ""), *_pair(*b, width - half)])
-        if board.detail:
-            rows.append(cut_row([(board.detail, "dim")], width))
-        return rows
+        return rows + [[(line, "doubt")] for line in wrap(board.detail, width)]
 
 
 def _pair(name: str, text: str, width: int) -> Row:

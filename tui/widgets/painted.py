@@ -23,7 +23,8 @@ Run = tuple[str, str]
 """A text and its look: one of LOOKS, or '' for the widget's own."""
 Row = list[Run]
 
-LOOKS = ("strong", "dim", "key", "good", "bad", "doubt", "past", "future", "band")
+LOOKS = ("strong", "dim", "key", "good", "bad", "doubt", "past", "future")
+_IN_BAND = ("band", "past-in", "future-in", "now-in")
 
 
 class Painted(Widget):
@@ -33,7 +34,9 @@ class Painted(Widget):
     the widget's width, and with ASCII glyphs every text is spelled in ASCII.
     """
 
-    COMPONENT_CLASSES: ClassVar[set[str]] = {f"look-{look}" for look in LOOKS}
+    COMPONENT_CLASSES: ClassVar[set[str]] = {
+        f"look-{look}" for look in LOOKS + _IN_BAND
+    }
 
     def __init__(self, glyphs: Glyphs = RICH, *, id: str | None = None) -> None:  # noqa: A002 - Textual's name
         self._painted: tuple[Size, list[Row]] | None = None

@@ -14,12 +14,12 @@ if TYPE_CHECKING:
     from bridge.core.model import Snapshot, Window
     from tui.figures import TemperatureUnit
 
-_LOOKS: dict[plot.Kind, str] = {
-    "": "",
-    "band": "band",
-    "past": "past",
-    "future": "future",
-    "now": "dim",
+# Outside and inside the window.
+_LOOKS: dict[plot.Kind, tuple[str, str]] = {
+    "": ("", "band"),
+    "past": ("past", "past-in"),
+    "future": ("future", "future-in"),
+    "now": ("dim", "now-in"),
 }
 
 
@@ -76,12 +76,15 @@ class TrendPlot(Painted):
             canvas.draw_past([(t - now_s, temp) for t, temp in run])
         canvas.draw_future(path)
         band = frame.band(window)
-        marks = {band[-1]: labels[1], band[0]: labels[0]}
+        high, low = band[0], band[-1]
+        if high == low:
+            high, low = (high, low + 1) if low + 1 < frame.rows else (high - 1, low)
+        marks = {high: labels[0], low: labels[1]}
         rows: list[Row] = []
-        for y, cells in enumerate(canvas.cells(window, self.glyphs)):
+        for y, cells in enumerate(canvas.cells(band, self.glyphs)):
             label = marks.get(y, "").rjust(margin - 1)
             row: Row = [(f"{label}{self.glyphs.axis}", "dim")]
-            rows.append(row + runs_of(cells))
+            rows.append(row + runs_of(cells, inside=y in band))
         return [*rows, self._axis(frame, margin, size.width)]
 
     def _edges(self, window: Window) -> tuple[float, float]:
@@ -105,10 +108,10 @@ class TrendPlot(Painted):
         return cut_row([(line.ljust(width - len(right)) + right, "dim")], width)
 
 
-def runs_of(cells: list[tuple[str, plot.Kind]]) -> Row:
+def runs_of(cells: list[plot.Cell], *, inside: bool) -> Row:
     """Join neighbours of one look into runs."""
     return [
-        ("".join(sign for sign, _ in group), _LOOKS[kind])
+        ("".join(sign for sign, _ in group), _LOOKS[kind][inside])
         for kind, group in groupby(cells, key=lambda cell: cell[1])
     ]
 

@@ -1,0 +1,133 @@
+"""Draws each state of the screen as SVG into docs/screens.
+
+Run from the repository's root: ``python tests/show/screens.py``.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import os
+import sys
+import tempfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT))
+os.environ.pop("NO_COLOR", None)  # the pictures are in colour
+
+# The lines above come first: they let this file run from anywhere.
+from bridge.core.model import Snapshot  # noqa: E402
+from tests.show.screens_svg import export  # noqa: E402
+from tests.tui.stage import (  # noqa: E402
+    COOL_DOWN,
+    SHEET,
+    WARM_UP,
+    Curve,
+    StagedFeed,
+    connecting,
+    lost,
+    never,
+    stale,
+)
+from tui.app import SumpgateApp  # noqa: E402
+from tui.settings import Settings  # noqa: E402
+
+TARGET = ROOT / "docs" / "screens"
+SIZES = ((80, 24), (120, 40))
+
+
+@dataclass(frozen=True, kw_only=True)
+class State:
+    """One picture: what came before, what shows, and on what sizes."""
+
+    name: str
+    story: tuple[Snapshot, ...]
+    cautions: bool = False
+    unit: str = "C"
+    sizes: tuple[tuple[int, int], ...] = SIZES
+
+
+def told(curve: Curve, until_s: float, step_s: float = 2.0) -> Iterator[Snapshot]:
+    """Return the snapshots of the last quarter of an hour."""
+    t_s = max(0.0, until_s - 900)
+    while t_s < until_s:
+        yield curve.snapshot(t_s)
+        t_s += step_s
+    yield curve.snapshot(until_s)
+
+
+def states() -> list[State]:
+    """Return every state worth a picture."""
+    go = WARM_UP.t_at(38.0)
+    late = WARM_UP.t_at(45.0) - 85
+    slow = Curve(constant_s=2600.0)
+    cold = slow.t_at(27.0)
+    hot = COOL_DOWN.t_at(58.0)
+    dropout = [
+        stale(s.t_s, s.t_s - cold + 190, slow) if cold - 190 < s.t_s < cold - 130 else s
+        for s in told(slow, cold)
+    ]
+    return [
+        State(name="connecting", story=(connecting(),)),
+        State(name="cautions", story=tuple(told(slow, cold)), cautions=True),
+        State(name="too-cold", story=tuple(dropout)),
+        State(name="go", story=tuple(told(WARM_UP, go))),
+        State(name="go-fahrenheit", story=tuple(told(WARM_UP, go)), unit="F"),
+        State(name="go-shuts-soon", story=tuple(told(WARM_UP, late))),
+        State(name="too-hot", story=tuple(told(COOL_DOWN, hot))),
+        State(name="link-lost", story=(*told(WARM_UP, go), lost(go + 14, 14.0))),
+        State(name="stale", story=(*told(WARM_UP, go), stale(go + 4, 4.0))),
+        State(
+            name="may-never",
+            story=tuple(never(float(t)) for t in range(0, 1000, 2)),
+        ),
+        State(
+            name="terminal-too-small",
+            story=(slow.snapshot(cold),),
+            sizes=((40, 12),),
+        ),
+    ]
+
+
+async def draw(state: State, size: tuple[int, int], folder: Path) -> Path:
+    """Play the story to a fresh app and save what it then shows."""
+    feed = StagedFeed()
+    app = SumpgateApp(
+        sheet=SHEET,
+        feed=feed,
+        settings=Settings(temperature_unit=state.unit),
+        source="bench, cold start",
+        settings_path=folder / "settings.toml",
+    )
+    async with app.run_test(size=size) as pilot:
+        await pilot.pause()
+        if not state.cautions:
+            app.action_confirm()
+        for snapshot in state.story:
+            feed.deliver(snapshot)
+            app.check_contact()
+        await pilot.pause()
+        name = f"{state.name}-{size[0]}x{size[1]}.svg"
+        TARGET.mkdir(parents=True, exist_ok=True)
+        svg = export(app)
+        (TARGET / name).write_text(svg, encoding="utf-8")
+    return TARGET / name
+
+
+async def main() -> None:
+    """Draw every state in every size, say what was drawn."""
+    drawn = []
+    with tempfile.TemporaryDirectory() as folder:
+        for state in states():
+            for size in state.sizes:
+                path = await draw(state, size, Path(folder))
+                drawn.append(path.name)
+                print(path.relative_to(ROOT))
+    print(json.dumps({"screens": len(drawn)}))
+
+
+if __name__ == "__main__":
+    asyncio.run(main())

@@ -1,0 +1,96 @@
+"""What the screen tests share: an app on a stage, and the text it shows."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from bridge.core.model import Sheet, Snapshot
+from tests.tui.stage import SHEET, StagedFeed
+from textual.pilot import Pilot
+from tui.app import SumpgateApp
+from tui.settings import Settings
+
+
+@dataclass
+class Clock:
+    """A real-time clock that stands still until the test moves it."""
+
+    now_s: float = 1000.0
+
+    def __call__(self) -> float:
+        return self.now_s
+
+
+@dataclass
+class Stage:
+    """An app under test with everything around it."""
+
+    app: SumpgateApp
+    feed: StagedFeed
+    clock: Clock
+    pilot: Pilot[int]
+    bells: list[float] = field(default_factory=list)
+
+    async def play(self, *snapshots: Snapshot) -> str:
+        """Deliver snapshots one by one, each of them shown; return the last text."""
+        for snapshot in snapshots:
+            self.feed.deliver(snapshot)
+            self.app.check_contact()
+        return await self.text()
+
+    async def text(self) -> str:
+        """Return what the screen shows, line by line."""
+        await self.pilot.pause()
+        return screen_text(self.app)
+
+    async def press(self, *keys: str) -> str:
+        await self.pilot.press(*keys)
+        return await self.text()
+
+    async def resize(self, width: int, height: int) -> str:
+        await self.pilot.resize_terminal(width, height)
+        return await self.text()
+
+    async def silence(self, seconds: float) -> str:
+        """Let real time pass without a snapshot."""
+        self.clock.now_s += seconds
+        self.app.check_contact()
+        return await self.text()
+
+
+def screen_text(app: SumpgateApp) -> str:
+    strips = app.screen._compositor.render_strips()
+    return "\n".join("".join(s.text for s in strip) for strip in strips)
+
+
+@asynccontextmanager
+async def staged(
+    folder: Path,
+    *,
+    size: tuple[int, int] = (80, 24),
+    settings: Settings | None = None,
+    sheet: Sheet = SHEET,
+    feed: StagedFeed | None = None,
+    source: str = "bench, cold start",
+    confirmed: bool = True,
+) -> AsyncIterator[Stage]:
+    feed = feed or StagedFeed()
+    clock = Clock()
+    app = SumpgateApp(
+        sheet=sheet,
+        feed=feed,
+        settings=settings or Settings(),
+        source=source,
+        settings_path=folder / "settings.toml",
+        clock=clock,
+    )
+    async with app.run_test(size=size) as pilot:
+        stage = Stage(app=app, feed=feed, clock=clock, pilot=pilot)
+        app.ring = lambda strokes_s: stage.bells.append(strokes_s)  # type: ignore[method-assign]
+        await pilot.pause()
+        if confirmed and size >= (60, 20):
+            await pilot.press("enter")
+        yield stage
