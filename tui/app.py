@@ -83,6 +83,7 @@ class SumpgateApp(App[int]):
         # Without colour Textual would still send shades of grey; its ANSI mode
         # sends none at all, as https://no-color.org asks.
         super().__init__(ansi_color=True if os.environ.get("NO_COLOR") else None)
+        self.animation_level = "none"
         self.settings = settings
         self.failure = ""
         """The sentence the monitor ended with; '': it has not ended by itself."""

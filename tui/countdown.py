@@ -91,6 +91,7 @@ def counting(
     ``never`` is said in place of a time that most likely does not come.
     ``shown_s`` is the steady value of the middle quantile, None if it has none.
     """
+    shown_s = figures.known(shown_s, 0.0, HORIZON_S)
     if crossing is None:
         return Countdown(label=word, sentences=(f"{word}: {silent}", f"{word}: --"))
     if crossing.p50_s is None or shown_s is None:

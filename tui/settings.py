@@ -123,12 +123,18 @@ def save_settings(settings: Settings, path: Path | None = None) -> None:
     edit is never overwritten.
     """
     path = path or settings_path()
+    text = to_toml(settings)
+    if any("\ud800" <= c <= "\udfff" for c in text):
+        raise SettingsError(
+            "The settings were not saved: a name in them is not valid Unicode; "
+            "rename the port or the sheet."
+        )
     standing = load_settings(path)
     if standing.problem:
         raise SettingsError(f"Not saved. {standing.problem}")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        _replace(path, to_toml(settings))
+        _replace(path, text)
     except OSError as error:
         raise SettingsError(
             f"The settings were not saved: {path} cannot be written "

@@ -7,9 +7,10 @@ from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from textual.pilot import Pilot
+
 from bridge.core.model import Sheet, Snapshot
 from tests.tui.stage import SHEET, StagedFeed
-from textual.pilot import Pilot
 from tui.app import SumpgateApp
 from tui.settings import Settings
 
@@ -43,7 +44,7 @@ class Stage:
 
     async def text(self) -> str:
         """Return what the screen shows, line by line."""
-        await self.pilot.pause()
+        await settle(self.pilot)
         return screen_text(self.app)
 
     async def press(self, *keys: str) -> str:
@@ -59,6 +60,16 @@ class Stage:
         self.clock.now_s += seconds
         self.app.check_contact()
         return await self.text()
+
+
+async def settle(pilot: Pilot[int]) -> None:
+    """Wait until every widget has worked through its queue, and laid itself out.
+
+    Twice: the first round may ask for a new layout. No time is involved, where
+    Pilot's plain pause() waits for the processor to fall idle.
+    """
+    for _ in range(2):
+        await pilot.pause(0)
 
 
 def screen_text(app: SumpgateApp) -> str:
@@ -90,7 +101,7 @@ async def staged(
     async with app.run_test(size=size) as pilot:
         stage = Stage(app=app, feed=feed, clock=clock, pilot=pilot)
         app.ring = lambda strokes_s: stage.bells.append(strokes_s)  # type: ignore[method-assign]
-        await pilot.pause()
+        await settle(pilot)
         if confirmed and size >= (60, 20):
             await pilot.press("enter")
         yield stage

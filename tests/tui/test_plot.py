@@ -1,0 +1,157 @@
+"""The trend plot: where curve, gaps, band and forecast are drawn."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import nan
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from bridge.core.model import Window
+from tests.tui.stage import COOL_DOWN, TOO_COLD_A_DAY, WARM_UP
+from tui.glyphs import ASCII, RICH, choose_glyphs, to_ascii
+from tui.history import History, predicted
+from tui.plot import SPANS_S, Canvas, choose_span, fit
+
+WINDOW = Window(low_c=35.0, high_c=45.0)
+
+
+def grid(canvas: Canvas, band: range, rows: int) -> list[str]:
+    cells = canvas.cells(band, ASCII)
+    assert len(cells) == rows
+    return ["".join(sign for sign, _ in row) for row in cells]
+
+
+def test_a_level_line_is_drawn_at_its_height() -> None:
+    frame = fit(40, 10, 180.0, WINDOW, [40.0])
+    canvas = Canvas(frame)
+    canvas.draw_past([(-frame.past_s, 40.0), (0.0, 40.0)])
+    rows = grid(canvas, frame.band(WINDOW), 10)
+    drawn = [y for y, row in enumerate(rows) if "*" in row]
+    assert drawn == [frame.y(40.0) // 4]
+    assert rows[drawn[0]].startswith("*" * 20)
+    assert "*" not in rows[drawn[0]][30:]
+
+
+def test_a_gap_stays_empty() -> None:
+    frame = fit(50, 8, 180.0, WINDOW, [30.0])
+    canvas = Canvas(frame)
+    canvas.draw_past([(-250.0, 30.0), (-200.0, 30.0)])
+    canvas.draw_past([(-100.0, 30.0), (-20.0, 30.0)])
+    row = next(r for r in grid(canvas, frame.band(WINDOW), 8) if "*" in r)
+    assert row.strip().replace("*", "").strip() != row.strip().replace("*", "") or (
+        " " in row.strip("* ") or ":" in row.strip("* ")
+    )
+    middle = int(frame.x(-150.0)) // 2
+    assert row[middle] != "*"
+
+
+def test_the_band_is_where_the_window_is() -> None:
+    frame = fit(40, 20, 180.0, WINDOW, [0.0, 80.0])
+    band = frame.band(WINDOW)
+    per_row_c = (frame.high_c - frame.low_c) / frame.rows
+    assert len(band) == pytest.approx(10.0 / per_row_c, abs=1.0)
+    top_c = frame.high_c - band[0] * per_row_c
+    assert top_c == pytest.approx(45.0, abs=per_row_c)
+
+
+@given(
+    st.lists(st.floats(-60, 160), min_size=1, max_size=20),
+    st.integers(1, 60),
+    st.integers(1, 30),
+    st.sampled_from(SPANS_S),
+)
+def test_any_curve_stays_on_the_canvas(
+    temps: list[float], columns: int, rows: int, ahead_s: float
+) -> None:
+    frame = fit(columns, rows, ahead_s, WINDOW, temps)
+    canvas = Canvas(frame)
+    points = [(-10.0 * (len(temps) - k), temp) for k, temp in enumerate(temps)]
+    canvas.draw_past(points)
+    canvas.draw_future([(10.0 * k, temp) for k, temp in enumerate(temps)])
+    band = frame.band(WINDOW)
+    assert 0 <= band[0] <= band[-1] < max(rows, band[-1] + 1)
+    cells = canvas.cells(band, RICH)
+    assert {len(row) for row in cells} == {columns}
+
+
+def test_history_breaks_where_nothing_was_known() -> None:
+    history = History()
+    for t in range(10):
+        history.add(float(t), 30.0 + t if t not in (4, 5) else None)
+    history.add(10.0, nan)
+    history.add(11.0, 41.0)
+    runs = history.runs(0.0)
+    assert [len(run) for run in runs] == [4, 4, 1]
+    assert history.end_s == 11.0
+
+
+def test_history_forgets_after_an_hour_and_starts_anew_if_time_runs_back() -> None:
+    history = History()
+    for t in range(0, 9000, 10):
+        history.add(float(t), 30.0)
+    points = sum(len(run) for run in history.runs(-1e9))
+    assert 360 <= points <= 370
+    history.add(5.0, 20.0)
+    assert history.runs(-1e9) == [[(5.0, 20.0)]]
+
+
+def test_the_forecast_path_runs_through_the_crossings() -> None:
+    cold = WARM_UP.snapshot(0.0)
+    path = predicted(cold, WINDOW)
+    assert path[0] == (0.0, cold.temp_c)
+    assert path[1] == (pytest.approx(WARM_UP.t_at(35.0)), 35.0)
+    assert path[2] == (pytest.approx(WARM_UP.t_at(45.0)), 45.0)
+
+
+def test_a_cooling_path_comes_in_from_above() -> None:
+    hot = COOL_DOWN.snapshot(0.0)
+    assert [temp for _, temp in predicted(hot, WINDOW)] == [hot.temp_c, 45.0, 35.0]
+
+
+def test_without_crossings_the_path_settles() -> None:
+    cold = replace(TOO_COLD_A_DAY.snapshot(100.0), opens=None, shuts=None)
+    path = predicted(cold, WINDOW)
+    for t_s, temp_c in path:
+        assert temp_c == pytest.approx(TOO_COLD_A_DAY.temp_c(100.0 + t_s))
+
+
+def test_nothing_is_predicted_from_nothing() -> None:
+    blank = replace(WARM_UP.snapshot(0.0), temp_c=None)
+    assert predicted(blank, WINDOW) == []
+    steady = replace(WARM_UP.snapshot(0.0), opens=None, shuts=None, settles_at_c=None)
+    assert predicted(steady, WINDOW) == []
+
+
+def test_the_span_holds_the_crossing_and_does_not_flicker() -> None:
+    span = choose_span(SPANS_S[0], 250.0)
+    assert span == 360.0
+    assert {choose_span(span, 250.0 + d) for d in range(-20, 60)} == {span}
+    assert choose_span(span, 3000.0) == 3600.0
+    assert choose_span(3600.0, 100.0) == 180.0
+
+
+@pytest.mark.parametrize(
+    ("choice", "encoding", "term", "ascii_only"),
+    [
+        ("auto", "utf-8", "xterm-256color", False),
+        ("auto", "UTF8", "screen", False),
+        ("auto", "utf-8", "linux", True),
+        ("auto", "utf-8", "vt100", True),
+        ("auto", "utf-8", "dumb", True),
+        ("auto", "iso8859-1", "xterm", True),
+        ("auto", "cp1252", "", True),
+        ("unicode", "ascii", "dumb", False),
+        ("ascii", "utf-8", "xterm", True),
+    ],
+)
+def test_choice_of_signs(
+    choice: str, encoding: str, term: str, ascii_only: bool
+) -> None:
+    assert choose_glyphs(choice, encoding=encoding, term=term).ascii_only is ascii_only
+
+
+def test_ascii_spelling() -> None:
+    assert to_ascii("−8.0 °C ±0.4, 35–45 …é") == "-8.0 C +/-0.4, 35-45 ...?"
