@@ -11,11 +11,11 @@ from typing import Protocol
 
 from bridge.core.model import FaultKind
 from bridge.core.reply import BUSY, PENDING, Answer, Refusal, check, clean
+from bridge.core.reply import said as told
 from bridge.core.request import Request
 from bridge.wire.clock import now_s, sleep
 from bridge.wire.elm import Exchange, Said
 from bridge.wire.setup import (
-    COMMAND_DEADLINE_S,
     AdapterInfo,
     initialise,
     read_protocol,
@@ -183,6 +183,8 @@ class ElmLink:
             return
         if result.kind is FaultKind.BAD_REPLY and "cut short" in result.detail:
             self._no_digit.add(request)
+        if result.detail == told("?").detail:
+            self.count_digit = False
 
     async def _address(self, target: int, request: Request) -> Refusal | None:
         """Point the adapter at a unit, unless it already is; None: done."""
@@ -220,7 +222,7 @@ class ElmLink:
             self._set.listen = ticks
 
     async def _ok(self, command: str) -> bool:
-        said = await self.exchange.ask(command, deadline_s=COMMAND_DEADLINE_S)
+        said = await self.exchange.ask(command, deadline_s=REQUEST_DEADLINE_S)
         return [s for s in clean(said.lines) if s != command] == ["OK"]
 
     async def aclose(self) -> None:

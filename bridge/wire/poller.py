@@ -6,13 +6,14 @@ never ends by itself; cancel the task to stop it.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 
 from bridge.core.decode import read_signal
 from bridge.core.errors import LinkLost, PortError
 from bridge.core.events import Event, LinkChange
-from bridge.core.model import Fault, LinkState, Reading, Sheet, Signal
+from bridge.core.model import Fault, FaultKind, LinkState, Reading, Sheet, Signal
 from bridge.core.reply import Answer, Refusal
 from bridge.core.request import Request
 from bridge.wire.clock import now_s, sleep
@@ -34,13 +35,17 @@ BACK_OFF_S = (0.2, 0.4, 0.8, 1.6, 2.0)
 RESYNC_DEADLINE_S = 0.4
 EMPTY_ROUNDS = 10
 """After so many rounds without one answer the units are looked for again."""
+GARBLED_ROUNDS = 3
+"""So many, if something did come but nothing of use: the adapter's settings are off."""
+ENGINE_PAUSE_S = 10.0
+"""How often the units are looked for again while the engine's does not answer."""
 NO_UNITS_PAUSE_S = 1.0
 
 Opener = Callable[[], Awaitable[Port]]
 
 
 class _LookAgain(Exception):  # noqa: N818 - a state of affairs
-    """No unit answers any more: search again."""
+    """Set the adapter up and look for the units again; the text says why."""
 
 
 @dataclass(slots=True)
@@ -67,6 +72,8 @@ class Poller:
         self._interval_s = interval_s
         self._failures = 0
         self._said: tuple[LinkState, str] | None = None
+        self._refusal: Refusal | None = None
+        """The last answer that was of no use."""
 
     async def run(self) -> None:
         """Poll until cancelled; a broken link is opened again with back-off.
@@ -114,8 +121,9 @@ class Poller:
         except AdapterSilent:
             self._say(LinkState.SILENT, "the adapter does not answer")
             return not await self._back_in_step(link)
-        except _LookAgain:
-            self._say(LinkState.CONNECTING, "no control unit answers any more")
+        except _LookAgain as why:
+            if str(why):
+                self._say(LinkState.CONNECTING, str(why))
             return False
         return True
 
@@ -128,15 +136,25 @@ class Poller:
 
     async def _poll(self, link: ElmLink) -> None:
         plan = [_Due(q) for q in await self._make_plan(link)]
+        whole = any(d.query.standard for d in plan)
+        again_s = now_s() + (math.inf if whole else ENGINE_PAUSE_S)
         empty = 0
-        while True:
+        while now_s() < again_s:
             began_s = now_s()
             due = [d for d in plan if d.next_s <= began_s]
             answered = await self._round(link, due)
             empty = 0 if answered else empty + 1
-            if empty >= EMPTY_ROUNDS:
-                raise _LookAgain
+            garbled = self._refusal is not None and (
+                self._refusal.kind is FaultKind.BAD_REPLY
+            )
+            if empty >= (GARBLED_ROUNDS if garbled else EMPTY_ROUNDS):
+                raise _LookAgain(self._why_again())
             await sleep(began_s + self._interval_s - now_s())
+        raise _LookAgain
+
+    def _why_again(self) -> str:
+        detail = self._refusal.detail if self._refusal else "nothing"
+        return f"no usable answer any more: {detail}"
 
     async def _round(self, link: ElmLink, due: list[_Due]) -> bool:
         """Ask every due query once; return whether any brought an answer."""
@@ -153,6 +171,7 @@ class Poller:
         if isinstance(outcome.result, Refusal):
             if outcome.result.reset:
                 raise AdapterReset
+            self._refusal = outcome.result
             self._refused(query, outcome.result, outcome.t_s)
             return False
         self._say(LinkState.LIVE, "")
@@ -172,12 +191,12 @@ class Poller:
     async def _make_plan(self, link: ElmLink) -> list[Query]:
         """Look for the units and return what to ask them."""
         units = await link.find_units()
-        while isinstance(units, Refusal):
+        if isinstance(units, Refusal):
             if units.reset:
                 raise AdapterReset
             self._say(LinkState.CONNECTING, _with_remedy(units.detail))
             await sleep(NO_UNITS_PAUSE_S)
-            units = await link.find_units()
+            raise _LookAgain
         engine = engine_of(units)
         own = sheet_queries(self._sheet)
         if engine is None:

@@ -41,13 +41,15 @@ async def initialise(
 ) -> AdapterInfo:
     """Set echo, headers and spacing, and the protocol ('auto' or a digit).
 
-    ``restart``: begin with the adapter's own restart; otherwise only the settings
-    are made again, which is enough after a missed prompt.
+    ``restart``: begin with the adapter's own restart; otherwise with its defaults,
+    which is enough after a missed prompt.
 
     Raises:
         NotAnAdapter, AdapterSilent, AdapterReset, LinkLost.
     """
-    banner = await _restart(exchange) if restart else ""
+    # ATD takes back every setting, above all a header that points at one unit.
+    again = restart or not await _accepts(exchange, "ATD")
+    banner = await _restart(exchange) if again else ""
     lacking = [c for c in _WANTED if not await _accepts(exchange, c)]
     for command in _REQUIRED:
         if not await _accepts(exchange, command):

@@ -1,0 +1,38 @@
+# Everything here needs only Python 3.11 or newer, git and make: the first call of any
+# goal makes a virtual environment in .venv and installs what is needed into it.
+PYTHON ?= python3
+BIN := .venv/bin
+STAMP := .venv/.installed
+SPEED ?= 15
+SHOWS := $(patsubst tests/show/%.py,%,$(filter-out tests/show/_%,$(wildcard tests/show/*.py)))
+
+.PHONY: demo test check format setup clean $(addprefix show-,$(SHOWS))
+
+demo: setup            ## watch the whole job on a simulated car, SPEED times life
+	$(BIN)/sumpgate demo --speed $(SPEED)
+
+test: setup            ## lint, types, import rules, all tests
+	$(BIN)/python tests/check.py
+
+check: test
+
+format: setup
+	$(BIN)/ruff format .
+	$(BIN)/ruff check --fix .
+
+setup: $(STAMP)
+
+$(STAMP): pyproject.toml
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
+	  { echo "sumpgate needs Python 3.11 or newer: name one with make PYTHON=..." >&2; exit 1; }
+	@test -x $(BIN)/python || $(PYTHON) -m venv .venv || \
+	  { echo "No virtual environment: on Debian, apt-get install python3-venv" >&2; \
+	    rm -rf .venv; exit 1; }
+	$(BIN)/python -m pip install --quiet --editable '.[dev]'
+	@touch $@
+
+$(addprefix show-,$(SHOWS)): show-%: setup
+	@$(BIN)/python tests/show/$*.py
+
+clean:
+	rm -rf .venv build dist *.egg-info .mypy_cache .ruff_cache .pytest_cache .hypothesis

@@ -1,0 +1,175 @@
+"""The session: what goes stale, what is disbelieved, what a clock jump does."""
+
+from dataclasses import replace
+
+import pytest
+
+from bridge.core.events import ClockJump, Dropout, LinkChange
+from bridge.core.model import (
+    Fault,
+    FaultKind,
+    LinkState,
+    Reading,
+    Reason,
+    Role,
+    Sheet,
+    Signal,
+    Snapshot,
+    Verdict,
+    Window,
+)
+from bridge.core.session import Session, begin, look, take
+
+SHEET = Sheet(
+    name="t",
+    source="t",
+    window=Window(low_c=35.0, high_c=45.0),
+    settle_time_s=20.0,
+    signals=(
+        Signal(
+            role=Role.FLUID_TEMPERATURE,
+            service=0x22,
+            identifier=0x1157,
+            request_id=0x7E1,
+            reply_id=0x7E9,
+            offset=-40.0,
+        ),
+    ),
+)
+
+
+def car(until_s: int, temp_c: float = 40.0, session: Session | None = None) -> Session:
+    """Feed a steady, standing, idling car with a reading a second."""
+    session = session or take(
+        begin(SHEET, interval_s=0.2), LinkChange(state=LinkState.LIVE, t_s=0.0)
+    )
+    for t_s in range(until_s + 1):
+        for role, value in (
+            (Role.ENGINE_SPEED, 750.0),
+            (Role.VEHICLE_SPEED, 0.0),
+            (Role.FLUID_TEMPERATURE, temp_c),
+        ):
+            session = take(session, Reading(role=role, value=value, t_s=float(t_s)))
+    return session
+
+
+def say(session: Session, now_s: float) -> Snapshot:
+    return look(session, now_s=now_s)
+
+
+def test_a_steady_car_inside_the_window_is_go() -> None:
+    shown = say(car(300), 300.2)
+    assert shown.verdict is Verdict.GO
+    assert shown.temp_c == pytest.approx(40.0, abs=0.6)
+
+
+def test_a_reading_is_stale_after_two_seconds_and_its_number_is_gone() -> None:
+    session = car(300)
+    assert say(session, 301.9).verdict is Verdict.GO
+    late = say(session, 302.1)
+    assert late.verdict is Verdict.NO_GO
+    assert Reason.READING_STALE in late.reasons
+    assert (late.temp_c, late.opens, late.shuts) == (None, None, None)
+    assert (late.raw_c, late.age_s) == (40.0, pytest.approx(2.1))
+
+
+@pytest.mark.parametrize("state", [s for s in LinkState if s is not LinkState.LIVE])
+def test_a_link_that_is_not_live_is_no_go_at_once(state: LinkState) -> None:
+    session = take(car(300), LinkChange(state=state, t_s=300.1))
+    assert say(session, 300.1).verdict is Verdict.NO_GO
+
+
+@pytest.mark.parametrize(
+    "kind", [FaultKind.REFUSED, FaultKind.NOT_AVAILABLE, FaultKind.OUT_OF_RANGE]
+)
+def test_a_unit_that_denies_the_value_is_no_go_at_once(kind: FaultKind) -> None:
+    fault = Fault(kind=kind, t_s=300.1, detail="x", role=Role.FLUID_TEMPERATURE)
+    shown = say(take(car(300), fault), 300.1)
+    assert Reason.READING_REFUSED in shown.reasons
+    assert shown.temp_c is None
+
+
+def test_one_failed_request_leaves_the_last_good_value_until_it_is_old() -> None:
+    fault = Fault(
+        kind=FaultKind.BAD_REPLY, t_s=300.1, detail="x", role=Role.FLUID_TEMPERATURE
+    )
+    session = take(car(300), fault)
+    assert say(session, 300.2).verdict is Verdict.GO
+    assert say(session, 302.2).verdict is Verdict.NO_GO
+
+
+def test_a_jump_no_fluid_can_make_is_disbelieved() -> None:
+    session = take(
+        car(300), Reading(role=Role.FLUID_TEMPERATURE, value=-40.0, t_s=300.5)
+    )
+    shown = say(session, 300.5)
+    assert shown.verdict is Verdict.NO_GO
+    assert Reason.READING_IMPLAUSIBLE in shown.reasons
+    assert shown.raw_c == 40.0  # the last accepted reading, not the jump
+
+
+def test_a_suspended_machine_makes_everything_older_than_it_looks() -> None:
+    session = take(car(300), ClockJump(t_s=300.1, gap_s=600.0))
+    shown = say(session, 300.2)
+    assert Reason.CLOCK_JUMPED in shown.reasons
+    assert (shown.engine_rpm, shown.temp_c) == (None, None)
+    for role, value in ((Role.ENGINE_SPEED, 750.0), (Role.FLUID_TEMPERATURE, 40.0)):
+        session = take(session, Reading(role=role, value=value, t_s=301.0))
+    again = say(session, 301.1)
+    assert again.engine_rpm == 750.0
+    assert again.raw_c == 40.0
+    assert Reason.CLOCK_JUMPED not in again.reasons
+
+
+def test_a_stamp_from_the_future_is_not_fresh() -> None:
+    session = car(300)
+    assert say(session, 290.0).verdict is Verdict.NO_GO
+
+
+@pytest.mark.parametrize(
+    ("role", "value", "reason"),
+    [
+        (Role.ENGINE_SPEED, 0.0, Reason.ENGINE_STOPPED),
+        (Role.ENGINE_SPEED, 2000.0, Reason.ENGINE_TOO_FAST),
+        (Role.VEHICLE_SPEED, 3.0, Reason.VEHICLE_MOVING),
+    ],
+)
+def test_engine_and_movement_close_the_gate(
+    role: Role, value: float, reason: Reason
+) -> None:
+    session = take(car(300), Reading(role=role, value=value, t_s=300.1))
+    assert reason in say(session, 300.2).reasons
+
+
+@pytest.mark.parametrize("role", [Role.ENGINE_SPEED, Role.VEHICLE_SPEED])
+def test_engine_and_movement_go_stale_too(role: Role) -> None:
+    session = car(300)
+    kept = {r: v for r, v in session.readings.items() if r is not role}
+    assert say(replace(session, readings=kept), 300.2).verdict is Verdict.NO_GO
+
+
+def test_a_sheet_without_a_fluid_signal_never_opens_the_gate() -> None:
+    bare = replace(SHEET, signals=())
+    session = take(
+        begin(bare, interval_s=0.2), LinkChange(state=LinkState.LIVE, t_s=0.0)
+    )
+    shown = say(car(300, session=session), 300.2)
+    assert Reason.NO_SIGNAL in shown.reasons
+    assert shown.verdict is Verdict.NO_GO
+
+
+def test_a_dropout_is_no_reading() -> None:
+    session = take(car(300), Dropout(t_s=301.0))
+    assert say(session, 301.0).raw_c == 40.0
+    assert say(session, 302.5).verdict is Verdict.NO_GO
+
+
+def test_the_same_events_give_the_same_snapshots() -> None:
+    assert say(car(120), 120.1) == say(car(120), 120.1)
+
+
+@pytest.mark.parametrize("value", [float("nan"), float("inf"), float("-inf")])
+def test_what_is_no_number_changes_nothing(value: float) -> None:
+    session = car(300)
+    reading = Reading(role=Role.FLUID_TEMPERATURE, value=value, t_s=300.1)
+    assert take(session, reading) == session
