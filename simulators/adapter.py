@@ -9,9 +9,11 @@ timing, the start-up delay) docs/bench.md says what was chosen.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Generator, Sequence
 from typing import TYPE_CHECKING
 
+from simulators import j1939
 from simulators.commands import Desk, obey, power_up
 from simulators.dialogue import request
 from simulators.settings import Settings
@@ -30,6 +32,7 @@ _CR, _BACKSPACE = 0x0D, 0x08
 _LONGEST_LINE = 256
 _HEX = frozenset("0123456789ABCDEF")
 _EPS_S = 1e-9
+_MONITOR = re.compile(r"MP(?:0[01])?([0-9A-F]{4})([1-9A-F])?")
 
 
 class Adapter:
@@ -194,6 +197,11 @@ class Adapter:
             self.memory = power_up(self.settings)
             self.bus.clear()
             self.start(self._boot(quick=text == "WS"), deaf=True)
+            return
+        monitored = _MONITOR.fullmatch(text)
+        if monitored and self.memory.protocol == "A":
+            count = int(monitored[2], 16) if monitored[2] else None
+            self.start(j1939.monitor(self, monitored[1], count))
             return
         desk = Desk(self.memory, self.settings, self.car)
         self.answer(obey(desk, text) or "?")

@@ -64,17 +64,18 @@ _SWITCHES = {
     "R": "responses",
     "CAF": "can_format",
     "CFC": "can_flow",
+    "JHF": "j1939_header",
 }
 
 
-@_on(r"(E|L|S|H|D|R|CAF|CFC)([01])")
+@_on(r"(E|L|S|H|D|R|CAF|CFC|JHF)([01])")
 def _switch(desk: Desk, match: re.Match[str]) -> str:
     setattr(desk.memory, _SWITCHES[match[1]], match[2] == "1")
     return _OK
 
 
 @_on(
-    r"M[01]|AL|NL|BI|IB(10|12|15|48|96)|KW[01]|V[01]|CSM[01]|SW[0-9A-F]{2}|SS|FE|JHF[01]|JTM[15]"
+    r"M[01]|AL|NL|BI|IB(10|12|15|48|96)|KW[01]|V[01]|CSM[01]|SW[0-9A-F]{2}|SS|FE|JE|JS|JTM[15]"
 )
 def _accept(_desk: Desk, _match: re.Match[str]) -> str:
     """Taken without any effect on the bench."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from simulators import bus, isotp, legacy
+from simulators import bus, isotp, j1939, legacy
 from simulators.hooks import Ask
 from simulators.wording import lines
 
@@ -21,6 +21,9 @@ _NO_ACKNOWLEDGE_S = 0.02  # a CAN frame nobody acknowledges is given up after th
 
 def request(adapter: Adapter, text: str) -> Steps:
     """Send the hexadecimal text, with a count digit if its length is odd."""
+    if adapter.memory.protocol == "A":
+        yield from _ask_j1939(adapter, text)
+        return
     count = int(text[-1], 16) if len(text) % 2 else None
     payload = bytes.fromhex(text[: len(text) // 2 * 2])
     refused = count is not None and not adapter.settings.count_digit
@@ -39,13 +42,23 @@ def request(adapter: Adapter, text: str) -> Steps:
     yield from _ask(adapter, message, count or None)
 
 
+def _ask_j1939(adapter: Adapter, text: str) -> Steps:
+    if not adapter.memory.connected:
+        yield from _connect(adapter)
+    if adapter.memory.connected:
+        yield from j1939.request(adapter, text)
+    else:
+        adapter.prompt()
+
+
 def _connect(adapter: Adapter) -> Steps:
     """Find the bus, as the first request after choosing a protocol does."""
     memory = adapter.memory
     if memory.automatic:
         adapter.emit(b"SEARCHING...")
         yield adapter.clock_s + adapter.settings.search_s
-        memory.connected = adapter.car.ignition
+        # The automatic search leaves J1939 out, as the data sheet says.
+        memory.connected = adapter.car.ignition and adapter.car.protocol != "A"
         if memory.connected:
             memory.protocol = adapter.car.protocol
         adapter.say("" if memory.connected else "\rUNABLE TO CONNECT")

@@ -74,6 +74,8 @@ class Memory:
     can_format: bool = True
     can_flow: bool = True
     responses: bool = True
+    j1939_header: bool = True
+    """False: the 29-bit id of a J1939 message is printed as four bytes."""
     protocol: str = "0"
     """Digit in force; '0' until an automatic search has found one."""
     automatic: bool = True

@@ -176,8 +176,11 @@ def test_sessions_open_and_time_out():
 
 def test_trouble_codes():
     """Bytes of codes after SAE J2012, as python-OBD and scapy decode them."""
-    known = "P0133 0133 P0700 0700 U1016 D016 U0123 C123 C0123 4123 B0123 8123".split()
-    for code, raw in zip(known[::2], known[1::2], strict=True):
+    known = {
+        "P0133": "0133", "P0700": "0700", "U1016": "D016",
+        "U0123": "C123", "C0123": "4123", "B0123": "8123",
+    }  # fmt: skip
+    for code, raw in known.items():
         assert code_bytes(code).hex().upper() == raw
     engine, gearbox = engine_and_gearbox(stored=("P0711",), permanent=("P0700",))
     assert answer(engine, "03") == "43 01 07 11"
