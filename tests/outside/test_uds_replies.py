@@ -5,6 +5,7 @@ from __future__ import annotations
 import udsoncan
 from hypothesis import given
 from hypothesis import strategies as st
+from udsoncan.ResponseCode import ResponseCode
 from udsoncan.services import ReadDataByIdentifier
 
 from bridge.core.model import FaultKind
@@ -82,7 +83,7 @@ NAMES = {
 def test_the_codes_we_put_in_words_are_the_standards() -> None:
     assert set(NAMES) == set(REFUSALS)
     for code, name in NAMES.items():
-        assert getattr(udsoncan.ResponseCode, name) == code
+        assert getattr(ResponseCode, name) == code
 
 
 def test_what_udsoncan_rejects_we_reject_and_also_the_padding_it_lets_pass() -> None:
