@@ -14,6 +14,7 @@ from tui.widgets.banner import Banner
 from tui.widgets.gauges import Gauges
 from tui.widgets.lines import CarValues, Checklist, Heading, Keys, TooSmall, Why
 from tui.widgets.pages import Page
+from tui.widgets.painted import LOOK_CLASSES
 from tui.widgets.timeline import Timeline
 from tui.widgets.trend import TrendPlot
 
@@ -22,13 +23,16 @@ if TYPE_CHECKING:
 
     from textual import events
     from textual.app import ComposeResult
-    from textual.binding import BindingType
 
     from bridge.core.model import Sheet
     from tui.board import Board
     from tui.glyphs import Glyphs
 
 Pane = Literal["body", "cautions", "help"]
+_PAGES: dict[str, tuple[str, Callable[[Sheet], str]]] = {
+    "cautions": ("Before you start (arrow keys scroll)", pages.cautions_text),
+    "help": ("Help (arrow keys scroll)", pages.help_text),
+}
 LEAST_WIDTH, LEAST_HEIGHT = 60, 20
 
 
@@ -39,10 +43,11 @@ class GateScreen(Screen[None]):
         """Every part of the screen is in place."""
 
     AUTO_FOCUS = ""
-    BINDINGS: ClassVar[list[BindingType]] = []
+    COMPONENT_CLASSES: ClassVar[set[str]] = LOOK_CLASSES
 
     def __init__(self, sheet: Sheet, glyphs: Glyphs = RICH) -> None:
-        super().__init__()
+        # Classes set from the start spare a round of styling before the first frame.
+        super().__init__(classes="-page -ascii" if glyphs.ascii_only else "-page")
         self._sheet = sheet
         self._glyphs = glyphs
         self.pane: Pane = "body"
@@ -62,21 +67,11 @@ class GateScreen(Screen[None]):
             with Vertical(id="right"):
                 yield Checklist(signs, id="checklist")
                 yield CarValues(signs, id="values")
-        yield self._page(
-            "cautions", "Before you start (arrow keys scroll)", pages.cautions_text
-        )
-        yield self._page("help", "Help (arrow keys scroll)", pages.help_text)
+        yield Page(id="page")
         yield Keys(signs, id="keys")
-
-    def _page(self, name: str, title: str, text: Callable[[Sheet], str]) -> Page:
-        words = text(self._sheet)
-        return Page(
-            title, to_ascii(words) if self._glyphs.ascii_only else words, id=name
-        )
 
     def on_mount(self) -> None:
         """Tell the app that every part is in place."""
-        self.set_class(self._glyphs.ascii_only, "-ascii")
         self.turn_to("cautions")
         self.post_message(self.Ready())
 
@@ -92,12 +87,14 @@ class GateScreen(Screen[None]):
     def turn_to(self, pane: Pane) -> None:
         """Put the figures or one of the pages below the verdict."""
         self.pane = pane
-        for name in ("cautions", "help"):
-            self.set_class(name == pane, f"-{name}")
+        self.set_class(pane != "body", "-page")
         if pane == "body":
             self.set_focus(None)
-        else:
-            self.query_one(f"#{pane}", Page).focus()
+            return
+        title, text = _PAGES[pane]
+        words = text(self._sheet)
+        spelled = to_ascii(words) if self._glyphs.ascii_only else words
+        self.query_one(Page).turn_to(title, spelled)
 
     def show(self, board: Board) -> None:
         """Hand the board to every part."""

@@ -1,10 +1,11 @@
-"""The pages that lie over the figures, never over the banner: cautions, help."""
+"""The page that lies over the figures, never over the banner: cautions, help."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from textual.containers import VerticalScroll
+from textual.content import Content
 from textual.widgets import Static
 
 if TYPE_CHECKING:
@@ -12,13 +13,14 @@ if TYPE_CHECKING:
 
 
 class Page(VerticalScroll):
-    """A titled list of paragraphs; foreign text is safe in it."""
-
-    def __init__(self, title: str, text: str, *, id: str) -> None:  # noqa: A002 - Textual's name
-        super().__init__(id=id)
-        self._title, self._text = title, text
+    """A title over a text that scrolls; foreign text is safe in it."""
 
     def compose(self) -> ComposeResult:
-        """Lay out title and text."""
-        yield Static(self._title, markup=False, classes="page-title")
-        yield Static(self._text, markup=False, classes="page-text")
+        """Lay out the text, empty as yet."""
+        yield Static(markup=False)
+
+    def turn_to(self, title: str, text: str) -> None:
+        """Show this text from its beginning."""
+        self.query_one(Static).update(Content.assemble((title, "bold"), "\n", text))
+        self.scroll_home(animate=False)
+        self.focus()

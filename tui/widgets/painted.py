@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar, Self
+from typing import TYPE_CHECKING, Self
 
 from rich.cells import cell_len, set_cell_size
 from rich.segment import Segment
@@ -20,11 +20,15 @@ if TYPE_CHECKING:
     from tui.glyphs import Glyphs
 
 Run = tuple[str, str]
-"""A text and its look: one of LOOKS, or '' for the widget's own."""
+"""A text and its look, a name of _LOOKS, or '' for the widget's own."""
 Row = list[Run]
 
-LOOKS = ("strong", "dim", "key", "good", "bad", "doubt", "past", "future")
 _IN_BAND = ("band", "past-in", "future-in", "now-in")
+_LOOKS = ("strong", "dim", "key", "good", "bad", "doubt", "past", "future", *_IN_BAND)
+LOOK_CLASSES = {f"look-{look}" for look in _LOOKS}
+"""The looks as component classes of the screen. They belong to it, not to each
+widget: styling a set of them for every widget would double the time to the first
+frame."""
 
 
 class Painted(Widget):
@@ -33,10 +37,6 @@ class Painted(Widget):
     Foreign text is safe here: no markup is read, every row is cut or padded to
     the widget's width, and with ASCII glyphs every text is spelled in ASCII.
     """
-
-    COMPONENT_CLASSES: ClassVar[set[str]] = {
-        f"look-{look}" for look in LOOKS + _IN_BAND
-    }
 
     def __init__(self, glyphs: Glyphs = RICH, *, id: str | None = None) -> None:  # noqa: A002 - Textual's name
         self._painted: tuple[Size, list[Row]] | None = None
@@ -83,7 +83,8 @@ class Painted(Widget):
     def _style(self, look: str) -> Style:
         if not look:
             return self.rich_style
-        return self.get_component_rich_style(f"look-{look}")
+        over = self.screen.get_component_rich_style(f"look-{look}", partial=True)
+        return self.rich_style + over
 
 
 class BoardPart(Painted):
