@@ -157,7 +157,7 @@ async def serve_control(
     async with server:
         if on_ready is not None:
             on_ready(*server.sockets[0].getsockname()[:2])
-        await server.serve_forever()
+        await asyncio.get_running_loop().create_future()
 
 
 async def converse(
@@ -173,5 +173,8 @@ async def converse(
         writer.write(b"error: That line is too long.\n")
     except ConnectionError:
         pass
+    except asyncio.CancelledError:
+        writer.transport.abort()  # no time to wait for the last answer to go out
+        raise
     finally:
         writer.close()

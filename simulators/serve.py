@@ -34,9 +34,10 @@ async def serve_tcp(
     ``on_ready`` is told host and port. Raises PortError if the port cannot be had.
     """
     bench.start()
+    ends: set[asyncio.Transport] = set()
     try:
         server = await asyncio.get_running_loop().create_server(
-            lambda: _TcpEnd(bench), host, port
+            lambda: _TcpEnd(bench, ends), host, port
         )
     except OSError as error:
         raise PortError(_why_not(host, port, error)) from error
@@ -44,10 +45,18 @@ async def serve_tcp(
         if on_ready is not None:
             on_ready(*server.sockets[0].getsockname()[:2])
         try:
-            await server.serve_forever()
+            # Not serve_forever: cancelled, it closes under a program just accepted.
+            await asyncio.get_running_loop().create_future()
         finally:
-            if bench.port is not None:
-                bench.port.drop()
+            await _hang_up(ends)
+
+
+async def _hang_up(ends: set[asyncio.Transport]) -> None:
+    """Close every connection, also one that is just being accepted."""
+    for _ in range(5):  # turns of the loop from accepting to the socket's close
+        for transport in tuple(ends):
+            transport.abort()
+        await asyncio.sleep(0)
 
 
 def _why_not(host: str, port: int, error: OSError) -> str:
@@ -64,8 +73,9 @@ def _why_not(host: str, port: int, error: OSError) -> str:
 class _TcpEnd(asyncio.Protocol):
     """One TCP connection to the bench."""
 
-    def __init__(self, bench: Bench) -> None:
+    def __init__(self, bench: Bench, ends: set[asyncio.Transport]) -> None:
         self._bench = bench
+        self._ends = ends
         self._port: Port | None = None
         self._transport: asyncio.Transport | None = None
 
@@ -73,6 +83,7 @@ class _TcpEnd(asyncio.Protocol):
         if not isinstance(transport, asyncio.Transport):  # asyncio promises one here
             return
         self._transport = transport
+        self._ends.add(transport)
         if self._bench.port is not None and self._bench.port.open:
             transport.abort()  # a serial adapter has only one port
             return
@@ -92,6 +103,8 @@ class _TcpEnd(asyncio.Protocol):
             self._port.feed(data)
 
     def connection_lost(self, exc: Exception | None) -> None:  # noqa: ARG002 - asyncio's
+        if self._transport is not None:
+            self._ends.discard(self._transport)
         if self._port is not None:
             self._port.detach()
 

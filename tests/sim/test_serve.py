@@ -50,6 +50,15 @@ async def test_tcp_unplugged_and_back():
 
 async def test_cancelling_while_a_program_is_connected():
     with Served(tcp="127.0.0.1:0") as served:
+        async with connection(served) as (reader, writer):
+            await talk(reader, writer, b"ATRV")
+            served.do(served.task.cancel)
+            assert await _ended(reader)
+        served.join()
+
+
+async def test_cancelling_while_a_program_is_just_connecting():
+    with Served(tcp="127.0.0.1:0") as served:
         async with connection(served) as (reader, _writer):
             served.do(served.task.cancel)
             assert await _ended(reader)
