@@ -290,6 +290,24 @@ class GearboxAlone(Fault):
             ask.replies = [reply for reply in ask.replies if reply.sender != engine]
 
 
+class SessionNeeded(Fault):
+    """The gearbox answers readings only in the extended session."""
+
+    name = "session-needed"
+    about = "services 21 and 22 are refused with 7F outside the extended session"
+
+    def started(self, bench: Bench) -> None:
+        """Close the door of every unit but the engine's."""
+        super().started(bench)
+        for unit in bench.adapter.units[1:]:
+            unit.extended_only = frozenset({0x21, 0x22})
+
+    def stopped(self, bench: Bench) -> None:
+        """Open it again."""
+        for unit in bench.adapter.units[1:]:
+            unit.extended_only = frozenset()
+
+
 class WideUnits(Fault):
     """The car turns out to be one with 29-bit identifiers."""
 
@@ -322,5 +340,5 @@ class WideUnits(Fault):
 BUS_FAULTS: tuple[type[Fault], ...] = (
     Refused, Busy, Pending, PendingForEver, StaleFrame, ForeignFrame, SecondUnit,
     Interleaved, DuplicateFrame, LostFrame, SwappedFrames, ExtraByte, ShortAnswer,
-    LateUnit, Mute, GearboxAlone, WideUnits,
+    LateUnit, Mute, GearboxAlone, SessionNeeded, WideUnits,
 )  # fmt: skip

@@ -24,12 +24,14 @@ async def run_bench(
     pty: bool = False,
     control: str | None = None,
     stdin: bool = False,
+    strict_baud: bool = False,
     say: Say = print,
 ) -> None:
     """Serve a bench until cancelled; ``say`` gets one line when a port is ready.
 
     ``tcp`` and ``control`` are HOST:PORT, port 0 picking a free one; ``stdin``: take
-    control lines from standard input, answering through ``say``. Raises PortError
+    control lines from standard input, answering through ``say``; ``strict_baud``:
+    the pseudo-terminal minds the program's baud rate. Raises PortError
     if a port cannot be had, UsageError if an address makes no sense.
     """
     jobs: list[Coroutine[object, object, None]] = []
@@ -37,7 +39,13 @@ async def run_bench(
         host, port = address(tcp)
         jobs.append(serve_tcp(bench, host, port, on_ready=_tcp_ready(say)))
     if pty:
-        jobs.append(serve_pty(bench, on_ready=lambda path: say(f"pty {path}")))
+        jobs.append(
+            serve_pty(
+                bench,
+                on_ready=lambda path: say(f"pty {path}"),
+                strict_baud=strict_baud,
+            )
+        )
     if control is not None:
         host, port = address(control)
         jobs.append(serve_control(bench, host, port, on_ready=_control_ready(say)))

@@ -283,6 +283,11 @@ def test_gearbox_alone_and_29_bit_units():
     assert lines == ["18DAF118046211573CAAAAAA"]
 
 
+def test_a_session_may_be_needed():
+    assert asked("session-needed") == ["7E9037F227FAAAAAAAA"]
+    assert asked("session-needed", "1003", "221157") == [TRUE]
+
+
 def test_a_slow_search_and_a_lost_protocol():
     async def play(bench, talk):
         await talk.ask("ATSP0")
