@@ -131,7 +131,7 @@ class VoltageDip(AdapterReset):
     """The starter pulls the supply down and the engine comes to life."""
 
     name = "voltage-dip"
-    about = "the engine is started: 7 V for a moment, LV RESET"
+    about = "the engine is started: 5.5 V less while it is on, LV RESET"
 
     def started(self, bench: Bench) -> None:
         """Crank: low voltage, reset, engine on."""
@@ -196,7 +196,7 @@ class DigitRefused(Fault):
     """A copy that does not take the count of expected answers."""
 
     name = "count-digit-refused"
-    about = "a request with a count digit is answered with ? (says='NO DATA')"
+    about = "a request with a count digit is answered with ? (says='?')"
 
     def __init__(self, *, says: str = "?") -> None:
         super().__init__()

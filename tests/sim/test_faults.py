@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from bridge.core.errors import LinkLost, UsageError
@@ -356,3 +358,9 @@ def test_bad_faults_are_refused_in_one_sentence():
             make_fault(name, **options)
         assert "\n" not in str(caught.value)
     assert len(LINK_FAULTS) == len(set(LINK_FAULTS))
+
+
+def test_every_fault_stands_in_the_guide():
+    guide = (Path(__file__).parents[2] / "docs" / "bench.md").read_text("utf-8")
+    for name, kind in FAULTS.items():
+        assert f"| `{name}` | {kind.about} |" in guide, name

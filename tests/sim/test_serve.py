@@ -121,7 +121,7 @@ def test_a_strict_pty_wants_the_adapters_baud_rate():
         try:
             mode = termios.tcgetattr(file)
             mode[4] = mode[5] = speed
-            mode[6][termios.VMIN], mode[6][termios.VTIME] = 0, 5
+            mode[6][termios.VMIN], mode[6][termios.VTIME] = 0, 20
             termios.tcsetattr(file, termios.TCSANOW, mode)
             os.write(file, b"ATI\r")
             said = b""
