@@ -38,7 +38,7 @@ def read_signal(
 ) -> Reading | Fault:
     """Return the signal's value in its role's unit, or the fault that it is."""
     code = raw_value(signal, data)
-    if code in signal.not_available:
+    if code in signal.not_available or _is_no_measurement(signal, code):
         return Fault(
             kind=FaultKind.NOT_AVAILABLE,
             t_s=t_s,
@@ -51,6 +51,11 @@ def read_signal(
             role=signal.role, value=float(code), label=label, t_s=t_s, raw=raw
         )
     return in_range(signal, code * signal.factor + signal.offset, t_s=t_s, raw=raw)
+
+
+def _is_no_measurement(signal: Signal, code: int) -> bool:
+    """SAE J1939-71: raw values from FB.. upwards are errors or 'not available'."""
+    return signal.pgn is not None and code >= 0xFB << 8 * (signal.length - 1)
 
 
 def in_range(

@@ -68,12 +68,17 @@ class Signal:
     """
 
     role: Role
-    service: int
-    identifier: int
+    service: int = 0
+    """0: not asked for, but broadcast (see ``pgn``)."""
+    identifier: int = 0
     request_id: int | None = None
-    """CAN id the request goes to; None: a standard PID, wherever it is answered."""
+    """Whom the request goes to: a CAN id, or on older buses a one-byte address.
+    None: a standard PID, wherever it is answered."""
     reply_id: int | None = None
-    """CAN id the answer must carry; None: the engine unit found at connecting."""
+    """Who must answer: a CAN id or a one-byte address; None: the engine unit found
+    at connecting. For a broadcast group: its source address, None: any."""
+    pgn: int | None = None
+    """J1939 parameter group that carries the signal; None: it is asked for."""
     first_byte: int = 0
     """Index of the signal's first byte after the echo of service and identifier."""
     length: int = 1
@@ -108,7 +113,10 @@ class Sheet:
     idle_high_rpm: float = 1100.0
     method: LevelMethod = LevelMethod.OVERFLOW_TUBE
     protocol: str = "auto"
-    """'auto', or the adapter's protocol digit ('6' 11-bit 500k, '7' 29-bit 500k...)."""
+    """'auto', or the adapter's protocol digit: '1' to '5' the buses before CAN, '6'
+    to '9' CAN, 'A' J1939."""
+    extended_session: bool = False
+    """Whether the fluid's unit answers only in an extended session (ISO 14229-1)."""
     signals: tuple[Signal, ...] = ()
     cautions: tuple[str, ...] = ()
     steps: tuple[str, ...] = ()
@@ -171,6 +179,38 @@ class Fault:
     detail: str
     role: Role | None = None
     """None: the fault concerns the link as a whole."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TroubleCodes:
+    """What the control units have stored against themselves, read at one time.
+
+    A list is None where no unit told; empty where there is no code.
+    """
+
+    t_s: float
+    stored: tuple[str, ...] | None
+    pending: tuple[str, ...] | None
+    permanent: tuple[str, ...] | None
+    mil: bool | None
+    """Whether any unit has the warning lamp on; None: no unit told."""
+
+
+class CheckDigit(StrEnum):
+    """Whether a vehicle's identification number agrees with itself."""
+
+    RIGHT = "right"
+    WRONG = "wrong"
+    NOT_CHECKED = "not checked"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VehicleNumber:
+    """The vehicle's identification number as the engine unit gives it."""
+
+    t_s: float
+    text: str
+    check_digit: CheckDigit
 
 
 class Trend(StrEnum):
@@ -240,6 +280,8 @@ class Reason(StrEnum):
     READING_STALE = "reading-stale"
     READING_REFUSED = "reading-refused"
     READING_IMPLAUSIBLE = "reading-implausible"
+    SENSOR_CODE = "fluid-sensor-code"
+    """A unit holds a trouble code against the fluid's temperature sensor."""
     CLOCK_JUMPED = "clock-jumped"
     TEMPERATURE_UNCERTAIN = "temperature-uncertain"
     TOO_COLD = "too-cold"
@@ -324,3 +366,6 @@ class Snapshot:
     selector: str | None = None
     faults: tuple[tuple[Role, Fault], ...] = field(default=())
     """The standing fault of each signal that has one."""
+    codes: TroubleCodes | None = None
+    """The trouble codes last read."""
+    vin: VehicleNumber | None = None

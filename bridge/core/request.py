@@ -70,6 +70,34 @@ class Request:
         return bytes([self.service + 0x40]) + self.payload[1:]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GroupRequest:
+    """One J1939 parameter group to listen for; nothing is sent onto the bus.
+
+    Raises:
+        ForbiddenRequest: the number is not one of a broadcast group.
+    """
+
+    pgn: int
+    """Parameter group number, 0xF000..0xFFFF (broadcast groups, SAE J1939-21)."""
+    source: int | None = None
+    """Source address the group must come from; None: any."""
+
+    def __post_init__(self) -> None:
+        """Refuse at birth what is not a broadcast group."""
+        if not 0xF000 <= self.pgn <= 0xFFFF:
+            raise ForbiddenRequest(
+                f"parameter group {self.pgn} is not a broadcast one; give one from "
+                f"{0xF000} to {0xFFFF}"
+            )
+
+
+SESSION_LINES = ("1003", "3E00")
+"""Extended diagnostic session and tester present (ISO 14229-1). They change what
+the unit is willing to answer, and nothing in it: every writing, clearing and
+actuating service is still missing from the list above. The port lets them pass only
+if the sheet asks for such a session."""
+
 ADAPTER_COMMANDS = re.compile(
     r"AT(?:"
     r"Z|WS|I|@1|DP|DPN|RV|IGN|PC|D"  # who are you, start again, what do you see
@@ -79,6 +107,7 @@ ADAPTER_COMMANDS = re.compile(
     r"|T?SP[0-9A-C]|SPA[0-9A-C]"  # which protocol
     r"|SH(?:[0-9A-F]{3}|[0-9A-F]{6})|CP[0-9A-F]{2}"  # whom the question goes to
     r"|CRA(?:[0-9A-F]{3}|[0-9A-F]{8})?"  # whose answer is let through
+    r"|MP[0-9A-F]{4}[1-9A-F]"  # listen for so many messages of a J1939 group
     r"|FCSH[0-9A-F]{3,8}|FCSD[0-9A-F]{2,10}|FCSM[012]"  # flow control of long answers
     r")"
 )
@@ -99,6 +128,11 @@ def is_allowed(line: str) -> bool:
     if line == NONSENSE or ADAPTER_COMMANDS.fullmatch(line):
         return True
     return _is_reading_request(line)
+
+
+def is_session_line(line: str) -> bool:
+    """Return whether a line belongs to an extended session, without changing data."""
+    return line in SESSION_LINES
 
 
 def _is_reading_request(line: str) -> bool:

@@ -9,12 +9,16 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Protocol
 
+from bridge.core.frames import BadFrames
+from bridge.core.framing import Framing, fits, read_messages
+from bridge.core.groups import check_group
 from bridge.core.model import FaultKind
 from bridge.core.reply import BUSY, PENDING, Answer, Refusal, check, clean
 from bridge.core.reply import said as told
-from bridge.core.request import Request
+from bridge.core.request import GroupRequest, Request
+from bridge.wire.addressing import EVERYBODY, header_commands, is_usual
 from bridge.wire.clock import now_s, sleep
-from bridge.wire.elm import Exchange, Said
+from bridge.wire.elm import AdapterSilent, Exchange, Said
 from bridge.wire.setup import (
     AdapterInfo,
     initialise,
@@ -31,8 +35,8 @@ PATIENT_LISTEN = 0xFF
 USUAL_LISTEN = 0x32
 SHORT_LISTEN = 0x19
 """ATST without the count digit: 100 ms instead of 200 ms after the last frame."""
-FUNCTIONAL = {3: 0x7DF, 8: 0x18DB33F1}
-"""Addresses that every emissions-related unit hears (ISO 15765-4)."""
+GROUP_DEADLINE_S = 1.6
+"""A J1939 group of the gearbox is broadcast once a second (SAE J1939-71)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,7 +50,9 @@ class Outcome:
 class Link(Protocol):
     """What the poller needs of a link; fakes implement the same two methods."""
 
-    async def request(self, request: Request, data_length: int | None) -> Outcome:
+    async def request(
+        self, request: Request | GroupRequest, data_length: int | None
+    ) -> Outcome:
         """Ask the control unit of ``request.request_id`` and check the answer."""
 
     async def aclose(self) -> None:
@@ -93,20 +99,14 @@ class ElmLink:
         """
         said = await self.exchange.ask("0100", deadline_s=SEARCH_DEADLINE_S)
         self.info = await read_protocol(self.exchange, self.info)
-        digits = self.info.id_digits
-        if digits is None:
-            return self._no_can(said)
-        return _bitmaps(said, digits)
-
-    def _no_can(self, said: Said) -> Refusal:
-        lines = clean(said.lines)
-        text = lines[-1] if lines else "nothing"
-        protocol = self.info.protocol or "unknown"
-        return Refusal(
-            kind=FaultKind.ADAPTER_SAID,
-            detail=f"no control unit on CAN (adapter protocol {protocol}, "
-            f"it said {text[:40]})",
-        )
+        if self.info.framing is None:
+            lines = clean(said.lines)
+            text = lines[-1] if lines else "nothing"
+            return Refusal(
+                kind=FaultKind.ADAPTER_SAID,
+                detail=f"no control unit found (the adapter said {text[:40]})",
+            )
+        return _bitmaps(said, self.info.framing)
 
     async def probe_count_digit(self, engine: Request) -> None:
         """Learn whether the adapter takes the count digit, on a known request."""
@@ -117,8 +117,12 @@ class ElmLink:
         self.count_digit = False
         await self._listen(SHORT_LISTEN)
 
-    async def request(self, request: Request, data_length: int | None) -> Outcome:
+    async def request(
+        self, request: Request | GroupRequest, data_length: int | None
+    ) -> Outcome:
         """Ask and check; retries a busy unit, waits for one that says 'pending'."""
+        if isinstance(request, GroupRequest):
+            return await self._listen_for(request)
         outcome = await self._once(request, data_length)
         began_s = outcome.t_s
         while (code := _code(outcome)) in (BUSY, PENDING):
@@ -130,6 +134,43 @@ class ElmLink:
                 await sleep(0.1)
                 outcome = await self._once(request, data_length)
         return outcome
+
+    async def _listen_for(self, request: GroupRequest) -> Outcome:
+        """Wait for a J1939 group's next broadcast; nothing is sent onto the bus."""
+        try:
+            told = await self.exchange.ask(
+                f"ATMP{request.pgn:04X}1", deadline_s=GROUP_DEADLINE_S
+            )
+        except AdapterSilent:
+            await self.exchange.resync(deadline_s=REQUEST_DEADLINE_S)
+            missing = f"group {request.pgn} was not broadcast: is the ignition on?"
+            refusal = Refusal(kind=FaultKind.NO_DATA, detail=missing)
+            return Outcome(t_s=now_s(), result=refusal)
+        return Outcome(t_s=told.t_s, result=check_group(told.lines, request))
+
+    async def open_session(self, unit: Request) -> bool:
+        """Ask a unit for an extended session (ISO 14229-1), or keep the one open.
+
+        Passes only if the port was opened for a sheet that asks for it.
+        """
+        return await self._say_to(unit, "1003", b"\x50\x03")
+
+    async def keep_session(self, unit: Request) -> bool:
+        """Tell a unit that the tester is still there; False: the session is over."""
+        return await self._say_to(unit, "3E00", b"\x7e\x00")
+
+    async def _say_to(self, unit: Request, line: str, expected: bytes) -> bool:
+        framing = self.info.framing or Framing.CAN_11
+        if unit.request_id is None or await self._address(unit.request_id, unit):
+            return False
+        told = await self.exchange.ask(line, deadline_s=REQUEST_DEADLINE_S)
+        try:
+            messages = read_messages(clean(told.lines), framing)
+        except BadFrames:
+            return False
+        return any(
+            m.unit == unit.reply_id and m.payload.startswith(expected) for m in messages
+        )
 
     async def _patiently(self, request: Request, data_length: int | None) -> Outcome:
         """Ask again and listen longer: the adapter stopped before the answer."""
@@ -149,11 +190,9 @@ class ElmLink:
         *,
         deadline_s: float = REQUEST_DEADLINE_S,
     ) -> Outcome:
-        digits = self.info.id_digits or 3
-        target = (
-            FUNCTIONAL[digits] if request.request_id is None else request.request_id
-        )
-        refused = _wrong_width(target, digits) or await self._address(target, request)
+        framing = self.info.framing or Framing.CAN_11
+        target = request.request_id
+        refused = _unfit(target, framing) or await self._address(target, request)
         if refused is not None:
             return Outcome(t_s=now_s(), result=refused)
         digit = self._digit(request, data_length)
@@ -164,7 +203,7 @@ class ElmLink:
             request,
             reply_id=request.reply_id or 0,
             data_length=data_length,
-            id_digits=digits,
+            framing=framing,
         )
         self._learn(request, result, digit)
         return Outcome(t_s=said.t_s, result=result)
@@ -173,6 +212,8 @@ class ElmLink:
         """Return the count of expected frames as one hex digit, or ''."""
         known = data_length is not None and request.request_id is not None
         if not (self.count_digit and known) or request in self._no_digit:
+            return ""
+        if not (self.info.framing or Framing.CAN_11).is_can:
             return ""
         total = len(request.echo) + (data_length or 0)
         frames = 1 if total <= 7 else 1 + -(-(total - 6) // 7)
@@ -186,25 +227,27 @@ class ElmLink:
         if result.detail == told("?").detail:
             self.count_digit = False
 
-    async def _address(self, target: int, request: Request) -> Refusal | None:
-        """Point the adapter at a unit, unless it already is; None: done."""
-        if self._set.header == target:
+    async def _address(self, target: int | None, request: Request) -> Refusal | None:
+        """Point the adapter at a unit (None: everybody), unless it already is."""
+        framing = self.info.framing or Framing.CAN_11
+        if self._set.header == (target or EVERYBODY):
             return None
         self._set.header = None
-        for command in _header_commands(target):
+        for command in header_commands(target, framing):
             if not await self._ok(command):
+                whom = "everybody" if target is None else f"{target:X}"
                 return Refusal(
                     kind=FaultKind.ADAPTER_SAID,
-                    detail=f"the adapter refused the header {target:X} ({command})",
+                    detail=f"the adapter refused the header for {whom} ({command})",
                 )
         refused = await self._let_through(request.reply_id)
         if refused is None:
-            self._set.header = target
+            self._set.header = target or EVERYBODY
         return refused
 
     async def _let_through(self, reply_id: int | None) -> Refusal | None:
         """Set the receive filter for a reply the adapter would not show by itself."""
-        usual = reply_id is None or 0x7E8 <= reply_id <= 0x7EF or reply_id > 0x7FF
+        usual = reply_id is None or not 0x100 <= reply_id <= 0x7FF or is_usual(reply_id)
         wanted = None if usual else reply_id
         if wanted == self._set.receive:
             return None
@@ -230,19 +273,12 @@ class ElmLink:
         self.exchange.close()
 
 
-def _header_commands(target: int) -> tuple[str, ...]:
-    if target <= 0x7FF:
-        return (f"ATSH{target:03X}",)
-    return (f"ATCP{target >> 24:02X}", f"ATSH{target & 0xFFFFFF:06X}")
-
-
-def _wrong_width(target: int, digits: int) -> Refusal | None:
-    if (target > 0x7FF) == (digits == 8):
+def _unfit(target: int | None, framing: Framing) -> Refusal | None:
+    if target is None or fits(target, framing):
         return None
     return Refusal(
         kind=FaultKind.BAD_REPLY,
-        detail=f"the sheet's id {target:X} does not fit this car: it speaks "
-        f"{'29' if digits == 8 else '11'}-bit CAN",
+        detail=f"the sheet's id {target:X} does not fit: this car speaks {framing}",
     )
 
 
@@ -250,15 +286,14 @@ def _code(outcome: Outcome) -> int | None:
     return outcome.result.code if isinstance(outcome.result, Refusal) else None
 
 
-def _bitmaps(said: Said, digits: int) -> dict[int, bytes] | Refusal:
+def _bitmaps(said: Said, framing: Framing) -> dict[int, bytes] | Refusal:
     """Return the checked answer to 0100 of every unit that sent a sound one."""
     lines = clean(said.lines)
-    ids = {int(s[:digits], 16) for s in lines if _is_hex(s[:digits])}
     asked = Request(service=0x01, identifier=0x00)
     found: dict[int, bytes] = {}
     problem = Refusal(kind=FaultKind.NO_DATA, detail="no control unit answered")
-    for unit in sorted(ids) or [0]:
-        result = check(lines, asked, reply_id=unit, data_length=4, id_digits=digits)
+    for unit in _speakers(lines, framing) or [0]:
+        result = check(lines, asked, reply_id=unit, data_length=4, framing=framing)
         if isinstance(result, Answer):
             found[unit] = result.payload
         else:
@@ -266,5 +301,8 @@ def _bitmaps(said: Said, digits: int) -> dict[int, bytes] | Refusal:
     return found or problem
 
 
-def _is_hex(text: str) -> bool:
-    return bool(text) and all(c in "0123456789ABCDEF" for c in text)
+def _speakers(lines: list[str], framing: Framing) -> list[int]:
+    try:
+        return sorted({m.unit for m in read_messages(lines, framing)})
+    except BadFrames:
+        return []

@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from bridge.core.model import Role, Sheet, Signal
-from bridge.core.request import Request
+from bridge.core.request import GroupRequest, Request
 from bridge.wire.decode import STANDARD_PIDS, standard_signal
 
 ENGINE_11_BIT = 0x7E8
 ENGINE_29_BIT = 0x18DAF110
 """The engine unit's reply ids (ISO 15765-4)."""
+_GEARBOX_ONE_BYTE = range(0x18, 0x20)
 _GEARBOX_29_BIT = range(0x18DAF118, 0x18DAF120)
 """Usual gearbox addresses (from memory); never taken for the engine."""
 
@@ -34,7 +35,7 @@ PERIOD_S: dict[Role, float] = {
 class Query:
     """One request that is repeated, and the signals its answer holds."""
 
-    request: Request
+    request: Request | GroupRequest
     signals: tuple[Signal, ...]
     data_length: int
     period_s: float
@@ -49,7 +50,8 @@ def engine_of(units: dict[int, bytes]) -> int | None:
     if ENGINE_29_BIT in units:
         return ENGINE_29_BIT
     others = [u for u in units if u > 0x7FF and u not in _GEARBOX_29_BIT]
-    return min(others, default=None)
+    older = [u for u in units if u <= 0xFF and u not in _GEARBOX_ONE_BYTE]
+    return min(others or older, default=None)
 
 
 def request_id_of(reply_id: int) -> int:
@@ -61,9 +63,9 @@ def request_id_of(reply_id: int) -> int:
 
 def sheet_queries(sheet: Sheet) -> list[Query]:
     """Return one query for each distinct request of the sheet that names a unit."""
-    grouped: dict[Request, list[Signal]] = {}
+    grouped: dict[Request | GroupRequest, list[Signal]] = {}
     for signal in sheet.signals:
-        if signal.request_id is not None:
+        if signal.request_id is not None or signal.pgn is not None:
             grouped.setdefault(_request(signal), []).append(signal)
     return [
         Query(
@@ -96,7 +98,7 @@ def engine_queries(
     queries += [
         _engine_sheet_query(s, engine, physical=physical)
         for s in sheet.signals
-        if s.request_id is None and not _is_standard(s)
+        if s.request_id is None and s.pgn is None and not _is_standard(s)
     ]
     return queries
 
@@ -126,13 +128,55 @@ def _engine_sheet_query(signal: Signal, engine: int, *, physical: bool) -> Query
     )
 
 
-def _request(signal: Signal) -> Request:
+GROUP_SIGNALS = (
+    Signal(
+        role=Role.ENGINE_SPEED,
+        pgn=61444,  # SPN 190, bytes 4-5, 0.125 rpm a bit
+        first_byte=3,
+        length=2,
+        data_length=8,
+        byte_order="little",
+        factor=0.125,
+    ),
+    Signal(
+        role=Role.VEHICLE_SPEED,
+        pgn=65265,  # SPN 84, bytes 2-3, 1/256 km/h a bit (from memory)
+        first_byte=1,
+        length=2,
+        data_length=8,
+        byte_order="little",
+        factor=1 / 256,
+    ),
+    Signal(
+        role=Role.COOLANT_TEMPERATURE,
+        pgn=65262,  # SPN 110, byte 1, 1 degC a bit from -40
+        data_length=8,
+        offset=-40.0,
+    ),
+)
+"""What a J1939 bus broadcasts of the engine and the vehicle (SAE J1939-71)."""
+
+
+def group_queries(sheet: Sheet) -> list[Query]:
+    """Return what to listen for on a J1939 bus: the sheet's groups and the usual."""
+    own = {s.role for s in sheet.signals}
+    usual = tuple(s for s in GROUP_SIGNALS if s.role not in own)
+    return sheet_queries(replace(sheet, signals=sheet.signals + usual))
+
+
+def _request(signal: Signal) -> Request | GroupRequest:
+    if signal.pgn is not None:
+        return GroupRequest(pgn=signal.pgn, source=signal.reply_id)
     return Request(
         service=signal.service,
         identifier=signal.identifier,
         request_id=signal.request_id,
         reply_id=signal.reply_id,
     )
+
+
+def _unit(query: Query) -> int:
+    return getattr(query.request, "request_id", None) or 0
 
 
 def ordered(due: list[Query]) -> list[Query]:
@@ -142,11 +186,11 @@ def ordered(due: list[Query]) -> list[Query]:
     """
 
     def rank(query: Query) -> tuple[bool, int, float]:
-        unit = query.request.request_id or 0
+        unit = _unit(query)
         return (unit not in fluid_units, unit, query.period_s)
 
     fluid_units = {
-        q.request.request_id or 0
+        _unit(q)
         for q in due
         if any(s.role is Role.FLUID_TEMPERATURE for s in q.signals)
     }

@@ -17,7 +17,7 @@ from typing import Any, Protocol
 import serial  # noqa: TID251 - the one place where pyserial is used
 
 from bridge.core.errors import ForbiddenRequest, LinkLost, PortError
-from bridge.core.request import is_allowed
+from bridge.core.request import is_allowed, is_session_line
 
 READ_TIMEOUT_S = 0.1
 WRITE_TIMEOUT_S = 0.5
@@ -121,8 +121,10 @@ class SerialPort:
 class GuardedPort:
     """The lowest place that writes: lines outside the one list never pass."""
 
-    def __init__(self, port: Port) -> None:
+    def __init__(self, port: Port, *, session: bool = False) -> None:
+        """``session``: the sheet asks for an extended session; see SESSION_LINES."""
         self._port = port
+        self._session = session
 
     async def read(self) -> tuple[bytes, float]:
         """Return the next bytes with their arrival time."""
@@ -135,7 +137,7 @@ class GuardedPort:
             ForbiddenRequest: the line is not on the list of bridge.core.request.
             LinkLost: the port is gone.
         """
-        if not is_allowed(line):
+        if not (is_allowed(line) or (self._session and is_session_line(line))):
             raise ForbiddenRequest(
                 f"{line[:40]!r} is not a reading request; sumpgate will not send it"
             )

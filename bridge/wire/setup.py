@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from bridge.core.framing import OF_PROTOCOL, Framing
 from bridge.core.reply import clean
 from bridge.wire.elm import AdapterSilent, Exchange
 
 COMMAND_DEADLINE_S = 1.0
 RESTART_DEADLINE_S = 2.0
-CAN_ID_DIGITS = {"6": 3, "7": 8, "8": 3, "9": 8}
-"""Hex digits of an id for each of the adapter's CAN protocol numbers."""
 
 _REQUIRED = ("ATE0", "ATH1")
 _WANTED = ("ATL0", "ATS0", "ATCAF1", "ATAT1")
@@ -31,9 +30,9 @@ class AdapterInfo:
     """Commands it did not take."""
 
     @property
-    def id_digits(self) -> int | None:
-        """Hex digits of a CAN id, or None if the protocol is not CAN."""
-        return CAN_ID_DIGITS.get(self.protocol)
+    def framing(self) -> Framing | None:
+        """What messages look like on the bus in force; None: not known yet."""
+        return OF_PROTOCOL.get(self.protocol)
 
 
 async def initialise(

@@ -11,7 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bridge.core.reply import Answer, BadFrames, Message, check, read_frames
+from bridge.core.frames import BadFrames, Message, read_frames
+from bridge.core.reply import Answer, check
 from bridge.core.request import Request
 
 

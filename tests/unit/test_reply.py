@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from bridge.core.framing import Framing
 from bridge.core.model import FaultKind
 from bridge.core.reply import Answer, Refusal, check
 from bridge.core.request import Request
@@ -131,10 +132,18 @@ def test_29_bit_ids_are_compared_whole() -> None:
         service=0x22, identifier=0x1157, request_id=0x18DA18F1, reply_id=0x18DAF118
     )
     good = check(
-        ["18DAF1180462115750"], request, reply_id=0x18DAF118, data_length=1, id_digits=8
+        ["18DAF1180462115750"],
+        request,
+        reply_id=0x18DAF118,
+        data_length=1,
+        framing=Framing.CAN_29,
     )
     other = check(
-        ["18DAF1100462115750"], request, reply_id=0x18DAF118, data_length=1, id_digits=8
+        ["18DAF1100462115750"],
+        request,
+        reply_id=0x18DAF118,
+        data_length=1,
+        framing=Framing.CAN_29,
     )
     assert isinstance(good, Answer)
     assert isinstance(other, Refusal)
