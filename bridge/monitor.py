@@ -22,6 +22,10 @@ from bridge.wire.poller import Opener, Poller
 
 TICK_S = 0.25
 POLL_INTERVAL_S = 0.2
+CLOSING_S = 4.0
+"""The trouble codes are read a last time so long before a planned end."""
+CLOSING_ROUNDS = 12
+"""And not later than so many rounds before it: one request goes into each."""
 
 Deliver = Callable[[Snapshot], None]
 
@@ -43,9 +47,12 @@ class Monitor:
         self._poller = Poller(
             open_port=open_port, sheet=sheet, emit=self._on, interval_s=interval_s
         )
+        self._closing_s = max(CLOSING_S, CLOSING_ROUNDS * interval_s)
         self._suspend = SuspendWatch()
         self._t0_s = 0.0
         self._last: Snapshot | None = None
+        self._closing = False
+        """Whether the codes are still to be read before the end."""
 
     async def run(self, *, for_s: float | None = None) -> None:
         """Watch until cancelled, or for ``for_s`` seconds of the loop's time.
@@ -54,6 +61,7 @@ class Monitor:
             PortError: the port could not be opened the first time.
         """
         self._t0_s = now_s()
+        self._closing = for_s is not None and for_s > 3 * self._closing_s
         polling = asyncio.create_task(self._poller.run())
         try:
             await self._tick(polling, for_s)
@@ -70,9 +78,22 @@ class Monitor:
             gap_s = self._suspend.gap_s()
             if gap_s:
                 self._on(ClockJump(t_s=now_s(), gap_s=gap_s))
+            self._close(for_s)
             self._show(look(self._session, now_s=now_s(), t0_s=self._t0_s))
             next_s = max(next_s + TICK_S, now_s())
             await sleep(next_s - now_s())
+
+    def _close(self, for_s: float | None) -> None:
+        """Read the codes a last time shortly before a planned end; once."""
+        if for_s is None or now_s() - self._t0_s < for_s - self._closing_s:
+            return
+        if self._closing and self._session.link is LinkState.LIVE:
+            self._closing = False
+            self.read_codes()
+
+    def read_codes(self) -> None:
+        """Read the trouble codes once more; call it in the loop's own thread."""
+        self._poller.read_codes()
 
     def _on(self, event: Event) -> None:
         self._session = take(self._session, event)

@@ -7,7 +7,7 @@ import math
 from typing import Any, TextIO
 
 from bridge.core.gate import level_status
-from bridge.core.model import Crossing, Snapshot
+from bridge.core.model import Crossing, Snapshot, TroubleCodes, VehicleNumber
 
 
 def as_dict(snapshot: Snapshot) -> dict[str, Any]:
@@ -41,6 +41,8 @@ def as_dict(snapshot: Snapshot) -> dict[str, Any]:
             role.value: f"{fault.kind.value}: {fault.detail}"
             for role, fault in snapshot.faults
         },
+        "codes": _codes(snapshot.codes),
+        "vin": _vin(snapshot.vin),
     }
 
 
@@ -49,6 +51,28 @@ def write_line(out: TextIO, snapshot: Snapshot) -> None:
     out.write(json.dumps(as_dict(snapshot), ensure_ascii=False, allow_nan=False))
     out.write("\n")
     out.flush()
+
+
+def _codes(codes: TroubleCodes | None) -> dict[str, Any] | None:
+    """Return the lists of codes; null: not read yet, a list null: no unit told."""
+    if codes is None:
+        return None
+    return {
+        "stored": _listed(codes.stored),
+        "pending": _listed(codes.pending),
+        "permanent": _listed(codes.permanent),
+        "mil": codes.mil,
+    }
+
+
+def _listed(codes: tuple[str, ...] | None) -> list[str] | None:
+    return None if codes is None else list(codes)
+
+
+def _vin(vin: VehicleNumber | None) -> dict[str, str] | None:
+    if vin is None:
+        return None
+    return {"text": vin.text, "check_digit": vin.check_digit.value}
 
 
 def _crossing(crossing: Crossing | None) -> dict[str, float | None] | None:

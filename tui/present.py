@@ -70,6 +70,10 @@ REASONS: dict[Reason, Said] = {
         what="The fluid temperature read is not believable",
         remedy="Wait for sound readings; if it stays so, sheet or sensor is wrong.",
     ),
+    Reason.SENSOR_CODE: Said(
+        what="The car holds a trouble code against its fluid sensor",
+        remedy="P0710 to P0713: repair the sensor before you trust the reading.",
+    ),
     Reason.CLOCK_JUMPED: Said(
         what="The computer was asleep, so every reading is old",
         remedy="Wait for new readings, and keep the computer awake.",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bridge.core.model import Fault, LinkState, Reading
+from bridge.core.model import Fault, LinkState, Reading, TroubleCodes, VehicleNumber
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,4 +31,6 @@ class ClockJump:
     gap_s: float
 
 
-Event = Reading | Fault | LinkChange | Dropout | ClockJump
+Event = (
+    Reading | Fault | LinkChange | Dropout | ClockJump | TroubleCodes | VehicleNumber
+)

@@ -37,6 +37,7 @@ LEVEL_STATUS: dict[Reason, int] = {
     Reason.ENGINE_RUNNING: 8,
     Reason.READING_REFUSED: 14,
     Reason.READING_IMPLAUSIBLE: 14,
+    Reason.SENSOR_CODE: 14,
 }
 """SPN 3026's value for each reason that has one of its own; 13 'other' for the
 rest, 15 'not available' while nothing is read (SAE J1939-71)."""
@@ -105,6 +106,8 @@ class Facts:
     """Probability that it stays inside for the sheet's settle time."""
     engine_rpm: float | None = None
     speed_kmh: float | None = None
+    sensor_code: bool = False
+    """Whether a trouble code stands against the fluid's temperature sensor."""
 
 
 def judge(facts: Facts, sheet: Sheet) -> tuple[Condition, ...]:
@@ -132,8 +135,8 @@ def _met(name: ConditionName) -> Condition:
     return Condition(name=name, state=ConditionState.MET)
 
 
-def _not_met(name: ConditionName, reason: Reason) -> Condition:
-    return Condition(name=name, state=ConditionState.NOT_MET, reasons=(reason,))
+def _not_met(name: ConditionName, *reasons: Reason) -> Condition:
+    return Condition(name=name, state=ConditionState.NOT_MET, reasons=reasons)
 
 
 def _unknown(name: ConditionName, *reasons: Reason) -> Condition:
@@ -149,9 +152,16 @@ def _link(facts: Facts) -> Condition:
 
 
 def _reading(facts: Facts) -> Condition:
-    if facts.reading is ReadingState.LIVE:
-        return _met(ConditionName.READING)
-    return _not_met(ConditionName.READING, _READING_REASONS[facts.reading])
+    reasons = []
+    if facts.reading is not ReadingState.LIVE:
+        reasons.append(_READING_REASONS[facts.reading])
+    if facts.sensor_code:
+        reasons.append(Reason.SENSOR_CODE)
+    return (
+        _not_met(ConditionName.READING, *reasons)
+        if reasons
+        else _met(ConditionName.READING)
+    )
 
 
 def _temperature(facts: Facts, sheet: Sheet) -> Condition:

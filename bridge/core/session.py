@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
 from bridge.core import estimate as est
+from bridge.core.codes import fluid_sensor_codes
 from bridge.core.events import ClockJump, Dropout, Event, LinkChange
 from bridge.core.forecast import Forecast, forecast
 from bridge.core.gate import Facts, ReadingState, judge, verdict
@@ -27,6 +28,8 @@ from bridge.core.model import (
     Sheet,
     Snapshot,
     Trend,
+    TroubleCodes,
+    VehicleNumber,
 )
 
 OBSERVE_SPACING_S = 0.19
@@ -66,6 +69,9 @@ class Session:
     """Readings stamped up to here are stale, whatever their age: the clock jumped."""
     assumed: Mapping[Role, float] = field(default_factory=dict)
     """Values a replay takes for granted where the trace has no column for them."""
+    codes: TroubleCodes | None = None
+    """The trouble codes last read; they stand until they are read again."""
+    vin: VehicleNumber | None = None
 
 
 def begin(
@@ -108,6 +114,10 @@ def take(session: Session, event: Event) -> Session:
             )
         case ClockJump():
             return replace(session, distrust_until_s=event.t_s)
+        case TroubleCodes():
+            return replace(session, codes=event)
+        case VehicleNumber():
+            return replace(session, vin=event)
 
 
 def _take_reading(session: Session, reading: Reading) -> Session:
@@ -192,6 +202,7 @@ def look(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapshot:
         stay_chance=stay,
         engine_rpm=fresh(session, Role.ENGINE_SPEED, now_s),
         speed_kmh=fresh(session, Role.VEHICLE_SPEED, now_s),
+        sensor_code=bool(fluid_sensor_codes(session.codes)),
     )
     conditions = judge(facts, session.sheet)
     answer, reasons = verdict(conditions)
@@ -214,6 +225,8 @@ def look(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapshot:
         voltage_v=fresh(session, Role.MODULE_VOLTAGE, now_s),
         selector=_selector(session, now_s),
         faults=tuple(session.faults.items()),
+        codes=session.codes,
+        vin=session.vin,
     )
 
 

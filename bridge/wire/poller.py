@@ -7,15 +7,16 @@ never ends by itself; cancel the task to stop it.
 from __future__ import annotations
 
 import math
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Iterable
 from dataclasses import dataclass
 
 from bridge.core.decode import read_signal
 from bridge.core.errors import LinkLost, PortError
 from bridge.core.events import Event, LinkChange
-from bridge.core.model import Fault, FaultKind, LinkState, Reading, Sheet, Signal
+from bridge.core.model import Fault, FaultKind, LinkState, Reading, Role, Sheet, Signal
 from bridge.core.reply import Answer, Refusal
 from bridge.core.request import Request
+from bridge.wire.chores import Chores, Ids
 from bridge.wire.clock import now_s, sleep
 from bridge.wire.decode import read_standard, supported_pids
 from bridge.wire.elm import AdapterReset, AdapterSilent, Exchange
@@ -24,17 +25,22 @@ from bridge.wire.plan import (
     Query,
     engine_of,
     engine_queries,
+    group_queries,
     ordered,
     request_id_of,
     sheet_queries,
 )
 from bridge.wire.port import GuardedPort, Port
 from bridge.wire.setup import NotAnAdapter
+from bridge.wire.unit_session import UnitSession
 
+J1939_PROTOCOL = "A"
 BACK_OFF_S = (0.2, 0.4, 0.8, 1.6, 2.0)
 RESYNC_DEADLINE_S = 0.4
 EMPTY_ROUNDS = 10
 """After so many rounds without one answer the units are looked for again."""
+CALM_ROUNDS = 3
+"""So many rounds belong to the readings alone before anything is read once."""
 GARBLED_ROUNDS = 3
 """So many, if something did come but nothing of use: the adapter's settings are off."""
 ENGINE_PAUSE_S = 10.0
@@ -74,6 +80,14 @@ class Poller:
         self._said: tuple[LinkState, str] | None = None
         self._refusal: Refusal | None = None
         """The last answer that was of no use."""
+        self._unit_session = UnitSession(sheet)
+        self._chores = Chores(emit)
+        self._fresh = True
+        """Whether the units have not been met since the port was opened."""
+
+    def read_codes(self) -> None:
+        """Read the trouble codes once more, beside the polling."""
+        self._chores.codes_again()
 
     async def run(self) -> None:
         """Poll until cancelled; a broken link is opened again with back-off.
@@ -98,8 +112,9 @@ class Poller:
 
     async def _use(self, port: Port) -> None:
         """Use an open port until it is lost."""
-        link = ElmLink(Exchange(GuardedPort(port)), self._sheet.protocol)
-        restart = True
+        guarded = GuardedPort(port, session=self._sheet.extended_session)
+        link = ElmLink(Exchange(guarded), self._sheet.protocol)
+        restart = self._fresh = True
         self._say(LinkState.CONNECTING, "the port is open; asking the adapter")
         try:
             while True:
@@ -136,12 +151,14 @@ class Poller:
 
     async def _poll(self, link: ElmLink) -> None:
         plan = [_Due(q) for q in await self._make_plan(link)]
+        self._unit_session.forget()
         whole = any(d.query.standard for d in plan)
         again_s = now_s() + (math.inf if whole else ENGINE_PAUSE_S)
-        empty = 0
+        empty = rounds = 0
         while now_s() < again_s:
             began_s = now_s()
             due = [d for d in plan if d.next_s <= began_s]
+            await self._unit_session.keep(link)
             answered = await self._round(link, due)
             empty = 0 if answered else empty + 1
             garbled = self._refusal is not None and (
@@ -149,8 +166,21 @@ class Poller:
             )
             if empty >= (GARBLED_ROUNDS if garbled else EMPTY_ROUNDS):
                 raise _LookAgain(self._why_again())
+            rounds += 1
+            if answered and rounds > CALM_ROUNDS:
+                await self._chore(link)
             await sleep(began_s + self._interval_s - now_s())
         raise _LookAgain
+
+    async def _chore(self, link: ElmLink) -> None:
+        """Ask one of the things that are read once, if any is left."""
+        chore = self._chores.next(now_s())
+        if chore is None:
+            return
+        outcome = await link.request(chore.request, chore.data_length)
+        if isinstance(outcome.result, Refusal) and outcome.result.reset:
+            raise AdapterReset
+        self._chores.took(chore, outcome.result, outcome.t_s)
 
     def _why_again(self) -> str:
         detail = self._refusal.detail if self._refusal else "nothing"
@@ -190,6 +220,8 @@ class Poller:
 
     async def _make_plan(self, link: ElmLink) -> list[Query]:
         """Look for the units and return what to ask them."""
+        if self._sheet.protocol == J1939_PROTOCOL:
+            return group_queries(self._sheet)
         units = await link.find_units()
         if isinstance(units, Refusal):
             if units.reset:
@@ -198,19 +230,37 @@ class Poller:
             await sleep(NO_UNITS_PAUSE_S)
             raise _LookAgain
         engine = engine_of(units)
-        own = sheet_queries(self._sheet)
-        if engine is None:
-            return own
-        return own + await self._engine_plan(link, engine, units[engine])
+        plan = sheet_queries(self._sheet)
+        physical = False
+        if engine is not None:
+            more, physical = await self._engine_plan(link, engine, units[engine])
+            plan += more
+        self._meet(link, units, engine, physical=physical)
+        return plan
+
+    def _meet(
+        self, link: ElmLink, units: Iterable[int], engine: int | None, *, physical: bool
+    ) -> None:
+        """Line up what is read once, from the units that answered the search."""
+        on_can = link.info.framing is not None and link.info.framing.is_can
+        ids = {u: _ids(u, physical=on_can and (physical or u != engine)) for u in units}
+        own = self._sheet.signal(Role.FLUID_TEMPERATURE)
+        known = [ids[u] for u in sorted(units, key=lambda u: (u != engine, u))]
+        if own is not None and own.request_id is not None and own.reply_id is not None:
+            known.append((own.request_id, own.reply_id))
+        self._chores.meet(
+            {i[1]: i for i in known}.values(),
+            counted=on_can,
+            vin_from=None if engine is None else ids[engine],
+            anew=self._fresh,
+        )
+        self._fresh = False
 
     async def _engine_plan(
         self, link: ElmLink, engine: int, bitmap: bytes
-    ) -> list[Query]:
-        first = _supported_request(0x00, engine)
-        await link.probe_count_digit(first)
-        physical = link.count_digit or isinstance(
-            (await link.request(first, 4)).result, Answer
-        )
+    ) -> tuple[list[Query], bool]:
+        """Return what to ask the engine unit, and whether it hears its own address."""
+        physical = await self._hears_its_address(link, engine)
         supported = supported_pids(bitmap)
         for base in (0x20, 0x40):
             if base in supported:
@@ -218,7 +268,18 @@ class Poller:
                 result = (await link.request(more, 4)).result
                 if isinstance(result, Answer):
                     supported |= supported_pids(result.payload)
-        return engine_queries(self._sheet, engine, supported, physical=physical)
+        queries = engine_queries(self._sheet, engine, supported, physical=physical)
+        return queries, physical
+
+    async def _hears_its_address(self, link: ElmLink, engine: int) -> bool:
+        """Return whether the engine unit can be asked alone; only on CAN."""
+        if link.info.framing is None or not link.info.framing.is_can:
+            return False
+        first = _supported_request(0x00, engine)
+        await link.probe_count_digit(first)
+        if link.count_digit:
+            return True
+        return isinstance((await link.request(first, 4)).result, Answer)
 
     def _say(self, state: LinkState, detail: str) -> None:
         if self._said != (state, detail):
@@ -228,6 +289,10 @@ class Poller:
 
 def _with_remedy(detail: str) -> str:
     return f"{detail}: is the ignition on, the plug pushed home?"
+
+
+def _ids(reply_id: int, *, physical: bool) -> Ids:
+    return (request_id_of(reply_id) if physical else None), reply_id
 
 
 def _supported_request(base: int, engine: int, *, physical: bool = True) -> Request:
