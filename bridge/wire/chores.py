@@ -24,11 +24,16 @@ from bridge.core.codes import (
     read_status,
 )
 from bridge.core.events import Event
+from bridge.core.frames import BadFrames
+from bridge.core.framing import Framing, read_messages
 from bridge.core.model import FaultKind, TroubleCodes, VehicleNumber
-from bridge.core.reply import Answer, Refusal
+from bridge.core.reply import Answer, Refusal, clean
 from bridge.core.request import Request
 from bridge.core.vin import VIN_SERVICE, VIN_TYPE, BadVin, check_digit, read_vin
+from bridge.wire.link import ElmLink
 
+SEVERAL_DEADLINE_S = 1.5
+"""Five messages at 10.4 kbit/s take about half a second."""
 TRIES = 3
 """So often one thing is asked before it is given up."""
 _CURRENT_DATA = 0x01
@@ -48,6 +53,48 @@ class Chore:
     def is_vin(self) -> bool:
         """Whether it asks for the identification number."""
         return self.request.service == VIN_SERVICE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Brought:
+    """What one question brought, and when its last byte arrived (loop time)."""
+
+    t_s: float
+    payloads: tuple[bytes, ...] = ()
+    """Whole messages of the unit that was asked; several before CAN."""
+    refusal: Refusal | None = None
+
+
+async def ask(link: ElmLink, chore: Chore) -> Brought:
+    """Ask one question; raises as `ElmLink.request` does."""
+    outcome = await link.request(chore.request, chore.data_length)
+    result = outcome.result
+    if isinstance(result, Answer):
+        return Brought(t_s=outcome.t_s, payloads=(result.payload,))
+    framing = link.info.framing
+    several = result.kind is FaultKind.BAD_REPLY and chore.data_length is None
+    if framing is None or framing.is_can or not several:
+        return Brought(t_s=outcome.t_s, refusal=result)
+    # The link takes one message for an answer; before CAN these have several. The
+    # header is in force since the request just made.
+    line = chore.request.payload.hex().upper()
+    said = await link.exchange.ask(line, deadline_s=SEVERAL_DEADLINE_S)
+    payloads = _of_unit(said.lines, chore.request, framing)
+    if payloads:
+        return Brought(t_s=said.t_s, payloads=payloads)
+    return Brought(t_s=said.t_s, refusal=result)
+
+
+def _of_unit(
+    lines: tuple[str, ...], request: Request, framing: Framing
+) -> tuple[bytes, ...]:
+    """Return the messages of the unit that was asked; none if one is not to it."""
+    try:
+        messages = read_messages(clean(lines), framing)
+    except BadFrames:
+        return ()
+    ours = tuple(m.payload for m in messages if m.unit == request.reply_id)
+    return ours if all(p.startswith(request.echo) for p in ours) else ()
 
 
 class Chores:
@@ -109,28 +156,29 @@ class Chores:
             self._done(chore, now_s)
         return None
 
-    def took(self, chore: Chore, result: Answer | Refusal, t_s: float) -> None:
+    def took(self, chore: Chore, brought: Brought) -> None:
         """Take what a question brought."""
         self._upsets.pop(chore.request, None)
         self._tries[chore.request] = self._tries.get(chore.request, 0) + 1
-        if isinstance(result, Answer):
+        if brought.refusal is None:
             with contextlib.suppress(BadCodes, BadVin):
-                self._learn(chore, result, t_s)
-                self._done(chore, t_s)
-        elif result.kind is FaultKind.REFUSED:
-            self._done(chore, t_s)
+                self._learn(chore, brought)
+                self._done(chore, brought.t_s)
+        elif brought.refusal.kind is FaultKind.REFUSED:
+            self._done(chore, brought.t_s)
 
-    def _learn(self, chore: Chore, answer: Answer, t_s: float) -> None:
-        service, unit = chore.request.service, answer.reply_id
+    def _learn(self, chore: Chore, brought: Brought) -> None:
+        service, unit = chore.request.service, chore.request.reply_id or 0
+        payloads = brought.payloads
         if chore.is_vin:
-            text = read_vin([answer.payload], counted=self._counted)
+            text = read_vin(payloads, counted=self._counted)
             digit = check_digit(text)
-            self._emit(VehicleNumber(t_s=t_s, text=text, check_digit=digit))
+            self._emit(VehicleNumber(t_s=brought.t_s, text=text, check_digit=digit))
         elif service == _CURRENT_DATA:
-            self._lamps[unit] = read_status(answer.data)[0]
+            self._lamps[unit] = read_status(payloads[0][2:])[0]
         else:
             self._codes[service, unit] = read_codes(
-                [answer.payload], service=service, counted=self._counted
+                payloads, service=service, counted=self._counted
             )
 
     def _done(self, chore: Chore, t_s: float) -> None:

@@ -16,7 +16,7 @@ from bridge.core.events import Event, LinkChange
 from bridge.core.model import Fault, FaultKind, LinkState, Reading, Role, Sheet, Signal
 from bridge.core.reply import Answer, Refusal
 from bridge.core.request import Request
-from bridge.wire.chores import Chores, Ids
+from bridge.wire.chores import Chores, Ids, ask
 from bridge.wire.clock import now_s, sleep
 from bridge.wire.decode import read_standard, supported_pids
 from bridge.wire.elm import AdapterReset, AdapterSilent, Exchange
@@ -177,10 +177,10 @@ class Poller:
         chore = self._chores.next(now_s())
         if chore is None:
             return
-        outcome = await link.request(chore.request, chore.data_length)
-        if isinstance(outcome.result, Refusal) and outcome.result.reset:
+        brought = await ask(link, chore)
+        if brought.refusal is not None and brought.refusal.reset:
             raise AdapterReset
-        self._chores.took(chore, outcome.result, outcome.t_s)
+        self._chores.took(chore, brought)
 
     def _why_again(self) -> str:
         detail = self._refusal.detail if self._refusal else "nothing"

@@ -12,7 +12,15 @@ from dataclasses import dataclass, field, replace
 import pytest
 
 from bridge.core.errors import LinkLost, PortError
-from bridge.core.model import CheckDigit, Reason, Role, Sheet, Snapshot, Verdict
+from bridge.core.model import (
+    CheckDigit,
+    Reason,
+    Role,
+    Sheet,
+    Snapshot,
+    Verdict,
+    Window,
+)
 from bridge.monitor import Monitor
 from bridge.profile import load
 from bridge.wire.port import Port
@@ -288,3 +296,19 @@ def test_a_car_of_29_bit_ids() -> None:
     assert run.last.vin is not None
     assert run.last.vin.text == "1" * 17
     assert sheet.signal(Role.FLUID_TEMPERATURE) is not None
+
+
+@pytest.mark.parametrize("protocol", ["1", "2", "3", "4", "5"])
+def test_a_car_from_before_can(protocol: str) -> None:
+    sheet = Sheet(name="t", source="t", window=Window(low_c=35.0, high_c=45.0))
+    bench = make_bench("warm-day", sheet)
+    bench.car.protocol = protocol
+    bench.car.stored = ("P0700", "P0711", "U0101", "P0741", "P0218")
+    bench.car.pending = ("P0713",)
+    run = watch(bench, sheet=sheet, for_s=20.0)
+    assert as_dict(run.last)["codes"] == {
+        "stored": ["P0700", "P0711", "U0101", "P0741", "P0218"],
+        "pending": ["P0713"], "permanent": [], "mil": True,
+    }  # fmt: skip
+    assert run.last.vin is not None
+    assert run.last.vin.text == "1" * 17
