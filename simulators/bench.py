@@ -57,7 +57,7 @@ class Bench:
         self.active: dict[str, Hooks] = {}
         """Faults that are on, by name."""
         self._plan: list[tuple[float, Callable[[], None]]] = []
-        self._timers: list[asyncio.TimerHandle] = []
+        self._timers: set[asyncio.TimerHandle] = set()
         self._loop: asyncio.AbstractEventLoop | None = None
         self._epoch_s = 0.0
         self._plugged = asyncio.Event()
@@ -86,8 +86,12 @@ class Bench:
             self._arm(at_s, action)
 
     def _arm(self, at_s: float, action: Callable[[], None]) -> None:
-        if self._loop is not None:
-            self._timers.append(self._loop.call_at(self._epoch_s + at_s, action))
+        def fire() -> None:
+            self._timers.discard(timer)
+            action()
+
+        timer = self.call_at(at_s, fire)
+        self._timers.add(timer)
 
     def call_at(self, at_s: float, action: Callable[[], None]) -> asyncio.TimerHandle:
         """Have the loop call back at a moment of bench time; the bench must run."""
@@ -197,7 +201,10 @@ class Bench:
     # -- truth ----------------------------------------------------------------
 
     def truth(self, at_s: float | None = None) -> Truth | None:
-        """Return what really was at a bench time (default: now); None: forgotten."""
+        """Return what really was at a bench time (default: now).
+
+        None: not yet, or more than ten minutes of car time ago.
+        """
         wanted_s = self.now_s() if at_s is None else at_s
         self.car.advance(self.now_s())
         if not self.car.log:

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 GRID_S = 0.1
 """The car moves in steps of this size, so who asks when cannot change its course."""
-_LOG_ROWS = 36_000  # one hour of car time
+_LOG_ROWS = 6_000  # ten minutes of car time
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

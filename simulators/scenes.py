@@ -18,7 +18,8 @@ from simulators.units import make_units, sheet_units
 
 if TYPE_CHECKING:
     from bridge.core.model import Sheet
-    from simulators.hooks import Hooks
+    from simulators.ecu import Unit
+    from simulators.fault import Fault
     from simulators.trace import Trace
 
 _ROOM_C = 20.0
@@ -118,9 +119,9 @@ def make_bench(
     *,
     seed: int = 0,
     trace: Trace | None = None,
-    baud: int = 115_200,
+    baud: int | None = None,
     latency_s: float = 0.01,
-    faults: Sequence[Hooks] | None = None,
+    faults: Sequence[Fault] | None = None,
     settings: Settings | None = None,
     scale: float = 1.0,
 ) -> Bench:
@@ -128,7 +129,8 @@ def make_bench(
 
     Without a sheet the demonstration units and a window of 35 to 45 °C. The engine
     idles, unless the sheet wants it off. A trace takes the place of the plant's
-    fluid. ``seed`` varies the car a little (a few percent of its heat). ``scale``:
+    fluid. ``baud``: instead of the settings' own (115200). ``faults`` are on from the
+    start. ``seed`` varies the car a little (a few percent of its heat). ``scale``:
     car seconds per bench second. Raises UsageError for a scene that does not exist.
     """
     if scene not in SCENES:
@@ -138,13 +140,18 @@ def make_bench(
     setting = SCENES[scene](sheet.window if sheet else _DEFAULT_WINDOW)
     car = _car(setting, sheet, trace, seed, scene)
     car.scale = scale
-    units = (
-        sheet_units(car, sheet, latency_s=latency_s)
-        if sheet and sheet.signals
-        else make_units(car, latency_s=latency_s)
-    )
-    make = replace(settings or Settings(), baud=baud)
-    return Bench(car, Adapter(car, units, settings=make, hooks=faults or ()))
+    make = settings or Settings()
+    make = replace(make, baud=baud or make.baud)
+    bench = Bench(car, Adapter(car, _units(car, sheet, latency_s), settings=make))
+    for fault in faults or ():
+        bench.add(fault.name, fault)
+    return bench
+
+
+def _units(car: Car, sheet: Sheet | None, latency_s: float) -> tuple[Unit, ...]:
+    if sheet is None or not sheet.signals:
+        return make_units(car, latency_s=latency_s)
+    return sheet_units(car, sheet, latency_s=latency_s)
 
 
 def _car(

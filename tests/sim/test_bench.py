@@ -10,12 +10,13 @@ import pytest
 from bridge.core.errors import LinkLost, UsageError
 from bridge.core.trace import parse_trace
 from simulators.control import obey
-from simulators.faults import FAULTS
+from simulators.faults import FAULTS, make_fault
 from simulators.paced_loop import PacedLoop
 from simulators.pipe import BenchPipe
 from simulators.run import address
 from simulators.scenes import make_bench
 from simulators.schedule import Planned, parse_scene_file, random_faults
+from simulators.settings import Settings
 from simulators.trace import Trace
 
 # -- in one process --------------------------------------------------------------
@@ -59,6 +60,22 @@ def test_two_runs_are_the_same_to_the_last_digit():
         return said
 
     assert simulated(play) == simulated(play)
+
+
+def test_what_a_bench_is_made_of_counts():
+    async def play():
+        made = Settings(version="ELM327 v9.9", baud=9600)
+        bench = make_bench("hot", None, settings=made, faults=[make_fault("refused")])
+        assert not bench.car.engine_running
+        assert bench.adapter.settings.baud == 9600
+        assert make_bench("hot", None, baud=38400).adapter.settings.baud == 38400
+        pipe = BenchPipe(bench)
+        assert "v9.9" in (await ask(pipe, "ATI"))[0]
+        return (await ask(pipe, "0105"))[0], list(bench.active)
+
+    said, active = simulated(play)
+    assert "7F 01 31" in said
+    assert active == ["refused"]
 
 
 def test_closing_wakes_the_reader_and_frees_the_bench():
