@@ -1,15 +1,19 @@
 """Protocol A: SAE J1939, where units broadcast and a request asks for a group.
 
-One unit, the transmission (source address 3), sends parameter group 65272 once a
-second and on request; SPN 177 in it is the fluid: bytes 5 and 6, little endian,
-1/32 °C a bit from -273 °C, FFFF for 'not available' (SAE J1939-71). How the adapter
-prints it follows the data sheet from memory.
+The transmission (source address 3) sends parameter group 65272 once a second and on
+request; SPN 177 in it is the fluid: bytes 5 and 6, little endian, 1/32 °C a bit from
+-273 °C, FFFF for 'not available' (SAE J1939-71). The engine (source address 0) sends
+its speed (61444, SPN 190), the vehicle's (65265, SPN 84, from memory) and the coolant
+(65262, SPN 110) ten times a second. How the adapter prints them follows the data sheet
+from memory.
 """
 
 from __future__ import annotations
 
 import math
 import re
+from collections.abc import Callable
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from simulators.bus import Frame
@@ -20,10 +24,9 @@ if TYPE_CHECKING:
     from simulators.settings import Memory
 
 FLUIDS_PGN = 65272
-IDENT = 0x18FEF803
-"""Priority 6, group FEF8, source address 3."""
 PERIOD_S = 1.0
-_PHASE_S = 0.137  # when in each second it is sent
+_ENGINE_PERIOD_S = 0.1
+_PHASE_S = 0.137  # when in each period it is sent
 _NOT_AVAILABLE = 0xFFFF
 _HIGHEST = 0xFAFF  # above it a raw value is no measurement
 _GROUP = re.compile(r"(?:0[01])?([0-9A-F]{4})([1-9A-F])?")
@@ -39,6 +42,38 @@ def fluids(car: Car) -> bytes:
     return b"\xff" * 4 + raw.to_bytes(2, "little") + b"\xff" * 2
 
 
+def _engine_speed(car: Car) -> bytes:
+    raw = math.floor(car.engine_rpm / 0.125 + 0.5)
+    return b"\xff" * 3 + raw.to_bytes(2, "little") + b"\xff" * 3
+
+
+def _vehicle_speed(car: Car) -> bytes:
+    raw = math.floor(car.speed_kmh * 256 + 0.5)
+    return b"\xff" + raw.to_bytes(2, "little") + b"\xff" * 5
+
+
+def _coolant(car: Car) -> bytes:
+    return bytes([math.floor(car.coolant_c + 40.5)]) + b"\xff" * 7
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """One parameter group: who sends it, how often, and what is in it."""
+
+    ident: int
+    period_s: float
+    data: Callable[[Car], bytes]
+
+
+GROUPS: dict[int, Group] = {
+    FLUIDS_PGN: Group(0x18FEF803, PERIOD_S, fluids),
+    61444: Group(0x0CF00400, _ENGINE_PERIOD_S, _engine_speed),
+    65265: Group(0x18FEF100, _ENGINE_PERIOD_S, _vehicle_speed),
+    65262: Group(0x18FEEE00, _ENGINE_PERIOD_S, _coolant),
+}
+"""By group number; idents hold priority, group and source address (SAE J1939-21)."""
+
+
 def request(adapter: Adapter, text: str) -> Steps:
     """Ask for a parameter group typed as four or six digits."""
     match = _GROUP.fullmatch(text)
@@ -46,15 +81,14 @@ def request(adapter: Adapter, text: str) -> Steps:
         adapter.answer("?")
         return
     now_s = adapter.clock_s
-    known = int(match[1], 16) == FLUIDS_PGN and adapter.car.ignition
+    group = GROUPS.get(int(match[1], 16)) if adapter.car.ignition else None
     yield now_s + (
         adapter.units[0].latency_s
-        if known
+        if group
         else adapter.memory.listen_s(adaptive_works=False)
     )
-    if known:
-        adapter.car.advance(adapter.clock_s)
-        _print(adapter)
+    if group:
+        _print(adapter, group)
     else:
         adapter.say("NO DATA")
     adapter.prompt()
@@ -63,18 +97,21 @@ def request(adapter: Adapter, text: str) -> Steps:
 def monitor(adapter: Adapter, group: str, count: int | None) -> Steps:
     """Print a group each time it is broadcast, until stopped or ``count`` came."""
     left = count
+    sent = GROUPS.get(int(group, 16))
+    period_s = sent.period_s if sent else PERIOD_S
+    phase_s = _PHASE_S * period_s
     while left is None or left > 0:
-        turn = math.floor((adapter.clock_s - _PHASE_S) / PERIOD_S + 1e-6) + 1
-        yield turn * PERIOD_S + _PHASE_S
-        if adapter.car.ignition and int(group, 16) == FLUIDS_PGN:
-            adapter.car.advance(adapter.clock_s)
-            _print(adapter)
+        turn = math.floor((adapter.clock_s - phase_s) / period_s + 1e-6) + 1
+        yield turn * period_s + phase_s
+        if adapter.car.ignition and sent:
+            _print(adapter, sent)
             left = None if left is None else left - 1
     adapter.prompt()
 
 
-def _print(adapter: Adapter) -> None:
-    frame = Frame(t_s=adapter.clock_s, ident=IDENT, data=fluids(adapter.car))
+def _print(adapter: Adapter, group: Group) -> None:
+    adapter.car.advance(adapter.clock_s)
+    frame = Frame(t_s=adapter.clock_s, ident=group.ident, data=group.data(adapter.car))
     adapter.say(line(frame, adapter.memory))
 
 

@@ -25,8 +25,10 @@ def address(can_id: int) -> int:
     """Return the one-byte address of the unit with this reply id.
 
     29-bit ids hold it; the units 7E8, 7E9... are 10, 18, 20, 28... (common
-    practice, no source).
+    practice, no source). A sheet for such a bus gives the address itself.
     """
+    if can_id <= 0xFF:
+        return can_id
     if can_id > 0x7FF:
         return can_id & 0xFF
     return 0x10 + 8 * (can_id & 0x07)

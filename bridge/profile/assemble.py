@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bridge.core.model import Sheet, Signal, Window
 from bridge.profile.page import Page
-from bridge.profile.sections import read_level, read_protocol
+from bridge.profile.sections import read_level, read_protocol, read_session
 from bridge.profile.signals import read_draft
 from bridge.profile.table import Table
 from bridge.profile.together import check_protocol, check_window, finish
@@ -33,6 +33,7 @@ def parse_sheet(text: str, name: str) -> Sheet:
         idle_high_rpm=level.idle_high_rpm,
         method=level.method,
         protocol=protocol,
+        extended_session=read_session(top.one("link")),
         signals=_read_signals(top, level.window, protocol),
         cautions=top.one("cautions").lines("lines"),
         steps=top.one("steps").lines("level"),

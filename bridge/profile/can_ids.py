@@ -2,7 +2,8 @@
 
 ISO 15765-4 fixes the pairs 7E0..7E7 / 7E8..7EF and 18DAxxF1 / 18DAF1xx. Any other
 request id must lie where diagnostic requests live: a frame sent elsewhere could be
-taken for a message of another control unit, and sumpgate only reads.
+taken for a message of another control unit, and sumpgate only reads. On the buses
+before CAN a unit has an address of one byte, which asks and answers alike.
 """
 
 from __future__ import annotations
@@ -12,10 +13,11 @@ from dataclasses import dataclass
 
 from bridge.profile.table import Table, in_words
 
+_ONE_BYTE = 0xFF
 _ELEVEN_BITS = 0x7FF
 _TWENTY_NINE_BITS = 0x1FFF_FFFF
 _EXAMPLE = 'request_id = "7E1"'
-_HEX_ID = re.compile(r"(?:0[xX])?([0-9A-Fa-f]{3}|[0-9A-Fa-f]{8})")
+_HEX_ID = re.compile(r"(?:0[xX])?([0-9A-Fa-f]{2,3}|[0-9A-Fa-f]{8})")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,8 +34,15 @@ def is_long(can_id: int) -> bool:
 
 
 def spell(can_id: int) -> str:
-    """Return an id as sheets write it: three or eight hexadecimal digits."""
+    """Return an id as sheets write it: two, three or eight hexadecimal digits."""
+    if is_address(can_id):
+        return f"{can_id:02X}"
     return f"{can_id:08X}" if is_long(can_id) else f"{can_id:03X}"
+
+
+def is_address(unit_id: int) -> bool:
+    """Return whether an id is a one-byte address of a bus before CAN."""
+    return 0 < unit_id <= _ONE_BYTE
 
 
 def read_addresses(table: Table, service: int) -> Addresses:
@@ -53,6 +62,8 @@ def read_addresses(table: Table, service: int) -> Addresses:
 
 def standard_reply(request: int) -> int | None:
     """Return the id ISO 15765-4 answers a request with, or None outside of it."""
+    if is_address(request):
+        return request
     if 0x7E0 <= request <= 0x7E7:
         return request + 8
     if request & ~0xFF00 == 0x18DA_00F1:
@@ -116,9 +127,10 @@ def _from_text(table: Table, key: str, text: str) -> int:
             f'eight ("18DA18F1")',
         )
     value, digits = int(found[1], 16), len(found[1])
-    limit = _ELEVEN_BITS if digits == 3 else _TWENTY_NINE_BITS
-    if not 0 < value <= limit or (digits == 8) != is_long(value):
-        bits = 11 if digits == 3 else 29
+    limit = _ELEVEN_BITS if digits <= 3 else _TWENTY_NINE_BITS
+    odd = (digits == 8) != is_long(value) or (digits == 2) != is_address(value)
+    if not 0 < value <= limit or odd:
+        bits = 11 if digits <= 3 else 29
         raise table.mistake(
             key, f"is {in_words(text)}, which is no id of {bits} bits; write it anew"
         )
@@ -138,12 +150,16 @@ def _why_not(request: int) -> str:
             "which speaks to all control units at once; write the id of the one "
             'that is meant, such as "7E1"'
         )
+    if request in (0x33, 0xF1):
+        return "the address of everybody or of the tester; write the unit's own"
     if 0x7E8 <= request <= 0x7EF or request & ~0xFF == 0x18DA_F100:
         return (
             "an id that control units answer with (ISO 15765-4); write it as "
             "reply_id and give the one that asks"
         )
     if 0x600 <= request <= 0x7FF or request & ~0xFFFF == 0x18DA_0000:
+        return ""
+    if is_address(request):
         return ""
     return (
         "which is not where diagnostic requests go, so that a frame sent there could "
@@ -152,7 +168,7 @@ def _why_not(request: int) -> str:
 
 
 def _check_reply(table: Table, request: int, reply: int, standard: int | None) -> None:
-    if reply == request:
+    if reply == request and not is_address(request):
         raise table.mistake(
             "reply_id", f"is the request's own id; {_reply_remedy(standard)}"
         )

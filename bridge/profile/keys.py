@@ -17,12 +17,14 @@ LEVEL = {
     "idle_speed": '["500 rpm", "1100 rpm"]',
     "method": '"overflow-tube"',
 }
-LINK = {"protocol": '"auto"'}
+LINK = {"protocol": '"auto"', "session": '"extended"'}
 SIGNAL = {
     "role": '"fluid-temperature"',
     "request_id": '"7E1"',
     "reply_id": '"7E9"',
     "service": "0x22",
+    "pgn": "65272",
+    "source": "3",
     "identifier": "0x1157",
     "first_byte": "0",
     "length": "1",

@@ -15,8 +15,9 @@ limits it is a slip of the pen."""
 
 _SHORTEST_S, _LONGEST_S = 1.0, 1800.0
 _SLOWEST_RPM, _FASTEST_RPM = 200.0, 3000.0
-PROTOCOLS = ("auto", "6", "7", "8", "9")
-"""'auto', or the adapter's digit for CAN: 11-bit ids (6, 8), 29-bit ids (7, 9)."""
+PROTOCOLS = ("auto", *"123456789", "A")
+"""'auto', or the adapter's digit: J1850 (1, 2), ISO 9141-2 (3), KWP (4, 5), CAN with
+11-bit ids (6, 8), with 29-bit ids (7, 9), J1939 (A)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +50,11 @@ def read_level(table: Table) -> Level:
 def read_protocol(table: Table) -> str:
     """Return the [link] section's protocol."""
     return table.choice("protocol", PROTOCOLS, "auto")
+
+
+def read_session(table: Table) -> bool:
+    """Return whether the [link] section asks for an extended session."""
+    return table.choice("session", ("default", "extended"), "default") == "extended"
 
 
 def _window(table: Table) -> Window:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from bridge.core.model import UNIT_OF_ROLE, Role, Signal
 from bridge.core.request import IDENTIFIER_BYTES, SIGNAL_SERVICES
-from bridge.profile.can_ids import read_addresses
+from bridge.profile.can_ids import Addresses, read_addresses
 from bridge.profile.table import Table, in_words
 from bridge.units import Dimension, Linear, QuantityError, linear_to
 
@@ -42,8 +42,13 @@ class Draft:
 def read_draft(table: Table) -> Draft:
     """Return one signal as its own section gives it."""
     role = Role(table.choice("role", tuple(Role)))
-    service, identifier = _question(table, role)
-    addresses = read_addresses(table, service)
+    pgn = _group(table)
+    service, identifier = (0, 0) if pgn is not None else _question(table, role)
+    addresses = (
+        Addresses(reply=_source(table))
+        if pgn is not None
+        else read_addresses(table, service)
+    )
     length = table.whole("length", 1, 4, 1)
     signed = table.flag("signed", default=False)
     factor, offset = _scale(table, role)
@@ -53,6 +58,7 @@ def read_draft(table: Table) -> Draft:
         identifier=identifier,
         request_id=addresses.request,
         reply_id=addresses.reply,
+        pgn=pgn,
         first_byte=table.whole("first_byte", 0, _MOST_DATA - 1, 0),
         length=length,
         signed=signed,
@@ -86,6 +92,36 @@ def reach(signal: Signal) -> tuple[float, float]:
 def with_data_length(draft: Draft, data_length: int) -> Signal:
     """Return the finished signal."""
     return replace(draft.signal, data_length=data_length)
+
+
+_GROUP_BYTES = 8
+_ASKED_KEYS = ("service", "identifier", "request_id", "reply_id")
+
+
+def _group(table: Table) -> int | None:
+    """Return the J1939 group that carries a signal, or None if it is asked for."""
+    if not table.has("pgn"):
+        if table.has("source"):
+            raise table.mistake(
+                "source", "belongs to a J1939 group; add its pgn or take it out"
+            )
+        return None
+    for key in _ASKED_KEYS:
+        if table.has(key):
+            raise table.mistake(
+                key,
+                "has no meaning beside pgn, for a J1939 group is listened for and "
+                "not asked for; take it out",
+            )
+    if not table.has("data_length") or table.entries["data_length"] != _GROUP_BYTES:
+        raise table.mistake(
+            "data_length", f"must be {_GROUP_BYTES} for a J1939 group; write it so"
+        )
+    return table.whole("pgn", 0xF000, 0xFFFF)
+
+
+def _source(table: Table) -> int | None:
+    return table.whole("source", 0, 253) if table.has("source") else None
 
 
 def _question(table: Table, role: Role) -> tuple[int, int]:

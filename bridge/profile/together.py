@@ -5,12 +5,18 @@ from __future__ import annotations
 from itertools import pairwise
 
 from bridge.core.model import Role, Signal, Window
-from bridge.profile.can_ids import is_long, spell
+from bridge.profile.can_ids import is_address, is_long
 from bridge.profile.signals import Draft, reach, with_data_length
 from bridge.profile.table import Table
 
-Question = tuple[int | None, int, int]
-_LONG_PROTOCOLS = ("7", "9")
+Question = tuple[int | None, int, int, int | None]
+_KINDS: dict[str, tuple[str, ...]] = {
+    "an 11-bit id": ("6", "8"),
+    "a 29-bit id": ("7", "9"),
+    "a one-byte address": ("1", "2", "3", "4", "5"),
+    "a J1939 group": ("A",),
+}
+"""How a signal is found, and the protocols it can be found by."""
 
 
 def finish(drafts: tuple[Draft, ...]) -> tuple[Signal, ...]:
@@ -34,32 +40,37 @@ def check_window(drafts: tuple[Draft, ...], window: Window) -> None:
 
 
 def check_protocol(drafts: tuple[Draft, ...], link: Table, protocol: str) -> None:
-    """Refuse ids of two widths, or of a width that the protocol does not have."""
-    addressed = [d for d in drafts if d.signal.request_id is not None]
-    widths = {_is_long(d) for d in addressed}
-    if len(widths) > 1:
-        odd = next(d for d in addressed if _is_long(d) != _is_long(addressed[0]))
-        raise odd.table.mistake(
-            "request_id",
-            "has another width than the signals before it, and one connection speaks "
-            "11-bit or 29-bit ids; keep to one of them",
-        )
-    if protocol != "auto" and widths and (protocol in _LONG_PROTOCOLS) not in widths:
-        request = addressed[0].signal.request_id or 0
+    """Refuse ids of two kinds, or of a kind that the protocol does not have."""
+    kinds = [(draft, kind) for draft in drafts if (kind := _kind(draft.signal))]
+    for draft, kind in kinds[1:]:
+        if kind != kinds[0][1]:
+            raise draft.table.mistake(
+                "pgn" if draft.signal.pgn is not None else "request_id",
+                f"is {kind}, of another width than the signals before it "
+                f"({kinds[0][1]}), and one connection speaks one of them; keep to one",
+            )
+    if not kinds:
+        return
+    digits = _KINDS[kinds[0][1]]
+    passive = kinds[0][1] == "a J1939 group"
+    if protocol not in digits and (passive or protocol != "auto"):
+        listed = " or ".join(f'"{d}"' for d in digits)
         raise link.mistake(
             "protocol",
-            f'is "{protocol}", whose ids are not as wide as {spell(request)}; '
-            f"write {_protocols(long=is_long(request))}",
+            f'is "{protocol}", but the sheet\'s signals have {kinds[0][1]}; '
+            f"write {listed}" + ("" if passive else ', or "auto"'),
         )
 
 
-def _protocols(*, long: bool) -> str:
-    digits = _LONG_PROTOCOLS if long else ("6", "8")
-    return f'"{digits[0]}" or "{digits[1]}", or "auto"'
-
-
-def _is_long(draft: Draft) -> bool:
-    return is_long(draft.signal.request_id or 0)
+def _kind(signal: Signal) -> str:
+    """Return how a signal is found; '' for a standard PID, which fits any."""
+    if signal.pgn is not None:
+        return "a J1939 group"
+    if signal.request_id is None:
+        return ""
+    if is_address(signal.request_id):
+        return "a one-byte address"
+    return "a 29-bit id" if is_long(signal.request_id) else "an 11-bit id"
 
 
 def _check_roles(drafts: tuple[Draft, ...]) -> None:
@@ -76,7 +87,7 @@ def _check_roles(drafts: tuple[Draft, ...]) -> None:
 
 def _question(draft: Draft) -> Question:
     signal = draft.signal
-    return signal.request_id, signal.service, signal.identifier
+    return signal.request_id, signal.service, signal.identifier, signal.pgn
 
 
 def _by_question(drafts: tuple[Draft, ...]) -> dict[Question, list[Draft]]:

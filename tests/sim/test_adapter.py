@@ -217,7 +217,7 @@ def test_j1939_fluid_temperature():
     assert rig.ask("FEF8") == ["FF FF FF FF 20 27 FF FF"]
     assert rig.ask("ATH1", "FEF8") == ["6 0FEF8 03 FF FF FF FF 20 27 FF FF"]
     assert rig.ask("ATJHF0", "FEF8") == ["18 FE F8 03 FF FF FF FF 20 27 FF FF"]
-    assert rig.ask("FEEE") == ["NO DATA"]
+    assert rig.ask("FEDF") == ["NO DATA"]
     assert rig.ask("ATMP FEF8 3") == ["18 FE F8 03 FF FF FF FF 20 27 FF FF"] * 3
     rig.car.sensor_broken = True
     assert rig.ask("ATH0", "FEF8") == ["FF FF FF FF FF FF FF FF"]

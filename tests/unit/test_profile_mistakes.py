@@ -189,13 +189,22 @@ MISTAKES = [
     ('["500 rpm", "1100 rpm"]', '["600 Hz", "900 Hz"]', "idle_speed", '"Hz"', '"rpm"'),
     ('"overflow-tube"', '"overflow tube"', "method", "unknown", '"overflow-tube"'),
     # the connection
-    ('protocol = "6"', 'protocol = "3"', "protocol", "unknown word", "auto, 6, 7"),
+    ('protocol = "6"', 'protocol = "D"', "protocol", "unknown word", "auto, 1, 2"),
+    ('protocol = "6"', 'protocol = "3"', "protocol", "have an 11-bit id", '"6"'),
+    ('protocol = "6"', 'protocol = "A"', "protocol", "have an 11-bit id", '"6"'),
+    (
+        'protocol = "6"',
+        'protocol = "6"\nsession = "programming"',
+        "session",
+        "unknown word",
+        "default, extended",
+    ),
     ('protocol = "6"', "protocol = 6", "protocol", "is 6, not a text", '"auto"'),
     (
         'protocol = "6"',
         'protocol = "7"',
         "protocol",
-        "not as wide as 7E1",
+        "have an 11-bit id",
         '"6" or "8"',
     ),
     # role

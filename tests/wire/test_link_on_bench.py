@@ -2,77 +2,17 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
 
-from bridge.core.errors import ForbiddenRequest, LinkLost, PortError
-from bridge.core.model import LinkState, Role, Sheet, Snapshot
-from bridge.monitor import Monitor
+from bridge.core.errors import ForbiddenRequest
+from bridge.core.model import LinkState, Role
 from bridge.profile import load, shipped_sheets
-from bridge.wire.port import GuardedPort, Port
-from simulators.bench import Bench
-from simulators.paced_loop import PacedLoop
+from bridge.wire.port import GuardedPort
 from simulators.pipe import BenchPipe
 from simulators.scenes import make_bench
-
-
-class Recorded:
-    """A bench pipe that keeps every line the program wrote."""
-
-    def __init__(self, inner: BenchPipe, lines: list[str]) -> None:
-        self._inner = inner
-        self._lines = lines
-
-    async def read(self) -> tuple[bytes, float]:
-        return await self._inner.read()
-
-    def write(self, data: bytes) -> None:
-        self._lines.append(data.decode("ascii").removesuffix("\r"))
-        self._inner.write(data)
-
-    def close(self) -> None:
-        self._inner.close()
-
-
-def watch(
-    bench: Bench,
-    sheet: Sheet,
-    for_s: float,
-    *,
-    at: dict[float, Callable[[], None]] | None = None,
-    interval_s: float = 0.2,
-) -> tuple[list[Snapshot], list[str]]:
-    """Run monitor and bench together; return the snapshots and the lines written."""
-    snapshots: list[Snapshot] = []
-    lines: list[str] = []
-
-    async def opener() -> Port:
-        try:
-            return Recorded(BenchPipe(bench), lines)
-        except LinkLost as lost:
-            raise PortError(str(lost)) from None
-
-    async def main() -> None:
-        for moment, action in (at or {}).items():
-            bench.at(moment, action)
-        monitor = Monitor(
-            sheet=sheet,
-            open_port=opener,
-            deliver=snapshots.append,
-            interval_s=interval_s,
-        )
-        await monitor.run(for_s=for_s)
-        bench.close()
-
-    loop = PacedLoop(math.inf)
-    try:
-        loop.run_until_complete(main())
-    finally:
-        loop.close()
-    return snapshots, lines
+from tests.wire.rig import watch
 
 
 @pytest.mark.parametrize("name", shipped_sheets())
