@@ -47,10 +47,10 @@ def start(
     mean[:, 0] = temp_c
     cov = np.zeros((paths, 6, moods))
     cov[:, TT] = temp_var
-    cov[:, FF] = grid.settings.start_fast_sd**2
-    cov[:, SS] = grid.settings.start_slow_sd**2
+    cov[:, FF] = grid.first_fast_var
+    cov[:, SS] = grid.first_slow_var
     if weight is None:
-        weight = np.full((paths, moods), 1.0 / (paths * moods))
+        weight = grid.first
     return Bank(grid=grid, weight=weight, mean=mean, cov=cov)
 
 

@@ -25,19 +25,27 @@ class Settings:
     """
 
     fast_per_s: tuple[float, ...] = (1 / 20, 1 / 45, 1 / 100)
-    slow_per_s: tuple[float, ...] = (1e-6, 1 / 4000, 1 / 1800, 1 / 800)
-    noise_c: tuple[float, ...] = (0.05, 0.15, 0.3, 0.6)
-    slow_density: tuple[float, ...] = (1e-11, 1e-10, 1e-9, 1e-8, 1e-9)
-    fast_density: tuple[float, ...] = (1e-9, 1e-7, 5e-6, 7e-5, 1e-6)
-    """Per mood; the last one is the jump."""
-    stay_s: tuple[float, ...] = (500.0, 300.0, 100.0, 50.0, 25.0)
+    slow_per_s: tuple[float, ...] = (1e-6, 1 / 5000, 1 / 2500, 1 / 1000)
+    noise_c: tuple[float, ...] = (0.03, 0.1, 0.25, 0.6)
+    slow_density: tuple[float, ...] = (1e-11, 1e-10, 1e-9, 1e-8, 1e-8, 1e-9)
+    fast_density: tuple[float, ...] = (1e-9, 1e-7, 3e-6, 1e-6, 1e-3, 1e-6)
+    """Per mode; the last one is the jump."""
+    stay_s: tuple[float, ...] = (4000.0, 2000.0, 1000.0, 70.0, 10.0, 25.0)
+    driven: tuple[bool, ...] = (False, False, False, True, True, False)
+    """Which modes belong to a car that is driven rather than idling: quiet
+    stretches and the moments when the load changes.
+    """
+    driven_share: float = 0.3
+    swap_every_s: float = 20_000.0
+    """How seldom an idling car turns into a driven one or back."""
     jump_every_s: float = 10_000.0
     jump_fast_sd: float = 0.04
     jump_slow_sd: float = 0.03
     path_stay_s: float = 1500.0
     noise_stay_s: float = 3000.0
-    start_fast_sd: float = 0.08
-    start_slow_sd: float = 0.10
+    start_fast_sd: tuple[float, float] = (0.06, 0.3)
+    start_slow_sd: tuple[float, float] = (0.04, 0.25)
+    """Of an idling and of a driven car, degC/s."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -69,6 +77,11 @@ class Grid:
     """(2, moods): density of the fast and of the slow part's noise."""
     jump: Array
     """(moods,): 1 where the mood is a jump."""
+    first: Array
+    """(paths, moods): weights before the first reading."""
+    first_fast_var: Array
+    """(moods,): variance of both rates before the first reading."""
+    first_slow_var: Array
     fast_chain: Chain
     slow_chain: Chain
     noise_chain: Chain
@@ -99,17 +112,49 @@ def neighbours(count: int, stay_s: float) -> Array:
 
 
 def moods(settings: Settings) -> Array:
-    """Generator of the diffusion modes and the jump (last)."""
+    """Generator of the diffusion modes and the jump (last).
+
+    Two families, idling and driven, each mixing within itself; the jump is
+    something an idling car does.
+    """
     count = len(settings.stay_s)
-    rates = np.zeros((count, count))
     calm = count - 1
-    for here in range(calm):
-        rates[here, :calm] = 1.0 / settings.stay_s[here] / (calm - 1)
-        rates[here, calm] = 1.0 / settings.jump_every_s
-    rates[calm, :calm] = 1.0 / settings.stay_s[calm] / calm
-    np.fill_diagonal(rates, 0.0)
+    driven = np.array(settings.driven)
+    rates = np.zeros((count, count))
+    for here in range(count):
+        own = [n for n in range(calm) if n != here and driven[n] == driven[here]]
+        other = [n for n in range(calm) if driven[n] != driven[here]]
+        if own:
+            rates[here, own] = 1.0 / settings.stay_s[here] / len(own)
+        if other:
+            rates[here, other] = 1.0 / settings.swap_every_s / len(other)
+        if not driven[here] and here != calm:
+            rates[here, calm] = 1.0 / settings.jump_every_s
     np.fill_diagonal(rates, -rates.sum(axis=1))
     return rates
+
+
+def first_weights(settings: Settings) -> Array:
+    """Chances of the modes before the first reading."""
+    driven = np.array(settings.driven)
+    many = int(driven.sum())
+    share = settings.driven_share if many else 0.0
+    idle = (1.0 - share) / (len(driven) - many)
+    return np.where(driven, share / max(many, 1), idle)
+
+
+def _first(settings: Settings) -> Array:
+    paths = len(settings.fast_per_s) * len(settings.slow_per_s)
+    noises = len(settings.noise_c)
+    modes = np.tile(first_weights(settings), noises) / noises
+    return np.outer(np.full(paths, 1.0 / paths), modes)
+
+
+def _by_mood(settings: Settings, pair: tuple[float, float]) -> Array:
+    """An (idling, driven) pair of figures, given to every mood."""
+    idle, driven = pair
+    modes = np.where(np.array(settings.driven), driven, idle)
+    return np.tile(modes, len(settings.noise_c))
 
 
 def build(settings: Settings) -> Grid:
@@ -127,6 +172,9 @@ def build(settings: Settings) -> Grid:
         noise_var=np.repeat(noise**2, modes),
         density=np.tile(density, (1, len(noise))),
         jump=np.tile(jump, len(noise)),
+        first=_first(settings),
+        first_fast_var=_by_mood(settings, settings.start_fast_sd) ** 2,
+        first_slow_var=_by_mood(settings, settings.start_slow_sd) ** 2,
         fast_chain=chain(neighbours(len(fast), settings.path_stay_s)),
         slow_chain=chain(neighbours(len(slow), settings.path_stay_s)),
         noise_chain=chain(neighbours(len(noise), settings.noise_stay_s)),

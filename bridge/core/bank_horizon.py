@@ -29,6 +29,9 @@ def _horizons() -> Array:
 
 
 HORIZONS_S = _horizons()
+ENDLESS_PER_S = 1e-5
+"""A slow part that decays slower than this never settles for our purposes."""
+FLAT_CHANCE = 0.4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -132,6 +135,12 @@ def merge(bank: Bank) -> Merged:
     )
 
 
+def driven_share(grid: Grid, merged: Merged) -> float:
+    """Chance, 0..1, that the heating changes as in a driven car."""
+    driven = np.array(grid.settings.driven)[merged.mode]
+    return float(merged.weight[driven].sum())
+
+
 def settle(grid: Grid, merged: Merged) -> tuple[Array, Array]:
     """Equilibrium of each model and its variance: T + f/k1 + s/k2."""
     a, b = 1.0 / grid.fast[merged.path], 1.0 / grid.slow[merged.path]
@@ -140,6 +149,40 @@ def settle(grid: Grid, merged: Merged) -> tuple[Array, Array]:
     var = p[:, TT] + 2 * a * p[:, TF] + 2 * b * p[:, TS]
     var = var + a * a * p[:, FF] + 2 * a * b * p[:, FS] + b * b * p[:, SS]
     return where, var
+
+
+def expect_settling(grid: Grid, merged: Merged, mean_c: float, sd_c: float) -> Merged:
+    """Use what is known of the place fluid settles at: about ``mean_c``, sd ``sd_c``.
+
+    A pseudo-measurement of the equilibrium. Models that settle somewhere absurd
+    lose weight, the others bend a little; a model that never settles gets a flat
+    chance.
+    """
+    path, p = merged.path, merged.cov
+    a, b = 1.0 / grid.fast[path], 1.0 / grid.slow[path]
+    where, var = settle(grid, merged)
+    total = var + sd_c**2
+    cross = np.stack(
+        [
+            p[:, TT] + a * p[:, TF] + b * p[:, TS],
+            p[:, TF] + a * p[:, FF] + b * p[:, FS],
+            p[:, TS] + a * p[:, FS] + b * p[:, SS],
+        ],
+        axis=1,
+    )
+    ends = (grid.slow[path] > ENDLESS_PER_S).astype(np.float64)
+    gain = cross * (ends / total)[:, None]
+    off = mean_c - where
+    chance = np.exp(-0.5 * off * off / total) / np.sqrt(total)
+    weight = merged.weight * np.where(ends > 0.0, chance, FLAT_CHANCE / sd_c)
+    lost = gain[:, (0, 0, 0, 1, 1, 2)] * cross[:, (0, 1, 2, 1, 2, 2)]
+    return Merged(
+        path=path,
+        mode=merged.mode,
+        weight=weight / weight.sum(),
+        mean=merged.mean + gain * off[:, None],
+        cov=p - lost,
+    )
 
 
 def ahead(grid: Grid, merged: Merged) -> Ahead:

@@ -23,6 +23,8 @@ LEARNING_S = 60.0
 """How long after a known change no number is shown."""
 ABSORB_EVERY_S = 0.9
 """A code seen again sooner tells nothing new: control units often repeat one."""
+REPEAT_SHARE = 0.1
+PATIENT_S = 20.0
 UNLIKELY_FIT = 1e-7
 MOST_COASTS = 3
 LONGEST_GAP_S = 1800.0
@@ -90,6 +92,9 @@ class Track:
     bank: Bank | None = None
     bank_t_s: float = 0.0
     absorbed: tuple[float, ...] = ()
+    passed: tuple[float, float] | None = None
+    """The last believed reading (s, degC) the bank was not told of, if any."""
+    patience_s: float = ABSORB_EVERY_S
     recent: tuple[float, ...] = ()
     odd: tuple[float, ...] = ()
     steps: plausible.Steps = NO_STEPS
@@ -179,6 +184,8 @@ def _first(track: Track, t_s: float, temp_c: float) -> Track:
         bank_t_s=t_s,
         begun_s=t_s,
         absorbed=(temp_c,),
+        passed=None,
+        patience_s=ABSORB_EVERY_S,
         recent=(*track.recent, temp_c)[-plausible.REMEMBERED :],
         steps=steps,
         coasts=0,
@@ -197,9 +204,12 @@ def _take(track: Track, t_s: float, temp_c: float) -> Track:
         recent=(*track.recent, temp_c)[-plausible.REMEMBERED :],
         steps=plausible.learn_steps(track.steps, temp_c),
     )
-    soon = t_s - track.bank_t_s < ABSORB_EVERY_S
-    if soon and temp_c in track.absorbed:
-        return seen
+    known = temp_c in track.absorbed
+    if known and t_s - track.bank_t_s < track.patience_s:
+        return replace(seen, passed=(t_s, temp_c))
+    if not known and track.passed is not None:
+        # when a code changes, the last moment of the old one matters
+        seen = _absorb(seen, *track.passed)
     return _absorb(seen, t_s, temp_c)
 
 
@@ -212,7 +222,9 @@ def _absorb(track: Track, t_s: float, temp_c: float) -> Track:
     low, high = _interval(track, track.steps, temp_c)
     wiser = bank_filter.believe(moved, low, high, track.sensor.sd_c**2)
     if wiser.fit < UNLIKELY_FIT and track.coasts < MOST_COASTS:
-        return replace(track, bank=moved, bank_t_s=t_s, coasts=track.coasts + 1)
+        return replace(
+            track, bank=moved, bank_t_s=t_s, coasts=track.coasts + 1, passed=None
+        )
     if wiser.fit < UNLIKELY_FIT:
         return _first(track, t_s, temp_c)
     return _notice_jump(
@@ -222,8 +234,22 @@ def _absorb(track: Track, t_s: float, temp_c: float) -> Track:
             bank_t_s=t_s,
             coasts=0,
             absorbed=(*track.absorbed, temp_c)[-4:],
+            passed=None,
+            patience_s=_patience_s(wiser, high - low),
         )
     )
+
+
+def _patience_s(bank: Bank, width_c: float) -> float:
+    """How long a code may repeat before it tells something new.
+
+    The bank keeps a bell curve where the truth is a slice of one. Telling it the
+    same code again and again would pull it to the middle of the code and make it
+    too sure; so the fluid must have had time to move a tenth of the code.
+    """
+    centre = bank_filter.centre_of(bank)
+    rate = abs(float(centre[1] + centre[2]))
+    return min(max(REPEAT_SHARE * width_c / (rate + 1e-9), ABSORB_EVERY_S), PATIENT_S)
 
 
 def _notice_jump(track: Track) -> Track:

@@ -11,8 +11,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from bridge.core.bank_filter import Bank
 from bridge.core.bank_grid import Array
-from bridge.core.bank_horizon import HORIZONS_S, Ahead, ahead, merge
+from bridge.core.bank_horizon import (
+    HORIZONS_S,
+    Ahead,
+    Merged,
+    ahead,
+    driven_share,
+    expect_settling,
+    merge,
+)
 from bridge.core.estimate import Track, bank_at
 from bridge.core.model import HORIZON_S, Crossing, Outlook, Window
 
@@ -20,10 +29,23 @@ TELLING_CHANCE = 0.9
 EVEN_CHANCE = 0.5
 SURE = 0.99
 """Chance of being inside from which on the fluid counts as surely inside."""
-LEAST_SPREAD_S = 45.0
+LEAST_SPREAD_S = 60.0
 """An interval this narrow is always worth showing."""
+MOST_SPREAD = 1.3
+"""Else its width may be so many times its median..."""
+DRIVEN_SPREAD = 8.0
+"""...or so many times while the heating changes as in a driven car. There, at a
+given distance, only a forecast that came out too short would pass the narrower
+rule, and what is shown would be wrong more often than it claims.
+"""
 NEW_S = 60.0
 """So long after its first reading the bank does not dare to say 'never'."""
+ABOVE_AMBIENT_C = {True: (80.0, 50.0), False: (4.0, 8.0)}
+"""With the engine on and off: how far above ambient fluid settles, and the sd."""
+WILD_C = 60.0
+"""A model as unsure of its equilibrium as this has none to speak of."""
+VAGUE_C = 25.0
+"""An equilibrium vaguer than this is not worth telling."""
 _PHI_STEP = 0.01
 _PHI_REACH = 6.0
 
@@ -123,17 +145,41 @@ def _crossing(chances: Array) -> Crossing:
     )
 
 
-def _worth(crossing: Crossing) -> Outlook:
-    """The rule: when a crossing is told, when it may never come."""
-    if crossing.chance < EVEN_CHANCE:
-        return Outlook.MAY_NEVER
-    early, middle, late = crossing.p05_s, crossing.p50_s, crossing.p95_s
-    if crossing.chance < TELLING_CHANCE or late is None:
-        return Outlook.CANNOT_TELL
-    if early is None or middle is None:
-        return Outlook.CANNOT_TELL
-    wide = late - early > max(LEAST_SPREAD_S, middle)
-    return Outlook.CANNOT_TELL if wide else Outlook.TELLING
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Rule:
+    """When a number is told, and what is said instead."""
+
+    spread: float
+    learning: bool
+    new: bool
+
+    def outlook(self, crossing: Crossing) -> Outlook:
+        """What can be said of one crossing."""
+        if self.learning:
+            return Outlook.LEARNING
+        if crossing.chance < EVEN_CHANCE:
+            return Outlook.CANNOT_TELL if self.new else Outlook.MAY_NEVER
+        early, middle, late = crossing.p05_s, crossing.p50_s, crossing.p95_s
+        if early is None or middle is None or late is None:
+            return Outlook.CANNOT_TELL
+        wide = late - early > max(LEAST_SPREAD_S, self.spread * middle)
+        sure = crossing.chance >= TELLING_CHANCE and not wide
+        return Outlook.TELLING if sure else Outlook.CANNOT_TELL
+
+    def inside(self, shuts: Crossing) -> Outlook:
+        """The same inside, where 'may never shut' is good news and is told."""
+        outlook = self.outlook(shuts)
+        return Outlook.TELLING if outlook is Outlook.MAY_NEVER else outlook
+
+    def told(self, crossing: Crossing) -> Crossing | None:
+        """The crossing as far as it is worth showing."""
+        outlook = self.outlook(crossing)
+        if outlook is Outlook.TELLING:
+            return crossing
+        if outlook is not Outlook.MAY_NEVER:
+            return None
+        # moments of something that may never come would only mislead
+        return Crossing(p05_s=None, p50_s=None, p95_s=None, chance=crossing.chance)
 
 
 _INSIDE = Crossing(p05_s=0.0, p50_s=0.0, p95_s=0.0, chance=1.0)
@@ -148,12 +194,39 @@ _BLIND = Forecast(
 
 
 def _settling(future: Ahead) -> tuple[float | None, float | None]:
-    """Mixture of the models' equilibria; None where it says nothing."""
-    w = future.weight
+    """Mixture of the equilibria; None where most models have none, or too vague."""
+    w = np.where(future.settles_var < WILD_C**2, future.weight, 0.0)
+    share = float(w.sum())
+    if share < EVEN_CHANCE:
+        return None, None
+    w = w / share
     mean = float(w @ future.settles_c)
     var = float(w @ (future.settles_var + (future.settles_c - mean) ** 2))
-    sd = float(np.sqrt(max(var, 0.0)))
-    return (mean, sd) if sd < 40.0 else (None, None)
+    sd = math.sqrt(max(var, 0.0))
+    return (mean, sd) if sd < VAGUE_C else (None, None)
+
+
+def _settled(track: Track, bank: Bank) -> Merged:
+    """The bank, with what is known of where fluid settles taken in."""
+    merged = merge(bank)
+    if track.engine is None or track.ambient_c is None:
+        return merged
+    above, sd = ABOVE_AMBIENT_C[track.engine]
+    return expect_settling(bank.grid, merged, track.ambient_c + above, sd)
+
+
+def unhidden(
+    track: Track, window: Window, *, now_s: float
+) -> tuple[Crossing, Crossing] | None:
+    """Entry and exit whether or not they are worth showing; for judging, not showing.
+
+    None before the first reading.
+    """
+    bank = bank_at(track, now_s=now_s)
+    if bank is None:
+        return None
+    passage = _passage(ahead(bank.grid, _settled(track, bank)), window)
+    return _crossing(passage.entered), _crossing(passage.left)
 
 
 def forecast(track: Track, window: Window, *, now_s: float) -> Forecast:
@@ -164,41 +237,24 @@ def forecast(track: Track, window: Window, *, now_s: float) -> Forecast:
     bank = bank_at(track, now_s=now_s)
     if bank is None:
         return _BLIND
-    future = ahead(bank.grid, merge(bank))
+    merged = _settled(track, bank)
+    future = ahead(bank.grid, merged)
     passage = _passage(future, window)
     sure = passage.inside >= SURE
     opens = _INSIDE if sure else _crossing(passage.entered)
     shuts = _crossing(passage.left)
-    learning = track.learning_at(now_s)
-    new = now_s - track.begun_s < NEW_S
+    rule = _Rule(
+        spread=DRIVEN_SPREAD if driven_share(bank.grid, merged) > 0.5 else MOST_SPREAD,
+        learning=track.learning_at(now_s),
+        new=now_s - track.begun_s < NEW_S,
+    )
     settles, spread = _settling(future)
     return Forecast(
-        opens=opens if sure else _told(opens, learning=learning, new=new),
-        shuts=_told(shuts, learning=learning, new=new),
-        outlook=_outlook(
-            shuts if sure else opens, sure=sure, learning=learning, new=new
-        ),
+        opens=opens if sure else rule.told(opens),
+        shuts=rule.told(shuts),
+        outlook=rule.inside(shuts) if sure else rule.outlook(opens),
         settles_at_c=settles,
         settles_at_sd_c=spread,
         inside_chance=min(max(passage.inside, 0.0), 1.0),
         stays=tuple(passage.stayed.tolist()),
     )
-
-
-def _told(crossing: Crossing, *, learning: bool, new: bool) -> Crossing | None:
-    worth = _worth(crossing)
-    if learning or worth is Outlook.CANNOT_TELL:
-        return None
-    return None if new and worth is Outlook.MAY_NEVER else crossing
-
-
-def _outlook(crossing: Crossing, *, sure: bool, learning: bool, new: bool) -> Outlook:
-    """Inside, a window that never shuts is good news, not 'may never'."""
-    if learning:
-        return Outlook.LEARNING
-    worth = _worth(crossing)
-    if new and worth is Outlook.MAY_NEVER:
-        return Outlook.CANNOT_TELL
-    if sure and worth is Outlook.MAY_NEVER:
-        return Outlook.TELLING
-    return worth
