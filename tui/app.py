@@ -14,6 +14,7 @@ from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.message import Message
 
+from bridge.core.errors import SumpgateError
 from bridge.core.model import Verdict
 from tui import countdown, figures, present
 from tui.board import Board, Contact, View, board
@@ -28,6 +29,8 @@ from tui.widgets.trend import TrendPlot
 if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
+
+    from textual.driver import Driver
 
     from bridge.core.model import Crossing, Sheet, Snapshot
     from tui.countdown import Tick
@@ -45,6 +48,7 @@ BELL_OPENED_S = (0.0, 0.2, 0.4)
 BELL_SHUT_S = (0.0, 0.2, 0.9, 1.1, 1.8, 2.0)
 """When it strikes as GO turns to NO-GO: three times two."""
 INTERRUPTED = 130
+HUNG_UP = 129
 
 
 class Arrived(Message):
@@ -84,6 +88,8 @@ class SumpgateApp(App[int]):
         # sends none at all, as https://no-color.org asks.
         super().__init__(ansi_color=True if os.environ.get("NO_COLOR") else None)
         self.animation_level = "none"
+        self.heeds_signals = False
+        """True: this app is the program, and ends cleanly on a signal."""
         self.settings = settings
         self.failure = ""
         """The sentence the monitor ended with; '': it has not ended by itself."""
@@ -110,9 +116,12 @@ class SumpgateApp(App[int]):
         """Return the one screen there is."""
         return GateScreen(self._sheet, self._glyphs)
 
-    def on_mount(self) -> None:
-        """Be ready to end cleanly from the very start."""
-        self._heed_signals()
+    def on_load(self) -> None:
+        """Heed signals before the terminal is touched, so that it is put back."""
+        if self.heeds_signals and sys.platform != "win32":
+            loop = asyncio.get_running_loop()
+            for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
+                loop.add_signal_handler(number, self.exit, 128 + number)
 
     def on_gate_screen_ready(self) -> None:
         """Show the first frame, then let the monitor start behind it."""
@@ -123,7 +132,10 @@ class SumpgateApp(App[int]):
 
     def _start_feed(self) -> None:
         self._feeding = True
-        self._feed.start(self._mail.deliver, self._mail.fail)
+        try:
+            self._feed.start(self._mail.deliver, self._mail.fail)
+        except SumpgateError as error:
+            self._mail.fail(str(error))
 
     def on_unmount(self) -> None:
         """End the monitor with the screen, however the screen ends."""
@@ -135,14 +147,6 @@ class SumpgateApp(App[int]):
         if feeding:
             self._feed.stop()
 
-    def _heed_signals(self) -> None:
-        """End cleanly, terminal restored, when told to from outside."""
-        if self.is_headless or sys.platform == "win32":
-            return
-        loop = asyncio.get_running_loop()
-        for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
-            loop.add_signal_handler(number, self.exit, 128 + number)
-
     # News
 
     def on_arrived(self) -> None:
@@ -150,7 +154,10 @@ class SumpgateApp(App[int]):
         self._take()
 
     def check_contact(self) -> None:
-        """Notice that the monitor has fallen silent."""
+        """Notice that the monitor has fallen silent, or the terminal is gone."""
+        if terminal_gone(self._driver):
+            self.exit(HUNG_UP)
+            return
         self._take()
         if self._contact in (Contact.ENDED, Contact.LOST):
             return
@@ -324,11 +331,26 @@ class SumpgateApp(App[int]):
         self.show()
 
 
+def terminal_gone(driver: Driver | None) -> bool:
+    """Say whether the terminal has vanished; then silence the driver.
+
+    Textual writes through a thread, which dies when the terminal does. The next
+    writes would wait for ever, and the car would be polled for nobody.
+    """
+    writer = getattr(driver, "_writer_thread", None)
+    if driver is None or writer is None or writer.is_alive():
+        return False
+    for name in ("write", "flush", "close"):
+        setattr(driver, name, lambda *_: None)
+    return True
+
+
 def run_screen(app: SumpgateApp) -> int:
     """Run the app; return its exit code. The feed has ended when this returns.
 
     0 after 'q', 130 after Ctrl-C, 128 + n after signal n, 1 after a crash.
     """
+    app.heeds_signals = True
     try:
         code = app.run()
     except KeyboardInterrupt:

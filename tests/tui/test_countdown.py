@@ -6,7 +6,7 @@ from itertools import pairwise
 from math import nan
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bridge.core.model import Crossing
@@ -85,6 +85,7 @@ def test_a_changed_forecast_is_shown_at_once() -> None:
     assert tick.left_s == 200.0
 
 
+@settings(deadline=None)
 @given(st.lists(st.floats(0, 3600), min_size=1, max_size=50))
 def test_shutting_is_never_shown_later_than_forecast(forecasts: list[float]) -> None:
     tick: Tick | None = None
@@ -93,6 +94,7 @@ def test_shutting_is_never_shown_later_than_forecast(forecasts: list[float]) -> 
         assert tick.left_s <= left_s
 
 
+@settings(deadline=None)
 @given(st.lists(st.floats(0, 3600), min_size=1, max_size=50))
 def test_the_shown_value_stays_near_the_forecast(forecasts: list[float]) -> None:
     tick: Tick | None = None
@@ -134,6 +136,7 @@ def test_the_scale_holds_the_longest_time(late: float, scale: float) -> None:
     assert scale_for(*events) == scale
 
 
+@settings(deadline=None)
 @given(st.floats(0, 3600), st.floats(0, 3600), st.floats(0, 3600), st.integers(1, 200))
 def test_a_bar_is_as_wide_as_asked(a: float, b: float, c: float, width: int) -> None:
     early, middle, late = sorted((a, b, c))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import inf, nan
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tui import figures
@@ -65,6 +65,7 @@ def test_times(seconds: float, spoken: str, clock: str) -> None:
     assert figures.clock_time(seconds) == clock
 
 
+@settings(deadline=None)
 @given(st.floats(0, 3600))
 def test_a_range_is_only_ever_rounded_outwards(seconds: float) -> None:
     assert minutes(figures.early_time(seconds)) <= seconds
@@ -93,6 +94,7 @@ def test_percent_is_never_certain_by_rounding(chance: float, text: str) -> None:
     assert figures.percent(1.2) == "--"
 
 
+@settings(deadline=None)
 @given(st.text())
 def test_clean_text_is_one_printable_line(text: str) -> None:
     shown = figures.clean(text, 40)

@@ -130,7 +130,7 @@ def texts_of(made: Board) -> list[str]:
     return found + [text for pair in made.values for text in pair]
 
 
-@settings(max_examples=400)
+@settings(max_examples=400, deadline=None)
 @given(
     snapshot=snapshots,
     sheet=st.one_of(st.just(SHEET), sheets),
@@ -165,7 +165,7 @@ def test_a_board_comes_of_any_snapshot(
     pages.help_text(sheet)
 
 
-@settings(max_examples=200)
+@settings(max_examples=200, deadline=None)
 @given(snapshot=snapshots)
 def test_a_blank_temperature_is_never_live(snapshot: Snapshot) -> None:
     blank = replace(snapshot, temp_c=None)

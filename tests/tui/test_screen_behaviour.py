@@ -8,9 +8,10 @@ from pathlib import Path
 from threading import Thread
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from bridge.core.errors import PortError
 from bridge.core.model import Sheet, Snapshot, Window
 from tests.tui.helpers import Stage, screen_text, settle, staged
 from tests.tui.oddities import snapshots
@@ -400,7 +401,7 @@ async def test_without_colour_no_colour_is_sent(
         assert not codes & {str(n) for n in (*range(90, 98), *range(100, 108))}
 
 
-@settings(max_examples=6, deadline=None)
+@settings(max_examples=6, deadline=None, suppress_health_check=list(HealthCheck))
 @given(
     snapshots=st.lists(snapshots, min_size=20, max_size=40),
     size=st.sampled_from([(60, 20), (80, 24), (120, 40), (40, 12)]),
@@ -418,3 +419,29 @@ async def test_no_snapshot_breaks_the_screen(
                 screen_text(stage.app)
         text = await stage.text()
         assert len(text.splitlines()) == size[1]
+
+
+async def test_a_feed_that_cannot_start_is_a_failed_monitor(tmp_path: Path) -> None:
+    class NoPort(StagedFeed):
+        def start(self, deliver: object, failed: object) -> None:
+            raise PortError("The port COM9 does not exist; check the plug.")
+
+    async with staged(tmp_path, feed=NoPort()) as stage:
+        stage.app.check_contact()
+        text = await stage.text()
+        assert "The monitor has stopped" in text
+        assert "The port COM9 does not exist; check the plug." in text
+
+
+async def test_a_vanished_terminal_ends_the_app_and_the_feed(tmp_path: Path) -> None:
+    feed = StagedFeed()
+    writer = Thread(target=lambda: None)
+    writer.start()
+    writer.join()
+    async with staged(tmp_path, feed=feed) as stage:
+        driver = stage.app._driver
+        driver._writer_thread = writer  # type: ignore[union-attr]
+        stage.app.check_contact()
+        await settle(stage.pilot)
+        assert stage.app.return_value == 129
+    assert feed.stops == 1

@@ -15,6 +15,7 @@ from bridge.core.model import (
     LinkState,
     Outlook,
     Reason,
+    Snapshot,
     Verdict,
 )
 from tests.tui.helpers import staged
@@ -28,6 +29,7 @@ from tests.tui.stage import (
     silent,
     stale,
 )
+from tui.board import Contact, View, board
 from tui.glyphs import ASCII, RICH
 from tui.widgets.banner import Banner, big_verdict
 from tui.widgets.bigtext import BANNER, DIGITS, WIDE_DIGITS, set_text
@@ -167,26 +169,40 @@ DENIALS = {
 }
 
 
+def verdict_of(snapshot: Snapshot) -> Verdict:
+    return board(
+        View(sheet=SHEET, unit="C", contact=Contact.HELD, snapshot=snapshot)
+    ).verdict
+
+
 @pytest.mark.parametrize("change", DENIALS.values(), ids=DENIALS.keys())
-async def test_a_go_that_contradicts_itself_is_not_shown(
-    tmp_path: Path, change: dict[str, object]
-) -> None:
+def test_a_go_that_contradicts_itself_is_not_shown(change: dict[str, object]) -> None:
     snapshot = WARM_UP.snapshot(GO_AT)
-    assert snapshot.verdict is Verdict.GO
-    async with staged(tmp_path) as stage:
-        text = await stage.play(replace(snapshot, **change))
-        assert shows(text, Verdict.NO_GO)
+    assert verdict_of(snapshot) is Verdict.GO
+    assert verdict_of(replace(snapshot, **change)) is Verdict.NO_GO
 
 
+@pytest.mark.parametrize("state", [ConditionState.UNKNOWN, ConditionState.NOT_MET])
 @pytest.mark.parametrize("index", range(6))
-async def test_a_go_with_one_condition_unmet_is_not_shown(
-    tmp_path: Path, index: int
+def test_a_go_with_one_condition_unmet_is_not_shown(
+    index: int, state: ConditionState
 ) -> None:
     snapshot = WARM_UP.snapshot(GO_AT)
     conditions = list(snapshot.conditions)
-    conditions[index] = replace(conditions[index], state=ConditionState.UNKNOWN)
+    conditions[index] = replace(conditions[index], state=state)
+    changed = replace(snapshot, conditions=tuple(conditions))
+    assert verdict_of(changed) is Verdict.NO_GO
+    assert verdict_of(replace(snapshot, conditions=tuple(conditions[:index]))) is (
+        Verdict.NO_GO
+    )
+
+
+async def test_the_screen_says_that_it_does_not_believe_such_a_go(
+    tmp_path: Path,
+) -> None:
+    snapshot = replace(WARM_UP.snapshot(GO_AT), conditions=())
     async with staged(tmp_path) as stage:
-        text = await stage.play(replace(snapshot, conditions=tuple(conditions)))
+        text = await stage.play(snapshot)
         assert shows(text, Verdict.NO_GO)
         assert "Not every condition of a good level is known to be met" in text
 
