@@ -103,11 +103,19 @@ def test_the_count_digit_counts_lines():
 # -- who is heard ------------------------------------------------------------------
 
 
-def odd_unit() -> Signal:
+def odd_unit(request_id=0x611, reply_id=0x619) -> Signal:
     return Signal(
         role=Role.FLUID_TEMPERATURE, service=0x22, identifier=0x1234, offset=-40.0,
-        request_id=0x611, reply_id=0x619, data_length=10,
+        request_id=request_id, reply_id=reply_id, data_length=10,
     )  # fmt: skip
+
+
+@pytest.mark.parametrize("reply_id", [0x619, 0x7A9, 0x7E7, 0x7F0, 0x18DAF218])
+def test_reply_ids_just_outside_the_usual_ones_are_not_heard(reply_id):
+    memory = quiet().adapter.memory
+    assert not memory.accepts(reply_id)
+    for usual in (0x7E8, 0x7EF, 0x18DAF100, 0x18DAF1FF):
+        assert memory.accepts(usual)
 
 
 def test_only_the_usual_reply_ids_pass_unless_asked_for():
@@ -116,6 +124,8 @@ def test_only_the_usual_reply_ids_pass_unless_asked_for():
     assert rig.ask("ATCRA619", "221234")[0] == "00D"
     assert rig.ask("ATCRA 7E8", "221234") == ["NO DATA"]
     assert rig.ask("ATCRA 6XX", "221234")[0] == "00D"
+    assert rig.ask("ATCRA 618", "221234") == ["NO DATA"]
+    assert rig.ask("ATCRA 61X", "221234")[0] == "00D"
     assert rig.ask("ATCRA", "221234") == ["NO DATA"]
     assert rig.ask("ATCF 619", "ATCM 7FF", "221234")[0] == "00D"
     assert rig.ask("ATAR", "ATSH7E0", "0105") == ["41 05 3C"]
@@ -250,6 +260,28 @@ def test_characters_during_a_reset_are_lost():
     out = rig.raw(b"ATZ\rATRV\r")
     assert b"14.1V" not in out
     assert rig.ask("ATE0", "ATRV") == ["14.1V"]
+
+
+def test_what_is_typed_between_stopped_and_its_prompt_is_lost():
+    rig = quiet()
+    rig.adapter.receive(b"0105\r", rig.now_s)
+    rig.now_s += 0.005
+    said = rig.raw(b"ATRV\r")
+    assert said == b"STOPPED\r\r>"
+    assert rig.wait() == b""
+    assert rig.ask("ATRV") == ["14.1V"]
+
+
+def test_a_character_after_the_prompt_is_due_stops_nothing():
+    """The adapter is done, its prompt still on the way out: the next line is heard."""
+    rig = quiet()
+    rig.ask("ATSH7E1", "221157")
+    rig.adapter.receive(b"2211571\r", rig.now_s)
+    rig.now_s += 0.0125  # the answer was complete at about 12 ms
+    rig.adapter.receive(b"ATRV\r", rig.now_s)
+    said = rig.wait(patience_s=1) + rig.wait(patience_s=1)
+    assert b"STOPPED" not in said
+    assert b"14.1V" in said
 
 
 def test_typing_aids():

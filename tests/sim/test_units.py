@@ -102,7 +102,10 @@ def test_standard_identifiers_of_the_engine():
     assert answer(engine, "01 05") == "41 05 3C"
     assert answer(engine, "01 0D") == "41 0D 32"
     assert answer(engine, "01 42") == "41 42 37 14"
-    assert answer(engine, "01 0D 05") == "41 0D 32 05 3C"
+    assert answer(engine, "01 1F", now_s=3600.0) == "41 1F 0E 10"  # J1979 example
+
+    engine, _gearbox = engine_and_gearbox()
+    assert answer(engine, "01 0D 05") == "41 0D 00 05 3C"
     assert answer(engine, "01 05 99") == "41 05 3C"
 
 
