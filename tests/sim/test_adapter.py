@@ -274,10 +274,11 @@ def test_what_is_typed_between_stopped_and_its_prompt_is_lost():
 
 def test_a_character_after_the_prompt_is_due_stops_nothing():
     """The adapter is done, its prompt still on the way out: the next line is heard."""
-    rig = quiet()
+    rig = quiet(settings=Settings(baud=9600))
     rig.ask("ATSH7E1", "221157")
     rig.adapter.receive(b"2211571\r", rig.now_s)
-    rig.now_s += 0.0125  # the answer was complete at about 12 ms
+    # In after 8.3 ms, answered 11.25 ms later; the next byte is in at 20.0 ms.
+    rig.now_s += 0.0190
     rig.adapter.receive(b"ATRV\r", rig.now_s)
     said = rig.wait(patience_s=1) + rig.wait(patience_s=1)
     assert b"STOPPED" not in said
