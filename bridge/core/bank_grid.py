@@ -24,11 +24,11 @@ class Settings:
     (degC/s)^2/s.
     """
 
-    fast_per_s: tuple[float, ...] = (1 / 20, 1 / 45, 1 / 100)
+    fast_per_s: tuple[float, ...] = (1 / 25, 1 / 80)
     slow_per_s: tuple[float, ...] = (1e-6, 1 / 5000, 1 / 2500, 1 / 1000)
     noise_c: tuple[float, ...] = (0.03, 0.1, 0.25, 0.6)
     slow_density: tuple[float, ...] = (1e-11, 1e-10, 1e-9, 1e-8, 1e-8, 1e-9)
-    fast_density: tuple[float, ...] = (1e-9, 1e-7, 3e-6, 1e-6, 1e-3, 1e-6)
+    fast_density: tuple[float, ...] = (1e-9, 3e-8, 1e-6, 1e-6, 1e-3, 1e-6)
     """Per mode; the last one is the jump."""
     stay_s: tuple[float, ...] = (4000.0, 2000.0, 1000.0, 70.0, 10.0, 25.0)
     driven: tuple[bool, ...] = (False, False, False, True, True, False)

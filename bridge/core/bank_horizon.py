@@ -1,8 +1,9 @@
 """The bank looking ahead: the spread of the temperature over the next hour.
 
-Each model runs on as it is; what its mood may turn into meanwhile is taken into
-its noise. The sensor's noise does not matter for the future, so models that
-differ only in it are merged first.
+Each model runs on as it is, once with the mode it is in and once with what that
+may turn into meanwhile: rare changes make long tails, not a wide middle. The
+sensor's noise does not matter for the future, so models that differ only in it
+are merged first.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bridge.core.bank_filter import FF, FS, SS, TF, TS, TT, Bank
-from bridge.core.bank_grid import Array, Grid, decay, spread_terms, unit_noise
+from bridge.core.bank_grid import Array, Grid, decay, moods, spread_terms, unit_noise
 from bridge.core.model import HORIZON_S
 
 LEAST_WEIGHT = 3e-5
@@ -23,8 +24,8 @@ LEAST_WEIGHT = 3e-5
 
 def _horizons() -> Array:
     """Seconds ahead: fine where a person counts, coarse towards the hour."""
-    early = np.arange(0.0, 60.0, 2.5)
-    later = np.geomspace(60.0, HORIZON_S, 76)
+    early = np.arange(0.0, 100.0, 2.0)
+    later = np.geomspace(100.0, HORIZON_S, 60)
     return np.concatenate([early, later])
 
 
@@ -43,8 +44,12 @@ class Tables:
     gain_slow: Array
     spread: Array
     """(paths, 6, h)"""
-    noise: Array
-    """(paths, modes, h): variance of T that comes from the heating's unrest."""
+    calm_noise: Array
+    """(paths, modes, h): variance of T from the heating's unrest in this mode."""
+    stirred_noise: Array
+    """The same if the mode changed meanwhile."""
+    calm_chance: Array
+    """(modes, h): chance that it did not."""
 
 
 @lru_cache(maxsize=8)
@@ -53,14 +58,33 @@ def tables(grid: Grid) -> Tables:
     fast, slow = grid.fast[:, None], grid.slow[:, None]
     gain_fast = decay(fast, HORIZONS_S[None])[1]
     gain_slow = decay(slow, HORIZONS_S[None])[1]
+    spread = spread_terms(gain_fast, gain_slow).transpose(1, 0, 2)
+    calm = np.exp(-HORIZONS_S[None] * _leaving(grid)[:, None])
+    own = _own_noise(grid)
+    # the whole is the mixture of staying and changing, so changing is what is left
+    rest = np.maximum(_unrest(grid) - calm[None] * own, 0.0)
     return Tables(
         gain_fast=gain_fast,
         gain_slow=gain_slow,
-        spread=np.ascontiguousarray(
-            spread_terms(gain_fast, gain_slow).transpose(1, 0, 2)
-        ),
-        noise=_unrest(grid),
+        spread=np.ascontiguousarray(spread),
+        calm_noise=own,
+        stirred_noise=np.maximum(rest / np.maximum(1.0 - calm[None], 1e-9), own),
+        calm_chance=calm,
     )
+
+
+def _leaving(grid: Grid) -> Array:
+    """Rate (modes,) at which each mode is left, 1/s."""
+    return np.asarray(-np.diag(moods(grid.settings)))
+
+
+def _own_noise(grid: Grid) -> Array:
+    modes = len(grid.settings.stay_s)
+    fast = unit_noise(grid.fast[:, None], HORIZONS_S[None])[0]
+    slow = unit_noise(grid.slow[:, None], HORIZONS_S[None])[0]
+    density = grid.density[:, :modes]
+    made = fast[:, None, :] * density[0][None, :, None]
+    return np.asarray(made + slow[:, None, :] * density[1][None, :, None])
 
 
 def _expected_density(grid: Grid, at_s: Array) -> Array:
@@ -89,11 +113,16 @@ def _unrest(grid: Grid) -> Array:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Ahead:
-    """The mixture over the next hour: weight (n,), mean and sd (n, horizons)."""
+    """The mixture over the next hour; all but the weight are (n, horizons).
+
+    Each model is two bell curves about one mean: its mode lasts, or it changes.
+    """
 
     weight: Array
     mean: Array
-    sd: Array
+    calm_sd: Array
+    stirred_sd: Array
+    calm_chance: Array
     settles_c: Array
     """Equilibrium (n,) and its variance; infinite where a model has none."""
     settles_var: Array
@@ -193,12 +222,16 @@ def ahead(grid: Grid, merged: Merged) -> Ahead:
     mean = (
         x[:, :1] + x[:, 1:2] * table.gain_fast[path] + x[:, 2:] * table.gain_slow[path]
     )
-    var = (p[:, None, :] @ table.spread[path])[:, 0] + table.noise[path, merged.mode]
+    var = (p[:, None, :] @ table.spread[path])[:, 0]
+    calm = var + table.calm_noise[path, merged.mode]
+    stirred = var + table.stirred_noise[path, merged.mode]
     where, spread = settle(grid, merged)
     return Ahead(
         weight=merged.weight,
         mean=mean,
-        sd=np.sqrt(np.maximum(var, 1e-12)),
+        calm_sd=np.sqrt(np.maximum(calm, 1e-12)),
+        stirred_sd=np.sqrt(np.maximum(stirred, 1e-12)),
+        calm_chance=table.calm_chance[merged.mode],
         settles_c=where,
         settles_var=spread,
     )

@@ -149,7 +149,7 @@ def observe(track: Track, *, t_s: float, temp_c: float | None) -> Track:
     Spikes and readings from the past are not believed, and doubt grows. Any
     float may come; nothing is raised.
     """
-    if temp_c is None or not math.isfinite(temp_c) or not math.isfinite(t_s):
+    if temp_c is None or not plausible.usable(temp_c) or not plausible.datable(t_s):
         return replace(track, accepted=False)
     if track.t_s is None:
         return _first(track, t_s, temp_c)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from statistics import NormalDist
 
 import numpy as np
 
@@ -46,7 +47,7 @@ WILD_C = 60.0
 """A model as unsure of its equilibrium as this has none to speak of."""
 VAGUE_C = 25.0
 """An equilibrium vaguer than this is not worth telling."""
-_PHI_STEP = 0.01
+_PHI_STEP = 0.002
 _PHI_REACH = 6.0
 
 
@@ -85,7 +86,7 @@ _PHI = _phi_table()
 
 
 def _phi(z: Array) -> Array:
-    """Normal distribution function to 0.002: a forecast needs no more digits."""
+    """Normal distribution function to 0.0004: a forecast needs no more digits."""
     index = np.clip((z + _PHI_REACH) * (1 / _PHI_STEP) + 0.5, 0, len(_PHI) - 1)
     return _PHI[index.astype(np.intp)]
 
@@ -100,6 +101,12 @@ class _Passage:
     inside: float
 
 
+def _short_of(future: Ahead, gap: Array) -> Array:
+    """Chance (n, horizons) of lying less than ``gap`` above the mean."""
+    calm = _phi(gap / future.calm_sd)
+    return calm + (1.0 - future.calm_chance) * (_phi(gap / future.stirred_sd) - calm)
+
+
 def _passage(future: Ahead, window: Window) -> _Passage:
     """First passages, each as the running maximum of being beyond the edge.
 
@@ -107,8 +114,8 @@ def _passage(future: Ahead, window: Window) -> _Passage:
     out over the high edge or back over the low one; above it the other way
     round, which is the same picture upside down.
     """
-    low = _phi((window.low_c - future.mean) / future.sd)
-    high = _phi((future.mean - window.high_c) / future.sd)
+    low = _short_of(future, window.low_c - future.mean)
+    high = _short_of(future, future.mean - window.high_c)
     below = future.mean[:, :1] < 0.5 * (window.low_c + window.high_c)
     behind, beyond = np.where(below, low, high), np.where(below, high, low)
     entered = np.maximum.accumulate(1.0 - behind, axis=1)
@@ -124,16 +131,55 @@ def _passage(future: Ahead, window: Window) -> _Passage:
     )
 
 
+_BELL = NormalDist()
+
+
+def _probit(chance: float) -> float:
+    return _BELL.inv_cdf(min(max(chance, 1e-9), 1.0 - 1e-9))
+
+
 def _quantile(chances: Array, level: float) -> float | None:
-    """When a distribution function over HORIZONS_S reaches ``level``."""
+    """When a distribution function over HORIZONS_S reaches ``level``.
+
+    Between two horizons it is drawn as a bent bell curve's: a straight line would
+    make a countdown run by fits and starts.
+    """
     if chances[-1] < level:
         return None
     after = int(np.searchsorted(chances, level))
     if after == 0:
         return 0.0
+    near = slice(max(after - 2, 0), after + 2)
+    z = [_probit(float(c)) for c in chances[near]]
+    return _bend(z, HORIZONS_S[near].tolist(), _probit(level), min(after, 2))
+
+
+def _bend(z: list[float], t: list[float], at: float, after: int) -> float:
+    """Cubic Hermite t(z) between points after - 1 and after, never overshooting."""
     before = after - 1
-    part = (level - chances[before]) / (chances[after] - chances[before])
-    return float(HORIZONS_S[before] + part * (HORIZONS_S[after] - HORIZONS_S[before]))
+    own = _slope(z, t, after, 0.0)
+    start = _harmonic(_slope(z, t, before, own), own)
+    end = _harmonic(own, _slope(z, t, after + 1, own))
+    width = z[after] - z[before]
+    u = (at - z[before]) / width
+    return (
+        t[before] * (1 + 2 * u) * (1 - u) ** 2
+        + t[after] * u * u * (3 - 2 * u)
+        + width * u * (1 - u) * (start * (1 - u) - end * u)
+    )
+
+
+def _slope(z: list[float], t: list[float], after: int, fallback: float) -> float:
+    """Secant dt/dz that ends at a point; the fallback where there is none."""
+    if not 0 < after < len(z) or z[after] - z[after - 1] < 1e-6:
+        return fallback
+    return (t[after] - t[after - 1]) / (z[after] - z[after - 1])
+
+
+def _harmonic(one: float, two: float) -> float:
+    """Slope at a knot that keeps the curve monotone (Fritsch and Butland, 1984)."""
+    total = one + two
+    return 2.0 * one * two / total if total > 0.0 else 0.0
 
 
 def _crossing(chances: Array) -> Crossing:

@@ -9,14 +9,22 @@ REMEMBERED = 5
 """Readings the spike rule looks back on."""
 AGREEING = 4
 """So many readings in a row that contradict the past are believed after all."""
+COLDEST_C, HOTTEST_C = -90.0, 400.0
+"""Colder than any place on Earth; hotter than any oil that has not caught fire."""
+LATEST_S = 1e12
 _DIGITS = (1.0, 0.5, 0.25, 0.125, 0.1, 0.0625, 0.05, 0.01)
 _FINEST_C = 0.002
 """Steps finer than this make no difference to a forecast."""
 
 
 def usable(temp_c: float | None) -> bool:
-    """Return whether there is a finite number at all (None, NaN, inf: no)."""
-    return temp_c is not None and math.isfinite(temp_c)
+    """Return whether this can be a temperature of oil: a number in -90..400 degC."""
+    return temp_c is not None and COLDEST_C <= temp_c <= HOTTEST_C
+
+
+def datable(t_s: float) -> bool:
+    """Return whether this can be a time of ours: within 30,000 years of zero."""
+    return abs(t_s) <= LATEST_S
 
 
 def allowed_jump_c(gap_s: float) -> float:

@@ -14,7 +14,7 @@ def learned(readings):
     return steps.resolution_c()
 
 
-@pytest.mark.parametrize("bad", [None, math.nan, math.inf, -math.inf])
+@pytest.mark.parametrize("bad", [None, math.nan, math.inf, -math.inf, -91.0, 1e30])
 def test_no_number_is_not_usable(bad):
     assert not plausible.usable(bad)
 
