@@ -17,6 +17,7 @@ from bridge.core.events import ClockJump, Dropout, Event, LinkChange
 from bridge.core.model import LinkState, Reading, Role, Sheet, Snapshot
 from bridge.core.session import begin, look, take
 from bridge.core.trace import Sample
+from bridge.wire.baud import BaudSearch
 from bridge.wire.clock import SuspendWatch, now_s, sleep
 from bridge.wire.poller import Opener, Poller
 
@@ -40,12 +41,20 @@ class Monitor:
         open_port: Opener,
         deliver: Deliver,
         interval_s: float = POLL_INTERVAL_S,
+        baud: BaudSearch | None = None,
     ) -> None:
-        """``deliver`` is called in the loop's own thread with each snapshot."""
+        """``deliver`` is called in the loop's own thread with each snapshot.
+
+        ``baud``: finds the speed of a port that has one; None: it is fixed.
+        """
         self._deliver = deliver
         self._session = begin(sheet, interval_s=interval_s)
         self._poller = Poller(
-            open_port=open_port, sheet=sheet, emit=self._on, interval_s=interval_s
+            open_port=open_port,
+            sheet=sheet,
+            emit=self._on,
+            interval_s=interval_s,
+            baud=baud,
         )
         self._closing_s = max(CLOSING_S, CLOSING_ROUNDS * interval_s)
         self._suspend = SuspendWatch()

@@ -16,6 +16,7 @@ from bridge.core.events import Event, LinkChange
 from bridge.core.model import Fault, FaultKind, LinkState, Reading, Role, Sheet, Signal
 from bridge.core.reply import Answer, Refusal
 from bridge.core.request import Request
+from bridge.wire.baud import BaudSearch
 from bridge.wire.chores import Chores, Ids, ask
 from bridge.wire.clock import now_s, sleep
 from bridge.wire.decode import read_standard, supported_pids
@@ -70,12 +71,17 @@ class Poller:
         sheet: Sheet,
         emit: Callable[[Event], None],
         interval_s: float = 0.2,
+        baud: BaudSearch | None = None,
     ) -> None:
-        """``interval_s``: least seconds between two rounds; 0 asks flat out."""
+        """``interval_s``: least seconds between two rounds; 0 asks flat out.
+
+        ``baud``: finds the speed of a port that has one; None: it is fixed.
+        """
         self._open_port = open_port
         self._sheet = sheet
         self._emit = emit
         self._interval_s = interval_s
+        self._baud = baud
         self._failures = 0
         self._said: tuple[LinkState, str] | None = None
         self._refusal: Refusal | None = None
@@ -116,11 +122,31 @@ class Poller:
         link = ElmLink(Exchange(guarded), self._sheet.protocol)
         restart = self._fresh = True
         self._say(LinkState.CONNECTING, "the port is open; asking the adapter")
+        unsettled = port if self._baud is not None else None
         try:
             while True:
-                restart = await self._session(link, restart=restart)
+                if unsettled is not None and await self._settle(link, unsettled):
+                    unsettled = None
+                if unsettled is None:
+                    restart = await self._session(link, restart=restart)
         finally:
             await link.aclose()
+
+    async def _settle(self, link: ElmLink, port: Port) -> bool:
+        """Find the port's speed, if it has one; False: nobody talks sense yet."""
+        set_baud = getattr(port, "set_baud", None)
+        if self._baud is None or set_baud is None:
+            return True
+        try:
+            await self._baud.settle(link.exchange, set_baud, self._trying)
+        except AdapterSilent:
+            self._say(LinkState.SILENT, "the adapter does not answer at any speed")
+            await sleep(NO_UNITS_PAUSE_S)
+            return False
+        return True
+
+    def _trying(self, what: str) -> None:
+        self._say(LinkState.CONNECTING, f"looking for the adapter: {what}")
 
     async def _session(self, link: ElmLink, *, restart: bool) -> bool:
         """Initialise and poll until something upsets it; True: restart next time."""

@@ -77,6 +77,13 @@ class SerialPort:
         except Exception as problem:
             raise self._lost(problem) from problem
 
+    def set_baud(self, baud: int) -> None:
+        """Change the speed, in bits a second; ValueError if the port has no such."""
+        try:
+            self._device.baudrate = baud
+        except Exception as problem:  # termios has an exception of its own
+            raise ValueError(f"no {baud} baud: {_first_line(problem)}") from problem
+
     def close(self) -> None:
         """Free the reader, which closes the port on its way out."""
         self._closing.set()
