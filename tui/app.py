@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from tui.countdown import Tick
     from tui.feed import Feed
     from tui.figures import TemperatureUnit
+    from tui.glyphs import Glyphs, SymbolChoice
     from tui.screens import Pane
     from tui.settings import Settings
 
@@ -105,10 +106,7 @@ class SumpgateApp(App[int]):
         self._note = figures.clean(settings.problem)
         self._confirmed = False
         self._feeding = False
-        encoding = getattr(sys.__stdout__, "encoding", None) or "utf-8"
-        self._glyphs = choose_glyphs(
-            settings.symbols, encoding=encoding, term=os.environ.get("TERM", "")
-        )
+        self._glyphs = glyphs_here(settings.symbols)
 
     # Life
 
@@ -329,6 +327,12 @@ class SumpgateApp(App[int]):
             wanted = next((s for s in reversed(SPEEDS) if s < now), now)
         self._feed.set_speed(wanted)
         self.show()
+
+
+def glyphs_here(choice: SymbolChoice) -> Glyphs:
+    """Pick the signs for the terminal this program runs in."""
+    encoding = getattr(sys.__stdout__, "encoding", None) or "utf-8"
+    return choose_glyphs(choice, encoding=encoding, term=os.environ.get("TERM", ""))
 
 
 def terminal_gone(driver: Driver | None) -> bool:

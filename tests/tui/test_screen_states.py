@@ -29,6 +29,7 @@ from tests.tui.stage import (
     silent,
     stale,
 )
+from tui.app import CONTACT_S
 from tui.board import Contact, View, board
 from tui.glyphs import ASCII, RICH
 from tui.widgets.banner import Banner, big_verdict
@@ -279,3 +280,14 @@ def test_ascii_letters_are_ascii() -> None:
 
 def test_sheet_of_the_stage_is_what_the_words_say() -> None:
     assert (SHEET.window.low_c, SHEET.window.high_c) == (35.0, 45.0)
+
+
+async def test_lost_contact_leaves_a_gap_and_keeps_the_past(tmp_path: Path) -> None:
+    async with staged(tmp_path, size=(120, 40)) as stage:
+        await stage.play(*(WARM_UP.snapshot(float(t)) for t in range(4000, 4100, 2)))
+        quiet = await stage.silence(CONTACT_S + 1)
+        assert "No contact" in quiet
+        assert braille_columns(quiet)
+        later = (WARM_UP.snapshot(float(t)) for t in range(4160, 4200, 2))
+        columns = braille_columns(await stage.play(*later))
+        assert set(range(min(columns), max(columns))) - columns

@@ -75,17 +75,24 @@ class TrendPlot(Painted):
         for run in runs:
             canvas.draw_past([(t - now_s, temp) for t, temp in run])
         canvas.draw_future(path)
+        return self._grid(canvas, frame, window, labels)
+
+    def _grid(
+        self,
+        canvas: plot.Canvas,
+        frame: plot.Frame,
+        window: Window,
+        labels: list[str],
+    ) -> list[Row]:
         band = frame.band(window)
-        high, low = band[0], band[-1]
-        if high == low:
-            high, low = (high, low + 1) if low + 1 < frame.rows else (high - 1, low)
-        marks = {high: labels[0], low: labels[1]}
+        marks = marked_rows(band, frame.rows, labels)
+        margin = max(len(text) for text in labels) + 1
         rows: list[Row] = []
         for y, cells in enumerate(canvas.cells(band, self.glyphs)):
             label = marks.get(y, "").rjust(margin - 1)
             row: Row = [(f"{label}{self.glyphs.axis}", "dim")]
             rows.append(row + runs_of(cells, inside=y in band))
-        return [*rows, self._axis(frame, margin, size.width)]
+        return [*rows, self._axis(frame, margin, frame.columns + margin)]
 
     def _edges(self, window: Window) -> tuple[float, float]:
         return window.high_c, window.low_c
@@ -106,6 +113,14 @@ class TrendPlot(Painted):
         right = f"+{frame.ahead_s / 60:.0f} min"
         line = left.ljust(now - 1) + "now"
         return cut_row([(line.ljust(width - len(right)) + right, "dim")], width)
+
+
+def marked_rows(band: range, rows: int, labels: list[str]) -> dict[int, str]:
+    """Return the row each edge's label stands on; never both on one."""
+    high, low = band[0], band[-1]
+    if high == low:
+        high, low = (high, low + 1) if low + 1 < rows else (high - 1, low)
+    return {high: labels[0], low: labels[1]}
 
 
 def runs_of(cells: list[plot.Cell], *, inside: bool) -> Row:
