@@ -39,6 +39,17 @@ def header_commands(target: int | None, framing: Framing) -> tuple[str, ...]:
     return (f"ATSH{_PHYSICAL_FIRST[framing]:02X}{target:02X}F1",)
 
 
+def flow_commands(request_id: int | None) -> tuple[str, ...]:
+    """Return the commands for flow control from ``request_id``; None: automatic.
+
+    ISO 15765-2: 30 00 00 lets the unit send everything without pauses. The adapter
+    does so by itself only for the usual ids.
+    """
+    if request_id is None:
+        return ("ATFCSM0",)
+    return (f"ATFCSH{request_id:03X}", "ATFCSD300000", "ATFCSM1")
+
+
 def is_usual(reply_id: int) -> bool:
     """Return whether the adapter shows a reply of this id without being told to."""
     return 0x7E8 <= reply_id <= 0x7EF

@@ -16,7 +16,12 @@ from bridge.core.model import FaultKind
 from bridge.core.reply import BUSY, PENDING, Answer, Refusal, check, clean
 from bridge.core.reply import said as told
 from bridge.core.request import GroupRequest, Request
-from bridge.wire.addressing import EVERYBODY, header_commands, is_usual
+from bridge.wire.addressing import (
+    EVERYBODY,
+    flow_commands,
+    header_commands,
+    is_usual,
+)
 from bridge.wire.clock import now_s, sleep
 from bridge.wire.elm import AdapterSilent, Exchange, Said
 from bridge.wire.setup import (
@@ -240,23 +245,29 @@ class ElmLink:
                     kind=FaultKind.ADAPTER_SAID,
                     detail=f"the adapter refused the header for {whom} ({command})",
                 )
-        refused = await self._let_through(request.reply_id)
+        refused = await self._let_through(request)
         if refused is None:
             self._set.header = target or EVERYBODY
         return refused
 
-    async def _let_through(self, reply_id: int | None) -> Refusal | None:
-        """Set the receive filter for a reply the adapter would not show by itself."""
+    async def _let_through(self, request: Request) -> Refusal | None:
+        """Receive, and control the flow of, a reply outside the adapter's usual ids.
+
+        Flow control that cannot be set only hurts answers of several frames, which
+        then arrive cut short and are refused as that.
+        """
+        reply_id = request.reply_id
         usual = reply_id is None or not 0x100 <= reply_id <= 0x7FF or is_usual(reply_id)
         wanted = None if usual else reply_id
         if wanted == self._set.receive:
             return None
-        command = "ATCRA" if wanted is None else f"ATCRA{wanted:03X}"
-        if not await self._ok(command):
+        if not await self._ok("ATCRA" if wanted is None else f"ATCRA{wanted:03X}"):
             return Refusal(
                 kind=FaultKind.ADAPTER_SAID,
                 detail=f"the adapter cannot be told to receive {reply_id or 0:X}",
             )
+        for command in flow_commands(None if usual else request.request_id):
+            await self._ok(command)
         self._set.receive = wanted
         return None
 

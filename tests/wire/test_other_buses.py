@@ -61,6 +61,22 @@ unit = "degC"
 """
 
 
+ELSEWHERE = """
+[link]
+protocol = "6"
+[[signal]]
+role = "fluid-temperature"
+request_id = "712"
+reply_id = "77C"
+service = 0x22
+identifier = 0x2104
+first_byte = 9
+data_length = 20
+offset = -40.0
+unit = "degC"
+"""
+
+
 def sheet(body: str) -> Sheet:
     return parse_sheet(HEAD + body, "test")
 
@@ -83,6 +99,28 @@ def test_a_gearbox_on_a_bus_before_can(protocol: str) -> None:
         "09",
         "0A",
     }
+
+
+def test_long_answers_outside_the_usual_ids_get_filter_and_flow_control() -> None:
+    odd = sheet(ELSEWHERE)
+    bench = make_bench("warm-day", odd)
+    snapshots, lines = watch(bench, odd, 20.0)
+    truth = bench.truth()
+    assert truth is not None
+    assert truth.sensor_c is not None
+    assert snapshots[-1].raw_c == pytest.approx(truth.sensor_c, abs=1.1)
+    assert snapshots[-1].engine_rpm is not None
+    assert {"ATCRA77C", "ATFCSH712", "ATFCSD300000", "ATFCSM1", "ATFCSM0"} <= set(lines)
+
+
+def test_an_adapter_that_cannot_filter_says_so() -> None:
+    odd = sheet(ELSEWHERE)
+    bench = make_bench("warm-day", odd)
+    bench.fault("filter-refused")
+    snapshots, _ = watch(bench, odd, 10.0)
+    assert snapshots[-1].temp_c is None
+    fault = dict(snapshots[-1].faults)[Role.FLUID_TEMPERATURE]
+    assert "cannot be told to receive 77C" in fault.detail
 
 
 def test_a_j1939_gearbox_is_listened_to_and_nothing_is_sent() -> None:
