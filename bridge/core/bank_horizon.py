@@ -88,9 +88,14 @@ def _own_noise(grid: Grid) -> Array:
 
 
 def _expected_density(grid: Grid, at_s: Array) -> Array:
-    """Noise density (t, 2, modes) to expect ``at_s`` after now, per mode now."""
-    modes = len(grid.settings.stay_s)
-    density = grid.density[:, :modes]
+    """Noise density (t, 2, modes) to expect ``at_s`` after now, per mode now.
+
+    What a jump adds on its way in counts as noise at the rate jumps come.
+    """
+    modes, own = len(grid.settings.stay_s), grid.settings
+    leaps = np.array([own.jump_fast_sd**2, own.jump_slow_sd**2])
+    into_jump = moods(own)[:, -1] * (1.0 - grid.jump[:modes])
+    density = grid.density[:, :modes] + leaps[:, None] * into_jump
     chances = np.stack([grid.mode_chain.step(float(t)) for t in at_s])
     return np.asarray(np.einsum("tij,cj->tci", chances, density))
 

@@ -2,6 +2,7 @@
 
 import math
 from functools import cache
+from itertools import pairwise
 
 import pytest
 
@@ -128,7 +129,7 @@ def test_doubt_grows_between_readings():
 def test_the_countdown_runs_smoothly_between_readings():
     track = followed(20.0, 90.0, 1500.0, 300)
     told = [asked(track, later_s=0.25 * n).opens.p50_s for n in range(40)]
-    steps = [a - b for a, b in zip(told, told[1:], strict=False)]
+    steps = [a - b for a, b in pairwise(told)]
     assert all(0.05 < step < 0.5 for step in steps)
     assert told[0] - told[-1] == pytest.approx(0.25 * 39, abs=0.6)
 
