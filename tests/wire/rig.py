@@ -69,10 +69,12 @@ def watch(
     interval_s: float = 0.2,
     log: Log | None = None,
     keep: bool = True,
+    into: list[str] | None = None,
 ) -> tuple[list[Snapshot], list[str]]:
     """Run monitor and bench together; return the snapshots and the lines written.
 
-    ``keep``: False returns only the last few of each, for long runs.
+    ``keep``: False returns only the last few of each, for long runs. ``into`` gets
+    the lines even if the monitor ends with an error.
     """
     snapshots: deque[Snapshot] = deque(maxlen=None if keep else 10)
     lines: deque[str] = deque(maxlen=None if keep else 10)
@@ -101,4 +103,6 @@ def watch(
         loop.run_until_complete(main())
     finally:
         loop.close()
+        if into is not None:
+            into[:] = lines
     return list(snapshots), list(lines)
