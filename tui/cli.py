@@ -56,6 +56,21 @@ def interval(text: str) -> float:
     return value
 
 
+def speed(text: str) -> int:
+    """Return a speed in bits a second: a whole number from 1 to 20 million."""
+    number = int(text) if text.isascii() and text.isdigit() and len(text) < 9 else 0
+    if not 0 < number <= 20_000_000:
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is not a speed: write a whole number such as 38400"
+        )
+    return number
+
+
+def speed_or_auto(text: str) -> int | None:
+    """Return a speed, or None for 'auto'."""
+    return None if text.strip().lower() == "auto" else speed(text)
+
+
 def build_parser() -> argparse.ArgumentParser:
     """Return the whole command line."""
     parser = _Parser(
@@ -90,11 +105,29 @@ def _output(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def _wire_log(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--wire-log",
+        metavar="FILE",
+        help="write down every byte to and from the adapter",
+    )
+
+
+def _reach(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--port", help="device, COMn or socket://host:port")
+    parser.add_argument(
+        "--baud",
+        type=speed_or_auto,
+        default=None,
+        metavar="auto|N",
+        help="speed of a serial port, default auto: it is searched for",
+    )
+
+
 def _add_live(verbs: _Verbs) -> None:
     live = verbs.add_parser("live", help="watch a car through an adapter")
-    live.add_argument("--port", help="device, COMn or socket://host:port")
+    _reach(live)
     live.add_argument("--profile", metavar="SHEET", help="sheet name or TOML file")
-    live.add_argument("--baud", type=int, default=38400, help="default 38400")
     live.add_argument(
         "--interval",
         type=interval,
@@ -102,6 +135,7 @@ def _add_live(verbs: _Verbs) -> None:
         metavar="SECONDS",
         help="between two rounds of questions; 0: as fast as it goes (default 0.2)",
     )
+    _wire_log(live)
     _output(live)
 
 
@@ -123,6 +157,7 @@ def _car(parser: argparse.ArgumentParser) -> None:
 def _add_demo(verbs: _Verbs) -> None:
     demo = verbs.add_parser("demo", help="the same on a simulated car")
     _car(demo)
+    _wire_log(demo)
     _output(demo)
 
 
@@ -134,7 +169,7 @@ def _add_bench(verbs: _Verbs) -> None:
     bench.add_argument(
         "--control", metavar="HOST:PORT", help="take commands there, one a line"
     )
-    bench.add_argument("--baud", type=int, default=115_200, help="default 115200")
+    bench.add_argument("--baud", type=speed, default=115_200, help="default 115200")
     bench.add_argument("--from-log", metavar="FILE", help="play a wire log back")
     _car(bench)
 
@@ -171,6 +206,11 @@ def main(argv: list[str] | None = None) -> int:
         return problem.exit_code
     except KeyboardInterrupt:
         return INTERRUPTED
+    except RuntimeError as problem:
+        # Python 3.11 wraps an interrupt that falls into the making of a class.
+        if isinstance(problem.__cause__, KeyboardInterrupt):
+            return INTERRUPTED
+        raise
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0

@@ -11,7 +11,7 @@ import contextlib
 import threading
 from collections.abc import Callable, Coroutine
 
-from bridge.core.errors import SumpgateError
+from bridge.core.errors import PortError, SumpgateError
 from bridge.core.model import Snapshot
 
 STOP_S = 0.5
@@ -29,14 +29,20 @@ class MonitorFeed:
         watch: Watch,
         *,
         loop_factory: Callable[[], asyncio.AbstractEventLoop] = asyncio.new_event_loop,
+        ended: str = "the time asked for is over",
     ) -> None:
+        """``ended``: what to say when the monitor comes to its end by itself."""
         self._watch = watch
+        self._ended = ended
+        self._stopping = False
         self._loop_factory = loop_factory
         self._loop: asyncio.AbstractEventLoop | None = None
         self._task: asyncio.Task[None] | None = None
         self._thread: threading.Thread | None = None
         self.failure: SumpgateError | None = None
         """What ended the monitor, if it could not go on."""
+        self.abort: Callable[[], object] | None = None
+        """Called instead of ``failed`` when there was nothing to watch at all."""
 
     def start(self, deliver: Deliver, failed: Callable[[str], None]) -> None:
         """Start the monitor; both functions are called from its thread."""
@@ -47,6 +53,7 @@ class MonitorFeed:
 
     def stop(self) -> None:
         """End the monitor and wait for it, half a second at most."""
+        self._stopping = True
         loop, task = self._loop, self._task
         if loop is not None and task is not None:
             with contextlib.suppress(RuntimeError):  # it has ended by itself
@@ -70,14 +77,20 @@ class MonitorFeed:
             with asyncio.Runner(loop_factory=self._loop_factory) as runner:
                 self._loop = runner.get_loop()
                 runner.run(self._main(deliver))
+            if not self._stopping:
+                failed(f"{self._ended}: press q")
         except asyncio.CancelledError:
             pass
         except SumpgateError as problem:
             self.failure = problem
-            failed(str(problem))
+            if self.abort is not None and isinstance(problem, PortError):
+                self.abort()
+            else:
+                failed(str(problem))
         except Exception as problem:  # the screen must learn of it, whatever it is
             failed(f"the monitor failed ({type(problem).__name__}: {problem})")
 
     async def _main(self, deliver: Deliver) -> None:
         self._task = asyncio.current_task()
-        await self._watch(deliver)
+        if not self._stopping:
+            await self._watch(deliver)

@@ -26,8 +26,9 @@ def run_on_screen(
         )
         return 2
     app = SumpgateApp(sheet=sheet, feed=feed, settings=settings, source=source)
+    feed.abort = lambda: app.call_later(app.exit, 3)
     code = run_screen(app)
-    if feed.failure is not None:
+    if feed.failure is not None and code in (0, feed.failure.exit_code):
         print(f"sumpgate: {feed.failure}", file=sys.stderr)  # noqa: T201 - as above
         return feed.failure.exit_code
     return code

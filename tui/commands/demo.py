@@ -12,8 +12,10 @@ from typing import TYPE_CHECKING
 from bridge.core.errors import LinkLost, PortError, UsageError
 from bridge.core.model import Role, Sheet
 from tui.monitor_feed import Deliver, MonitorFeed
+from tui.wire_log_flag import wire_log
 
 if TYPE_CHECKING:
+    from bridge.wire.wirelog import Wrap
     from simulators.bench import Bench
 
 DEFAULT_SHEET = "marl-dual-clutch"
@@ -29,6 +31,8 @@ class Demo:
 
     sheet: Sheet
     args: Namespace
+    wrap: Wrap
+    """Puts the wire log, if one is wanted, around the way to open the port."""
 
     def loop(self) -> asyncio.AbstractEventLoop:
         """Return an event loop in simulated time."""
@@ -50,7 +54,9 @@ class Demo:
             except LinkLost as lost:
                 raise PortError(str(lost)) from None
 
-        monitor = Monitor(sheet=self.sheet, open_port=opener, deliver=deliver)
+        monitor = Monitor(
+            sheet=self.sheet, open_port=self.wrap(opener), deliver=deliver
+        )
         ends = [s for s in (self.args.for_s, length_s) if s is not None]
         try:
             await monitor.run(for_s=min(ends, default=math.inf))
@@ -92,12 +98,13 @@ def run(args: Namespace) -> int:
     """Run the demo on screen or as JSON lines."""
     sheet = load_demo_sheet(args)
     build_bench(args, sheet)  # whatever is wrong with the flags is said at once
-    demo = Demo(sheet=sheet, args=args)
-    if args.json:
-        from tui.headless import run_json
+    with wire_log(args) as wrap:
+        demo = Demo(sheet=sheet, args=args, wrap=wrap)
+        if args.json:
+            from tui.headless import run_json
 
-        return run_json(demo.watch, loop_factory=demo.loop)
-    return _screen(demo)
+            return run_json(demo.watch, loop_factory=demo.loop)
+        return _screen(demo)
 
 
 def load_demo_sheet(args: Namespace) -> Sheet:
@@ -121,7 +128,8 @@ def _screen(demo: Demo) -> int:
     from tui.run_screen import run_on_screen
     from tui.settings import load_settings
 
-    feed = MonitorFeed(demo.watch, loop_factory=demo.loop)
+    ended = "the trace has ended" if demo.args.trace else "the time asked for is over"
+    feed = MonitorFeed(demo.watch, loop_factory=demo.loop, ended=ended)
     shown = demo.args.trace or demo.args.scene.replace("-", " ")
     return run_on_screen(
         sheet=demo.sheet,
