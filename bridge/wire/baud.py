@@ -7,8 +7,11 @@ there is silence or garbage. Nothing is sent to the car.
 
 from __future__ import annotations
 
+import os
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 
 from bridge.core.request import NONSENSE
 from bridge.wire.elm import AdapterReset, AdapterSilent, Exchange, Said
@@ -22,8 +25,17 @@ WAKE_S = 0.35
 NAME_S = 0.5
 """For the adapter's name: at 9600 bits a second 30 characters take 31 ms."""
 
+_PTY = re.compile(r"/dev/(pts/|ttys\d)")
+
 Say = Callable[[str], None]
 SetBaud = Callable[[int], None]
+
+
+def has_speed(port: str) -> bool:
+    """Return whether a port, by its name, has a speed: networks and ptys have none."""
+    if "://" in port:
+        return False
+    return not _PTY.match(str(Path(port).resolve()) if os.name == "posix" else port)
 
 
 @dataclass(slots=True)

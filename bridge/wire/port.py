@@ -10,8 +10,11 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import errno
+import os
+import re
 import threading
 import time
+from pathlib import Path
 from typing import Any, Protocol
 
 import serial  # noqa: TID251 - the one place where pyserial is used
@@ -25,6 +28,8 @@ _REMEDIES: dict[int, str] = {
     errno.ENOENT: "no such port; plug the adapter in, or name another port",
     errno.EACCES: "not permitted; on Linux add yourself to the group that owns the "
     "port (often 'dialout') and log in again",
+    errno.EPERM: "not permitted; on Linux add yourself to the group that owns the "
+    "port (often 'dialout') and log in again",
     errno.EBUSY: "another program holds it; close that program",
     errno.EAGAIN: "another program holds it; close that program",
     errno.ECONNREFUSED: "nothing listens there; start the adapter or check the number",
@@ -32,7 +37,19 @@ _REMEDIES: dict[int, str] = {
     errno.EHOSTUNREACH: "no way to that address; join the adapter's network first",
     errno.EISDIR: "that is a folder, not a port",
     errno.ENXIO: "the port is there but no adapter is behind it",
+    errno.ENODEV: "the port is there but no adapter is behind it",
+    errno.EIO: "the port is there but no adapter is behind it",
+    getattr(
+        errno, "EHOSTDOWN", 112
+    ): "the adapter does not answer; is it plugged in, switched on and near enough?",
 }
+_NUMBER = re.compile(r"\[Errno (\d+)\]|Error\((\d+),")
+RFCOMM = "/dev/rfcomm"
+"""How Linux names a Bluetooth adapter's port, once it is bound."""
+UNBOUND = (
+    "pair the adapter with this computer first; on Linux then bind it "
+    "('sudo rfcomm bind 0 ADDRESS' makes /dev/rfcomm0)"
+)
 
 
 class Port(Protocol):
@@ -164,7 +181,9 @@ async def open_port(name: str, baud: int) -> Port:
     try:
         device = await asyncio.to_thread(_open, name, baud)
     except Exception as problem:
-        raise PortError(f"cannot open port {name}: {remedy(problem)}") from problem
+        raise PortError(
+            f"cannot open port {name}: {remedy(problem, name)}"
+        ) from problem
     return SerialPort(device, name)
 
 
@@ -175,20 +194,41 @@ def _open(name: str, baud: int) -> Any:
     return serial.serial_for_url(name, baudrate=baud, **options)
 
 
-def remedy(problem: BaseException) -> str:
+def not_permitted(name: str) -> str:
+    """Return the remedy for a device we may not use, naming its group if known."""
+    try:
+        group = Path(name).group()
+    except (OSError, KeyError, NotImplementedError):
+        return _REMEDIES[errno.EACCES]
+    if group == "root":
+        return "not permitted; the port belongs to the administrator alone"
+    return (
+        f"not permitted; add yourself to the group {group!r} "
+        f"('sudo usermod -a -G {group} NAME') and log in again"
+    )
+
+
+def remedy(problem: BaseException, name: str = "") -> str:
     """Return what is wrong with a port and what to do, from any exception."""
+    number = _errno(problem)
+    if number in (errno.EACCES, errno.EPERM):
+        # Windows says so of a port that another program holds.
+        return _REMEDIES[errno.EBUSY] if os.name == "nt" else not_permitted(name)
+    if number == errno.ENOENT and name.startswith(RFCOMM):
+        return f"there is no such Bluetooth port; {UNBOUND}"
+    return _REMEDIES[number] if number in _REMEDIES else _first_line(problem)
+
+
+def _errno(problem: BaseException) -> int | None:
+    """Return the system's error number, wherever pyserial has put it."""
     number = getattr(problem, "errno", None)
     cause = problem.__cause__ or problem.__context__
     if number is None and cause is not None:
         number = getattr(cause, "errno", None)
-    known = _REMEDIES.get(number) if isinstance(number, int) else None
-    if known:
-        return known
-    text = _first_line(problem)
-    for code, sentence in _REMEDIES.items():
-        if f"[Errno {code}]" in text:
-            return sentence
-    return text
+    if isinstance(number, int):
+        return number
+    found = _NUMBER.search(_first_line(problem))
+    return int(found[1] or found[2]) if found else None
 
 
 def _first_line(problem: BaseException) -> str:

@@ -33,6 +33,7 @@ _EXPLANATION = """\
 _WRITTEN = {"\r": "\\r", "\n": "\\n", "\t": "\\t", "\\": "\\\\"}
 
 Opener = Callable[[], Awaitable[Port]]
+Wrap = Callable[[Opener], Opener]
 Note = Callable[[str], None]
 
 

@@ -12,13 +12,14 @@ from bridge.core.model import LinkState, Snapshot
 from bridge.core.request import is_allowed
 from bridge.monitor import Monitor
 from bridge.profile import load
-from bridge.wire.baud import SPEEDS, BaudSearch, candidates
+from bridge.wire.baud import SPEEDS, BaudSearch, candidates, has_speed
 from bridge.wire.elm import AdapterSilent, Exchange
 from bridge.wire.port import GuardedPort, Port
 from simulators.bench import Bench
 from simulators.paced_loop import PacedLoop
 from simulators.pipe import BenchPipe
 from simulators.scenes import make_bench
+from tui.cli import build_parser, main
 
 SHEET = load("marl-dual-clutch")
 
@@ -188,3 +189,33 @@ def test_a_port_without_speeds_is_left_alone() -> None:
     snapshots = watch(BenchPipe, BaudSearch(), for_s=3.0)
     assert not any("baud" in s.link_detail for s in snapshots)
     assert snapshots[-1].link is LinkState.LIVE
+
+
+@pytest.mark.parametrize(
+    ("name", "speed"),
+    [
+        ("socket://127.0.0.1:35000", False),
+        ("/dev/pts/7", False),
+        ("/dev/ttyUSB0", True),
+        ("/dev/rfcomm0", True),
+    ],
+)
+def test_only_serial_devices_have_a_speed(name: str, speed: bool) -> None:
+    assert has_speed(name) is speed
+
+
+@pytest.mark.parametrize("text", ["-1", "0", "1.5", "", "fast", "³8", "999999999999"])
+def test_a_speed_that_makes_no_sense_is_one_sentence(text: str, capsys) -> None:
+    with pytest.raises(SystemExit) as caught:
+        main(["live", f"--baud={text}"])
+    assert caught.value.code == 2
+    said = capsys.readouterr().err
+    assert "--baud" in said
+    assert said.count("\n") == 1
+
+
+def test_auto_is_the_default() -> None:
+    parser = build_parser()
+    assert parser.parse_args(["live"]).baud is None
+    assert parser.parse_args(["live", "--baud", "auto"]).baud is None
+    assert parser.parse_args(["live", "--baud", "9600"]).baud == 9600

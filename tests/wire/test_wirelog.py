@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import json
 import math
 from pathlib import Path
 
@@ -22,6 +23,7 @@ from simulators.pipe import BenchPipe
 from simulators.playback import read_playback
 from simulators.scenes import make_bench
 from simulators.wirelog import parse_wire_log
+from tui.cli import main
 
 SHEET = load("marl-dual-clutch")
 
@@ -180,3 +182,22 @@ def test_an_older_or_empty_log_is_replaced(tmp_path) -> None:
         log.close()
     assert "second" in path.read_text()
     assert "first" not in path.read_text()
+
+
+def test_the_demo_writes_a_log_the_bench_can_play(tmp_path, capsys) -> None:
+    path = tmp_path / "demo.log"
+    flags = ["--json", "--for", "4", "--speed", "100", "--wire-log", str(path)]
+    assert main(["demo", *flags]) == 0
+    first = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    again = watch(read_playback(path), for_s=4.0)
+    assert first[-1]["raw_c"] is not None
+    assert [s["raw_c"] for s in first] == [s.raw_c for s in again]
+
+
+def test_a_log_that_cannot_be_created_ends_the_demo_with_2(tmp_path, capsys) -> None:
+    path = tmp_path / "none" / "demo.log"
+    assert main(["demo", "--json", "--for", "1", "--wire-log", str(path)]) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert str(path) in said.err
+    assert said.err.count("\n") == 1

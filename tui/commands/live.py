@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import sys
 from argparse import Namespace
+from typing import TYPE_CHECKING
 
 from bridge.core.errors import PortError, UsageError
 from bridge.core.model import Sheet
 from tui.monitor_feed import Deliver, MonitorFeed, Watch
+from tui.reach import Reach, reach
 from tui.settings import Settings, load_settings, save_settings
+from tui.wire_log_flag import wire_log
 
-DEFAULT_BAUD = 38400
+if TYPE_CHECKING:
+    from bridge.wire.wirelog import Wrap
 
 
 def run(args: Namespace) -> int:
@@ -25,66 +30,51 @@ def run(args: Namespace) -> int:
             "no sheet named: say --profile NAME ('sumpgate sheet list' shows them)"
         )
     sheet = load(name)
-    port = args.port or _found_port(settings)
-    if args.json:
-        return _json(sheet, port, args)
-    save_settings(replace(settings, port=port, sheet=name))
-    return _screen(sheet, port, args, replace(settings, port=port, sheet=name))
+    adapter = reach(args, settings.port)
+    with wire_log(args) as wrap:
+        watch = _watch(sheet, adapter, args, wrap)
+        if args.json:
+            return _json(watch, adapter)
+        chosen = replace(settings, port=adapter.port, sheet=name)
+        save_settings(chosen)
+        return _screen(sheet, watch, adapter, chosen)
 
 
-def _watch(sheet: Sheet, port: str, args: Namespace) -> Watch:
+def _watch(sheet: Sheet, adapter: Reach, args: Namespace, wrap: Wrap) -> Watch:
     from bridge.monitor import Monitor
-    from bridge.wire.port import Port, open_port
-
-    async def opener() -> Port:
-        return await open_port(port, args.baud)
 
     async def watch(deliver: Deliver) -> None:
         monitor = Monitor(
             sheet=sheet,
-            open_port=opener,
+            open_port=wrap(adapter.open),
             deliver=deliver,
             interval_s=args.interval,
+            baud=adapter.search,
         )
-        await monitor.run(for_s=args.for_s)
+        try:
+            await monitor.run(for_s=args.for_s)
+        finally:
+            adapter.remember()
         if not monitor.ever_live:
             raise PortError(
-                f"no fluid temperature came from {port} in {args.for_s:g} s: is the "
-                "ignition on, the adapter pushed home, the sheet the right one?"
+                f"no fluid temperature came from {adapter.port} in {args.for_s:g} s: "
+                "is the ignition on, the adapter pushed home, the sheet the right one?"
             )
 
     return watch
 
 
-def _json(sheet: Sheet, port: str, args: Namespace) -> int:
+def _json(watch: Watch, adapter: Reach) -> int:
     from tui.headless import run_json
 
-    return run_json(_watch(sheet, port, args))
+    if adapter.description:
+        found = f"{adapter.port} ({adapter.description})"
+        print(f"sumpgate: note: using the port found: {found}", file=sys.stderr)
+    return run_json(watch)
 
 
-def _screen(sheet: Sheet, port: str, args: Namespace, settings: Settings) -> int:
+def _screen(sheet: Sheet, watch: Watch, adapter: Reach, settings: Settings) -> int:
     from tui.run_screen import run_on_screen
 
-    feed = MonitorFeed(_watch(sheet, port, args))
-    return run_on_screen(sheet=sheet, feed=feed, settings=settings, source=port)
-
-
-def _found_port(settings: Settings) -> str:
-    """Return the remembered port if it is there, else the only one found."""
-    from bridge.wire.search import find_ports
-
-    found = find_ports()
-    names = [p.device for p in found]
-    if settings.port and (settings.port in names or "://" in settings.port):
-        return settings.port
-    if len(found) == 1:
-        return names[0]
-    if not found:
-        raise PortError(
-            "no adapter found on any port: plug it in, or name its port with "
-            "--port (a device, COMn or socket://host:port)"
-        )
-    listed = ", ".join(f"{p.device} ({p.description})" for p in found)
-    raise UsageError(
-        f"several ports could be the adapter, name one with --port: {listed}"
-    )
+    feed = MonitorFeed(watch)
+    return run_on_screen(sheet=sheet, feed=feed, settings=settings, source=adapter.port)
