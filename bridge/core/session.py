@@ -268,7 +268,12 @@ def reading_state(session: Session, now_s: float) -> ReadingState:
 
 
 def fresh(session: Session, role: Role, now_s: float) -> float | None:
-    """Return a role's value if it is young enough to be believed, else None."""
+    """Return a role's value if it is young enough to be believed, else None.
+
+    A broken link makes every value unknown at once, however slowly it changes.
+    """
+    if session.link is not LinkState.LIVE:
+        return None
     reading = session.readings.get(role)
     if reading is None:
         return session.assumed.get(role)

@@ -75,8 +75,13 @@ def test_a_reading_is_stale_after_two_seconds_and_its_number_is_gone() -> None:
 
 @pytest.mark.parametrize("state", [s for s in LinkState if s is not LinkState.LIVE])
 def test_a_link_that_is_not_live_is_no_go_at_once(state: LinkState) -> None:
-    session = take(car(300), LinkChange(state=state, t_s=300.1))
-    assert say(session, 300.1).verdict is Verdict.NO_GO
+    session = take(
+        car(300), Reading(role=Role.AMBIENT_TEMPERATURE, value=20.0, t_s=300.0)
+    )
+    assert say(session, 300.1).ambient_c == 20.0
+    shown = say(take(session, LinkChange(state=state, t_s=300.1)), 300.1)
+    assert shown.verdict is Verdict.NO_GO
+    assert (shown.ambient_c, shown.engine_rpm, shown.speed_kmh) == (None, None, None)
 
 
 @pytest.mark.parametrize(
