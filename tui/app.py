@@ -221,6 +221,8 @@ class SumpgateApp(App[int]):
             failure=self.failure,
             opens_s=opens.left_s if opens else None,
             shuts_s=shuts.left_s if shuts else None,
+            opens_revised_s=opens.revision_s if opens else None,
+            shuts_revised_s=shuts.revision_s if shuts else None,
         )
 
     def _show_lines(self, screen: GateScreen) -> None:

@@ -50,6 +50,9 @@ class View:
     failure: str = ""
     opens_s: float | None = None
     shuts_s: float | None = None
+    opens_revised_s: float | None = None
+    """By how much a countdown has just jumped; None: it has not."""
+    shuts_revised_s: float | None = None
     """The steady values of the two countdowns, see tui.countdown.steady."""
 
 
@@ -247,8 +250,18 @@ def _countdowns(snapshot: Snapshot, view: View) -> tuple[Countdown, Countdown]:
         never = ""
         if snapshot.outlook is Outlook.MAY_NEVER:
             never = present.may_never(snapshot, view.unit)
-        opening = countdown.counting("opens", opens, view.opens_s, silent, never)
-    return opening, countdown.counting("shuts", shuts, view.shuts_s, silent)
+        opening = countdown.counting(
+            "opens",
+            opens,
+            view.opens_s,
+            silent,
+            never,
+            revised_s=view.opens_revised_s,
+        )
+    shutting = countdown.counting(
+        "shuts", shuts, view.shuts_s, silent, revised_s=view.shuts_revised_s
+    )
+    return opening, shutting
 
 
 def _condition_lines(snapshot: Snapshot, view: View) -> tuple[ConditionLine, ...]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from bridge.core.model import HORIZON_S, Crossing, Outlook
@@ -37,6 +38,19 @@ class Tick:
 
     t_s: float
     left_s: float
+    revised_s: float = 0.0
+    """How far the forecast last moved the value at one stroke; 0: it has not."""
+    said_until_s: float = -math.inf
+    """Until when (snapshot time) the screen says so."""
+
+    @property
+    def revision_s(self) -> float | None:
+        """The revision to tell the person about now, or None."""
+        return self.revised_s if self.t_s < self.said_until_s else None
+
+
+SAY_REVISION_S = 8.0
+"""How long a jump of the countdown is explained, in seconds."""
 
 
 def steady(last: Tick | None, t_s: float, left_s: float, *, cautious: bool) -> Tick:
@@ -44,18 +58,24 @@ def steady(last: Tick | None, t_s: float, left_s: float, *, cautious: bool) -> T
 
     A small difference is taken up by running the countdown up to a quarter
     faster or slower; a large one (over 1.5 s and over 3 % of what is left) at
-    once. ``cautious``: the shown value may never be later than the forecast,
-    as befits the shutting of the window.
+    once, and the tick then says for a while by how much. ``cautious``: the shown
+    value may never be later than the forecast, as befits the window's shutting.
     """
     if last is None or not 0 <= t_s - last.t_s <= 10:
         return Tick(t_s=t_s, left_s=left_s)
     elapsed_s = t_s - last.t_s
     due_s = last.left_s - elapsed_s
     off_s = left_s - due_s
-    if abs(off_s) > max(1.5, 0.03 * left_s) or (cautious and off_s < 0):
-        return Tick(t_s=t_s, left_s=left_s)
+    if abs(off_s) > max(1.5, 0.03 * left_s):
+        return Tick(
+            t_s=t_s,
+            left_s=left_s,
+            revised_s=off_s,
+            said_until_s=t_s + SAY_REVISION_S,
+        )
     slack_s = 0.25 * elapsed_s
-    return Tick(t_s=t_s, left_s=due_s + max(-slack_s, min(slack_s, off_s)))
+    moved_s = off_s if cautious and off_s < 0 else max(-slack_s, min(slack_s, off_s))
+    return replace(last, t_s=t_s, left_s=due_s + moved_s)
 
 
 def sound(crossing: Crossing | None) -> Crossing | None:
@@ -85,11 +105,14 @@ def counting(
     shown_s: float | None,
     silent: str,
     never: str = "",
+    *,
+    revised_s: float | None = None,
 ) -> Countdown:
     """Build one countdown. ``word``: 'opens' or 'shuts'; ``silent``: said if none.
 
     ``never`` is said in place of a time that most likely does not come.
     ``shown_s`` is the steady value of the middle quantile, None if it has none.
+    ``revised_s``: the countdown has just jumped by so much; the sentence says so.
     """
     shown_s = figures.known(shown_s, 0.0, HORIZON_S)
     if crossing is None:
@@ -101,7 +124,7 @@ def counting(
         label=f"{word} in",
         big=big,
         big_unit=unit,
-        sentences=_sentences(word, crossing, shown_s),
+        sentences=_sentences(word, crossing, shown_s, revised_s),
         early_s=crossing.p05_s,
         middle_s=shown_s,
         late_s=crossing.p95_s,
@@ -126,7 +149,9 @@ def _unlikely(word: str, crossing: Crossing, never: str) -> Countdown:
     return Countdown(label=word, sentences=tuple(sentences), early_s=crossing.p05_s)
 
 
-def _sentences(word: str, crossing: Crossing, shown_s: float) -> tuple[str, ...]:
+def _sentences(
+    word: str, crossing: Crossing, shown_s: float, revised_s: float | None
+) -> tuple[str, ...]:
     left = f"{word} in {figures.spoken_time(shown_s)}"
     early = figures.early_time(min(crossing.p05_s or 0.0, shown_s))
     late = (
@@ -146,7 +171,20 @@ def _sentences(word: str, crossing: Crossing, shown_s: float) -> tuple[str, ...]
         chance = figures.percent(crossing.chance)
         sentences.insert(0, f"{sentences[0]} (chance {chance})")
         sentences.insert(2, f"{left}, {early} to {late} (chance {chance})")
-    return tuple(sentences)
+    return (*_revision(left, brief, revised_s), *sentences)
+
+
+def _revision(left: str, brief: str, revised_s: float | None) -> tuple[str, ...]:
+    """Say why the countdown has just jumped: the readings moved the forecast."""
+    if revised_s is None:
+        return ()
+    way = "later" if revised_s > 0 else "sooner"
+    by = figures.spoken_time(abs(revised_s))
+    return (
+        f"{left}: the newest readings say {by} {way}",
+        f"{left}: readings say {by} {way}",
+        f"{brief}: {by} {way}",
+    )
 
 
 def _big(shown_s: float) -> tuple[str, str]:

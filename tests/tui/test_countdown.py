@@ -144,3 +144,21 @@ def test_a_bar_is_as_wide_as_asked(a: float, b: float, c: float, width: int) -> 
     drawn = "".join(t for t, _ in bar(event, scale_for(event), width, RICH))
     assert len(drawn) == width
     assert RICH.middle in drawn
+
+
+def test_a_jump_says_why_for_a_while_and_a_smooth_tick_does_not():
+    calm = steady(None, 0.0, 100.0, cautious=False)
+    calm = steady(calm, 1.0, 99.2, cautious=False)
+    assert calm.revision_s is None
+    jumped = steady(calm, 2.0, 140.0, cautious=False)
+    assert jumped.revision_s == pytest.approx(42.0, abs=0.5)
+    later = steady(jumped, 9.0, 133.0, cautious=False)
+    assert later.revision_s == jumped.revision_s
+    assert steady(later, 11.0, 131.0, cautious=False).revision_s is None
+
+
+def test_the_sentence_names_the_revision():
+    told = counting("opens", crossing(100.0), 100.0, "", revised_s=42.0)
+    assert "readings say 42 s later" in told.sentences[0]
+    told = counting("shuts", crossing(100.0), 100.0, "", revised_s=-30.0)
+    assert "30 s sooner" in told.sentences[0]
