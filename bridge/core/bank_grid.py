@@ -25,10 +25,10 @@ class Settings:
     """
 
     fast_per_s: tuple[float, ...] = (1 / 25, 1 / 80)
-    slow_per_s: tuple[float, ...] = (1e-6, 1 / 5000, 1 / 2500, 1 / 1000)
-    noise_c: tuple[float, ...] = (0.03, 0.1, 0.25, 0.6)
+    slow_per_s: tuple[float, ...] = (1e-6, 1 / 5000, 1 / 2500, 1 / 1400, 1 / 800)
+    noise_c: tuple[float, ...] = (0.015, 0.06, 0.2, 0.6)
     slow_density: tuple[float, ...] = (1e-11, 1e-10, 1e-9, 1e-8, 1e-8, 1e-9)
-    fast_density: tuple[float, ...] = (1e-9, 3e-8, 1e-6, 1e-6, 1e-3, 1e-6)
+    fast_density: tuple[float, ...] = (1e-10, 1e-8, 5e-7, 1e-6, 1e-3, 1e-6)
     """Per mode; the last one is the jump."""
     stay_s: tuple[float, ...] = (4000.0, 2000.0, 1000.0, 70.0, 10.0, 25.0)
     driven: tuple[bool, ...] = (False, False, False, True, True, False)
@@ -39,8 +39,8 @@ class Settings:
     swap_every_s: float = 20_000.0
     """How seldom an idling car turns into a driven one or back."""
     jump_every_s: float = 10_000.0
-    jump_fast_sd: float = 0.04
-    jump_slow_sd: float = 0.03
+    jump_fast_sd: float = 0.03
+    jump_slow_sd: float = 0.02
     path_stay_s: float = 1500.0
     noise_stay_s: float = 3000.0
     start_fast_sd: tuple[float, float] = (0.06, 0.3)

@@ -18,7 +18,7 @@ from bridge.core.bank_filter import FF, FS, SS, TF, TS, TT, Bank
 from bridge.core.bank_grid import Array, Grid, decay, moods, spread_terms, unit_noise
 from bridge.core.model import HORIZON_S
 
-LEAST_WEIGHT = 3e-5
+LEAST_WEIGHT = 1e-4
 """Models lighter than this do not take part in a forecast."""
 
 

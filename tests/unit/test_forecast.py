@@ -104,11 +104,13 @@ def test_a_plateau_short_of_the_window_may_never_reach_it():
     assert told.settles_at_c == pytest.approx(32.0, abs=1.0)
 
 
-def test_resting_inside_for_good_is_told_as_staying():
-    told = asked(followed(40.0, 40.0, 300.0, 1200))
-    assert told.outlook is Outlook.TELLING
+def test_resting_inside_stays_inside_for_the_settle_time():
+    track = followed(40.0, 40.0, 300.0, 1200)
+    told = asked(track)
+    shuts = forecast.unhidden(track, WINDOW, now_s=track.t_s)[1]
     assert told.opens.p95_s == 0.0
-    assert told.shuts.chance < 0.5
+    assert shuts.p05_s > 300.0
+    assert told.outlook is not Outlook.MAY_NEVER
     assert told.stay_chance(60.0) > 0.97
 
 

@@ -1,0 +1,294 @@
+"""The forecast against plain forecasters: the table of `make show-forecast`.
+
+Run from the repository's root: ``python tests/show/forecast.py``. SEED=n takes
+other simulated curves, QUICK=1 takes fewer. Tuned on simulated seed 1 and the odd
+real warm-ups; shown are other seeds and the even ones. Exits 1 if a figure misses
+what was asked; a coverage misses only by more than two standard errors (between
+curves) of its sample.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import statistics
+import sys
+import time
+from collections.abc import Callable
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
+from pathlib import Path
+
+HERE = Path(__file__).resolve().parent
+ROOT = HERE.parents[1]
+sys.path[:0] = [str(ROOT), str(HERE)]
+for _threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
+    os.environ.setdefault(_threads, "1")
+
+import forecast_peers as peers  # noqa: E402 - the paths come first
+import forecast_plants as plants  # noqa: E402
+import forecast_score as score  # noqa: E402
+from forecast_score import Mark, Question  # noqa: E402
+
+from bridge.core import estimate, forecast  # noqa: E402
+from bridge.core.model import Window  # noqa: E402
+
+TUNED_SEED = 1
+IDLING = ("slow idle", "coolant idle")
+SIMULATED = ("gearbox", "slow idle", "coolant idle", "cooling")
+RIVALS = (*(p.__name__ for p in peers.PEERS), "Ours", "OursInformed")
+Case = tuple[plants.Curve, list[Question]]
+Marks = dict[tuple[str, str], list[Mark]]
+
+
+def data_folder(kind: str) -> Path | None:
+    """The shared curves beside the repository, else the copies in the tests."""
+    for folder in (ROOT.parent / "shared" / "data", ROOT / "tests" / "data"):
+        if (folder / kind).is_dir():
+            return folder / kind
+    return None
+
+
+def real_cases(kind: str, family: str, keep: Callable[[int], bool]) -> list[Case]:
+    folder = data_folder(kind)
+    files = sorted(folder.glob("*.csv")) if folder else []
+    cases = []
+    for number, path in enumerate(files, start=1):
+        if keep(number):
+            curve = replace(score.read_curve(path), family=family)
+            cases.append((curve, score.real_questions(curve, 24)))
+    return cases
+
+
+def all_cases(seed: int, *, quick: bool) -> list[Case]:
+    cases: list[Case] = []
+    for family in SIMULATED:
+        drawn = plants.curves(family, 7 if quick else 30, seed)
+        cases += [(curve, score.simulated_questions(curve, seed)) for curve in drawn]
+    every = 4 if quick else 2
+    cases += real_cases("warmup", "driving", lambda n: n % every == 0)
+    return cases + real_cases("cooling", "real cooling", lambda _: True)
+
+
+def judge(job: tuple[Case, str]) -> tuple[str, str, list[Mark], list[float]]:
+    (curve, questions), name = job
+    kind = getattr(peers, name)
+    predictor = kind(curve) if name == "OursInformed" else kind()
+    marks, spent = score.play(predictor, curve, questions, 0.0)
+    return name, curve.family, marks, spent
+
+
+def collect(cases: list[Case]) -> tuple[Marks, dict[str, float]]:
+    jobs = [
+        (case, name)
+        for case in cases
+        for name in RIVALS
+        if name != "OursInformed" or case[0].ambient_c is not None
+    ]
+    marks: Marks = {}
+    spent: dict[str, list[float]] = {}
+    with ProcessPoolExecutor(2) as pool:
+        for name, family, some, took in pool.map(judge, jobs, chunksize=4):
+            marks.setdefault((name, family), []).extend(some)
+            spent.setdefault(name, []).append(statistics.median(took or [0.0]))
+    return marks, {name: statistics.median(took) for name, took in spent.items()}
+
+
+def pick(
+    marks: Marks, name: str, families: tuple[str, ...], kind: str, ahead: float | None
+) -> list[Mark]:
+    return [
+        mark
+        for family in families
+        for mark in marks.get((name, family), [])
+        if mark.question.kind == kind and mark.question.ahead_s == ahead
+    ]
+
+
+def quantile(values: list[float], level: float) -> float:
+    ordered = sorted(values)
+    return ordered[min(int(level * len(ordered)), len(ordered) - 1)] if ordered else 0.0
+
+
+def figures(marks: list[Mark]) -> dict[str, float]:
+    shown = [m for m in marks if m.answer.told]
+    errors = [m.error_s for m in marks]
+    return {
+        "n": len(marks),
+        "median_s": quantile(errors, 0.5),
+        "p90_s": quantile(errors, 0.9),
+        "coverage": share([m.holds for m in marks]),
+        "coverage_se": between_curves(marks),
+        "width_s": quantile([m.width_s for m in marks], 0.5),
+        "shown": len(shown) / len(marks) if marks else 0.0,
+        "shown_median_s": quantile([m.error_s for m in shown], 0.5),
+        "shown_p90_s": quantile([m.error_s for m in shown], 0.9),
+        "shown_coverage": share([m.holds for m in shown]),
+        "shown_coverage_se": between_curves(shown),
+    }
+
+
+def share(flags: list[bool]) -> float:
+    return sum(flags) / len(flags) if flags else 0.0
+
+
+def between_curves(marks: list[Mark]) -> float:
+    """Standard error of the coverage, curves being what was drawn at random."""
+    curves: dict[str, list[bool]] = {}
+    for mark in marks:
+        curves.setdefault(mark.curve, []).append(mark.holds)
+    if len(curves) < 2:
+        return 0.5
+    mean, n = share([m.holds for m in marks]), len(marks)
+    off = [sum(flags) - mean * len(flags) for flags in curves.values()]
+    return float(sum(o * o for o in off) ** 0.5 / n)
+
+
+GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("simulated, all", SIMULATED),
+    *((f"simulated, {family}", (family,)) for family in SIMULATED),
+    ("simulated, idling", IDLING),
+    ("real, driving", ("driving",)),
+    ("real, cooling", ("real cooling",)),
+)
+
+
+def cell(marks: list[Mark]) -> str:
+    if not marks:
+        return f"{'-':>24}"
+    f = figures(marks)
+    return (
+        f"{f['median_s']:6.1f}/{f['p90_s']:5.0f} {100 * f['coverage']:3.0f}% "
+        f"{f['width_s']:5.0f}"
+    ).rjust(24)
+
+
+def table(marks: Marks) -> None:
+    columns = [("entry", h) for h in score.HORIZONS] + [("exit", 60), ("exit", 120)]
+    print(
+        "\nerror median/90th percentile (s), share of 90 % intervals that hold, width"
+    )
+    for title, families in GROUPS:
+        print(f"\n{title:28s}" + "".join(f"{k + ' ' + str(h):>24}" for k, h in columns))
+        for name in RIVALS:
+            cells = [pick(marks, name, families, k, float(h)) for k, h in columns]
+            label = getattr(peers, name).name
+            print(f"  {label:26s}" + "".join(cell(c) for c in cells))
+    print("\nshown to the person (entry): share, median error (s), 90 % interval holds")
+    for title, families in GROUPS:
+        line = f"  {title:26s}"
+        for h in score.HORIZONS:
+            f = figures(pick(marks, "Ours", families, "entry", float(h)))
+            line += f"  {h:3d}: {100 * f['shown']:3.0f}% {f['shown_median_s']:5.1f}"
+            line += f" {100 * f['shown_coverage']:3.0f}%"
+        print(line)
+
+
+def speed() -> dict[str, float]:
+    """An hour of readings at 5/s through observe and forecast, one by one."""
+    track, window = estimate.begin(estimate.Sensor()), Window(low_c=35, high_c=45)
+    took, count = [], 3000
+    for n in range(count):
+        t_s = n / 5
+        started = time.perf_counter()
+        reading = float(round(20 + 0.03 * t_s))
+        track = estimate.observe(track, t_s=t_s, temp_c=reading)
+        forecast.forecast(track, window, now_s=t_s)
+        took.append(time.perf_counter() - started)
+    return {
+        "pair_ms": 1e3 * statistics.median(took),
+        "times_life": count / 5 / sum(took),
+    }
+
+
+def demands(marks: Marks, pace: dict[str, float]) -> list[tuple[str, float, str, bool]]:
+    """What was asked, what came out, and whether it is enough."""
+
+    def at_60(name: str, families: tuple[str, ...]) -> dict[str, float]:
+        return figures(pick(marks, name, families, "entry", 60.0))
+
+    def within(f: dict[str, float], key: str, low: float, high: float) -> bool:
+        slack = 2 * f[f"{key}_se"]
+        return low - slack <= f[key] <= high + slack
+
+    sim, sim_line = at_60("Ours", SIMULATED), at_60("StraightLine", SIMULATED)
+    idle, idle_line = at_60("Ours", IDLING), at_60("StraightLine", IDLING)
+    out = []
+
+    def ask(what: str, got: float, limit: str, *, enough: bool) -> None:
+        out.append((what, got, limit, enough))
+
+    def most(what: str, got: float, limit: float) -> None:
+        ask(what, got, f"<= {limit:.3g}", enough=got <= limit)
+
+    def band(what: str, f: dict[str, float]) -> None:
+        enough = within(f, "coverage", 0.87, 0.93)
+        ask(
+            what, f["coverage"], f"0.87..0.93, se {f['coverage_se']:.3f}", enough=enough
+        )
+
+    most("simulated entry 60 median s", sim["median_s"], 5.0)
+    most("simulated entry 60 p90 s", sim["p90_s"], 40.0)
+    most("  against the line", sim["median_s"] / sim_line["median_s"], 0.5)
+    band("simulated coverage", sim)
+    nevers = pick(marks, "Ours", SIMULATED, "never", None)
+    finite = share([not m.holds for m in nevers])
+    se = (finite * (1 - finite) / max(len(nevers), 1)) ** 0.5
+    ask("finite interval where never", finite, f"<= 0.05, se {se:.3f}",
+        enough=finite <= 0.05 + 2 * se)  # fmt: skip
+    most("idling entry 60 median s", idle["median_s"], 8.0)
+    most("  against the line", idle["median_s"] / idle_line["median_s"], 0.5)
+    band("idling coverage", idle)
+    most("idling width s", idle["width_s"], 80.0)
+    for family, limits in (("driving", (0.75, 0.6)), ("real cooling", (0.4, None))):
+        ours, line = at_60("Ours", (family,)), at_60("StraightLine", (family,))
+        if not ours["n"]:
+            print(f"no curves found for {family}: not judged")
+            continue
+        most(f"{family} median / line", ours["median_s"] / line["median_s"], limits[0])
+        if limits[1] is not None:
+            most(f"{family} p90 / line", ours["p90_s"] / line["p90_s"], limits[1])
+            f = ours
+            ask(f"{family} shown coverage", f["shown_coverage"],
+                f">= 0.85, se {f['shown_coverage_se']:.3f}",
+                enough=within(f, "shown_coverage", 0.85, 1.0))  # fmt: skip
+    most("update and forecast ms", pace["pair_ms"], 2.0)
+    ask("replay, times life", pace["times_life"], ">= 200",
+        enough=pace["times_life"] >= 200)  # fmt: skip
+    return out
+
+
+def main() -> int:
+    quick = os.environ.get("QUICK") == "1"
+    seed = int(os.environ.get("SEED", "2"))
+    if seed == TUNED_SEED:
+        print("note: simulated seed 1 is the half the bank was tuned on")
+    cases = all_cases(seed, quick=quick)
+    print(f"{len(cases)} curves, simulated seed {seed}, real warm-ups: even files")
+    marks, spent = collect(cases)
+    table(marks)
+    print("\nmedian cost of an update, microseconds")
+    for name, took in spent.items():
+        print(f"  {getattr(peers, name).name:26s}{1e6 * took:8.0f}")
+    pace = speed()
+    asked = demands(marks, pace)
+    print("\nasked")
+    for what, got, limit, enough in asked:
+        print(f"  {what:32s}{got:9.3f}  {limit:24s} {'met' if enough else 'MISSED'}")
+    summary = {
+        "seed": seed,
+        "quick": quick,
+        "met": all(enough for *_, enough in asked),
+        "asked": {what.strip(): got for what, got, *_ in asked},
+        "entry_60": {
+            title: figures(pick(marks, "Ours", families, "entry", 60.0))
+            for title, families in GROUPS
+        },
+        **pace,
+    }
+    print(json.dumps(summary))
+    return 0 if summary["met"] else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
