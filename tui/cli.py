@@ -14,6 +14,7 @@ import sys
 from typing import TYPE_CHECKING, NoReturn
 
 from bridge.core.errors import SumpgateError
+from tui.job_verbs import add_job_verbs
 
 USAGE = 2
 INTERRUPTED = 130
@@ -85,6 +86,8 @@ def build_parser() -> argparse.ArgumentParser:
     _add_bench(verbs)
     _add_replay(verbs)
     _add_sheet(verbs)
+    _add_adapter(verbs)
+    add_job_verbs(verbs)
     return parser
 
 
@@ -124,6 +127,17 @@ def _reach(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def _record(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--record",
+        nargs="?",
+        const="",
+        metavar="FILE",
+        help="write the job down there, or in the usual folder; goes on with a job "
+        "file that is there already",
+    )
+
+
 def _add_live(verbs: _Verbs) -> None:
     live = verbs.add_parser("live", help="watch a car through an adapter")
     _reach(live)
@@ -136,6 +150,10 @@ def _add_live(verbs: _Verbs) -> None:
         help="between two rounds of questions; 0: as fast as it goes (default 0.2)",
     )
     _wire_log(live)
+    _record(live)
+    live.add_argument(
+        "--no-record", action="store_true", help="do not write the job down"
+    )
     _output(live)
 
 
@@ -158,6 +176,7 @@ def _add_demo(verbs: _Verbs) -> None:
     demo = verbs.add_parser("demo", help="the same on a simulated car")
     _car(demo)
     _wire_log(demo)
+    _record(demo)
     _output(demo)
 
 
@@ -175,9 +194,15 @@ def _add_bench(verbs: _Verbs) -> None:
 
 
 def _add_replay(verbs: _Verbs) -> None:
-    replay = verbs.add_parser("replay", help="a recorded trace, as fast as it goes")
-    replay.add_argument("file", metavar="FILE", help="CSV with header time_s,temp_c")
-    replay.add_argument("--profile", metavar="SHEET", required=True)
+    replay = verbs.add_parser(
+        "replay", help="a recorded trace or job, as fast as it goes"
+    )
+    replay.add_argument(
+        "file", metavar="FILE", help="a job file, or CSV with header time_s,temp_c"
+    )
+    replay.add_argument(
+        "--profile", metavar="SHEET", help="for a CSV; a job has its own"
+    )
     replay.add_argument(
         "--strict",
         action="store_true",
@@ -193,6 +218,26 @@ def _add_sheet(verbs: _Verbs) -> None:
     for name, what in (("show", "print a sheet"), ("check", "read it like a reviewer")):
         action = actions.add_parser(name, help=what)
         action.add_argument("sheet", metavar="SHEET", help="sheet name or TOML file")
+
+
+def _add_adapter(verbs: _Verbs) -> None:
+    adapter = verbs.add_parser("adapter", help="is this adapter fit for the job?")
+    _reach(adapter)
+    adapter.add_argument(
+        "--protocol",
+        choices=("auto", *"123456789"),
+        default="auto",
+        help="the car's, as the adapter's digit (6 to 9: CAN); default auto",
+    )
+    adapter.add_argument(
+        "--seconds",
+        type=seconds,
+        default=10.0,
+        metavar="N",
+        help="how long to measure readings, default 10",
+    )
+    _wire_log(adapter)
+    adapter.add_argument("--json", action="store_true", help="one JSON object")
 
 
 def main(argv: list[str] | None = None) -> int:

@@ -41,7 +41,7 @@ def as_dict(snapshot: Snapshot) -> dict[str, Any]:
             role.value: f"{fault.kind.value}: {fault.detail}"
             for role, fault in snapshot.faults
         },
-        "codes": _codes(snapshot.codes),
+        "codes": codes_as_dict(snapshot.codes),
         "vin": _vin(snapshot.vin),
     }
 
@@ -53,7 +53,7 @@ def write_line(out: TextIO, snapshot: Snapshot) -> None:
     out.flush()
 
 
-def _codes(codes: TroubleCodes | None) -> dict[str, Any] | None:
+def codes_as_dict(codes: TroubleCodes | None) -> dict[str, Any] | None:
     """Return the lists of codes; null: not read yet, a list null: no unit told."""
     if codes is None:
         return None
