@@ -18,6 +18,9 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 
+SETTLES_SOON_PER_S = 1 / 2000
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
     """What the bank takes for possible; rates in 1/s, noise in degC, densities in
@@ -36,6 +39,8 @@ class Settings:
     stretches and the moments when the load changes.
     """
     driven_share: float = 0.3
+    driven_soon: float = 0.1
+    """How much less likely a driven car is to settle within the half hour."""
     swap_every_s: float = 20_000.0
     """How seldom an idling car turns into a driven one or back."""
     jump_every_s: float = 10_000.0
@@ -144,10 +149,15 @@ def first_weights(settings: Settings) -> Array:
 
 
 def _first(settings: Settings) -> Array:
+    """Weights before the first reading; a driven car heads far beyond the window."""
     paths = len(settings.fast_per_s) * len(settings.slow_per_s)
     noises = len(settings.noise_c)
     modes = np.tile(first_weights(settings), noises) / noises
-    return np.outer(np.full(paths, 1.0 / paths), modes)
+    soon = np.tile(settings.slow_per_s, len(settings.fast_per_s)) > SETTLES_SOON_PER_S
+    driven = np.tile(settings.driven, noises)
+    weight = np.outer(np.full(paths, 1.0 / paths), modes)
+    weight[np.outer(soon, driven)] *= settings.driven_soon
+    return np.asarray(weight / weight.sum())
 
 
 def _by_mood(settings: Settings, pair: tuple[float, float]) -> Array:

@@ -185,6 +185,18 @@ def settle(grid: Grid, merged: Merged) -> tuple[Array, Array]:
     return where, var
 
 
+def _with_settling(a: Array, b: Array, p: Array) -> Array:
+    """Covariance (n, 3) of T, f and s with the equilibrium."""
+    return np.stack(
+        [
+            p[:, TT] + a * p[:, TF] + b * p[:, TS],
+            p[:, TF] + a * p[:, FF] + b * p[:, FS],
+            p[:, TS] + a * p[:, FS] + b * p[:, SS],
+        ],
+        axis=1,
+    )
+
+
 def expect_settling(grid: Grid, merged: Merged, mean_c: float, sd_c: float) -> Merged:
     """Use what is known of the place fluid settles at: about ``mean_c``, sd ``sd_c``.
 
@@ -196,14 +208,7 @@ def expect_settling(grid: Grid, merged: Merged, mean_c: float, sd_c: float) -> M
     a, b = 1.0 / grid.fast[path], 1.0 / grid.slow[path]
     where, var = settle(grid, merged)
     total = var + sd_c**2
-    cross = np.stack(
-        [
-            p[:, TT] + a * p[:, TF] + b * p[:, TS],
-            p[:, TF] + a * p[:, FF] + b * p[:, FS],
-            p[:, TS] + a * p[:, FS] + b * p[:, SS],
-        ],
-        axis=1,
-    )
+    cross = _with_settling(a, b, p)
     ends = (grid.slow[path] > ENDLESS_PER_S).astype(np.float64)
     gain = cross * (ends / total)[:, None]
     off = mean_c - where

@@ -121,12 +121,16 @@ def begin(sensor: Sensor, *, prior: Prior | None = None) -> Track:
     return Track(sensor=sensor, grid=GRID, prior=prior)
 
 
-def _weights(prior: Prior | None) -> Array | None:
+def _weights(grid: Grid, prior: Prior | None) -> Array | None:
+    """Weights an earlier job taught; a lesson of another bank's shape is ignored."""
+    modes = len(grid.settings.stay_s)
+    shape = (len(grid.fast), len(grid.noise_var) // modes, modes)
     if prior is None:
         return None
-    paths = np.array(prior.paths)
-    moods = np.outer(prior.noises, prior.modes).ravel()
-    return np.outer(paths / paths.sum(), moods / moods.sum())
+    if (len(prior.paths), len(prior.noises), len(prior.modes)) != shape:
+        return None
+    weight = np.outer(prior.paths, np.outer(prior.noises, prior.modes).ravel())
+    return np.asarray(weight / weight.sum())
 
 
 def _interval(track: Track, steps: plausible.Steps, temp_c: float) -> tuple[float, ...]:
@@ -139,7 +143,7 @@ def _interval(track: Track, steps: plausible.Steps, temp_c: float) -> tuple[floa
 
 def _first_bank(track: Track, low: float, high: float) -> Bank:
     var = (high - low) ** 2 / 12 + 0.25 + track.sensor.sd_c**2
-    weight = _weights(track.prior)
+    weight = _weights(track.grid, track.prior)
     return bank_filter.start(track.grid, 0.5 * (low + high), var, weight)
 
 

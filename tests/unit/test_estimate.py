@@ -261,3 +261,18 @@ def test_a_lesson_shapes_the_next_job():
         < estimate.estimate(plain, now_s=119.0).rate_sd_c_per_s
     )
     assert estimate.lesson(second).jobs == 2
+
+
+def test_a_lesson_of_another_shape_is_ignored():
+    odd = estimate.Prior(paths=(1.0,), noises=(1.0,), modes=(1.0,))
+    one = estimate.observe(estimate.begin(Sensor(), prior=odd), t_s=0.0, temp_c=20.0)
+    two = estimate.observe(estimate.begin(Sensor()), t_s=0.0, temp_c=20.0)
+    assert estimate.estimate(one, now_s=9.0) == estimate.estimate(two, now_s=9.0)
+
+
+def test_a_suspended_computer_is_survived():
+    track = estimate.announce(ramp(0.03), t_s=1e9, event=ThermalEvent.ENGINE_STOPPED)
+    track = estimate.observe(track, t_s=1e9 + 1.0, temp_c=22.0)
+    assert estimate.estimate(track, now_s=1e9 + 1.0).temp_c == pytest.approx(
+        22.0, abs=3.0
+    )
