@@ -14,81 +14,43 @@ from __future__ import annotations
 
 import math
 from copy import copy
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bridge.core.settle import POINTS, SettleTime
 from bridge.core.settle_gaps import MANNER_CHANCE, MANNERS, log_gaps, silence
+from bridge.core.settle_model import USUAL_RULE, DripRule, Marks, Settling
 from bridge.core.settle_pulse import Spans, Table, overlaps, pulse_slots, touched
 
 Array = NDArray[np.float64]
 
 _STEEP: dict[float, tuple[float, ...]] = {
-    0.0: (1.0, 1.7, 2.7, 4.0, 6.0, 9.0),
-    0.5: (1.5, 4.0, 10.0, 30.0),
-    1.0: (1.5, 4.0, 12.0, 50.0),
+    0.0: (1.5, 1.9, 2.4, 3.0, 3.8, 4.8, 6.2, 8.5),
+    0.5: (3.0, 6.0, 12.0, 30.0),
+    1.0: (3.5, 8.0, 18.0, 45.0),
 }
-"""For each b the initial decline times the settle time."""
+"""For each b the initial decline times the settle time. At opening it is a stream,
+so the rate begins at least some four times as high as the criterion."""
 _SHAPES = np.array([(b, x) for b, steps in _STEEP.items() for x in steps])
-_SHAPE_CHANCE = np.array([1 / 3 / len(_STEEP[b]) for b, _ in _SHAPES])
-_TIMES = np.geomspace(0.15, 7.0, 48)
+_BENT_CHANCE = {0.0: 0.5, 0.5: 0.25, 1.0: 0.25}
+_SHAPE_CHANCE = np.array([_BENT_CHANCE[b] / len(_STEEP[b]) for b, _ in _SHAPES])
+_TIMES = np.geomspace(0.15, 7.0, 40)
 """Settle times tried, in terms of the expected one."""
-_BROAD = 0.7
+_RULED_OUT = 0.001
+_BROAD = 0.6
 """Beside the sheet's own spread: a sheet's time may be for another surplus."""
+MOST_USED = 160
+"""Marks weighed: older ones, from the fast beginning, tell little of the end."""
+_RUN = 6
+_KEY_RATE = 3.0
+"""Faster drops than this a second are not marked one by one."""
+_LEAST_KEPT = 12
+_TEMPER = 0.5
+"""Marks count half: a person's reaction and a curve that is none of ours make a
+likelihood too sure of itself (found on simulated trains: intervals then hold)."""
 _STOPPED = 0.02
 """Chance that silence means that the person stopped marking."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DripRule:
-    """What counts as settled, and how marks are read."""
-
-    settled_rate_per_s: float = 1.0
-    """Settled below so many drops a second (common practice: 'breaks into drips')."""
-    drop_ml: float = 0.05
-    """About twenty drops to the mL (common practice, no source)."""
-    tube_s: float = 3.0
-    """What comes so soon after opening stood in the tube: never surplus."""
-    dead_s: float = 0.15
-    """A second mark this soon is the same key press."""
-    pulse_period_s: float | None = None
-    """Time between the gearbox's own pulses, if the sheet knows; None: look for it."""
-    sure: float = 0.5
-    """Settled is called when it is at least this likely."""
-
-
-USUAL_RULE = DripRule()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Marks:
-    """What the person saw since opening; all times in s since opening."""
-
-    drips_s: tuple[float, ...] = ()
-    """In rising order."""
-    streaming_s: float | None = None
-    """When it was last said to be a stream still; None: never."""
-    blind_s: tuple[tuple[float, float], ...] = ()
-    """Spans in which nobody could mark: a crash, a restart."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Settling:
-    """How the running down stands."""
-
-    settle: SettleTime
-    settled_chance: float
-    """Chance, 0..1, that the rate is below the criterion now."""
-    timer_only: bool
-    """True: nothing was marked, this is the sheet's time and nothing more."""
-    rate_per_s: float | None
-    """Drops a second now; None without marks."""
-    more_ml: float | None
-    """About what still comes until it has settled; None without marks."""
-    pulse_period_s: float | None = None
-    """Time between pulses that were found and left out; None: none found."""
 
 
 def settling(
@@ -107,14 +69,18 @@ def settling(
     clean = usable(marks.drips_s, elapsed_s, rule)
     if len(clean) < 2:
         return _timer(marks, expected, elapsed_s)
-    grid = _Grid(expected.p50_s, spread, rule.settled_rate_per_s)
+    grid = _Grid(expected.p50_s, spread, rule.settled_rate_per_s, _TIMES)
     weight = grid.weigh(clean, marks, elapsed_s, ())
     found = pulse_slots(
         clean, elapsed_s, grid.expects(weight, elapsed_s), period_s=rule.pulse_period_s
     )
+    slots = found.slots_s if found else ()
+    kept = clean[~overlaps(clean, slots)]
     if found:
-        kept = clean[~overlaps(clean, found.slots_s)]
-        weight = grid.weigh(kept, marks, elapsed_s, found.slots_s)
+        weight = grid.weigh(kept, marks, elapsed_s, slots)
+    # regular drops tell more than the coarse grid can hold: look again, closer
+    grid = _Grid(expected.p50_s, spread, rule.settled_rate_per_s, grid.likely(weight))
+    weight = grid.weigh(kept, marks, elapsed_s, slots)
     return grid.read(weight, elapsed_s, rule, found.period_s if found else None)
 
 
@@ -126,7 +92,20 @@ def usable(drips_s: tuple[float, ...], elapsed_s: float, rule: DripRule) -> Arra
             continue
         if not kept or at - kept[-1] >= rule.dead_s:
             kept.append(at)
-    return np.array(kept)
+    return _slow_part(np.array(kept[-MOST_USED:]))
+
+
+def _slow_part(seen: Array) -> Array:
+    """Leave out the beginning, where drops come faster than a key can follow.
+
+    From the last time seven marks came within two seconds; a dozen marks stay.
+    """
+    if len(seen) <= _LEAST_KEPT:
+        return seen
+    spans = seen[_RUN:] - seen[:-_RUN]
+    fast = np.flatnonzero(spans < _RUN / _KEY_RATE)
+    cut = int(fast[-1]) + _RUN if len(fast) else 0
+    return seen[min(cut, len(seen) - _LEAST_KEPT) :]
 
 
 def _timer(marks: Marks, expected: SettleTime, elapsed_s: float) -> Settling:
@@ -153,16 +132,27 @@ def _beyond(seen_s: float) -> tuple[float, ...]:
 class _Grid:
     """Every settle time (rows) with every shape (columns): rate and its integral."""
 
-    def __init__(self, expected_s: float, spread: float, criterion: float) -> None:
-        self.times = (expected_s * _TIMES)[:, None, None]
+    def __init__(
+        self, expected_s: float, spread: float, criterion: float, scales: Array
+    ) -> None:
+        self.scales = scales
+        self.times = (expected_s * scales)[:, None, None]
         self.b = _SHAPES[None, :, 0, None]
         self.steep = _SHAPES[None, :, 1, None]
         self.criterion = criterion
-        off = np.log(_TIMES)
+        off = np.log(scales)
         narrow = max(spread, 0.05)
         prior = np.exp(-0.5 * (off / narrow) ** 2) / narrow
         prior = prior + np.exp(-0.5 * (off / _BROAD) ** 2) / _BROAD
         self.prior = (prior / prior.sum())[:, None] * _SHAPE_CHANCE
+
+    def likely(self, weight: Array) -> Array:
+        """Return finer scales over the settle times that are not ruled out."""
+        chance = np.cumsum(weight.sum(axis=(1, 2)))
+        last = len(chance) - 1
+        low = max(int(np.searchsorted(chance, _RULED_OUT)) - 1, 0)
+        high = min(int(np.searchsorted(chance, 1.0 - _RULED_OUT)) + 1, last)
+        return np.geomspace(self.scales[low], self.scales[high], len(self.scales))
 
     def _stage(self, at: Array) -> Array:
         """1 + b D t of Arps' curve; D t itself where b is 0."""
@@ -192,7 +182,7 @@ class _Grid:
         score = np.log(self.prior)[..., None] + np.log(MANNER_CHANCE)
         out = (*marks.blind_s, *slots)
         if len(seen) >= 2:
-            score = score + self._heard(seen, out)
+            score = score + _TEMPER * self._heard(seen, out)
             silent = self._exposed(seen[-1], now_s, out)
             score = score + np.log((1.0 - _STOPPED) * silence(silent) + _STOPPED)
         return self._normal(self._streamed(score, marks.streaming_s))
@@ -245,15 +235,23 @@ class _Grid:
         rates = np.exp(self.log_rate(np.array([now_s]))[..., 0])
         left = self.drops(np.array([now_s]))[..., 0]
         ends = self.drops(self.times)[..., 0]
-        more = np.where(times[:, None] > now_s, ends - left, 0.0)
+        more = np.where(times[:, None] > now_s, np.maximum(ends - left, 0.0), 0.0)
         return Settling(
             settle=settle,
             settled_chance=_chance_by(times, by_time, now_s),
             timer_only=False,
-            rate_per_s=float((models * rates).sum()),
-            more_ml=float((models * np.maximum(more, 0.0)).sum()) * rule.drop_ml,
+            rate_per_s=_middle(rates, models),
+            more_ml=_middle(more, models) * rule.drop_ml,
             pulse_period_s=period_s,
         )
+
+
+def _middle(values: Array, chances: Array) -> float:
+    """The median: a few models with a long tail must not speak for all."""
+    order = np.argsort(values, axis=None)
+    passed = np.cumsum(chances.ravel()[order])
+    at = min(int(np.searchsorted(passed, 0.5 * passed[-1])), len(order) - 1)
+    return float(values.ravel()[order[at]])
 
 
 def _inside(start: float, end: float, spans: Spans) -> list[float]:

@@ -1,0 +1,471 @@
+"""Whole level-setting jobs: a thermal plant, the real core, and a person.
+
+A job knows everything; the core sees one reading a second in steps of 1 °C, the
+person sees what the step calls and what runs out of the plug. Two plain methods go
+over the same fluid at the same time. Reaction times: common practice, no source.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field, replace
+
+import gate_drips
+import numpy as np
+
+from bridge.core import estimate as est
+from bridge.core import session as ses
+from bridge.core.events import LinkChange
+from bridge.core.forecast import forecast
+from bridge.core.gate import Facts, ReadingState, judge, verdict
+from bridge.core.model import EngineRule, LinkState, Reading, Role, Sheet, Window
+from bridge.core.procedure import advance, begin, remaining
+from bridge.core.procedure_marks import mark
+from bridge.core.procedure_model import Instruction, Mark, Phase, Plan, Step, View
+from bridge.core.settle import stay_until_settled
+from bridge.core.viscosity import Fluid, ratio
+from bridge.core.volume import level_error, middle_c
+from simulators.plant import Body, Heat, Plant
+
+AMBIENTS = {"cold": (-10.0, 8.0), "mild": (12.0, 25.0), "hot": (28.0, 40.0)}
+SPAN_S = 1500
+LEFT_ML = 5.0
+"""Left inside by closing early: a tenth of a millimetre over 500 cm2."""
+FILL_ML = 6000.0
+"""Of every simulated gearbox; only the comparison of errors rests on it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """Everything that is true of one job; the core is told little of it."""
+
+    climate: str
+    sheet: Sheet
+    true_c: np.ndarray
+    """The fluid, each second."""
+    read_c: np.ndarray
+    """What the control unit says; NaN is no answer."""
+    settle_factor: float
+    """True settle time over the sheet's, viscosity apart."""
+    fluid: Fluid
+    b: float
+    steep: float
+    marks: bool
+    """Whether this person marks drips."""
+    react: tuple[float, float, float]
+    """Seconds: to open, to close, extra if not yet under the car."""
+    obeys_streaming: bool
+
+
+def _body(rng: np.random.Generator) -> Body:
+    power = float(np.exp(rng.uniform(math.log(250), math.log(1400))))
+    return Body(
+        fluid_j_per_k=float(rng.uniform(9e3, 16e3)),
+        case_j_per_k=float(rng.uniform(12e3, 28e3)),
+        fluid_case_w_per_k=float(rng.uniform(40, 160)),
+        case_air_w_per_k=float(rng.uniform(4, 14)),
+        exchanger_w_per_k=float(rng.uniform(0, 40)),
+        churning_w=power,
+        sensor_lag_s=float(rng.uniform(1, 6)),
+    )
+
+
+def _window(rng: np.random.Generator, ambient_c: float, *, cooling: bool) -> Window:
+    width = float(rng.uniform(4, 20))
+    low = max(float(rng.uniform(26, 50)), ambient_c + float(rng.uniform(2, 12)))
+    low = round(low + (4.0 if cooling else 0.0))
+    return Window(low_c=low, high_c=low + round(width, 1))
+
+
+def _curve(
+    rng: np.random.Generator, window: Window, ambient_c: float, *, cooling: bool
+) -> np.ndarray:
+    """Fluid and sensor, each second; somebody may change the heating on the way."""
+    if cooling:
+        start = window.high_c + float(rng.uniform(2, 10))
+        case = start - float(rng.uniform(0, 8))
+    else:
+        start = max(ambient_c, window.low_c - float(rng.uniform(6, 22)))
+        case = max(ambient_c, start - float(rng.uniform(0, 6)))
+    coolant = start + float(rng.uniform(0, 30))
+    heat = Heat(fluid_c=start, case_c=case, coolant_c=coolant, sensor_c=start)
+    plant = Plant(heat, ambient_c=ambient_c, body=_body(rng))
+    plant.engine_on = not cooling
+    change_s = rng.uniform(60, SPAN_S) if rng.random() < 0.15 else math.inf
+    factor = float(rng.uniform(0.6, 1.6))
+    out = np.empty((SPAN_S, 2))
+    for t in range(SPAN_S):
+        out[t] = plant.heat.fluid_c, plant.heat.sensor_c
+        if change_s <= t:
+            body = plant.body
+            plant.body = replace(body, churning_w=body.churning_w * factor)
+            change_s = math.inf
+        plant.step(1.0)
+    return out
+
+
+def make_job(rng: np.random.Generator, climate: str) -> Job:
+    """Return one random job."""
+    cooling = rng.random() < 0.2
+    ambient_c = float(rng.uniform(*AMBIENTS[climate]))
+    window = _window(rng, ambient_c, cooling=cooling)
+    curve = _curve(rng, window, ambient_c, cooling=cooling)
+    noise = rng.choice([0.02, 0.05, 0.15]) * rng.standard_normal(SPAN_S)
+    read = np.round(curve[:, 1] + noise)
+    read[rng.random(SPAN_S) < 0.02] = np.nan
+    sheet = Sheet(
+        name="simulated",
+        source="a random plant",
+        window=window,
+        engine=EngineRule.OFF if cooling else EngineRule.IDLING,
+        settle_time_s=float(rng.uniform(30, 120)),
+    )
+    hyperbolic = rng.random() < 0.5
+    thick = float(rng.uniform(26, 38))
+    return Job(
+        climate=climate,
+        sheet=sheet,
+        true_c=curve[:, 0],
+        read_c=read,
+        settle_factor=float(np.exp(rng.normal(0, 0.2))),
+        fluid=Fluid(at_40_mm2_s=thick, at_100_mm2_s=float(rng.uniform(5.2, 7.4))),
+        b=float(rng.uniform(0.3, 1.0)) if hyperbolic else 0.0,
+        steep=float(np.exp(rng.uniform(1.2, 3.4)) if hyperbolic else rng.uniform(2, 6)),
+        marks=rng.random() < 0.6,
+        react=(
+            float(4.0 * np.exp(rng.normal(0, 0.4))),
+            float(4.0 * np.exp(rng.normal(0, 0.4))),
+            float(rng.uniform(10, 30)),
+        ),
+        obeys_streaming=rng.random() < 0.8,
+    )
+
+
+class Eye:
+    """The real core, fed with the job's readings: what the gate sees of the car."""
+
+    def __init__(self, job: Job) -> None:
+        idling = job.sheet.engine is EngineRule.IDLING
+        assumed = {
+            Role.ENGINE_SPEED: 750.0 if idling else 0.0,
+            Role.VEHICLE_SPEED: 0.0,
+        }
+        session = ses.begin(
+            job.sheet,
+            interval_s=1.0,
+            sensor=est.Sensor(resolution_c=1.0),
+            assumed=assumed,
+        )
+        self.session = ses.take(session, LinkChange(state=LinkState.LIVE, t_s=0.0))
+        self.job = job
+
+    def hear(self, t: int) -> None:
+        """Let the session have the reading of second ``t``."""
+        value = float(self.job.read_c[t])
+        if math.isnan(value):
+            return
+        reading = Reading(role=Role.FLUID_TEMPERATURE, value=value, t_s=float(t))
+        self.session = ses.take(self.session, reading)
+
+    def look(self, step: Step, plan: Plan, now_s: float) -> View:
+        """The snapshot's view, the stay chance over the whole settle time."""
+        session, sheet = self.session, self.job.sheet
+        state = ses.reading_state(session, now_s)
+        live = state is ReadingState.LIVE
+        now = est.estimate(session.track, now_s=now_s) if live else None
+        ahead = forecast(session.track, sheet.window, now_s=now_s) if live else None
+        if now is None or ahead is None:
+            return View()
+        left = remaining(step, plan, now.temp_c, now_s)
+        stay = stay_until_settled(ahead.stay_chance, left)
+        fluid = session.readings[Role.FLUID_TEMPERATURE]
+        facts = Facts(
+            link=session.link,
+            reading=state,
+            raw_c=fluid.value,
+            temp_c=now.temp_c,
+            inside_chance=ahead.inside_chance,
+            stay_chance=stay,
+            engine_rpm=ses.fresh(session, Role.ENGINE_SPEED, now_s),
+            speed_kmh=ses.fresh(session, Role.VEHICLE_SPEED, now_s),
+        )
+        answer, reasons = verdict(judge(facts, sheet))
+        return View(
+            verdict=answer,
+            reasons=reasons,
+            temp_c=now.temp_c,
+            temp_sd_c=now.temp_sd_c,
+            rate_c_per_s=now.rate_c_per_s,
+            trend=now.trend,
+            opens=ahead.opens,
+            shuts=ahead.shuts,
+            outlook=ahead.outlook,
+            settles_at_c=ahead.settles_at_c,
+            stay_chance=stay,
+        )
+
+
+@dataclass(slots=True, kw_only=True)
+class Done:
+    """How one method fared on one job."""
+
+    called: bool = False
+    opened_s: float | None = None
+    closed_s: float | None = None
+    claimed: float | None = None
+    inside: bool = False
+    """The fluid itself was inside from opening to closing."""
+    closed_inside: bool = False
+    """The fluid itself was inside when the plug went in."""
+    settled: bool = False
+    """What would still have come is less than the tool itself would notice."""
+    left_ml: float = 0.0
+    """What would still have come until it had settled."""
+    stays: bool = False
+    """The fluid stayed inside until the surplus had truly settled, and the reaction."""
+    error_ml: float | None = None
+    """Of the temperature at closing alone."""
+    said_too_short: bool = False
+    """'The window will be too short' came before it opened."""
+    timer_only: bool = True
+    withdrawn: int = 0
+
+
+@dataclass(slots=True, kw_only=True)
+class Result:
+    """One job under the three methods."""
+
+    climate: str
+    width_c: float
+    cooling: bool
+    possible: bool
+    """Who knew everything could have opened and closed inside, settled."""
+    ours: Done = field(default_factory=Done)
+    at_once: Done = field(default_factory=Done)
+    timer: Done = field(default_factory=Done)
+
+
+def true_settle_s(job: Job, opened_s: float) -> float:
+    """When the surplus has truly settled, seconds after opening."""
+    temp_c = float(np.interp(opened_s, np.arange(SPAN_S), job.true_c))
+    times = ratio(temp_c, middle_c(job.sheet.window), job.fluid)
+    return job.sheet.settle_time_s * job.settle_factor * times
+
+
+def _finish(job: Job, done: Done, opened_s: float, closed_s: float) -> None:
+    """Say how a job that was opened and closed really went."""
+    window = job.sheet.window
+    seconds = np.arange(SPAN_S)
+
+    def within(until_s: float) -> bool:
+        span = (seconds >= opened_s) & (seconds <= until_s)
+        temps = job.true_c[span]
+        return bool(((temps >= window.low_c) & (temps <= window.high_c)).all())
+
+    settle_s = true_settle_s(job, opened_s)
+    end_c = float(np.interp(closed_s, seconds, job.true_c))
+    done.opened_s, done.closed_s = opened_s, closed_s
+    done.inside = within(closed_s)
+    done.closed_inside = window.low_c <= end_c <= window.high_c
+    done.left_ml = _left_ml(job, settle_s, closed_s - opened_s)
+    done.settled = done.left_ml <= LEFT_ML
+    done.stays = within(opened_s + settle_s + job.react[1])
+    done.error_ml = level_error(end_c, window, fill_ml=FILL_ML).volume_ml
+
+
+def _left_ml(job: Job, settle_s: float, open_s: float) -> float:
+    """What still comes from closing to the true settling, in drops of 0.05 mL.
+
+    A stream is more than drops: the curve itself goes on rising backwards.
+    """
+    if open_s >= settle_s:
+        return 0.0
+    t = np.linspace(open_s, settle_s, 400)
+    rates = gate_drips.rate(t, settles_s=settle_s, steep=job.steep, b=job.b)
+    return float(0.05 * np.trapezoid(rates, t))
+
+
+def _drip_marks(job: Job, rng: np.random.Generator, settle_s: float) -> list[float]:
+    if not job.marks:
+        return []
+    shape = {"settles_s": settle_s, "steep": job.steep, "b": job.b}
+    fell = gate_drips.drops(rng, until_s=settle_s * 2.5 + 60.0, **shape)
+    fell = fell[np.isfinite(fell)]
+    t = np.arange(0.0, settle_s * 2, 0.1)
+    slow = np.flatnonzero(gate_drips.rate(t, **shape) < rng.uniform(3, 6))
+    begins = max(float(slow[0]) * 0.1, 2.0) + rng.uniform(0, 3)
+    return [float(m) for m in gate_drips.marked(rng, fell, begins)]
+
+
+class Person:
+    """Does what the step calls, late; sees the screen once a second."""
+
+    def __init__(self, job: Job, rng: np.random.Generator) -> None:
+        self.job, self.rng = job, rng
+        self.ready_s: float | None = None
+        self.act_s: float | None = None
+        self.settle_s = 0.0
+        self.marks: list[float] = []
+        self.slow_s = 0.0
+
+    def before(self, step: Step, now_s: float) -> bool:
+        """Return whether the plug is opened now."""
+        if step.phase in (Phase.GET_READY, Phase.GO) and self.ready_s is None:
+            self.ready_s = now_s + self.job.react[2]
+        if step.phase is not Phase.GO:
+            self.act_s = None
+            return False
+        if self.act_s is None:
+            self.act_s = max(now_s, self.ready_s or now_s) + self.job.react[0]
+        return now_s >= self.act_s
+
+    def open_it(self, now_s: float) -> None:
+        self.act_s = None
+        self.settle_s = true_settle_s(self.job, now_s)
+        self.marks = _drip_marks(self.job, self.rng, self.settle_s)
+
+    def streams(self, elapsed_s: float) -> bool:
+        """Whether what runs is a stream still, to the eye: over five drops a second."""
+        rate = gate_drips.rate(
+            np.array([elapsed_s]),
+            settles_s=self.settle_s,
+            steep=self.job.steep,
+            b=self.job.b,
+        )
+        return bool(rate[0] > 5.0)
+
+    def marks_until(self, step: Step, plan: Plan, now_s: float) -> Step:
+        """Mark what fell since the last look, each at its own time."""
+        opened = step.opened_at_s or 0.0
+        while self.marks and opened + self.marks[0] <= now_s:
+            step = mark(step, plan, Mark.DRIP, opened + self.marks.pop(0))
+        return step
+
+    def while_open(self, step: Step, plan: Plan, now_s: float) -> tuple[Step, bool]:
+        """Return whether the plug goes in now, or is kept out because it streams."""
+        opened = step.opened_at_s or 0.0
+        if step.phase not in (Phase.SETTLED, Phase.CLOSE):
+            self.act_s = None
+            return step, False
+        doubtful = step.instruction is Instruction.CLOSE_TIMER
+        sees = doubtful and self.job.obeys_streaming and self.streams(now_s - opened)
+        if sees:
+            self.act_s = None
+            return mark(step, plan, Mark.STREAMING, now_s), False
+        if self.act_s is None:
+            self.act_s = now_s + self.job.react[1]
+        return step, now_s >= self.act_s
+
+
+def run_ours(job: Job, rng: np.random.Generator) -> Done:
+    """Run the step with the real core; looks once a second when it matters."""
+    eye, done, person = Eye(job), Done(), Person(job, rng)
+    plan = Plan(
+        window=job.sheet.window,
+        engine=job.sheet.engine,
+        settle_s=job.sheet.settle_time_s,
+        stay_chance=job.sheet.stay_chance,
+        fill_ml=FILL_ML,
+    )
+    step, next_look = begin(0.0), 0.0
+    for t in range(SPAN_S):
+        eye.hear(t)
+        if t < next_look:
+            continue
+        now_s = t + 0.2
+        view = eye.look(step, plan, now_s)
+        was_go = step.phase is Phase.GO
+        if step.plug_open:
+            step = person.marks_until(step, plan, now_s)
+        step = advance(step, plan, view, now_s)
+        done.called |= step.phase is Phase.GO
+        done.withdrawn += was_go and step.phase is not Phase.GO
+        before = view.temp_c is None or not view.opens or view.opens.p50_s != 0.0
+        done.said_too_short |= before and step.instruction is Instruction.TOO_SHORT
+        next_look = t + _pace(step, view)
+        if step.plug_open:
+            step, closes = person.while_open(step, plan, now_s)
+            if closes:
+                step = mark(step, plan, Mark.CLOSED, now_s)
+                step = advance(step, plan, view, now_s)
+                break
+        elif person.before(step, now_s):
+            step = mark(step, plan, Mark.OPENED, now_s)
+            person.open_it(now_s)
+        if step.phase is Phase.MISSED:
+            break
+    found = step.judgement
+    if step.opened_at_s is not None:
+        closed_s = step.closed_at_s if step.closed_at_s is not None else SPAN_S - 1.0
+        done.claimed = step.claimed
+        done.timer_only = found.timer_only if found else True
+        _finish(job, done, step.opened_at_s, closed_s)
+    return done
+
+
+def _pace(step: Step, view: View) -> int:
+    """Seconds to the next look: seldom while the window is far."""
+    if step.plug_open or step.phase is Phase.GET_READY:
+        return 2
+    if step.phase is Phase.GO:
+        return 1
+    opens = view.opens
+    if opens is not None and (opens.p05_s is None or opens.p05_s > 90.0):
+        return 15
+    return 4
+
+
+def run_plain(job: Job, *, fixed_s: float | None) -> Done:
+    """Open as soon as the reading is inside; close when settled, or by a timer.
+
+    Without a timer the person watches the stream and the reading: closes when it has
+    settled or the reading has left the window, whichever is first.
+    """
+    window, done = job.sheet.window, Done()
+    read = job.read_c
+    inside = (read >= window.low_c) & (read <= window.high_c)
+    if not inside.any():
+        return done
+    first = int(np.argmax(inside))
+    done.called = True
+    # there is no call to get ready: but who waits for it stands by
+    opened_s = first + job.react[0]
+    if fixed_s is not None:
+        closed_s = opened_s + fixed_s
+    else:
+        left = ~inside & ~np.isnan(read)
+        later = np.flatnonzero(left & (np.arange(SPAN_S) > opened_s))
+        shut_s = float(later[0]) if len(later) else math.inf
+        settled_s = opened_s + true_settle_s(job, opened_s)
+        closed_s = min(settled_s, shut_s) + job.react[1]
+    _finish(job, done, opened_s, min(closed_s, SPAN_S - 1.0))
+    return done
+
+
+def _possible(job: Job) -> bool:
+    """Whether the first passage is longer than settling and both reactions."""
+    window = job.sheet.window
+    inside = (job.true_c >= window.low_c) & (job.true_c <= window.high_c)
+    if not inside.any():
+        return False
+    first = int(np.argmax(inside))
+    out = np.flatnonzero(~inside[first:])
+    stay_s = float(out[0]) if len(out) else float(SPAN_S - first)
+    return stay_s >= true_settle_s(job, first) + job.react[0] + job.react[1]
+
+
+def run_job(seed: tuple[int, int]) -> Result:
+    """Run one job under the three methods; the same seed gives the same job."""
+    rng = np.random.default_rng(seed)
+    climate = list(AMBIENTS)[seed[1] % len(AMBIENTS)]
+    job = make_job(rng, climate)
+    window = job.sheet.window
+    return Result(
+        climate=climate,
+        width_c=window.high_c - window.low_c,
+        cooling=job.sheet.engine is EngineRule.OFF,
+        possible=_possible(job),
+        ours=run_ours(job, rng),
+        at_once=run_plain(job, fixed_s=None),
+        timer=run_plain(job, fixed_s=120.0),
+    )
