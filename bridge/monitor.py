@@ -11,11 +11,20 @@ import asyncio
 import contextlib
 import itertools
 from collections.abc import Callable, Iterator
+from dataclasses import replace
+from typing import Protocol
 
 from bridge.core.errors import PortError
-from bridge.core.events import ClockJump, Dropout, Event, LinkChange
+from bridge.core.events import (
+    ClockJump,
+    Dropout,
+    Event,
+    LinkChange,
+    Marked,
+    Tilted,
+)
 from bridge.core.model import LinkState, Reading, Role, Sheet, Snapshot
-from bridge.core.session import begin, look, take
+from bridge.core.session import begin, take, tick
 from bridge.core.trace import Sample
 from bridge.wire.baud import BaudSearch
 from bridge.wire.clock import SuspendWatch, now_s, sleep
@@ -31,6 +40,22 @@ CLOSING_ROUNDS = 12
 Deliver = Callable[[Snapshot], None]
 
 
+class Witness(Protocol):
+    """Is told all that a monitor takes and decides, in its order and its own loop.
+
+    From that the same session can be made again. It must neither raise nor wait.
+    """
+
+    def began(self, *, now_s: float, interval_s: float) -> None:
+        """Take note of the loop's time that counts as 0, before anything else."""
+
+    def took(self, event: Event) -> None:
+        """Take note of an event, in the order the session took them."""
+
+    def looked(self, *, now_s: float, snapshot: Snapshot) -> None:
+        """Take note of a decision and of the loop's time it was made at."""
+
+
 class Monitor:
     """Watches one car through one sheet."""
 
@@ -42,11 +67,15 @@ class Monitor:
         deliver: Deliver,
         interval_s: float = POLL_INTERVAL_S,
         baud: BaudSearch | None = None,
+        witness: Witness | None = None,
     ) -> None:
         """``deliver`` is called in the loop's own thread with each snapshot.
 
         ``baud``: finds the speed of a port that has one; None: it is fixed.
+        ``witness``: writes the job down; None: nobody does.
         """
+        self._witness = witness
+        self._interval_s = interval_s
         self._deliver = deliver
         self._session = begin(sheet, interval_s=interval_s)
         self._poller = Poller(
@@ -70,6 +99,8 @@ class Monitor:
             PortError: the port could not be opened the first time.
         """
         self._t0_s = now_s()
+        if self._witness is not None:
+            self._witness.began(now_s=self._t0_s, interval_s=self._interval_s)
         self._closing = for_s is not None and for_s > 3 * self._closing_s
         polling = asyncio.create_task(self._poller.run())
         try:
@@ -88,7 +119,7 @@ class Monitor:
             if gap_s:
                 self._on(ClockJump(t_s=now_s(), gap_s=gap_s))
             self._close(for_s)
-            self._show(look(self._session, now_s=now_s(), t0_s=self._t0_s))
+            self._look()
             next_s = max(next_s + TICK_S, now_s())
             await sleep(next_s - now_s())
 
@@ -104,12 +135,24 @@ class Monitor:
         """Read the trouble codes once more; call it in the loop's own thread."""
         self._poller.read_codes()
 
+    def tell(self, told: Marked | Tilted) -> None:
+        """Take what the person tells, stamped now; in the loop's own thread."""
+        self._on(replace(told, t_s=now_s()))
+        self._look()
+
     def _on(self, event: Event) -> None:
         self._session = take(self._session, event)
+        if self._witness is not None:
+            self._witness.took(event)
         if isinstance(event, LinkChange):
-            self._show(look(self._session, now_s=now_s(), t0_s=self._t0_s))
+            self._look()
 
-    def _show(self, snapshot: Snapshot) -> None:
+    def _look(self) -> None:
+        """Decide anew, and show it."""
+        looked_s = now_s()
+        self._session, snapshot = tick(self._session, now_s=looked_s, t0_s=self._t0_s)
+        if self._witness is not None:
+            self._witness.looked(now_s=looked_s, snapshot=snapshot)
         self._last = snapshot
         self._deliver(snapshot)
 
@@ -131,7 +174,8 @@ def replay(
     for sample in samples:
         for event in events_of(sample):
             session = take(session, event)
-        yield look(session, now_s=sample.time_s)
+        session, snapshot = tick(session, now_s=sample.time_s)
+        yield snapshot
 
 
 def spacing_s(samples: tuple[Sample, ...]) -> float:

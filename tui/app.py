@@ -6,17 +6,18 @@ import asyncio
 import os
 import signal
 import sys
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from time import monotonic
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import App
 from textual.binding import Binding, BindingType
+from textual.events import Key
 from textual.message import Message
 
 from bridge.core.errors import SumpgateError
-from bridge.core.model import Verdict
-from tui import countdown, figures, present
+from bridge.core.model import Confirmation, Verdict
+from tui import countdown, figures, marking, present, steptalk
 from tui.board import Board, Contact, View, board
 from tui.feed import Mailbox
 from tui.glyphs import choose_glyphs
@@ -24,6 +25,7 @@ from tui.history import History
 from tui.screens import GateScreen
 from tui.settings import SettingsError, save_settings
 from tui.widgets.lines import Heading, Keys
+from tui.widgets.pages import Page
 from tui.widgets.trend import TrendPlot
 
 if TYPE_CHECKING:
@@ -31,8 +33,11 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from textual.driver import Driver
+    from textual.events import Event
 
+    from bridge.core.events import Marked, Tilted
     from bridge.core.model import Crossing, Sheet, Snapshot
+    from bridge.core.procedure_model import Step
     from tui.countdown import Tick
     from tui.feed import Feed
     from tui.figures import TemperatureUnit
@@ -50,6 +55,20 @@ BELL_SHUT_S = (0.0, 0.2, 0.9, 1.1, 1.8, 2.0)
 """When it strikes as GO turns to NO-GO: three times two."""
 INTERRUPTED = 130
 HUNG_UP = 129
+
+
+PROMPTS = {
+    "added": "Added, in mL (Enter takes it, Esc drops it):",
+    "tilt": "Tilt lengthways and across, in degrees (Enter, Esc):",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Typing:
+    """A number being typed on the bottom line."""
+
+    what: str
+    text: str = ""
 
 
 class Arrived(Message):
@@ -71,6 +90,18 @@ class SumpgateApp(App[int]):
         Binding("question_mark,h,H", "help"),
         Binding("escape", "close_page"),
         Binding("enter", "confirm"),
+        Binding("space,pagedown", "main_mark", priority=True),
+        Binding("c,C,pageup", "mark('closed')", priority=True),
+        Binding("n,N", "mark('nothing')"),
+        Binding("s,S", "mark('streaming')"),
+        Binding("z,Z", "mark('undo')"),
+        Binding("r,R", "mark('again')"),
+        Binding("a,A", "type('added')"),
+        Binding("l,L", "type('tilt')"),
+        Binding("1", "confirm_point(1)"),
+        Binding("2", "confirm_point(2)"),
+        Binding("3", "confirm_point(3)"),
+        Binding("4", "confirm_point(4)"),
         Binding("plus,equals_sign", "speed(1)"),
         Binding("minus", "speed(-1)"),
     ]
@@ -105,6 +136,8 @@ class SumpgateApp(App[int]):
         self._verdict = Verdict.NO_GO
         self._note = figures.clean(settings.problem)
         self._confirmed = False
+        self._rung_at_s: float | None = None
+        self._typing: Typing | None = None
         self._feeding = False
         self._glyphs = glyphs_here(settings.symbols)
 
@@ -249,12 +282,26 @@ class SumpgateApp(App[int]):
             keys[3] = ("?", "back")
         if speed is not None:
             keys.append(("+ −", "speed"))
+        if self._confirmed and screen.pane == "body":
+            hints = steptalk.key_hints(self._step)
+            keys = [*hints, *keys[: max(2, 6 - len(hints))]]
         return tuple(keys)
 
     def _ring_for(self, now: Board) -> None:
-        if now.verdict is not self._verdict:
+        step = self._snapshot.step if self._snapshot else None
+        if step is not None:
+            self._ring_for_step(step)
+        elif now.verdict is not self._verdict:
             self._verdict = now.verdict
             self.ring(BELL_OPENED_S if now.verdict is Verdict.GO else BELL_SHUT_S)
+
+    def _ring_for_step(self, step: Step) -> None:
+        """Ring as the step calls for it; each call has its own pattern."""
+        if step.rung is None or step.rung_at_s == self._rung_at_s:
+            return
+        self._rung_at_s = step.rung_at_s
+        if step.rung.value not in self.settings.quiet.split():
+            self.ring(steptalk.BELLS_S[step.rung])
 
     def ring(self, strokes_s: tuple[float, ...]) -> None:
         """Strike the terminal's bell at these times from now, unless muted."""
@@ -311,11 +358,89 @@ class SumpgateApp(App[int]):
         screen = self._gate_screen
         if not screen.has_class("-small") and screen.pane == "cautions":
             self._confirmed = True
-        if self._confirmed:
+        if self._confirmed and screen.pane == "body":
+            self._tell(marking.main_key(self._step))
+        elif self._confirmed:
+            self._tell_cautions_read()
             self._turn_to("body")
+
+    def _tell_cautions_read(self) -> None:
+        step = self._step
+        if step is None or Confirmation.CAUTIONS not in step.confirmed:
+            self._tell(marking.confirmation(1, step))
 
     def _turn_to(self, pane: Pane) -> None:
         self._gate_screen.turn_to(pane)
+        self.show()
+
+    # The level step
+
+    @property
+    def _step(self) -> Step | None:
+        return self._snapshot.step if self._snapshot else None
+
+    def _tell(self, told: Marked | Tilted | None) -> None:
+        if told is not None and self._confirmed and self._contact is Contact.HELD:
+            self._feed.tell(told)
+
+    def action_main_mark(self) -> None:
+        """Mark the opening or a drip, whichever the phase asks for."""
+        screen = self._gate_screen
+        if not self._confirmed:
+            screen.query_one(Page).scroll_page_down()
+        else:
+            self._tell(marking.main_key(self._step))
+
+    def action_mark(self, name: str) -> None:
+        """Tell the monitor what a plain key means."""
+        self._tell(marking.plain(name))
+
+    def action_confirm_point(self, number: int) -> None:
+        """Confirm a point of the sheet's list, or take that back."""
+        self._tell(marking.confirmation(number, self._step))
+
+    def action_type(self, what: str) -> None:
+        """Ask for a number on the bottom line."""
+        if self._confirmed:
+            self._typing = Typing(what=what)
+            self._say_typing()
+
+    def _say_typing(self) -> None:
+        if self._typing is not None:
+            self._note = f"{PROMPTS[self._typing.what]} {self._typing.text}_"
+        self.show()
+
+    async def on_event(self, event: Event) -> None:
+        """While a number is asked for, keys go to it and nowhere else."""
+        if self._typing is not None and isinstance(event, Key):
+            self._type(event)
+            return
+        await super().on_event(event)
+
+    def _type(self, event: Key) -> None:
+        typing = self._typing
+        if typing is None:
+            return
+        if event.key in ("escape", "ctrl+c"):
+            self._typing, self._note = None, ""
+            self.show()
+        elif event.key == "enter":
+            self._typed(typing)
+        elif event.key == "backspace":
+            self._typing = replace(typing, text=typing.text[:-1])
+            self._say_typing()
+        elif event.character and event.character in "0123456789.,+- ":
+            self._typing = replace(typing, text=(typing.text + event.character)[:20])
+            self._say_typing()
+
+    def _typed(self, typing: Typing) -> None:
+        """Take what was typed, or say what is wrong with it."""
+        read = marking.read_added if typing.what == "added" else marking.read_tilt
+        told = read(typing.text)
+        self._typing = None
+        self._note = told if isinstance(told, str) else ""
+        if not isinstance(told, str):
+            self._tell(told)
         self.show()
 
     def action_speed(self, step: int) -> None:

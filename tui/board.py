@@ -19,7 +19,7 @@ from bridge.core.model import (
     Snapshot,
     Verdict,
 )
-from tui import countdown, figures, present
+from tui import countdown, figures, present, steptalk
 from tui.countdown import Countdown
 
 if TYPE_CHECKING:
@@ -111,6 +111,7 @@ def board(view: View) -> Board:
     opens, shuts = _countdowns(snapshot, view)
     hurry = go and _soon(shuts, view.sheet)
     headline, remedy = _go_words(view, hurry=hurry) if go else _reasons(snapshot, view)
+    headline, remedy = steptalk.lines(snapshot, go=go, said=(headline, remedy))
     return Board(
         verdict=Verdict.GO if go else Verdict.NO_GO,
         headline=headline,
@@ -283,22 +284,28 @@ def _condition_lines(snapshot: Snapshot, view: View) -> tuple[ConditionLine, ...
 
 def _why(name: ConditionName, snapshot: Snapshot, view: View) -> str:
     """Say, beside a condition that is met, by what figure."""
-    match name:
-        case ConditionName.LINK:
-            return present.link_state(snapshot.link)
-        case ConditionName.READING:
-            return f"read {figures.ago(snapshot.age_s)} ago"
-        case ConditionName.TEMPERATURE:
-            return figures.temperature(snapshot.temp_c, view.unit)
-        case ConditionName.STAYS:
-            settle = present.settle_time(view.sheet)
-            return f"chance {figures.percent(snapshot.stay_chance)} for {settle}"
-        case ConditionName.ENGINE:
-            return present.engine_speed(snapshot.engine_rpm)
-        case ConditionName.STANDING:
-            return present.car_speed(snapshot.speed_kmh)
-        case _:
-            assert_never(name)
+    settle = present.settle_time(view.sheet)
+    word = {
+        ConditionName.LINK: lambda: present.link_state(snapshot.link),
+        ConditionName.READING: lambda: f"read {figures.ago(snapshot.age_s)} ago",
+        ConditionName.TEMPERATURE: lambda: figures.temperature(
+            snapshot.temp_c, view.unit
+        ),
+        ConditionName.STAYS: lambda: (
+            f"chance {figures.percent(snapshot.stay_chance)} for {settle}"
+        ),
+        ConditionName.ENGINE: lambda: present.engine_speed(snapshot.engine_rpm),
+        ConditionName.STANDING: lambda: present.car_speed(snapshot.speed_kmh),
+        ConditionName.VOLTAGE: lambda: present.voltage(snapshot.voltage_v),
+        ConditionName.CAR_LEVEL: lambda: (
+            present.lean(snapshot.lean) if snapshot.lean else _BY_WORD
+        ),
+        ConditionName.SELECTOR: lambda: figures.clean(snapshot.selector or _BY_WORD),
+    }.get(name)
+    return word() if word is not None else _BY_WORD
+
+
+_BY_WORD = "you confirmed it"
 
 
 def _age(snapshot: Snapshot) -> str:

@@ -8,6 +8,8 @@ from typing import Any, TextIO
 
 from bridge.core.gate import level_status
 from bridge.core.model import Crossing, Snapshot, TroubleCodes, VehicleNumber
+from bridge.core.procedure_model import Judgement, Step
+from bridge.core.procedure_text import instruction_text
 
 
 def as_dict(snapshot: Snapshot) -> dict[str, Any]:
@@ -41,8 +43,54 @@ def as_dict(snapshot: Snapshot) -> dict[str, Any]:
             role.value: f"{fault.kind.value}: {fault.detail}"
             for role, fault in snapshot.faults
         },
+        "conditions": [
+            {
+                "name": c.name.value,
+                "state": c.state.value,
+                "by": c.by.value,
+                "reasons": [r.value for r in c.reasons],
+            }
+            for c in snapshot.conditions
+        ],
+        "step": step_as_dict(snapshot.step),
         "codes": codes_as_dict(snapshot.codes),
         "vin": _vin(snapshot.vin),
+    }
+
+
+def step_as_dict(step: Step | None) -> dict[str, Any] | None:
+    """Return where the level step stands; null: nobody runs it."""
+    if step is None:
+        return None
+    settling = step.settling
+    return {
+        "phase": step.phase.value,
+        "instruction": step.instruction.value,
+        "text": instruction_text(step.instruction),
+        "bell": None if step.bell is None else step.bell.value,
+        "attempt": step.attempt,
+        "plug_open": step.plug_open,
+        "marks": len(step.drips_s),
+        "settled_chance": settling and _rounded(settling.settled_chance, 4),
+        "timer_only": settling and settling.timer_only,
+        "more_ml": settling and _rounded(settling.more_ml, 1),
+        "judgement": step.judgement and _judgement(step.judgement),
+    }
+
+
+def _judgement(judgement: Judgement) -> dict[str, Any]:
+    opened, closed, error = judgement.opened, judgement.closed, judgement.error
+    return {
+        "outcome": judgement.outcome.value,
+        "opened_c": opened and _rounded(opened.temp_c, 2),
+        "closed_c": closed and _rounded(closed.temp_c, 2),
+        "closed_sd_c": closed and _rounded(closed.sd_c, 2),
+        "open_s": _rounded(judgement.open_s, 1),
+        "inside": judgement.inside,
+        "settled_chance": _rounded(judgement.settled_chance, 4),
+        "timer_only": judgement.timer_only,
+        "error_ml": error and _rounded(error.volume_ml, 1),
+        "error_mm": error and _rounded(error.height_mm, 2),
     }
 
 

@@ -10,8 +10,10 @@ import asyncio
 import contextlib
 import threading
 from collections.abc import Callable, Coroutine
+from typing import Protocol
 
 from bridge.core.errors import PortError, SumpgateError
+from bridge.core.events import Marked, Tilted
 from bridge.core.model import Snapshot
 
 STOP_S = 0.5
@@ -19,6 +21,26 @@ STOP_S = 0.5
 Deliver = Callable[[Snapshot], None]
 Watch = Callable[[Deliver], Coroutine[None, None, None]]
 """Runs a monitor that delivers to the given function, until cancelled."""
+
+
+class Teller(Protocol):
+    """What takes a mark."""
+
+    def tell(self, told: Marked | Tilted) -> None:
+        """Take what the person tells; the stamp is the taker's."""
+
+
+class Hands:
+    """The way from the screen's keys to the monitor that runs in the feed's loop."""
+
+    def __init__(self) -> None:
+        self.monitor: Teller | None = None
+        """Set by whoever makes the monitor, in the feed's loop."""
+
+    def tell(self, told: Marked | Tilted) -> None:
+        """Hand it over; in the feed's own loop."""
+        if self.monitor is not None:
+            self.monitor.tell(told)
 
 
 class MonitorFeed:
@@ -30,11 +52,13 @@ class MonitorFeed:
         *,
         loop_factory: Callable[[], asyncio.AbstractEventLoop] = asyncio.new_event_loop,
         ended: str = "the time asked for is over",
+        hands: Hands | None = None,
     ) -> None:
         """``ended``: what to say when the monitor comes to its end by itself."""
         self._watch = watch
         self._ended = ended
         self._stopping = False
+        self._hands = hands or Hands()
         self._loop_factory = loop_factory
         self._loop: asyncio.AbstractEventLoop | None = None
         self._task: asyncio.Task[None] | None = None
@@ -60,6 +84,12 @@ class MonitorFeed:
                 loop.call_soon_threadsafe(task.cancel)
         if self._thread is not None and self._thread is not threading.current_thread():
             self._thread.join(STOP_S)
+
+    def tell(self, told: Marked | Tilted) -> None:
+        """Hand what the person tells to the monitor, from the screen's thread."""
+        if self._loop is not None:
+            with contextlib.suppress(RuntimeError):  # the monitor has just ended
+                self._loop.call_soon_threadsafe(self._hands.tell, told)
 
     @property
     def speed(self) -> float | None:

@@ -15,6 +15,7 @@ from bridge.core.model import (
     ConditionName,
     ConditionState,
     EngineRule,
+    Lean,
     LevelMethod,
     LinkState,
     Outlook,
@@ -122,6 +123,34 @@ REASONS: dict[Reason, Said] = {
         what="The engine runs ({rpm}), the sheet wants it off",
         remedy="Switch the engine off.",
     ),
+    Reason.VOLTAGE_LOW: Said(
+        what="The car's supply is low: {volts}",
+        remedy="Control units may reset: charge or support the battery first.",
+    ),
+    Reason.CAUTIONS_OPEN: Said(
+        what="The cautions are not confirmed",
+        remedy="Read them (key ?), then press 1.",
+    ),
+    Reason.CAR_LEVEL_UNKNOWN: Said(
+        what="Whether the car stands level is not confirmed",
+        remedy="Measure it: press L and type the two angles, or press 2.",
+    ),
+    Reason.CAR_NOT_LEVEL: Said(
+        what="The car leans more than the sheet allows: {lean}",
+        remedy="Level it anew, then press L and type the angles.",
+    ),
+    Reason.NOT_EXERCISED: Said(
+        what="The selector has not been worked through its positions",
+        remedy="Do it as the maker says, foot on the brake, then press 3.",
+    ),
+    Reason.SELECTOR_UNKNOWN: Said(
+        what="Where the selector stands is not known",
+        remedy="Put it where the sheet says{position}, then press 4.",
+    ),
+    Reason.SELECTOR_WRONG: Said(
+        what="The selector stands at {selector}, the sheet wants{position}",
+        remedy="Foot on the brake, move the selector.",
+    ),
     Reason.MOVEMENT_UNKNOWN: Said(
         what="Whether the car stands still is not known",
         remedy="The car does not tell its speed.",
@@ -147,6 +176,10 @@ def reason(
         "rpm": engine_speed(snapshot.engine_rpm),
         "idle": idle_range(sheet),
         "speed": car_speed(snapshot.speed_kmh),
+        "volts": voltage(snapshot.voltage_v),
+        "lean": lean(snapshot.lean),
+        "selector": figures.clean(snapshot.selector or "") or figures.UNKNOWN,
+        "position": _position(sheet),
     }
     said = REASONS[which]
     return Said(
@@ -155,23 +188,40 @@ def reason(
     )
 
 
+_CONDITIONS: dict[ConditionName, str] = {
+    ConditionName.LINK: "Link to the car",
+    ConditionName.READING: "Reading live",
+    ConditionName.TEMPERATURE: "Fluid in window",
+    ConditionName.STAYS: "Stays inside",
+    ConditionName.ENGINE: "Engine {engine}",
+    ConditionName.STANDING: "Car stands",
+    ConditionName.VOLTAGE: "Supply",
+    ConditionName.CAUTIONS: "Cautions read",
+    ConditionName.CAR_LEVEL: "Car level",
+    ConditionName.EXERCISE: "Selector worked",
+    ConditionName.SELECTOR: "Selector place",
+}
+
+
 def condition_name(name: ConditionName, sheet: Sheet) -> str:
     """Name one condition of a good level, in 15 characters at most."""
-    match name:
-        case ConditionName.LINK:
-            return "Link to the car"
-        case ConditionName.READING:
-            return "Reading live"
-        case ConditionName.TEMPERATURE:
-            return "Fluid in window"
-        case ConditionName.STAYS:
-            return "Stays inside"
-        case ConditionName.ENGINE:
-            return f"Engine {engine_rule(sheet.engine)}"
-        case ConditionName.STANDING:
-            return "Car stands"
-        case _:
-            assert_never(name)
+    return _CONDITIONS[name].format(engine=engine_rule(sheet.engine))
+
+
+def lean(told: Lean | None) -> str:
+    """Word the car's tilt and what it is worth at the level opening."""
+    if told is None:
+        return "not measured"
+    angles = f"{told.lengthways_deg:+.1f}° lengthways, {told.across_deg:+.1f}° across"
+    worth = f"{told.error_mm:+.1f} mm"
+    if told.error_ml is not None:
+        worth += f", {told.error_ml:+.0f} mL"
+    return f"{angles} ({worth})"
+
+
+def _position(sheet: Sheet) -> str:
+    place = figures.clean(sheet.selector_position)
+    return f" {place}" if place else ""
 
 
 def condition_state(state: ConditionState) -> str:
@@ -312,9 +362,23 @@ def voltage(volts: float | None) -> str:
 
 
 def conditions_of(snapshot: Snapshot) -> tuple[Condition, ...]:
-    """Return all conditions in their order; one not reported is not known."""
+    """Return all conditions in their order; one not reported is not known.
+
+    Those of `ALWAYS` belong to every sheet, the rest only where the gate names them.
+    """
     said = {c.name: c for c in snapshot.conditions}
     return tuple(
         said.get(name, Condition(name=name, state=ConditionState.UNKNOWN))
         for name in ConditionName
+        if name in said or name in ALWAYS
     )
+
+
+ALWAYS = (
+    ConditionName.LINK,
+    ConditionName.READING,
+    ConditionName.TEMPERATURE,
+    ConditionName.STAYS,
+    ConditionName.ENGINE,
+    ConditionName.STANDING,
+)

@@ -31,6 +31,8 @@ class Settings:
     """The sheet last used, by name or path; '': none yet."""
     temperature_unit: TemperatureUnit = "C"
     mute: bool = False
+    quiet: str = ""
+    """Calls whose bell stays silent, by name; see the file's comment."""
     symbols: SymbolChoice = "auto"
     problem: str = ""
     """One sentence if the file could not be used as it stands; never saved."""

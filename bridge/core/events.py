@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bridge.core.model import Fault, LinkState, Reading, TroubleCodes, VehicleNumber
+from bridge.core.model import (
+    Confirmation,
+    Fault,
+    LinkState,
+    Reading,
+    TroubleCodes,
+    VehicleNumber,
+)
+from bridge.core.procedure_model import Mark
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,6 +39,35 @@ class ClockJump:
     gap_s: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Marked:
+    """The person tells something of the level step."""
+
+    mark: Mark
+    t_s: float
+    ml: float | None = None
+    """With ADDED: how much."""
+    confirms: Confirmation | None = None
+    """With CONFIRMED and WITHDRAWN: what."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tilted:
+    """The person typed in how the car leans; nose up and right side up are above 0."""
+
+    lengthways_deg: float
+    across_deg: float
+    t_s: float
+
+
 Event = (
-    Reading | Fault | LinkChange | Dropout | ClockJump | TroubleCodes | VehicleNumber
+    Reading
+    | Fault
+    | LinkChange
+    | Dropout
+    | ClockJump
+    | TroubleCodes
+    | VehicleNumber
+    | Marked
+    | Tilted
 )

@@ -15,10 +15,14 @@ from bridge.core.model import (
     Condition,
     ConditionName,
     ConditionState,
+    Confirmation,
     EngineRule,
+    Lean,
     LinkState,
     Reason,
+    Role,
     Sheet,
+    ToldBy,
     Verdict,
 )
 
@@ -26,6 +30,8 @@ INSIDE_CHANCE = 0.95
 """Least chance that the fluid itself, not only its reading, is inside the window."""
 STANDING_KMH = 0.5
 ENGINE_TURNS_RPM = 1.0
+LEAST_V = 11.0
+"""Below this, units and adapters reset by themselves (common practice, no source)."""
 
 LEVEL_STATUS: dict[Reason, int] = {
     Reason.TOO_COLD: 3,
@@ -38,6 +44,8 @@ LEVEL_STATUS: dict[Reason, int] = {
     Reason.READING_REFUSED: 14,
     Reason.READING_IMPLAUSIBLE: 14,
     Reason.SENSOR_CODE: 14,
+    Reason.SELECTOR_WRONG: 2,
+    Reason.CAR_NOT_LEVEL: 6,
 }
 """SPN 3026's value for each reason that has one of its own; 13 'other' for the
 rest, 15 'not available' while nothing is read (SAE J1939-71)."""
@@ -108,6 +116,12 @@ class Facts:
     speed_kmh: float | None = None
     sensor_code: bool = False
     """Whether a trouble code stands against the fluid's temperature sensor."""
+    voltage_v: float | None = None
+    selector: str | None = None
+    """Where the car says the selector stands."""
+    confirmed: tuple[str, ...] = ()
+    """What the person has confirmed (Confirmation's words)."""
+    lean: Lean | None = None
 
 
 def judge(facts: Facts, sheet: Sheet) -> tuple[Condition, ...]:
@@ -119,6 +133,9 @@ def judge(facts: Facts, sheet: Sheet) -> tuple[Condition, ...]:
         _stays(facts, sheet),
         _engine(facts, sheet),
         _standing(facts),
+        *_voltage(facts),
+        *_by_the_person(facts, sheet),
+        *_selector(facts, sheet),
     )
 
 
@@ -229,3 +246,76 @@ def _standing(facts: Facts) -> Condition:
     if abs(speed) >= STANDING_KMH:
         return _not_met(ConditionName.STANDING, Reason.VEHICLE_MOVING)
     return _met(ConditionName.STANDING)
+
+
+def _voltage(facts: Facts) -> tuple[Condition, ...]:
+    """A condition only where the car tells its voltage."""
+    volts = facts.voltage_v
+    if volts is None or not math.isfinite(volts):
+        return ()
+    if volts < LEAST_V:
+        return (_not_met(ConditionName.VOLTAGE, Reason.VOLTAGE_LOW),)
+    return (_met(ConditionName.VOLTAGE),)
+
+
+def _by_the_person(facts: Facts, sheet: Sheet) -> tuple[Condition, ...]:
+    """What the sheet wants confirmed, each as its own condition."""
+    return tuple(
+        _car_level(facts)
+        if what == Confirmation.CAR_LEVEL
+        else _confirmed(facts, what, *_PERSONS[Confirmation(what)])
+        for what in sheet.confirm
+        if what != Confirmation.SELECTOR_POSITION
+    )
+
+
+_PERSONS: dict[Confirmation, tuple[ConditionName, Reason]] = {
+    Confirmation.CAUTIONS: (ConditionName.CAUTIONS, Reason.CAUTIONS_OPEN),
+    Confirmation.CAR_LEVEL: (ConditionName.CAR_LEVEL, Reason.CAR_LEVEL_UNKNOWN),
+    Confirmation.SELECTOR_EXERCISED: (ConditionName.EXERCISE, Reason.NOT_EXERCISED),
+    Confirmation.SELECTOR_POSITION: (ConditionName.SELECTOR, Reason.SELECTOR_UNKNOWN),
+}
+
+
+def _confirmed(
+    facts: Facts, what: str, name: ConditionName, reason: Reason
+) -> Condition:
+    if what in facts.confirmed:
+        return Condition(name=name, state=ConditionState.MET, by=ToldBy.PERSON)
+    return Condition(
+        name=name,
+        state=ConditionState.UNKNOWN,
+        reasons=(reason,),
+        by=ToldBy.PERSON,
+    )
+
+
+def _car_level(facts: Facts) -> Condition:
+    """Level by the angles typed in, where the sheet has a limit; else by word."""
+    lean = facts.lean
+    if lean is None or lean.inside_limit is None:
+        return _confirmed(
+            facts, Confirmation.CAR_LEVEL, *_PERSONS[Confirmation.CAR_LEVEL]
+        )
+    return Condition(
+        name=ConditionName.CAR_LEVEL,
+        state=ConditionState.MET if lean.inside_limit else ConditionState.NOT_MET,
+        reasons=() if lean.inside_limit else (Reason.CAR_NOT_LEVEL,),
+        by=ToldBy.PERSON,
+    )
+
+
+def _selector(facts: Facts, sheet: Sheet) -> tuple[Condition, ...]:
+    """The selector's place: by the car where it tells, else by the person's word."""
+    asked = Confirmation.SELECTOR_POSITION in sheet.confirm
+    readable = sheet.signal(Role.SELECTOR) is not None
+    if not sheet.selector_position and not asked:
+        return ()
+    if not (sheet.selector_position and readable):
+        what = Confirmation.SELECTOR_POSITION
+        return (_confirmed(facts, what, *_PERSONS[what]),)
+    if facts.selector is None or facts.link is not LinkState.LIVE:
+        return (_unknown(ConditionName.SELECTOR, Reason.SELECTOR_UNKNOWN),)
+    if facts.selector != sheet.selector_position:
+        return (_not_met(ConditionName.SELECTOR, Reason.SELECTOR_WRONG),)
+    return (_met(ConditionName.SELECTOR),)

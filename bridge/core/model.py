@@ -8,6 +8,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from bridge.core.procedure_model import Step
 
 
 class Role(StrEnum):
@@ -115,6 +119,23 @@ class Sheet:
     protocol: str = "auto"
     """'auto', or the adapter's protocol digit: '1' to '5' the buses before CAN, '6'
     to '9' CAN, 'A' J1939."""
+    confirm: tuple[str, ...] = ()
+    """What the person must confirm (Confirmation's words); the gate waits for it."""
+    selector_position: str = ""
+    """Where the selector must stand, as its labels name it; '' if no matter."""
+    fill_ml: float | None = None
+    """All the fluid with the level right; None: the size of an error is not told."""
+    sump_area_cm2: float | None = None
+    """Free surface at the level opening."""
+    opening_forward_mm: float = 0.0
+    opening_right_mm: float = 0.0
+    """Where the level opening lies from the middle of that surface."""
+    tilt_limit_deg: float | None = None
+    """How far the car may lean; None: the sheet does not say."""
+    viscosity_40_mm2_s: float | None = None
+    viscosity_100_mm2_s: float | None = None
+    density_kg_m3: float | None = None
+    """Of the fluid at 15 °C; None: the usual."""
     extended_session: bool = False
     """Whether the fluid's unit answers only in an extended session (ISO 14229-1)."""
     signals: tuple[Signal, ...] = ()
@@ -262,6 +283,20 @@ class Estimate:
     trend: Trend
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lean:
+    """The car's tilt as the person read it, and what it is worth."""
+
+    lengthways_deg: float
+    across_deg: float
+    error_mm: float
+    """At the level opening: above 0 the level would end too high."""
+    error_ml: float | None
+    """None: the sheet gives no sump area."""
+    inside_limit: bool | None
+    """None: the sheet gives no limit."""
+
+
 class Verdict(StrEnum):
     """The banner."""
 
@@ -294,6 +329,13 @@ class Reason(StrEnum):
     ENGINE_TOO_SLOW = "engine-too-slow"
     ENGINE_TOO_FAST = "engine-too-fast"
     ENGINE_RUNNING = "engine-running"
+    VOLTAGE_LOW = "voltage-low"
+    CAUTIONS_OPEN = "cautions-not-confirmed"
+    CAR_LEVEL_UNKNOWN = "car-level-unknown"
+    CAR_NOT_LEVEL = "car-not-level"
+    NOT_EXERCISED = "selector-not-exercised"
+    SELECTOR_UNKNOWN = "selector-unknown"
+    SELECTOR_WRONG = "selector-wrong"
     MOVEMENT_UNKNOWN = "movement-unknown"
     VEHICLE_MOVING = "vehicle-moving"
 
@@ -315,6 +357,27 @@ class ConditionName(StrEnum):
     STAYS = "stays"
     ENGINE = "engine"
     STANDING = "standing"
+    VOLTAGE = "voltage"
+    CAUTIONS = "cautions"
+    CAR_LEVEL = "car-level"
+    EXERCISE = "exercise"
+    SELECTOR = "selector"
+
+
+class ToldBy(StrEnum):
+    """Who says how a condition stands."""
+
+    CAR = "car"
+    PERSON = "person"
+
+
+class Confirmation(StrEnum):
+    """What a sheet may want the person to confirm before the gate opens."""
+
+    CAUTIONS = "cautions"
+    CAR_LEVEL = "car-level"
+    SELECTOR_EXERCISED = "selector-exercised"
+    SELECTOR_POSITION = "selector-position"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -324,6 +387,7 @@ class Condition:
     name: ConditionName
     state: ConditionState
     reasons: tuple[Reason, ...] = ()
+    by: ToldBy = ToldBy.CAR
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -364,6 +428,10 @@ class Snapshot:
     ambient_c: float | None = None
     voltage_v: float | None = None
     selector: str | None = None
+    step: Step | None = None
+    """Where the level step stands; None: nobody runs it (a bare look)."""
+    lean: Lean | None = None
+    """What the car's tilt is worth, if the person typed it in."""
     faults: tuple[tuple[Role, Fault], ...] = field(default=())
     """The standing fault of each signal that has one."""
     codes: TroubleCodes | None = None

@@ -24,7 +24,8 @@ from bridge.core.procedure_model import (
     View,
 )
 from bridge.core.settle import SettleTime
-from bridge.core.settle_drip import Marks, Settling, settling
+from bridge.core.settle_drip import settling
+from bridge.core.settle_model import Marks, Settling
 
 FRESH_S = 3.0
 """A temperature this old still counts as that of the moment."""

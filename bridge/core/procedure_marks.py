@@ -7,10 +7,10 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from bridge.core import procedure_rules as rules
+from bridge.core.model import Confirmation
 from bridge.core.procedure import begin, is_fresh, weigh
 from bridge.core.procedure_model import (
     BEFORE_OPENING,
-    Confirmation,
     Instruction,
     Mark,
     Phase,

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from bridge.core.model import (
+    Confirmation,
     Crossing,
     EngineRule,
     Outlook,
@@ -17,7 +18,7 @@ from bridge.core.model import (
     Window,
 )
 from bridge.core.settle import USUAL_SPREAD, SettleTime
-from bridge.core.settle_drip import USUAL_RULE, DripRule, Settling
+from bridge.core.settle_model import USUAL_RULE, DripRule, Settling
 from bridge.core.viscosity import USUAL, Fluid
 from bridge.core.volume import DENSITY_KG_M3, LevelError
 
@@ -64,15 +65,6 @@ class Mark(StrEnum):
     UNDO = "undo"
     """The last mark was a mistake."""
     RESTART = "restart"
-
-
-class Confirmation(StrEnum):
-    """What only the person can confirm, where the car does not tell."""
-
-    CAUTIONS = "cautions"
-    CAR_LEVEL = "car-level"
-    SELECTOR_EXERCISED = "selector-exercised"
-    SELECTOR_POSITION = "selector-position"
 
 
 class Instruction(StrEnum):
@@ -171,14 +163,28 @@ class Plan:
     """After a miss: cool to this share of the window (from the edge it starts at)."""
 
 
-def plan_of(sheet: Sheet, *, confirm: tuple[Confirmation, ...] = ()) -> Plan:
-    """Return the plan a sheet makes; what it does not say is left at our defaults."""
+def _fluid(sheet: Sheet) -> Fluid:
+    thick, thin = sheet.viscosity_40_mm2_s, sheet.viscosity_100_mm2_s
+    if thick is None or thin is None:
+        return USUAL
+    return Fluid(at_40_mm2_s=thick, at_100_mm2_s=thin)
+
+
+def plan_of(sheet: Sheet) -> Plan:
+    """Return the plan a sheet makes; what it does not say is left at our defaults.
+
+    Raises ValueError if the sheet's viscosities cannot be (bridge.core.viscosity).
+    """
     return Plan(
         window=sheet.window,
         engine=sheet.engine,
         settle_s=sheet.settle_time_s,
         stay_chance=sheet.stay_chance,
-        confirm=confirm,
+        fluid=_fluid(sheet),
+        confirm=tuple(Confirmation(c) for c in sheet.confirm),
+        fill_ml=sheet.fill_ml,
+        area_cm2=sheet.sump_area_cm2,
+        density_kg_m3=sheet.density_kg_m3 or DENSITY_KG_M3,
     )
 
 

@@ -13,10 +13,19 @@ from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
 from bridge.core import estimate as est
+from bridge.core import procedure
 from bridge.core.codes import fluid_sensor_codes
-from bridge.core.events import ClockJump, Dropout, Event, LinkChange
+from bridge.core.events import (
+    ClockJump,
+    Dropout,
+    Event,
+    LinkChange,
+    Marked,
+    Tilted,
+)
 from bridge.core.forecast import Forecast, forecast
 from bridge.core.gate import Facts, ReadingState, judge, verdict
+from bridge.core.lean import can_be, lean_of
 from bridge.core.model import (
     Estimate,
     Fault,
@@ -31,6 +40,9 @@ from bridge.core.model import (
     TroubleCodes,
     VehicleNumber,
 )
+from bridge.core.procedure_marks import mark
+from bridge.core.procedure_model import Mark, Plan, Step, plan_of, view_of
+from bridge.core.settle import stay_until_settled
 
 OBSERVE_SPACING_S = 0.19
 """Readings closer than this tell the estimator nothing new: they are not fed."""
@@ -67,6 +79,12 @@ class Session:
     """False while the newest fluid readings jump faster than fluid can."""
     distrust_until_s: float = -math.inf
     """Readings stamped up to here are stale, whatever their age: the clock jumped."""
+    plan: Plan
+    """What the sheet says of the level step."""
+    step: Step
+    """Where the level step stands."""
+    tilt: Tilted | None = None
+    """How the car leans, as the person last typed it in."""
     assumed: Mapping[Role, float] = field(default_factory=dict)
     """Values a replay takes for granted where the trace has no column for them."""
     codes: TroubleCodes | None = None
@@ -88,6 +106,8 @@ def begin(
     return Session(
         sheet=sheet,
         track=est.begin(sensor or sensor_of(sheet)),
+        plan=plan_of(sheet),
+        step=procedure.begin(0.0),
         stale_s=max(STALE_POLLS * interval_s, STALE_S),
         assumed=MappingProxyType(dict(assumed or {})),
     )
@@ -114,10 +134,45 @@ def take(session: Session, event: Event) -> Session:
             )
         case ClockJump():
             return replace(session, distrust_until_s=event.t_s)
-        case TroubleCodes():
-            return replace(session, codes=event)
-        case VehicleNumber():
-            return replace(session, vin=event)
+        case Marked() | Tilted():
+            return _take_told(session, event)
+        case TroubleCodes() | VehicleNumber():
+            return _take_once(session, event)
+
+
+def _take_once(session: Session, event: TroubleCodes | VehicleNumber) -> Session:
+    """Take what the car is asked for once."""
+    if isinstance(event, TroubleCodes):
+        return replace(session, codes=event)
+    return replace(session, vin=event)
+
+
+def _take_told(session: Session, event: Marked | Tilted) -> Session:
+    """Take what the person tells; angles that cannot be change nothing."""
+    if isinstance(event, Marked):
+        return _take_mark(session, event)
+    return replace(session, tilt=event) if can_be(event) else session
+
+
+def _take_mark(session: Session, told: Marked) -> Session:
+    """Hand a mark to the step; one that makes no sense changes nothing."""
+    try:
+        step = mark(
+            session.step,
+            session.plan,
+            told.mark,
+            told.t_s,
+            ml=told.ml,
+            confirms=told.confirms,
+        )
+    except ValueError:
+        return session
+    if told.mark is Mark.OPENED and step is not session.step:
+        track = est.announce(
+            session.track, t_s=told.t_s, event=est.ThermalEvent.PLUG_OPENED
+        )
+        return replace(session, step=step, track=track)
+    return replace(session, step=step)
 
 
 def _take_reading(session: Session, reading: Reading) -> Session:
@@ -191,7 +246,8 @@ def look(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapshot:
     live = state is ReadingState.LIVE
     now = est.estimate(session.track, now_s=now_s) if live else None
     ahead = forecast(session.track, session.sheet.window, now_s=now_s) if live else None
-    stay = ahead.stay_chance(session.sheet.settle_time_s) if ahead else None
+    stay = _stay(session, now, ahead, now_s)
+    lean = lean_of(session.sheet, session.tilt)
     raw_c = fluid.value if fluid else None
     facts = Facts(
         link=session.link,
@@ -203,6 +259,10 @@ def look(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapshot:
         engine_rpm=fresh(session, Role.ENGINE_SPEED, now_s),
         speed_kmh=fresh(session, Role.VEHICLE_SPEED, now_s),
         sensor_code=bool(fluid_sensor_codes(session.codes)),
+        voltage_v=fresh(session, Role.MODULE_VOLTAGE, now_s),
+        selector=_selector(session, now_s),
+        confirmed=session.step.confirmed,
+        lean=lean,
     )
     conditions = judge(facts, session.sheet)
     answer, reasons = verdict(conditions)
@@ -222,12 +282,33 @@ def look(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapshot:
         speed_kmh=facts.speed_kmh,
         coolant_c=fresh(session, Role.COOLANT_TEMPERATURE, now_s),
         ambient_c=fresh(session, Role.AMBIENT_TEMPERATURE, now_s),
-        voltage_v=fresh(session, Role.MODULE_VOLTAGE, now_s),
-        selector=_selector(session, now_s),
+        voltage_v=facts.voltage_v,
+        selector=facts.selector,
+        step=session.step,
+        lean=lean,
         faults=tuple(session.faults.items()),
         codes=session.codes,
         vin=session.vin,
     )
+
+
+def tick(
+    session: Session, *, now_s: float, t0_s: float = 0.0
+) -> tuple[Session, Snapshot]:
+    """Return the session with its level step moved on to now, and the snapshot."""
+    seen = look(session, now_s=now_s, t0_s=t0_s)
+    step = procedure.advance(session.step, session.plan, view_of(seen), now_s)
+    return replace(session, step=step), replace(seen, step=step)
+
+
+def _stay(
+    session: Session, now: Estimate | None, ahead: Forecast | None, now_s: float
+) -> float | None:
+    """Return the chance of staying inside until the surplus has settled."""
+    if now is None or ahead is None:
+        return None
+    settle = procedure.remaining(session.step, session.plan, now.temp_c, now_s)
+    return stay_until_settled(ahead.stay_chance, settle)
 
 
 def _shown(now: Estimate | None, ahead: Forecast | None) -> Snapshot:

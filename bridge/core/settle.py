@@ -11,7 +11,6 @@ import math
 from bisect import bisect_right
 from collections.abc import Callable
 from dataclasses import dataclass
-from statistics import NormalDist
 
 from bridge.core.viscosity import USUAL, Fluid, ratio
 
@@ -81,6 +80,8 @@ def usual(settle_s: float, spread: float = USUAL_SPREAD) -> SettleTime:
             f"A settle time of {settle_s:g} s with a spread of {spread:g} cannot be: "
             "give a time above 0 and a spread of 0 or more."
         )
+    from statistics import NormalDist  # loads much: only when it is needed
+
     normal = NormalDist()
     steps = (normal.inv_cdf((i + 0.5) / POINTS) for i in range(POINTS))
     return SettleTime(points_s=tuple(settle_s * math.exp(spread * z) for z in steps))

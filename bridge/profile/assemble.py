@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bridge.core.model import Sheet, Signal, Window
+from bridge.profile.geometry import check_selector, read_step
 from bridge.profile.page import Page
 from bridge.profile.sections import read_level, read_protocol, read_session
 from bridge.profile.signals import read_draft
@@ -20,9 +21,14 @@ def parse_sheet(text: str, name: str) -> Sheet:
     top = Table(page=page, section="", path=(), entries=page.parse())
     top.check_keys()
     gearbox = top.one("gearbox")
-    level = read_level(top.one("level"))
+    level_table = top.one("level")
+    level = read_level(level_table)
+    step = read_step(level_table, top.one("sump"), top.one("fluid"))
     protocol = read_protocol(top.one("link"))
+    signals = _read_signals(top, level.window, protocol)
+    check_selector(level_table, step["selector_position"], signals)
     return Sheet(
+        **step,
         name=gearbox.text("name"),
         source=gearbox.text("source"),
         window=level.window,
@@ -34,7 +40,7 @@ def parse_sheet(text: str, name: str) -> Sheet:
         method=level.method,
         protocol=protocol,
         extended_session=read_session(top.one("link")),
-        signals=_read_signals(top, level.window, protocol),
+        signals=signals,
         cautions=top.one("cautions").lines("lines"),
         steps=top.one("steps").lines("level"),
         origin=name,

@@ -172,7 +172,8 @@ def _check_reply(table: Table, request: int, reply: int, standard: int | None) -
         raise table.mistake(
             "reply_id", f"is the request's own id; {_reply_remedy(standard)}"
         )
-    if is_long(reply) != is_long(request):
+    kinds = (is_long(reply), is_address(reply))
+    if kinds != (is_long(request), is_address(request)):
         raise table.mistake(
             "reply_id",
             f"is {spell(reply)}, of another width than the request's {spell(request)}; "

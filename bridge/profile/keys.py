@@ -16,6 +16,20 @@ LEVEL = {
     "stay_chance": "0.9",
     "idle_speed": '["500 rpm", "1100 rpm"]',
     "method": '"overflow-tube"',
+    "confirm": '["cautions", "car-level"]',
+    "selector": '"P"',
+    "tilt_limit": '"0.5 deg"',
+}
+SUMP = {
+    "fill": '"6 L"',
+    "area": '"500 cm2"',
+    "opening_forward": '"150 mm"',
+    "opening_right": '"0 mm"',
+}
+FLUID = {
+    "density": '"850 kg/m3"',
+    "viscosity_40": '"30 mm2/s"',
+    "viscosity_100": '"6 mm2/s"',
 }
 LINK = {"protocol": '"auto"', "session": '"extended"'}
 SIGNAL = {
@@ -45,6 +59,8 @@ STEPS = {"level": '["Open the level plug."]'}
 SECTIONS: dict[str, dict[str, str]] = {
     "gearbox": GEARBOX,
     "level": LEVEL,
+    "sump": SUMP,
+    "fluid": FLUID,
     "link": LINK,
     "signal": SIGNAL,
     "cautions": CAUTIONS,

@@ -23,6 +23,8 @@ class Dimension(StrEnum):
     LENGTH = "mm"
     AREA = "cm**2"
     DISTANCE = "km"
+    DENSITY = "kg/m**3"
+    VISCOSITY = "mm**2/s"
 
 
 Linear = tuple[float, float]
@@ -146,5 +148,19 @@ KINDS: dict[Dimension, Kind] = {
         low=-1e7,
         high=1e7,
         usual={"km": (1.0, 0.0), "mi": (MILE_KM, 0.0), "mile": (MILE_KM, 0.0)},
+    ),
+    Dimension.DENSITY: Kind(
+        words="a density",
+        example="850 kg/m3",
+        low=0.0,
+        high=1e5,
+        usual={"kg/m3": (1.0, 0.0), "g/cm3": (1000.0, 0.0), "kg/L": (1000.0, 0.0)},
+    ),
+    Dimension.VISCOSITY: Kind(
+        words="a kinematic viscosity",
+        example="30 mm2/s",
+        low=0.0,
+        high=1e7,
+        usual={"mm2/s": (1.0, 0.0), "cSt": (1.0, 0.0), "St": (100.0, 0.0)},
     ),
 }

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 
 from bridge.core.gate import Facts, ReadingState, judge, verdict
 from bridge.core.model import (
+    Confirmation,
     Crossing,
     LinkState,
     Outlook,
@@ -28,7 +29,6 @@ from bridge.core.procedure_marks import mark
 from bridge.core.procedure_model import (
     BEFORE_OPENING,
     OPEN_PHASES,
-    Confirmation,
     Mark,
     Phase,
     Plan,

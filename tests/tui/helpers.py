@@ -33,7 +33,7 @@ class Stage:
     feed: StagedFeed
     clock: Clock
     pilot: Pilot[int]
-    bells: list[float] = field(default_factory=list)
+    bells: list[tuple[float, ...]] = field(default_factory=list)
 
     async def play(self, *snapshots: Snapshot) -> str:
         """Deliver snapshots one by one, each of them shown; return the last text."""

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from math import exp, log
 
+from bridge.core.events import Marked, Tilted
 from bridge.core.gate import Facts, ReadingState, judge, verdict
 from bridge.core.model import (
     Crossing,
@@ -40,6 +41,7 @@ class StagedFeed:
     failed: Callable[[str], None] = field(init=False)
     starts: int = 0
     stops: int = 0
+    told: list[Marked | Tilted] = field(default_factory=list)
 
     def start(
         self, deliver: Callable[[Snapshot], None], failed: Callable[[str], None]
@@ -52,6 +54,9 @@ class StagedFeed:
 
     def set_speed(self, speed: float) -> None:
         self.speed = speed
+
+    def tell(self, told: Marked | Tilted) -> None:
+        self.told.append(told)
 
 
 @dataclass(frozen=True, kw_only=True)

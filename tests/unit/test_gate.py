@@ -9,7 +9,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge.core.gate import Facts, ReadingState, judge, level_status, verdict
-from bridge.core.model import EngineRule, LinkState, Reason, Sheet, Verdict, Window
+from bridge.core.model import (
+    ConditionName,
+    EngineRule,
+    Lean,
+    LinkState,
+    Reason,
+    Role,
+    Sheet,
+    Signal,
+    ToldBy,
+    Verdict,
+    Window,
+)
 
 IDLING = Sheet(name="t", source="t", window=Window(low_c=35.0, high_c=45.0))
 OFF = replace(IDLING, engine=EngineRule.OFF)
@@ -129,6 +141,85 @@ def test_taking_knowledge_away_never_opens_the_gate(facts: Facts, name: str) -> 
     after, _ = decide(replace(facts, **{name: None}))  # type: ignore[arg-type]
     assert after is Verdict.NO_GO
     assert before in Verdict
+
+
+ASKING = replace(
+    IDLING,
+    confirm=("cautions", "car-level", "selector-exercised"),
+    selector_position="P",
+    tilt_limit_deg=0.5,
+    signals=(
+        Signal(
+            role=Role.SELECTOR,
+            service=0x22,
+            identifier=0x1158,
+            request_id=0x7E1,
+            reply_id=0x7E9,
+            labels=((0, "P"), (3, "D")),
+        ),
+    ),
+)
+LEVEL = Lean(
+    lengthways_deg=0.2, across_deg=0.1, error_mm=0.5, error_ml=25.0, inside_limit=True
+)
+ANSWERED = replace(
+    GOOD,
+    confirmed=("cautions", "selector-exercised"),
+    lean=LEVEL,
+    selector="P",
+    voltage_v=12.4,
+)
+
+
+def test_what_the_sheet_wants_confirmed_is_waited_for() -> None:
+    assert decide(ANSWERED, ASKING) == (Verdict.GO, ())
+    assert decide(GOOD, ASKING)[0] is Verdict.NO_GO
+
+
+@pytest.mark.parametrize(
+    ("change", "reason"),
+    [
+        ({"confirmed": ("selector-exercised",)}, Reason.CAUTIONS_OPEN),
+        ({"confirmed": ("cautions",)}, Reason.NOT_EXERCISED),
+        ({"lean": None}, Reason.CAR_LEVEL_UNKNOWN),
+        ({"lean": replace(LEVEL, inside_limit=False)}, Reason.CAR_NOT_LEVEL),
+        ({"selector": None}, Reason.SELECTOR_UNKNOWN),
+        ({"selector": "D"}, Reason.SELECTOR_WRONG),
+        ({"voltage_v": 10.2}, Reason.VOLTAGE_LOW),
+    ],
+)
+def test_each_further_condition_closes_the_gate(
+    change: dict[str, object], reason: Reason
+) -> None:
+    answer, reasons = decide(replace(ANSWERED, **change), ASKING)  # type: ignore[arg-type]
+    assert (answer, reasons) == (Verdict.NO_GO, (reason,))
+
+
+def test_angles_count_more_than_a_word_where_the_sheet_has_a_limit() -> None:
+    leaning = replace(
+        ANSWERED,
+        lean=replace(LEVEL, inside_limit=False),
+        confirmed=("cautions", "car-level", "selector-exercised"),
+    )
+    assert decide(leaning, ASKING)[1] == (Reason.CAR_NOT_LEVEL,)
+
+
+def test_who_says_so_is_told() -> None:
+    by = {c.name: c.by for c in judge(ANSWERED, ASKING)}
+    assert by[ConditionName.ENGINE] is ToldBy.CAR
+    assert by[ConditionName.SELECTOR] is ToldBy.CAR
+    assert by[ConditionName.CAUTIONS] is ToldBy.PERSON
+    mute = replace(ASKING, signals=())
+    assert {c.name: c.by for c in judge(ANSWERED, mute)}[
+        ConditionName.SELECTOR
+    ] is ToldBy.PERSON
+
+
+def test_a_selector_that_cannot_be_read_is_confirmed() -> None:
+    mute = replace(ASKING, signals=())
+    assert decide(ANSWERED, mute)[1] == (Reason.SELECTOR_UNKNOWN,)
+    said = replace(ANSWERED, confirmed=(*ANSWERED.confirmed, "selector-position"))
+    assert decide(said, mute) == (Verdict.GO, ())
 
 
 def test_no_conditions_at_all_is_no_go() -> None:

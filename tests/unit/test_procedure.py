@@ -6,6 +6,7 @@ from dataclasses import replace
 import pytest
 
 from bridge.core.model import (
+    Confirmation,
     Crossing,
     EngineRule,
     LinkState,
@@ -21,7 +22,6 @@ from bridge.core.procedure import advance, begin, remaining
 from bridge.core.procedure_marks import mark
 from bridge.core.procedure_model import (
     Bell,
-    Confirmation,
     Instruction,
     Mark,
     Outcome,
@@ -465,7 +465,13 @@ def test_a_view_is_made_of_a_snapshot():
 
 
 def test_a_plan_is_made_of_a_sheet():
-    sheet = Sheet(name="t", source="t", window=WINDOW, settle_time_s=90.0)
-    plan = plan_of(sheet, confirm=(Confirmation.CAUTIONS,))
+    sheet = Sheet(
+        name="t",
+        source="t",
+        window=WINDOW,
+        settle_time_s=90.0,
+        confirm=("cautions",),
+    )
+    plan = plan_of(sheet)
     assert (plan.window, plan.settle_s) == (WINDOW, 90.0)
     assert plan.confirm == (Confirmation.CAUTIONS,)

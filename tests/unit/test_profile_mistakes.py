@@ -188,6 +188,63 @@ MISTAKES = [
     ),
     ('["500 rpm", "1100 rpm"]', '["600 Hz", "900 Hz"]', "idle_speed", '"Hz"', '"rpm"'),
     ('"overflow-tube"', '"overflow tube"', "method", "unknown", '"overflow-tube"'),
+    # the level step
+    (
+        'method = "overflow-tube"',
+        'method = "overflow-tube"\nconfirm = ["car-flat"]',
+        "confirm",
+        "unknown here",
+        "car-level",
+    ),
+    (
+        'method = "overflow-tube"',
+        'method = "overflow-tube"\nconfirm = ["cautions", "cautions"]',
+        "confirm",
+        "names a point twice",
+        "once",
+    ),
+    (
+        'method = "overflow-tube"',
+        'method = "overflow-tube"\ntilt_limit = "45 deg"',
+        "tilt_limit",
+        "is 45",
+        "0.05 to 30",
+    ),
+    (
+        'method = "overflow-tube"',
+        'method = "overflow-tube"\nselector = "X"',
+        "selector",
+        "labels do not have",
+        "write one of",
+    ),
+    (
+        'protocol = "6"',
+        'protocol = "6"\n[sump]\narea = "500 mm"',
+        "area",
+        "mm",
+        "cm2",
+    ),
+    (
+        'protocol = "6"',
+        'protocol = "6"\n[sump]\nfill = "600 L"',
+        "fill",
+        "is 600",
+        "0.5 to 60 L",
+    ),
+    (
+        'protocol = "6"',
+        'protocol = "6"\n[fluid]\nviscosity_40 = "30 mm2/s"',
+        "viscosity_100",
+        "is missing",
+        "both",
+    ),
+    (
+        'protocol = "6"',
+        'protocol = "6"\n[fluid]\nviscosity_40 = "6 mm2/s"\nviscosity_100 = "30 mm2/s"',
+        "viscosity_40",
+        "not above",
+        "exchange",
+    ),
     # the connection
     ('protocol = "6"', 'protocol = "D"', "protocol", "unknown word", "auto, 1, 2"),
     ('protocol = "6"', 'protocol = "3"', "protocol", "have an 11-bit id", '"6"'),
@@ -275,7 +332,7 @@ MISTAKES = [
     ('request_id = "7E1"', 'request_id = "000007E1"', "request_id", "29 bits", "anew"),
     (
         'request_id = "7E1"',
-        'request_id = "7E"',
+        'request_id = "7"',
         "request_id",
         "not a CAN id",
         "three hex",
@@ -493,7 +550,7 @@ def test_one_connection_has_ids_of_one_width():
         'role = "selector"\nrequest_id = "7E1"\nreply_id = "7E9"',
         'role = "selector"\nrequest_id = "18DA18F1"',
     )
-    assert "has another width than the signals before it" in sentence_of(text)
+    assert "of another width than the signals before it" in sentence_of(text)
 
 
 def test_one_question_has_one_reply_id():

@@ -131,7 +131,7 @@ def test_explanation_has_every_key_role_and_shipped_sheet():
 def test_the_example_that_an_error_shows_for_a_key_is_right(section, key):
     sheet = (
         '[gearbox]\nname = "A"\nsource = "B"\n[level]\nwindow = ["35 °C", "45 °C"]\n'
-        "[link]\n[cautions]\n[steps]\n[[signal]]\n"
+        "[sump]\n[fluid]\n[link]\n[cautions]\n[steps]\n[[signal]]\n"
         'role = "fluid-temperature"\nrequest_id = "7E1"\nservice = 0x22\n'
         'identifier = 1\noffset = -40.0\nunit = "degC"\n'
     )
@@ -139,7 +139,17 @@ def test_the_example_that_an_error_shows_for_a_key_is_right(section, key):
         sheet = sheet.replace("fluid-temperature", "selector").replace(
             'unit = "degC"', ""
         )
-    sheet = re.sub(rf"^{key} = .*\n", "", sheet, flags=re.MULTILINE)
+    if key in ("pgn", "source"):  # a J1939 group is listened for, not asked for
+        sheet = re.sub(r"(request_id|service|identifier) = .*\n", "", sheet)
+        sheet = sheet.replace("[link]\n", '[link]\nprotocol = "A"\n')
+        sheet += "data_length = 8\npgn = 65272\n"
+    if key.startswith("viscosity"):  # both or neither
+        other = {"viscosity_40": "viscosity_100"}.get(key, "viscosity_40")
+        sheet = sheet.replace(
+            "[fluid]\n", f"[fluid]\n{other} = {SECTIONS['fluid'][other]}\n"
+        )
+    if (section, key) != ("signal", "source"):  # [gearbox] has a source too
+        sheet = re.sub(rf"^{key} = .*\n", "", sheet, flags=re.MULTILINE)
     title = heading(section)
     sheet = sheet.replace(title, f"{title}\n{key} = {SECTIONS[section][key]}")
     assert parse_sheet(sheet, "example").name

@@ -4,8 +4,9 @@ from dataclasses import replace
 
 import pytest
 
-from bridge.core.events import ClockJump, Dropout, LinkChange
+from bridge.core.events import ClockJump, Dropout, LinkChange, Marked, Tilted
 from bridge.core.model import (
+    Confirmation,
     Fault,
     FaultKind,
     LinkState,
@@ -18,7 +19,8 @@ from bridge.core.model import (
     Verdict,
     Window,
 )
-from bridge.core.session import Session, begin, look, take
+from bridge.core.procedure_model import Mark, Phase
+from bridge.core.session import Session, begin, look, take, tick
 
 SHEET = Sheet(
     name="t",
@@ -178,3 +180,74 @@ def test_what_is_no_number_changes_nothing(value: float) -> None:
     session = car(300)
     reading = Reading(role=Role.FLUID_TEMPERATURE, value=value, t_s=300.1)
     assert take(session, reading) == session
+
+
+def told(session: Session, mark: Mark, t_s: float, **more: object) -> Session:
+    session = take(session, Marked(mark=mark, t_s=t_s, **more))  # type: ignore[arg-type]
+    return tick(session, now_s=t_s)[0]
+
+
+def test_the_step_runs_through_the_session() -> None:
+    session, shown = tick(car(300), now_s=300.2)
+    assert shown.step is not None
+    assert shown.step.phase is Phase.GO
+    session = told(session, Mark.OPENED, 300.4)
+    assert session.step.plug_open
+    session = told(car_on(session, 301, 305), Mark.CLOSED, 305.5)
+    assert session.step.judgement is not None
+    assert session.step.judgement.inside is True
+
+
+def car_on(session: Session, from_s: int, to_s: int) -> Session:
+    """Go on feeding the steady car, a tick for each second."""
+    for t_s in range(from_s, to_s + 1):
+        for role, value in (
+            (Role.ENGINE_SPEED, 750.0),
+            (Role.VEHICLE_SPEED, 0.0),
+            (Role.FLUID_TEMPERATURE, 40.0),
+        ):
+            session = take(session, Reading(role=role, value=value, t_s=float(t_s)))
+        session, _ = tick(session, now_s=float(t_s))
+    return session
+
+
+def test_marks_that_make_no_sense_change_nothing() -> None:
+    session = car(300)
+    for mark in (Mark.ADDED, Mark.CONFIRMED):  # without their amount or point
+        assert take(session, Marked(mark=mark, t_s=300.1)) == session
+
+
+def test_a_confirmed_point_opens_a_gate_that_waits_for_it() -> None:
+    asking = replace(SHEET, confirm=("cautions",))
+    session = take(
+        begin(asking, interval_s=0.2), LinkChange(state=LinkState.LIVE, t_s=0.0)
+    )
+    session = car(300, session=session)
+    assert say(session, 300.2).reasons == (Reason.CAUTIONS_OPEN,)
+    session = told(session, Mark.CONFIRMED, 300.3, confirms=Confirmation.CAUTIONS)
+    assert say(session, 300.4).verdict is Verdict.GO
+
+
+def test_a_tilt_is_worth_what_the_geometry_says() -> None:
+    # check-values section 8 (computed): a tube 150 mm from the centroid over
+    # 500 cm2, 1 degree: 2.618 mm, 130.9 mL.
+    sheet = replace(
+        SHEET, sump_area_cm2=500.0, opening_forward_mm=150.0, tilt_limit_deg=0.5
+    )
+    session = take(
+        begin(sheet, interval_s=0.2),
+        Tilted(lengthways_deg=1.0, across_deg=0.0, t_s=0.0),
+    )
+    lean = say(session, 0.1).lean
+    assert lean is not None
+    assert lean.error_mm == pytest.approx(2.618, abs=0.001)
+    assert lean.error_ml == pytest.approx(130.9, abs=0.05)
+    assert lean.inside_limit is False
+
+
+@pytest.mark.parametrize("angle", [31.0, -90.0, float("nan"), float("inf")])
+def test_a_tilt_that_cannot_be_changes_nothing(angle: float) -> None:
+    session = car(3)
+    assert (
+        take(session, Tilted(lengthways_deg=angle, across_deg=0.0, t_s=4.0)) == session
+    )

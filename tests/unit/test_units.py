@@ -127,6 +127,9 @@ PINT_SPELLING = {
     "cm2": "cm**2",
     "mm2": "mm**2",
     "in2": "in**2",
+    "kg/m3": "kg/m**3",
+    "g/cm3": "g/cm**3",
+    "mm2/s": "mm**2/s",
 }
 
 

@@ -1,0 +1,168 @@
+"""The level step on screen: keys become marks, the imperative leads, bells differ."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from bridge.core.events import Marked, Tilted
+from bridge.core.model import Confirmation, Snapshot
+from bridge.core.procedure_model import Bell, Instruction, Mark, Phase, Step
+from bridge.core.procedure_text import instruction_text
+from tests.tui.helpers import Stage, settle, staged
+from tests.tui.stage import WARM_UP
+from tui import marking, steptalk
+
+INSIDE = WARM_UP.snapshot(WARM_UP.t_at(40.0))
+
+
+@asynccontextmanager
+async def on_stage(
+    folder: Path, snapshot: Snapshot, *, confirmed: bool = True
+) -> AsyncIterator[Stage]:
+    async with staged(folder, confirmed=False) as stage:
+        await stage.play(snapshot)
+        if confirmed:
+            await stage.pilot.press("enter")
+            stage.feed.told.clear()
+        yield stage
+
+
+def stepping(phase: Phase, instruction: Instruction, **more: object) -> Snapshot:
+    step = Step(phase=phase, instruction=instruction, now_at_s=0.0, phase_at_s=0.0)
+    return replace(INSIDE, step=replace(step, **more))  # type: ignore[arg-type]
+
+
+GO = stepping(Phase.GO, Instruction.OPEN_NOW)
+OPEN = stepping(Phase.RUNNING_DOWN, Instruction.WATCH, opened_at_s=0.0)
+
+
+@pytest.mark.parametrize("key", ["space", "pagedown", "enter"])
+async def test_the_one_key_opens_then_marks_drips(key, tmp_path):
+    async with on_stage(tmp_path, GO) as stage:
+        await stage.pilot.press(key)
+        assert [t.mark for t in stage.feed.told] == [Mark.OPENED]
+        stage.feed.deliver(OPEN)
+        await settle(stage.pilot)
+        await stage.pilot.press(key, key)
+        assert [t.mark for t in stage.feed.told[1:]] == [Mark.DRIP, Mark.DRIP]
+
+
+@pytest.mark.parametrize(
+    ("key", "mark"),
+    [
+        ("c", Mark.CLOSED),
+        ("pageup", Mark.CLOSED),
+        ("n", Mark.NOTHING_CAME),
+        ("s", Mark.STREAMING),
+        ("z", Mark.UNDO),
+        ("r", Mark.RESTART),
+    ],
+)
+async def test_the_other_keys(key, mark, tmp_path):
+    async with on_stage(tmp_path, OPEN) as stage:
+        await stage.pilot.press(key)
+        assert [t.mark for t in stage.feed.told] == [mark]
+
+
+async def test_no_mark_before_the_cautions_are_confirmed(tmp_path):
+    async with on_stage(tmp_path, GO, confirmed=False) as stage:
+        await stage.pilot.press("space", "c", "1", "z")
+        assert stage.feed.told == []
+
+
+async def test_confirming_the_cautions_is_told_to_the_gate(tmp_path):
+    async with on_stage(tmp_path, GO, confirmed=False) as stage:
+        await stage.pilot.press("enter")
+        told = stage.feed.told[0]
+        assert (told.mark, told.confirms) == (Mark.CONFIRMED, Confirmation.CAUTIONS)
+
+
+async def test_a_confirmed_point_can_be_taken_back(tmp_path):
+    given = stepping(Phase.WAIT, Instruction.WAIT, confirmed=(Confirmation.CAR_LEVEL,))
+    async with on_stage(tmp_path, given) as stage:
+        await stage.pilot.press("2", "3")
+        assert [(t.mark, t.confirms) for t in stage.feed.told] == [
+            (Mark.WITHDRAWN, Confirmation.CAR_LEVEL),
+            (Mark.CONFIRMED, Confirmation.SELECTOR_EXERCISED),
+        ]
+
+
+async def test_an_amount_and_a_tilt_are_typed_on_the_bottom_line(tmp_path):
+    async with on_stage(tmp_path, OPEN) as stage:
+        await stage.pilot.press("a", "2", "5", "x", "0", "enter")
+        await stage.pilot.press("l", "0", ".", "3", "space", "-", "1", "enter")
+        added, tilt = stage.feed.told
+        assert (added.mark, added.ml) == (Mark.ADDED, 250.0)
+        assert (tilt.lengthways_deg, tilt.across_deg) == (0.3, -1.0)
+
+
+async def test_what_is_typed_wrong_is_said_and_nothing_is_told(tmp_path):
+    async with on_stage(tmp_path, OPEN) as stage:
+        await stage.pilot.press("l", "9", "9", "enter")
+        assert "is no tilt" in await stage.text()
+        await stage.pilot.press("a", "escape", "a", "0", "enter")
+        assert stage.feed.told == []
+
+
+@pytest.mark.parametrize(
+    ("snapshot", "line"),
+    [
+        (GO, instruction_text(Instruction.OPEN_NOW)),
+        (OPEN, instruction_text(Instruction.WATCH)),
+        (
+            stepping(Phase.CLOSE, Instruction.CLOSE_WINDOW, opened_at_s=0.0),
+            instruction_text(Instruction.CLOSE_WINDOW),
+        ),
+    ],
+)
+async def test_the_imperative_leads(snapshot, line, tmp_path):
+    async with on_stage(tmp_path, snapshot) as stage:
+        assert line in await stage.text()
+
+
+def test_every_call_sounds_different():
+    assert len(set(steptalk.BELLS_S.values())) == len(Bell)
+
+
+async def test_each_call_rings_once_and_can_be_silenced(tmp_path):
+    called = replace(
+        GO,
+        step=replace(GO.step, rung=Bell.OPEN, rung_at_s=1.0),  # type: ignore[type-var]
+    )
+    async with on_stage(tmp_path, INSIDE, confirmed=False) as stage:
+        rung = stage.bells
+        rung.clear()
+        for _ in range(3):
+            stage.feed.deliver(called)
+            await settle(stage.pilot)
+        assert rung.count(steptalk.BELLS_S[Bell.OPEN]) == 1
+        count = len(rung)
+        assert rung[-1:] == [steptalk.BELLS_S[Bell.OPEN]]
+        stage.app.settings = replace(stage.app.settings, quiet="open close")
+        again = replace(called, step=replace(called.step, rung_at_s=2.0))
+        stage.feed.deliver(again)
+        await settle(stage.pilot)
+        assert len(rung) == count
+
+
+@pytest.mark.parametrize("text", ["", "x", "-5", "0", "nan", "inf", "30000", "1 2"])
+def test_amounts_that_cannot_be(text):
+    assert isinstance(marking.read_added(text), str)
+
+
+@pytest.mark.parametrize("text", ["", "1", "a b", "31 0", "0 nan", "1 2 3"])
+def test_tilts_that_cannot_be(text):
+    assert isinstance(marking.read_tilt(text), str)
+
+
+def test_numbers_with_a_comma_are_read():
+    read = marking.read_tilt("0,3 -0,1")
+    assert isinstance(read, Tilted)
+    added = marking.read_added("250,5")
+    assert isinstance(added, Marked)
+    assert added.ml == 250.5

@@ -1,0 +1,97 @@
+"""The level step in words: the imperative of its phase, and how it stands. Pure."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from bridge.core.procedure_model import (
+    OPEN_PHASES,
+    Bell,
+    Instruction,
+    Judgement,
+    Outcome,
+    Phase,
+    Step,
+)
+from bridge.core.procedure_text import instruction_text
+from tui import figures
+
+if TYPE_CHECKING:
+    from bridge.core.model import Snapshot
+
+LEADING = OPEN_PHASES | {Phase.GET_READY, Phase.GO, Phase.CLOSED, Phase.JUDGED}
+"""Phases whose imperative matters more than the first reason."""
+
+BELLS_S: dict[Bell, tuple[float, ...]] = {
+    Bell.GET_READY: (0.0, 0.6),
+    Bell.OPEN: (0.0, 0.2, 0.4),
+    Bell.CLOSE: (0.0, 0.2, 0.9, 1.1, 1.8, 2.0),
+    Bell.TROUBLE: (0.0, 0.5, 1.0, 1.5, 2.0, 2.5),
+}
+"""When the bell strikes, in seconds from the call: each call sounds different."""
+
+_OUTCOMES: dict[Outcome, str] = {
+    Outcome.GOOD: "inside the window and settled",
+    Outcome.STILL_RUNNING: "closed before it had settled: likely high",
+    Outcome.OUTSIDE: "outside the window for part of it: do it again",
+    Outcome.NOTHING_CAME: "nothing ran out: likely low",
+    Outcome.UNKNOWN: "part of it without a believable temperature: do it again",
+}
+
+
+def lines(snapshot: Snapshot, *, go: bool, said: tuple[str, str]) -> tuple[str, str]:
+    """Return the two lines under the banner; ``said`` is what the gate says alone."""
+    step = snapshot.step
+    if step is None or step.phase not in LEADING:
+        return said
+    if step.phase is Phase.GO and not go:
+        return said
+    if step.instruction is Instruction.OPEN_NOW:
+        return instruction_text(step.instruction), said[0 if "soon" in said[0] else 1]
+    detail = standing(step) if go or step.plug_open or step.judgement else said[0]
+    return instruction_text(step.instruction), detail
+
+
+def standing(step: Step) -> str:
+    """Say how the running down stands, or how the level was judged."""
+    if step.judgement is not None:
+        return judged(step.judgement)
+    if not step.plug_open or step.opened_at_s is None:
+        return ""
+    told = [f"Open for {figures.spoken_time(step.now_at_s - step.opened_at_s)}"]
+    state = step.settling
+    if state is None:
+        return told[0]
+    if state.timer_only:
+        told.append("nothing marked: this is only the sheet's time")
+    else:
+        told.append(f"{len(step.drips_s)} marks")
+    told.append(f"settled: chance {figures.percent(state.settled_chance)}")
+    if state.more_ml is not None:
+        told.append(f"about {state.more_ml:.0f} mL to come")
+    return ", ".join(told)
+
+
+def judged(judgement: Judgement) -> str:
+    """Say how the level was set; it informs, the maker's window decides."""
+    told = [_OUTCOMES[judgement.outcome]]
+    if judgement.closed is not None:
+        told.append(f"closed at {judgement.closed.temp_c:.1f} °C")
+    if judgement.error is not None:
+        told.append(f"worth {judgement.error.volume_ml:+.0f} mL")
+    if judgement.timer_only:
+        told.append("by the timer alone")
+    return ", ".join(told)
+
+
+def key_hints(step: Step | None) -> tuple[tuple[str, str], ...]:
+    """Return the marking keys that make sense now, as key and meaning."""
+    if step is None:
+        return ()
+    if step.phase in (Phase.GET_READY, Phase.GO):
+        return (("Space", "opened"),)
+    if step.plug_open:
+        return (("Space", "drip"), ("n", "nothing"), ("c", "closed"), ("z", "undo"))
+    if step.phase in (Phase.CLOSED, Phase.JUDGED):
+        return (("r", "again"), ("z", "undo"))
+    return ()
