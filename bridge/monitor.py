@@ -24,6 +24,8 @@ from bridge.core.events import (
     Tilted,
 )
 from bridge.core.model import LinkState, Reading, Role, Sheet, Snapshot
+from bridge.core.procedure_model import Step
+from bridge.core.procedure_plain import resume
 from bridge.core.session import begin, take, tick
 from bridge.core.trace import Sample
 from bridge.wire.baud import BaudSearch
@@ -68,12 +70,15 @@ class Monitor:
         interval_s: float = POLL_INTERVAL_S,
         baud: BaudSearch | None = None,
         witness: Witness | None = None,
+        step: tuple[Step, float] | None = None,
     ) -> None:
         """``deliver`` is called in the loop's own thread with each snapshot.
 
         ``baud``: finds the speed of a port that has one; None: it is fixed.
-        ``witness``: writes the job down; None: nobody does.
+        ``witness``: writes the job down; None: nobody does. ``step``: a level step
+        to take up again, and for how many seconds nobody watched it.
         """
+        self._resumed = step
         self._witness = witness
         self._interval_s = interval_s
         self._deliver = deliver
@@ -99,6 +104,10 @@ class Monitor:
             PortError: the port could not be opened the first time.
         """
         self._t0_s = now_s()
+        if self._resumed is not None:
+            step, away_s = self._resumed
+            step = resume(step, now_s=self._t0_s, away_s=away_s)
+            self._session = replace(self._session, step=step)
         if self._witness is not None:
             self._witness.began(now_s=self._t0_s, interval_s=self._interval_s)
         self._closing = for_s is not None and for_s > 3 * self._closing_s
