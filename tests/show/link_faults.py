@@ -31,6 +31,8 @@ class Found:
     false_gos: int
     stale_gos: int
     worst_c: float
+    gos: int = 0
+    """Moments at which GO was shown; with none of them the zeros would mean little."""
 
 
 def examine(bench: Bench, sheet: Sheet, snapshots: list[Snapshot], log: Log) -> Found:
@@ -49,6 +51,7 @@ def examine(bench: Bench, sheet: Sheet, snapshots: list[Snapshot], log: Log) -> 
         false_gos=sum(_outside(bench, sheet.window, s.t_s) for s in gos),
         stale_gos=sum(s.age_s is None or s.age_s > STALE_S for s in gos),
         worst_c=max(errors, default=0.0),
+        gos=len(gos),
     )
 
 
@@ -171,6 +174,7 @@ def random_runs(misses: list[str], *, seed: int, runs: int) -> dict[str, object]
     total = {
         "random_runs": len(found),
         "believed_readings": sum(f.believed for f in found),
+        "moments_of_go": sum(f.gos for f in found),
         "false_temperatures": sum(f.false_temps for f in found),
         "go_outside_window": sum(f.false_gos for f in found),
         "go_on_stale_reading": sum(f.stale_gos for f in found),
@@ -179,6 +183,8 @@ def random_runs(misses: list[str], *, seed: int, runs: int) -> dict[str, object]
     print("Random faults, about 12 a minute, 60 s each, window edges near the fluid")
     for name, value in total.items():
         print(f"  {name:24} {value:g}")
+    if not total["moments_of_go"]:
+        misses.append("GO was never shown in the random runs")
     for name in ("false_temperatures", "go_outside_window", "go_on_stale_reading"):
         if total[name]:
             bad = [s for s, f in zip(seeds, found, strict=True) if _any(f)]
