@@ -23,8 +23,8 @@ LEARNING_S = 60.0
 """How long after a known change no number is shown."""
 ABSORB_EVERY_S = 0.9
 """A code seen again sooner tells nothing new: control units often repeat one."""
-REPEAT_SHARE = 0.1
-PATIENT_S = 20.0
+REPEAT_SHARE = 0.05
+PATIENT_S = 10.0
 UNLIKELY_FIT = 1e-7
 MOST_COASTS = 3
 LONGEST_GAP_S = 1800.0
@@ -249,7 +249,7 @@ def _patience_s(bank: Bank, width_c: float) -> float:
 
     The bank keeps a bell curve where the truth is a slice of one. Telling it the
     same code again and again would pull it to the middle of the code and make it
-    too sure; so the fluid must have had time to move a tenth of the code.
+    too sure; so the fluid must have had time to move a twentieth of it.
     """
     centre = bank_filter.centre_of(bank)
     rate = abs(float(centre[1] + centre[2]))
