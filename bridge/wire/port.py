@@ -37,13 +37,15 @@ _REMEDIES: dict[int, str] = {
     errno.EHOSTUNREACH: "no way to that address; join the adapter's network first",
     errno.EISDIR: "that is a folder, not a port",
     errno.ENXIO: "the port is there but no adapter is behind it",
+    errno.ENOTTY: "that is not a serial port; name a device, COMn or "
+    "socket://host:port",
     errno.ENODEV: "the port is there but no adapter is behind it",
     errno.EIO: "the port is there but no adapter is behind it",
     getattr(
         errno, "EHOSTDOWN", 112
     ): "the adapter does not answer; is it plugged in, switched on and near enough?",
 }
-_NUMBER = re.compile(r"\[Errno (\d+)\]|Error\((\d+),")
+_NUMBER = re.compile(r"\[Errno (\d+)\]|(?:Error|port: )\((\d+),")
 RFCOMM = "/dev/rfcomm"
 """How Linux names a Bluetooth adapter's port, once it is bound."""
 UNBOUND = (
@@ -178,6 +180,7 @@ async def open_port(name: str, baud: int) -> Port:
     Raises:
         PortError: one sentence with the port and the remedy.
     """
+    check_name(name)
     try:
         device = await asyncio.to_thread(_open, name, baud)
     except Exception as problem:
@@ -185,6 +188,25 @@ async def open_port(name: str, baud: int) -> Port:
             f"cannot open port {name}: {remedy(problem, name)}"
         ) from problem
     return SerialPort(device, name)
+
+
+_ADDRESS = re.compile(r"socket://(?:\[[0-9A-Fa-f:.]+\]|[^/:\s]+):(\d{1,5})/?")
+
+
+def check_name(name: str) -> None:
+    """Refuse a port name that can be none.
+
+    Raises:
+        PortError: an address that is not ``socket://host:port``.
+    """
+    if "://" not in name:
+        return
+    found = _ADDRESS.fullmatch(name)
+    if found is None or int(found[1]) > 65535:
+        raise PortError(
+            f"{name!r} is no address of an adapter: write socket://host:port, "
+            "such as socket://192.168.0.10:35000"
+        )
 
 
 def _open(name: str, baud: int) -> Any:

@@ -175,3 +175,20 @@ def test_a_spoilt_memory_of_speeds_does_no_harm(tmp_path, text: str) -> None:
 def test_a_memory_that_cannot_be_written_does_no_harm(tmp_path) -> None:
     (tmp_path / "file").touch()
     remember_speed("COM3", 9600, tmp_path / "file" / "speeds.json")
+
+
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [
+        ("socket://nohost:abc", "is no address of an adapter"),
+        ("socket://nohost", "is no address of an adapter"),
+        ("socket://h:70000", "is no address of an adapter"),
+        ("other://h:1", "is no address of an adapter"),
+        ("/etc/passwd", "is not a serial port"),
+        ("/", "not a port"),
+    ],
+)
+async def test_what_is_no_port_is_said_with_the_remedy(name, says):
+    with pytest.raises(PortError) as told:
+        await open_port(name, 38_400)
+    assert says in str(told.value)
