@@ -17,7 +17,7 @@ from tests.sim.served import Served, connection
 
 async def talk(reader, writer, text: bytes) -> bytes:
     writer.write(text + b"\r")
-    return await asyncio.wait_for(reader.readuntil(b">"), 10)
+    return await asyncio.wait_for(reader.readuntil(b">"), 60)
 
 
 async def test_tcp_one_program_after_another_with_the_same_car():
@@ -67,7 +67,7 @@ async def test_cancelling_while_a_program_is_just_connecting():
 
 async def _ended(reader) -> bool:
     try:
-        return await asyncio.wait_for(reader.read(), 10) == b""
+        return await asyncio.wait_for(reader.read(), 60) == b""
     except ConnectionError:
         return True
 
