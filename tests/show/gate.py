@@ -22,11 +22,12 @@ sys.path[:0] = [str(_ROOT), str(_ROOT / "tests" / "show")]
 import gate_drips  # noqa: E402
 import gate_jobs  # noqa: E402
 import gate_states  # noqa: E402
+import gate_world  # noqa: E402
 import numpy as np  # noqa: E402
 
 SEED = int(os.environ.get("SEED", "1"))
 QUICK = os.environ.get("QUICK", "") not in ("", "0")
-JOBS, TRAINS, PULSES, NTH_STATE = (66, 84, 30, 24) if QUICK else (2100, 420, 150, 1)
+JOBS, TRAINS, PULSES, NTH_STATE = (54, 72, 24, 24) if QUICK else (2100, 420, 150, 1)
 CLOSED_INSIDE, CLAIM_OFF, WITHIN_FIFTH, PULSE_CALLED = 0.97, 0.03, 0.90, 0.97
 
 Figures = dict[str, float | int | str | None]
@@ -91,7 +92,7 @@ def row(name: str, results: Sequence[gate_jobs.Result], pick: Pick) -> Figures:
     done = [pick(r) for r in results]
     opened = [d for d in done if d.opened_s is not None]
     if not opened:
-        print(f"   {name:22}{len(done):6}{0:8}")
+        print(f"   {name:26}{len(done):6}{0:8}")
         return {"jobs": len(done), "opened": 0}
     good = [d.closed_inside and d.settled for d in opened]
     claims = [d.claimed for d in opened if d.claimed is not None]
@@ -111,7 +112,7 @@ def row(name: str, results: Sequence[gate_jobs.Result], pick: Pick) -> Figures:
     }
     claimed = figures["claimed"]
     print(
-        f"   {name:22}{len(done):6}{len(opened):8}"
+        f"   {name:26}{len(done):6}{len(opened):8}"
         f"{figures['closed_inside']:9.3f}{figures['inside_throughout']:9.3f}"
         f"{figures['settled']:9.3f}{figures['good']:8.3f}{figures['good_of_all']:8.3f}"
         f"{figures['stayed']:9.3f}"
@@ -121,7 +122,7 @@ def row(name: str, results: Sequence[gate_jobs.Result], pick: Pick) -> Figures:
 
 
 HEAD = (
-    f"   {'':22}{'jobs':>6}{'opened':>8}{'closed':>9}{'inside':>9}{'settled':>9}"
+    f"   {'':26}{'jobs':>6}{'opened':>8}{'closed':>9}{'inside':>9}{'settled':>9}"
     f"{'good':>8}{'of all':>8}{'stayed':>9}{'claimed':>9}"
 )
 
@@ -140,7 +141,7 @@ def show_jobs(pool: Pool) -> tuple[Figures, Misses]:
         for key, value in row(name, results, pick).items():
             figures[f"{name.replace(' ', '_')}_{key}"] = value
     ours = METHODS["this gate"]
-    for climate in gate_jobs.AMBIENTS:
+    for climate in gate_world.AMBIENTS:
         row(f"  {climate}", [r for r in results if r.climate == climate], ours)
     for low, high in ((4, 7), (7, 10), (10, 14), (14, 20.1)):
         some = [r for r in results if low <= r.width_c < high]
@@ -148,7 +149,7 @@ def show_jobs(pool: Pool) -> tuple[Figures, Misses]:
     row("  engine off, cooling", [r for r in results if r.cooling], ours)
     narrow = [r for r in results if r.width_c < 8.0]
     for name, pick in METHODS.items():
-        row(f"  < 8 °C, {name}"[:22], narrow, pick)
+        row(f"  < 8 °C, {name}", narrow, pick)
     unsure = [r for r in results if (r.ours.claimed or 1.0) < 0.97]
     row("  claimed below 0.97", unsure, ours)
     return figures | _chances(results), _judge_jobs(figures)
@@ -161,20 +162,27 @@ def _chances(results: Sequence[gate_jobs.Result]) -> Figures:
     hopeless = [r for r in results if not r.possible]
     refused = share([r.ours.opened_s is None for r in hopeless])
     warned = share([r.ours.said_too_short for r in hopeless])
+    wrongly = share([r.ours.said_too_short for r in possible])
     marked = [r.ours for r in results if r.ours.opened_s and not r.ours.timer_only]
     timed = [r.ours for r in results if r.ours.opened_s and r.ours.timer_only]
     late = [np.percentile([d.left_ml for d in ds], 95) for ds in (marked, timed) if ds]
     print(f"   long enough for who knows all: {len(possible)}, opened {taken:.3f}")
     print(
         f"   too short for anyone: {len(hopeless)}, not opened {refused:.3f}, "
-        f"said before it opened {warned:.3f}"
+        f"said before it opened {warned:.3f} (of those long enough {wrongly:.3f})"
     )
     print(
         "   left inside by closing before settled, mL, 95 % at most: "
         + " ".join(f"{v:.1f}" for v in late)
         + " (with marks, timer only)"
     )
-    return {"possible": len(possible), "taken": taken, "refused": refused}
+    return {
+        "possible": len(possible),
+        "taken": taken,
+        "refused": refused,
+        "warned": warned,
+        "warned_wrongly": wrongly,
+    }
 
 
 def _judge_jobs(figures: Figures) -> Misses:
