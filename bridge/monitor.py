@@ -48,8 +48,11 @@ class Witness(Protocol):
     From that the same session can be made again. It must neither raise nor wait.
     """
 
-    def began(self, *, now_s: float, interval_s: float) -> None:
-        """Take note of the loop's time that counts as 0, before anything else."""
+    def began(self, *, now_s: float, interval_s: float, step: Step) -> None:
+        """Take note of the loop's time that counts as 0, before anything else.
+
+        ``step``: where the level step stands then; it may have been taken up again.
+        """
 
     def took(self, event: Event) -> None:
         """Take note of an event, in the order the session took them."""
@@ -109,7 +112,9 @@ class Monitor:
             step = resume(step, now_s=self._t0_s, away_s=away_s)
             self._session = replace(self._session, step=step)
         if self._witness is not None:
-            self._witness.began(now_s=self._t0_s, interval_s=self._interval_s)
+            self._witness.began(
+                now_s=self._t0_s, interval_s=self._interval_s, step=self._session.step
+            )
         self._closing = for_s is not None and for_s > 3 * self._closing_s
         polling = asyncio.create_task(self._poller.run())
         try:

@@ -5,16 +5,18 @@ from __future__ import annotations
 import asyncio
 import math
 from argparse import Namespace
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bridge.core.errors import LinkLost, PortError, UsageError
 from bridge.core.model import Role, Sheet
-from tui.monitor_feed import Deliver, MonitorFeed
+from tui.monitor_feed import Deliver, Hands, MonitorFeed
+from tui.record_flag import Notes, recording
 from tui.wire_log_flag import wire_log
 
 if TYPE_CHECKING:
+    from bridge.job.record import Recorder
     from bridge.wire.wirelog import Wrap
     from simulators.bench import Bench
 
@@ -33,6 +35,11 @@ class Demo:
     args: Namespace
     wrap: Wrap
     """Puts the wire log, if one is wanted, around the way to open the port."""
+    witness: Recorder | None = None
+    """Writes the job down; None: nobody does."""
+
+    hands: Hands = field(default_factory=Hands)
+    """Where the screen's marks go."""
 
     def loop(self) -> asyncio.AbstractEventLoop:
         """Return an event loop in simulated time."""
@@ -55,8 +62,12 @@ class Demo:
                 raise PortError(str(lost)) from None
 
         monitor = Monitor(
-            sheet=self.sheet, open_port=self.wrap(opener), deliver=deliver
+            sheet=self.sheet,
+            open_port=self.wrap(opener),
+            deliver=deliver,
+            witness=self.witness,
         )
+        self.hands.monitor = monitor
         ends = [s for s in (self.args.for_s, length_s) if s is not None]
         try:
             await monitor.run(for_s=min(ends, default=math.inf))
@@ -98,13 +109,21 @@ def run(args: Namespace) -> int:
     """Run the demo on screen or as JSON lines."""
     sheet = load_demo_sheet(args)
     build_bench(args, sheet)  # whatever is wrong with the flags is said at once
-    with wire_log(args) as wrap:
-        demo = Demo(sheet=sheet, args=args, wrap=wrap)
+    with (
+        wire_log(args) as wrap,
+        recording(args, sheet, sheet.origin, _source(args), live=False) as record,
+    ):
+        witness, notes = record
+        demo = Demo(sheet=sheet, args=args, wrap=wrap, witness=witness)
         if args.json:
             from tui.headless import run_json
 
             return run_json(demo.watch, loop_factory=demo.loop)
-        return _screen(demo)
+        return _screen(demo, notes)
+
+
+def _source(args: Namespace) -> str:
+    return f"bench, {args.trace or args.scene.replace('-', ' ')}"
 
 
 def load_demo_sheet(args: Namespace) -> Sheet:
@@ -124,16 +143,18 @@ def load_demo_sheet(args: Namespace) -> Sheet:
     return sheet
 
 
-def _screen(demo: Demo) -> int:
+def _screen(demo: Demo, notes: Notes) -> int:
     from tui.run_screen import run_on_screen
     from tui.settings import load_settings
 
     ended = "the trace has ended" if demo.args.trace else "the time asked for is over"
-    feed = MonitorFeed(demo.watch, loop_factory=demo.loop, ended=ended)
-    shown = demo.args.trace or demo.args.scene.replace("-", " ")
+    feed = MonitorFeed(
+        demo.watch, loop_factory=demo.loop, ended=ended, hands=demo.hands
+    )
     return run_on_screen(
         sheet=demo.sheet,
         feed=feed,
         settings=load_settings(),
-        source=f"bench, {shown}",
+        source=_source(demo.args),
+        notes=notes,
     )

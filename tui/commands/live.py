@@ -7,13 +7,16 @@ from argparse import Namespace
 from typing import TYPE_CHECKING
 
 from bridge.core.errors import PortError, UsageError
-from bridge.core.model import Sheet
-from tui.monitor_feed import Deliver, MonitorFeed, Watch
+from bridge.core.model import Sheet, Snapshot
+from tui.monitor_feed import Deliver, Hands, MonitorFeed, Watch
 from tui.reach import Reach, reach
+from tui.record_flag import Notes, recording
 from tui.settings import Settings, load_settings, save_settings
+from tui.step_file import StepFile
 from tui.wire_log_flag import wire_log
 
 if TYPE_CHECKING:
+    from bridge.job.record import Recorder
     from bridge.wire.wirelog import Wrap
 
 
@@ -31,26 +34,52 @@ def run(args: Namespace) -> int:
         )
     sheet = load(name)
     adapter = reach(args, settings.port)
-    with wire_log(args) as wrap:
-        watch = _watch(sheet, adapter, args, wrap)
+    with (
+        wire_log(args) as wrap,
+        recording(args, sheet, name, adapter.port, live=True) as (witness, notes),
+    ):
+        hands = Hands()
+        kept = None if args.json else StepFile(sheet)
+        watch = _watch(sheet, adapter, args, wrap, witness, hands, kept)
         if args.json:
             return _json(watch, adapter)
         chosen = replace(settings, port=adapter.port, sheet=name)
         save_settings(chosen)
-        return _screen(sheet, watch, adapter, chosen)
+        if kept and kept.take_up():
+            notes.say("The level step goes on where it was left: r begins it anew.")
+        feed = MonitorFeed(watch, hands=hands)
+        return _screen(sheet, feed, adapter, chosen, notes)
 
 
-def _watch(sheet: Sheet, adapter: Reach, args: Namespace, wrap: Wrap) -> Watch:
+def _watch(
+    sheet: Sheet,
+    adapter: Reach,
+    args: Namespace,
+    wrap: Wrap,
+    witness: Recorder | None,
+    hands: Hands,
+    kept: StepFile | None,
+) -> Watch:
     from bridge.monitor import Monitor
 
+    step = kept.take_up() if kept else None
+
     async def watch(deliver: Deliver) -> None:
+        def note_and_deliver(snapshot: Snapshot) -> None:
+            if kept:
+                kept.note(snapshot)
+            deliver(snapshot)
+
         monitor = Monitor(
             sheet=sheet,
             open_port=wrap(adapter.open),
-            deliver=deliver,
+            deliver=note_and_deliver,
             interval_s=args.interval,
             baud=adapter.search,
+            witness=witness,
+            step=step,
         )
+        hands.monitor = monitor
         try:
             await monitor.run(for_s=args.for_s)
         finally:
@@ -73,8 +102,11 @@ def _json(watch: Watch, adapter: Reach) -> int:
     return run_json(watch)
 
 
-def _screen(sheet: Sheet, watch: Watch, adapter: Reach, settings: Settings) -> int:
+def _screen(
+    sheet: Sheet, feed: MonitorFeed, adapter: Reach, settings: Settings, notes: Notes
+) -> int:
     from tui.run_screen import run_on_screen
 
-    feed = MonitorFeed(watch)
-    return run_on_screen(sheet=sheet, feed=feed, settings=settings, source=adapter.port)
+    return run_on_screen(
+        sheet=sheet, feed=feed, settings=settings, source=adapter.port, notes=notes
+    )

@@ -6,16 +6,30 @@ import sys
 from argparse import Namespace
 from collections.abc import Iterable, Iterator
 from itertools import groupby
+from pathlib import Path
 
+from bridge.core.errors import UsageError
 from bridge.core.model import EngineRule, Role, Sheet, Snapshot
+from bridge.job.store import JobError
 
 
 def run(args: Namespace) -> int:
-    """Replay a trace as JSON lines, or as a summary of what was decided when."""
+    """Replay a trace as JSON lines, or as a summary of what was decided when.
+
+    Of a job it says whether the same decisions come out again; exit code 2 if not.
+    """
+    from bridge.job.reader import is_job_file
     from bridge.monitor import replay
     from bridge.profile import load
     from simulators.trace import read_trace
 
+    if is_job_file(Path(args.file)):
+        return _job(args)
+    if not args.profile:
+        raise UsageError(
+            f"{args.file} is no job file, so it says nothing of the gearbox: name the "
+            "sheet with --profile"
+        )
     sheet = load(args.profile)
     samples = read_trace(args.file).samples
     assumed = {} if args.strict else _taken_for_granted(sheet)
@@ -27,6 +41,39 @@ def run(args: Namespace) -> int:
         )
     snapshots = _until(replay(samples, sheet, assumed=assumed), args.for_s)
     return _json(snapshots) if args.json else _summary(snapshots, sheet)
+
+
+def _job(args: Namespace) -> int:
+    import sqlite3
+
+    from bridge.job.check import check
+    from bridge.job.rerun import rerun
+    from bridge.profile import parse_sheet
+    from tui.json_lines import write_line
+
+    if args.profile or args.strict:
+        raise UsageError(
+            "a job is replayed on its own sheet and its own readings: leave --profile "
+            "and --strict out"
+        )
+    path = Path(args.file)
+    told = sys.stderr if args.json else sys.stdout
+    print(check(path).sentence, file=told)
+    each = (lambda s: write_line(sys.stdout, s)) if args.json else None
+    try:
+        again = rerun(path, parse_sheet, each)
+    except (sqlite3.Error, KeyError, ValueError, TypeError) as problem:
+        raise JobError(
+            f"{path} cannot be replayed to its end, it is damaged ({problem}): use a "
+            "copy if there is one"
+        ) from None
+    if not args.json:
+        for change in again.changes:
+            print(f"{change.t_s:9.1f} s  {change}")
+    for difference in again.differences:
+        print(f"difference: {difference}", file=told)
+    print(again.sentence, file=told)
+    return 2 if again.differences else 0
 
 
 def _taken_for_granted(sheet: Sheet) -> dict[Role, float]:

@@ -1,0 +1,4 @@
+"""The file of one job: written while it runs, checked, reported and exported after.
+
+The format is explained in docs/job-file.md.
+"""

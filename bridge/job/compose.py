@@ -1,0 +1,114 @@
+"""A job's story as a report: the level first, then what it rests on. Pure.
+
+No figure is written that is not in the file: what is missing is said to be missing.
+"""
+
+from __future__ import annotations
+
+from bridge.job import compose_car, compose_level, compose_work
+from bridge.job.check import State
+from bridge.job.document import Document, Items, Para, Section, Tone
+from bridge.job.story import Story
+from bridge.job.words import moment_utc, text
+from bridge.units import Units
+
+_TONES = {
+    State.INTACT: Tone.GOOD,
+    State.OPEN: Tone.DOUBT,
+    State.CHANGED: Tone.BAD,
+    State.ALTERED: Tone.BAD,
+}
+
+
+def compose(story: Story, units: Units) -> Document:
+    """Return the report of a job in a person's units."""
+    sections = (
+        compose_level.level(story, units),
+        compose_level.trace(story, units),
+        compose_level.conditions(story, units),
+        compose_level.verdicts(story),
+        compose_work.volumes(story, units),
+        compose_work.fasteners(story, units),
+        compose_work.old_fluid(story),
+        compose_car.codes(story),
+        compose_work.next_due(story, units),
+        compose_work.cautions(story),
+        compose_work.notes(story),
+        record(story),
+        not_done(story),
+        compose_car.about(story, units),
+    )
+    sheet = story.sheet
+    bench = "SIMULATED, not a real car. " if story.start.get("simulated") else ""
+    began = moment_utc(story.began_utc_s)
+    return Document(
+        title="Fluid level job",
+        subtitle=f"{bench}{text(sheet.get('name'))}, {began}",
+        sections=sections,
+        footer=f"Job file {story.path.name}. The maker's procedure and figures come "
+        "first; this report says what was measured, not that the car is safe.",
+    )
+
+
+def record(story: Story) -> Section:
+    """Return whether the file is as it was written."""
+    finding = story.intact
+    blocks = [
+        Para(text=f"The record is {finding.sentence}.", tone=_TONES[finding.state])
+    ]
+    if finding.state in (State.CHANGED, State.ALTERED):
+        blocks.append(
+            Para(
+                text="Do not rely on this report as proof. Nothing after the first "
+                "event that does not fit is shown in it.",
+                tone=Tone.BAD,
+            )
+        )
+    blocks.append(
+        Para(
+            text="The chain of hashes shows a change made to the file by accident or "
+            "by hand. It cannot show that somebody made the whole file anew, nor who "
+            "wrote it, nor that the clock or the sensor was right."
+        )
+    )
+    if story.lost:
+        blocks.append(
+            Para(
+                text=f"{story.lost} events could not be written at the time and are "
+                "missing.",
+                tone=Tone.DOUBT,
+            )
+        )
+    blocks.append(Para(text=f"Hash of the last event: {finding.head}"))
+    return Section(heading="Is the record intact?", blocks=tuple(blocks))
+
+
+_WANTED = (
+    ("judgement", "the level step: opening and closing were not marked"),
+    ("volume", "volumes drained and filled"),
+    ("fastener", "plugs and covers, their washers and torque"),
+    ("old-fluid", "how the old fluid looked"),
+    ("codes", "the car's trouble codes"),
+    ("odometer", "the odometer"),
+    ("vin", "the vehicle's identification number"),
+    ("next-due", "when the next service is due"),
+)
+
+
+def not_done(story: Story) -> Section:
+    """Return what the file does not hold."""
+    lines = [what for kind, what in _WANTED if not story.of(kind)]
+    if len(story.of("codes")) == 1:
+        lines.append("trouble codes after the job: they were read once only")
+    if not story.go:
+        lines.append("GO was never shown")
+    if not lines:
+        return _section("What was not done", "Nothing is missing from the record.")
+    told = Para(text="Not recorded, so not shown to have been done:")
+    return Section(
+        heading="What was not done", blocks=(told, Items(lines=tuple(lines)))
+    )
+
+
+def _section(heading: str, sentence: str) -> Section:
+    return Section(heading=heading, blocks=(Para(text=sentence),))

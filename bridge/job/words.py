@@ -1,0 +1,98 @@
+"""Values of a job file as words. Nothing here raises, whatever the file holds."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from typing import Any
+
+from bridge.units import (
+    ABSENT,
+    Units,
+    printable,
+    show_temperature,
+    show_temperature_step,
+    show_volume,
+)
+
+LONGEST = 2000
+
+
+def text(value: object) -> str:
+    """Return a text of the file, safe to show; '--' where there is none."""
+    return printable(value, LONGEST) if isinstance(value, str) and value else ABSENT
+
+
+def number(value: object) -> float | None:
+    """Return a number of the file; None where there is none."""
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return None
+    return float(value) if math.isfinite(value) else None
+
+
+def plain(identifier: object) -> str:
+    """Return an identifier such as 'too-cold' as words: 'too cold'."""
+    return text(identifier).replace("-", " ") if identifier else ABSENT
+
+
+def listed(values: object) -> str:
+    """Return a list of identifiers as words, 'none' where it is empty."""
+    if not isinstance(values, list):
+        return "not told"
+    return ", ".join(plain(v) for v in values) or "none"
+
+
+def codes(values: object) -> str:
+    """Return a list of trouble codes; 'not told' where no unit told."""
+    if not isinstance(values, list):
+        return "not told"
+    return ", ".join(text(v) for v in values) or "none"
+
+
+def yes_no(value: object) -> str:
+    """Return yes, no or not known."""
+    return (
+        {True: "yes", False: "no"}.get(value, "not known")
+        if (isinstance(value, bool))
+        else "not known"
+    )
+
+
+def moment_utc(utc_s: float | None) -> str:
+    """Return a moment as '2025-11-25 13:01:05 UTC'."""
+    if utc_s is None:
+        return ABSENT
+    try:
+        moment = dt.datetime.fromtimestamp(utc_s, dt.UTC)
+    except (OverflowError, OSError, ValueError):
+        return ABSENT
+    return f"{moment:%Y-%m-%d %H:%M:%S} UTC"
+
+
+def after(at_s: float) -> str:
+    """Return a time since the beginning as hours, minutes, seconds and a tenth."""
+    tenths = round(max(0.0, at_s) * 10)
+    minutes, tenths = divmod(tenths, 600)
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours}:{minutes:02d}:{tenths // 10:02d}.{tenths % 10}"
+
+
+def temperature(temp_c: object, units: Units, sd_c: object = None) -> str:
+    """Return a temperature, with its uncertainty where there is one."""
+    shown = show_temperature(number(temp_c), units)
+    sd = number(sd_c)
+    if sd is None or shown == ABSENT:
+        return shown
+    return f"{shown} ± {show_temperature_step(sd, units, digits=2)}"
+
+
+def volume(ml: object, units: Units) -> str:
+    """Return a volume given in mL."""
+    value = number(ml)
+    return show_volume(None if value is None else value / 1000.0, units)
+
+
+def of(told: dict[str, Any], key: str) -> dict[str, Any]:
+    """Return a dictionary inside another; {} where there is none."""
+    inner = told.get(key)
+    return inner if isinstance(inner, dict) else {}

@@ -1,0 +1,53 @@
+"""`sumpgate export`: a recorded job as CSV with its description, or as JSON."""
+
+from __future__ import annotations
+
+import json
+from argparse import Namespace
+from pathlib import Path
+
+from bridge.core.errors import UsageError
+from bridge.job import export
+from bridge.job.check import Finding
+from bridge.job.shelf import find_job
+
+
+def run(args: Namespace) -> int:
+    """Write the files; say where they are, and whether the record is intact."""
+    path = find_job(args.job)
+    folder = Path(args.out)
+    if not folder.is_dir():
+        raise UsageError(f"--out {folder} is no folder: make it, or name another")
+    try:
+        made, finding = (_csv if args.format == "csv" else _json)(path, folder)
+    except OSError as problem:
+        why = problem.strerror or problem
+        raise UsageError(
+            f"nothing can be written to {folder} ({why}): name another with --out"
+        ) from None
+    for file in made:
+        print(file)
+    print(f"the record is {finding.sentence}")
+    return 0
+
+
+def _csv(path: Path, folder: Path) -> tuple[list[Path], Finding]:
+    readings = folder / f"{path.stem}-readings.csv"
+    events = folder / f"{path.stem}-events.csv"
+    described = folder / f"{path.stem}-csv-metadata.json"
+    with (
+        readings.open("w", encoding="utf-8", newline="") as first,
+        events.open("w", encoding="utf-8", newline="") as second,
+    ):
+        finding = export.to_csv(path, first, second)
+    told = export.describe(path.name, readings.name, events.name, finding)
+    text = json.dumps(told, indent=1, ensure_ascii=False)
+    described.write_text(text + "\n", encoding="utf-8", newline="\n")
+    return [readings, events, described], finding
+
+
+def _json(path: Path, folder: Path) -> tuple[list[Path], Finding]:
+    made = folder / f"{path.stem}.json"
+    with made.open("w", encoding="utf-8", newline="\n") as out:
+        finding = export.to_json(path, out)
+    return [made], finding

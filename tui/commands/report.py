@@ -1,0 +1,56 @@
+"""`sumpgate report`: a recorded job as a page to keep, and as PDF."""
+
+from __future__ import annotations
+
+import tempfile
+from argparse import Namespace
+from pathlib import Path
+
+from bridge.core.errors import UsageError
+from bridge.job.compose import compose
+from bridge.job.report_html import as_html
+from bridge.job.report_pdf import as_pdf
+from bridge.job.shelf import SUFFIX, find_job
+from bridge.job.story import tell
+from bridge.units import Units
+
+
+def run(args: Namespace) -> int:
+    """Write the report; say where it is, and whether the record is intact."""
+    path = find_job(args.job)
+    story = tell(path)
+    document = compose(story, Units(args.units))
+    page = Path(args.out) if args.out else Path(f"{path.stem}.html")
+    if page.suffix.lower() not in (".html", ".htm"):
+        raise UsageError(f"--out {page} must end in .html: the PDF goes beside it")
+    put(page, as_html(document).encode("utf-8"))
+    print(page)
+    if args.pdf:
+        beside = page.with_suffix(".pdf")
+        put(beside, as_pdf(document, args.paper))
+        print(beside)
+    print(f"the record is {story.intact.sentence}")
+    return 0
+
+
+def put(path: Path, content: bytes) -> None:
+    """Write a file whole or not at all; never over a job file.
+
+    Raises UsageError where it cannot be written.
+    """
+    if path.suffix == SUFFIX:
+        raise UsageError(f"{path} would be a job file: name another")
+    try:
+        with tempfile.NamedTemporaryFile(
+            dir=path.parent, prefix=path.name, delete=False
+        ) as file:
+            made = Path(file.name)
+            file.write(content)
+        made.chmod(0o644)
+        made.replace(path)
+    except OSError as problem:
+        why = problem.strerror or problem
+        raise UsageError(
+            f"{path} cannot be written ({why}): name a file in a folder you may "
+            "write to with --out"
+        ) from None
