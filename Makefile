@@ -4,7 +4,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 STAMP := .venv/.installed
 SPEED ?= 15
-SHOWS := $(patsubst tests/show/%.py,%,$(filter-out tests/show/_%,$(wildcard tests/show/*.py)))
+SHOWS := link forecast gate curves screens
 
 .PHONY: demo test check format setup clean $(addprefix show-,$(SHOWS))
 

@@ -1,6 +1,6 @@
 """Real recorded curves through the simulated adapter as bytes, end to end.
 
-Source of the curves: tests/data/curves/README.md (CC BY 4.0, DOI 10.35097/1130).
+Source of the curves: tests/data/README.md (CC BY 4.0, DOI 10.35097/1130).
 """
 
 from __future__ import annotations
@@ -14,7 +14,9 @@ import pytest
 from bridge.core.trace import parse_trace
 from tui.cli import main
 
-CURVES = Path(__file__).parent.parent / "data" / "curves"
+DATA = Path(__file__).parent.parent / "data"
+CURVES = DATA / "warmup"
+MUG = DATA / "cooling" / "mug.csv"
 LOW_C, HIGH_C = 35.0, 50.0  # the default sheet of demo --trace
 
 
@@ -95,7 +97,7 @@ def test_a_replay_says_one_line_for_each_sample(
 def test_a_mug_of_water_cools_through_a_window(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    arguments = ["replay", str(CURVES / "mug.csv"), "--profile", "marl-dual-clutch"]
+    arguments = ["replay", str(MUG), "--profile", "marl-dual-clutch"]
     assert main([*arguments, "--json"]) == 0
     lines = [json.loads(s) for s in capsys.readouterr().out.splitlines()]
     went = [x for x in lines if x["verdict"] == "GO"]
