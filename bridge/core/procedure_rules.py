@@ -49,10 +49,17 @@ _READING = frozenset(
     }
 )
 _AT_ONCE = frozenset(
-    {Reason.ENGINE_STOPPED, Reason.ENGINE_RUNNING, Reason.VEHICLE_MOVING}
+    {
+        Reason.ENGINE_STOPPED,
+        Reason.ENGINE_RUNNING,
+        Reason.VEHICLE_MOVING,
+        Reason.SELECTOR_WRONG,
+    }
 )
 """With the plug out these call for closing without waiting."""
-_WAVERING = frozenset({Reason.ENGINE_TOO_SLOW, Reason.ENGINE_TOO_FAST})
+_WAVERING = frozenset(
+    {Reason.ENGINE_TOO_SLOW, Reason.ENGINE_TOO_FAST, Reason.VOLTAGE_LOW}
+)
 TOO_SHORT_CHANCE = 0.5
 _HYSTERESIS = 1.5
 
