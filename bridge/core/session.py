@@ -27,6 +27,7 @@ from bridge.core.forecast import Forecast, forecast
 from bridge.core.gate import Facts, ReadingState, judge, verdict
 from bridge.core.lean import can_be, lean_of
 from bridge.core.model import (
+    Confirmation,
     Estimate,
     Fault,
     FaultKind,
@@ -151,7 +152,21 @@ def _take_told(session: Session, event: Marked | Tilted) -> Session:
     """Take what the person tells; angles that cannot be change nothing."""
     if isinstance(event, Marked):
         return _take_mark(session, event)
-    return replace(session, tilt=event) if can_be(event) else session
+    return _take_tilt(session, event) if can_be(event) else session
+
+
+def _take_tilt(session: Session, event: Tilted) -> Session:
+    """Keep the angles; with a limit on the sheet they settle whether it is level."""
+    session = replace(session, tilt=event)
+    lean = lean_of(session.sheet, event)
+    if lean is None or lean.inside_limit is None:
+        return session
+    told = Marked(
+        mark=Mark.CONFIRMED if lean.inside_limit else Mark.WITHDRAWN,
+        confirms=Confirmation.CAR_LEVEL,
+        t_s=event.t_s,
+    )
+    return _take_mark(session, told)
 
 
 def _take_mark(session: Session, told: Marked) -> Session:

@@ -251,3 +251,15 @@ def test_a_tilt_that_cannot_be_changes_nothing(angle: float) -> None:
     assert (
         take(session, Tilted(lengthways_deg=angle, across_deg=0.0, t_s=4.0)) == session
     )
+
+
+@pytest.mark.parametrize(("angle", "level"), [(0.3, True), (0.8, False)])
+def test_angles_confirm_the_car_level_for_the_step(angle: float, level: bool) -> None:
+    sheet = replace(SHEET, confirm=("car-level",), tilt_limit_deg=0.5)
+    session = take(
+        begin(sheet, interval_s=0.2),
+        Tilted(lengthways_deg=angle, across_deg=0.0, t_s=1.0),
+    )
+    assert (Confirmation.CAR_LEVEL in session.step.confirmed) == level
+    back = take(session, Tilted(lengthways_deg=2.0, across_deg=0.0, t_s=2.0))
+    assert Confirmation.CAR_LEVEL not in back.step.confirmed
