@@ -173,6 +173,8 @@ def trace(story: Story, units: Units) -> Section:
     blocks: list[Block] = [figure, Para(text=words)]
     if story.go:
         blocks.append(_spans(story, units))
+    if story.of("mark"):
+        blocks.append(_marks(story, units))
     blocks.append(_dropouts(story))
     return Section(heading="The fluid's temperature", blocks=tuple(blocks))
 
@@ -204,6 +206,23 @@ def _spans(story: Story, units: Units) -> Table:
     return Table(
         caption="When GO was shown" + _more(len(story.go), MOST_ROWS),
         head=("From", "To", "For", "Lowest reading", "Highest reading"),
+        rows=rows,
+    )
+
+
+def _marks(story: Story, units: Units) -> Table:
+    found = story.of("mark")
+    rows = tuple(
+        (
+            after(m.at_s),
+            plain(m.told.get("mark")),
+            temperature(of(m.told, "seen").get("temp_c"), units),
+        )
+        for m in found[:MOST_ROWS]
+    )
+    return Table(
+        caption="What the person marked" + _more(len(found), MOST_ROWS),
+        head=("At", "Mark", "Fluid as last shown"),
         rows=rows,
     )
 

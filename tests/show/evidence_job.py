@@ -1,0 +1,172 @@
+"""Jobs to show evidence with: bench, monitor, recorder, and a person who marks."""
+
+from __future__ import annotations
+
+import math
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+from bridge.core.errors import LinkLost, PortError
+from bridge.core.events import Marked
+from bridge.core.model import Snapshot
+from bridge.core.procedure_model import BEFORE_OPENING, Mark, Phase
+from bridge.job.record import Job, Recorder, start
+from bridge.monitor import Monitor
+from bridge.profile import find_sheet, load
+from bridge.wire.port import Port
+from simulators.paced_loop import PacedLoop
+from simulators.pipe import BenchPipe
+from simulators.scenes import make_bench
+from simulators.schedule import random_faults
+
+SHEET = "marl-dual-clutch"
+OPEN_AFTER_S, CLOSE_AFTER_S = 3.0, 4.0
+DRIPS_S = (30.0, 33.0, 37.0, 42.0, 48.0, 55.0, 63.0, 72.0, 82.0, 93.0)
+
+
+def complain(sentence: str) -> None:
+    """Say on standard error what the recorder has to say."""
+    print(f"recorder: {sentence}", file=sys.stderr)
+
+
+def job(source: str = "bench, cold start") -> Job:
+    """Return what is told at the beginning of a job on the bench."""
+    return Job(
+        sheet=load(SHEET),
+        sheet_text=find_sheet(SHEET).read_text("utf-8"),
+        tool="sumpgate 0.1.0",
+        source=source,
+        simulated=True,
+    )
+
+
+class Person:
+    """Opens on GO, marks drips, closes when told to; as regular as a clock."""
+
+    def __init__(self) -> None:
+        self.monitor: Monitor | None = None
+        self._due: list[tuple[float, Mark]] = []
+        self._begun = False
+        self._closing = False
+
+    def sees(self, snapshot: Snapshot) -> None:
+        """Look at the screen, and mark what is due."""
+        step = snapshot.step
+        if step is None:
+            return
+        now_s = snapshot.t_s
+        if step.phase is Phase.GO and not self._begun:
+            self._begun = True
+            at_s = now_s + OPEN_AFTER_S
+            self._due = [(at_s, Mark.OPENED)]
+            self._due += [(at_s + s, Mark.DRIP) for s in DRIPS_S]
+        if step.phase is Phase.CLOSE and not self._closing:
+            self._closing = True
+            self._due = [(now_s + CLOSE_AFTER_S, Mark.CLOSED)]
+        if step.phase in BEFORE_OPENING and self._begun and not self._due:
+            self._begun = self._closing = False
+        while self._due and self._due[0][0] <= now_s:
+            _, what = self._due.pop(0)
+            assert self.monitor is not None
+            self.monitor.tell(Marked(mark=what, t_s=0.0))
+
+
+def run_job(
+    recorder: Recorder,
+    *,
+    scene: str = "cold-start",
+    for_s: float = 60.0,
+    speed: float = math.inf,
+    seed: int = 0,
+    faults_every_s: float | None = None,
+    person: Person | None = None,
+    tick: Callable[[Snapshot], None] = lambda _: None,
+) -> None:
+    """Run bench and monitor until the time is over; the recorder stays open."""
+    sheet = load(SHEET)
+    bench = make_bench(scene, sheet, seed=seed)
+    if faults_every_s is not None:
+        bench.plan(random_faults(seed, faults_every_s, length_s=for_s))
+
+    async def opener() -> Port:
+        try:
+            return BenchPipe(bench)
+        except LinkLost as lost:
+            raise PortError(str(lost)) from None
+
+    def deliver(snapshot: Snapshot) -> None:
+        tick(snapshot)
+        if person is not None:
+            loop.call_soon(person.sees, snapshot)
+
+    async def main() -> None:
+        monitor = Monitor(
+            sheet=sheet, open_port=opener, deliver=deliver, witness=recorder
+        )
+        if person is not None:
+            person.monitor = monitor
+        await monitor.run(for_s=for_s)
+        bench.close()
+
+    loop = PacedLoop(speed)
+    try:
+        loop.run_until_complete(main())
+    finally:
+        loop.close()
+
+
+def whole_job(path: Path, *, for_s: float = 1100.0) -> None:
+    """Record a whole service on the bench: level step, volumes, plugs, notes."""
+    recorder = start(path, job(), complain)
+    for kind, told in _before():
+        recorder.note_event(kind, told)
+    run_job(recorder, for_s=for_s, person=Person())
+    for kind, told in _after():
+        recorder.note_event(kind, told)
+    assert recorder.close()
+
+
+def _before() -> Iterator[tuple[str, dict[str, object]]]:
+    yield "odometer", {"km": 61200.0}
+    yield "confirmation", {"what": "cautions", "given": True}
+    yield (
+        "volume",
+        {
+            "what": "drained",
+            "ml": 4150.0,
+            "temp_c": 22.0,
+            "text": "measured in a 5 L jug",
+        },
+    )
+    yield (
+        "old-fluid",
+        {"colour": "dark red", "smell": "none", "particles": "fine grey film"},
+    )
+    yield (
+        "fastener",
+        {
+            "what": "drain plug",
+            "torque_nm": 25.0,
+            "turn_deg": 90.0,
+            "renewed": "sealing washer",
+        },
+    )
+    yield "volume", {"what": "filled", "ml": 4400.0, "temp_c": 20.0}
+
+
+def _after() -> Iterator[tuple[str, dict[str, object]]]:
+    yield (
+        "fastener",
+        {
+            "what": "level plug",
+            "torque_nm": 20.0,
+            "turn_deg": None,
+            "renewed": "sealing washer",
+        },
+    )
+    yield (
+        "next-due",
+        {"km": 121200.0, "date": "", "text": "by distance"},
+    )
+    yield "note", {"text": "Dry after the drive. Invented job on the bench."}
