@@ -34,6 +34,8 @@ _PAGES: dict[str, tuple[str, Callable[[Sheet], str]]] = {
     "help": ("Help (arrow keys scroll)", pages.help_text),
 }
 LEAST_WIDTH, LEAST_HEIGHT = 60, 20
+MOST_WITH_WHY = 7
+"""Conditions that are shown with the figure they rest on below, given the room."""
 
 
 class GateScreen(Screen[None]):
@@ -100,3 +102,12 @@ class GateScreen(Screen[None]):
         """Hand the board to every part."""
         for kind in (Banner, Why, Gauges, Timeline, Checklist, CarValues, TooSmall):
             self.query_one(kind).show(board)
+        self._make_room(len(board.conditions))
+
+    def _make_room(self, conditions: int) -> None:
+        """Let the list of conditions have its rows; the car's values take the rest."""
+        roomy = self.has_class("-wide") and self.has_class("-tall")
+        rows = 2 * conditions if roomy and conditions <= MOST_WITH_WHY else conditions
+        checklist = self.query_one(Checklist)
+        if checklist.styles.height is None or checklist.styles.height.value != rows:
+            checklist.styles.height = rows

@@ -10,12 +10,21 @@ from pathlib import Path
 import pytest
 
 from bridge.core.events import Marked, Tilted
-from bridge.core.model import Confirmation, Snapshot
+from bridge.core.model import (
+    Condition,
+    ConditionName,
+    ConditionState,
+    Confirmation,
+    Reason,
+    Snapshot,
+    ToldBy,
+    Verdict,
+)
 from bridge.core.procedure_model import Bell, Instruction, Mark, Phase, Step
 from bridge.core.procedure_text import instruction_text
 from tests.tui.helpers import Stage, settle, staged
-from tests.tui.stage import WARM_UP
-from tui import marking, steptalk
+from tests.tui.stage import SHEET, WARM_UP
+from tui import marking, present, steptalk
 
 INSIDE = WARM_UP.snapshot(WARM_UP.t_at(40.0))
 
@@ -166,3 +175,32 @@ def test_numbers_with_a_comma_are_read():
     added = marking.read_added("250,5")
     assert isinstance(added, Marked)
     assert added.ml == 250.5
+
+
+MANY = tuple(
+    Condition(name=name, state=ConditionState.MET)
+    if name is not ConditionName.EXERCISE
+    else Condition(
+        name=name,
+        state=ConditionState.UNKNOWN,
+        reasons=(Reason.NOT_EXERCISED,),
+        by=ToldBy.PERSON,
+    )
+    for name in ConditionName
+)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40), (60, 20)])
+async def test_every_condition_is_in_view_and_what_is_not_met_always(size, tmp_path):
+    snapshot = replace(
+        INSIDE,
+        verdict=Verdict.NO_GO,
+        reasons=(Reason.NOT_EXERCISED,),
+        conditions=MANY,
+    )
+    async with staged(tmp_path, size=size) as stage:
+        text = await stage.play(snapshot)
+        assert "Selector worked" in text
+        if size != (60, 20):
+            for name in ConditionName:
+                assert present.condition_name(name, SHEET) in text

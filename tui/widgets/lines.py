@@ -58,11 +58,20 @@ class Checklist(BoardPart):
     def paint_board(self, board: Board, size: Size) -> list[Row]:
         """Draw one row for each, and a second with the why where there is room."""
         rows: list[Row] = []
-        for line in board.conditions:
+        for line in self._in_view(board, size.height):
             rows.append(self._row(line, size.width))
             if size.height >= 2 * len(board.conditions):
                 rows.append(cut_row([(f"  {line.why}", "dim")], size.width))
         return rows
+
+    @staticmethod
+    def _in_view(board: Board, rows: int) -> list[ConditionLine]:
+        """Return the conditions in their order; what is met gives way where it must."""
+        lines = list(board.conditions)
+        for line in reversed(board.conditions):
+            if len(lines) > rows and line.state is ConditionState.MET:
+                lines.remove(line)
+        return lines
 
     def _row(self, line: ConditionLine, width: int) -> Row:
         sign, look = {
