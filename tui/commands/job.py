@@ -39,7 +39,6 @@ def _show(args: Namespace) -> int:
     from bridge.job.compose import compose
     from bridge.job.plain import as_text
     from bridge.job.story import tell
-
     from bridge.units import Units
 
     print(as_text(compose(tell(find_job(args.job)), Units(args.units))), end="")
@@ -87,7 +86,6 @@ def _compare(args: Namespace) -> int:
     from bridge.job.compare import compare
     from bridge.job.plain import as_text
     from bridge.job.story import tell
-
     from bridge.units import Units
 
     first, second = find_job(args.first), find_job(args.second)
