@@ -46,14 +46,10 @@ OUTCOMES = {
         Tone.DOUBT,
     ),
 }
-_STEP_WORDS = {
-    "running-down": "opened",
-    "settled": "settled",
-    "close": "call to close",
-    "closed": "closed",
-    "missed": "missed",
-}
+_STEP_WORDS = {"settled": "settled", "close": "call to close", "missed": "missed"}
 """Phases of the level step that are marked on the plot."""
+_MARK_WORDS = {"opened": "opened", "closed": "closed", "added": "added"}
+"""Marks of the person that are."""
 
 
 def level(story: Story, units: Units) -> Section:
@@ -132,6 +128,11 @@ def temperature_marks(story: Story) -> list[Mark]:
         Mark(at_s=m.at_s, text=_STEP_WORDS[m.told["phase"]])
         for m in story.of("step")
         if m.told.get("phase") in _STEP_WORDS
+    ]
+    marks += [
+        Mark(at_s=m.at_s, text=_MARK_WORDS[m.told["mark"]])
+        for m in story.of("mark")
+        if m.told.get("mark") in _MARK_WORDS
     ]
     for span in story.go[:8]:
         marks.append(Mark(at_s=span.from_s, text="GO"))

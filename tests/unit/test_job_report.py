@@ -1,0 +1,235 @@
+"""The report's parts: the trace that keeps its extremes, the page, the PDF."""
+
+from __future__ import annotations
+
+import itertools
+import re
+import zlib
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from bridge.job import pdf
+from bridge.job.compose import compose
+from bridge.job.document import Document, Para, Section, Table, Tone
+from bridge.job.helvetica import width
+from bridge.job.plot import HEIGHT, WIDTH, Drawn, Line, Mark, ticks, time_unit
+from bridge.job.plot import draw as draw_plot
+from bridge.job.report_html import STYLE, as_html
+from bridge.job.report_pdf import as_pdf
+from bridge.job.story import tell
+from bridge.job.trace import Trace
+from bridge.job.words import after, moment_utc
+from bridge.units import Units
+from tests.unit.job_help import record
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(
+        st.tuples(st.floats(0.0, 30.0), st.floats(-40.0, 150.0)),
+        min_size=1,
+        max_size=400,
+    ),
+    st.integers(2, 20),
+)
+def test_every_column_keeps_its_first_last_lowest_and_highest(
+    steps: list[tuple[float, float]], columns: int
+) -> None:
+    """Against brute force over the same columns (M4, PVLDB 7(10), 2014)."""
+    trace = Trace(gap_s=1e9, columns=columns)
+    times = list(itertools.accumulate(step for step, _ in steps))
+    points = list(zip(times, (v for _, v in steps), strict=True))
+    for t_s, value in points:
+        trace.add(t_s, value)
+    drawn = [p for line in trace.lines() for p in line]
+    assert len(drawn) <= 4 * 2 * columns
+    assert set(drawn) <= set(points)
+    grouped: dict[int, list[tuple[float, float]]] = {}
+    for point in points:
+        grouped.setdefault(int(point[0] // trace._width_s), []).append(point)
+    for group in grouped.values():
+        values = [v for _, v in group]
+        kept = [p for p in drawn if p in group]
+        assert {min(values), max(values)} <= {v for _, v in kept}
+        assert group[0] in kept
+        assert group[-1] in kept
+
+
+def test_a_gap_breaks_the_line() -> None:
+    trace = Trace(gap_s=2.0)
+    for t_s in (0.0, 1.0, 2.0, 9.0, 10.0):
+        trace.add(t_s, 20.0 + t_s)
+    assert [[t for t, _ in line] for line in trace.lines()] == [
+        [0.0, 1.0, 2.0],
+        [9.0, 10.0],
+    ]
+    assert trace.gaps == 1
+    assert trace.longest_gap == (2.0, 7.0)
+
+
+def test_many_gaps_do_not_grow_without_end() -> None:
+    trace = Trace(gap_s=0.5, columns=50)
+    for i in range(20_000):
+        trace.add(float(i), 20.0)
+    assert trace.gaps == 19_999
+    assert len(trace._breaks) <= 4 * 50 + 1
+    assert len(trace.lines()) <= 8 * 50
+
+
+@given(st.floats(-1e6, 1e6), st.floats(1e-3, 1e6), st.integers(2, 12))
+def test_ticks_are_round_few_and_inside(low: float, span: float, most: int) -> None:
+    found = ticks(low, low + span, most)
+    assert len(found) <= most + 1
+    assert all(low - 1e-6 * span <= t <= low + 1.000001 * span for t in found)
+
+
+def test_the_plot_stays_on_its_sheet() -> None:
+    drawn = Drawn(
+        lines=[[(0.0, 20.0), (100.0, 60.0)], [(120.0, 61.0)]],
+        window=(35.0, 45.0),
+        gaps=[(100.0, 20.0)],
+        marks=[Mark(at_s=0.0, text="opened"), Mark(at_s=120.0, text="closed")],
+        length_s=120.0,
+        unit="°C",
+    )
+    plot = draw_plot(drawn)
+    for shape in plot.shapes:
+        if isinstance(shape, Line):
+            assert all(0 <= x <= WIDTH and 0 <= y <= HEIGHT for x, y in shape.points)
+    assert time_unit(120.0) == (1.0, "s")
+    assert time_unit(86400.0) == (3600.0, "h")
+
+
+def _luminance(colour: str) -> float:
+    """WCAG 2.2, definition of relative luminance."""
+    digits = colour if len(colour) == 6 else "".join(2 * c for c in colour)
+    parts = [int(digits[i : i + 2], 16) / 255 for i in (0, 2, 4)]
+    linear = [
+        p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts
+    ]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def _contrast(one: str, other: str) -> float:
+    low, high = sorted((_luminance(one), _luminance(other)))
+    return (high + 0.05) / (low + 0.05)
+
+
+def test_every_writing_has_contrast() -> None:
+    # WCAG 2.2, 1.4.6 (enhanced): 7 to 1; its own example: black on white is 21 to 1.
+    assert _contrast("000000", "ffffff") == pytest.approx(21.0)
+    pairs = re.findall(r"background: #(\w+); color: #(\w+)", STYLE)
+    assert len(pairs) == 3
+    for ground, ink in [*pairs, ("fff", "1b1b1b"), ("fff", "3d3d3d")]:
+        assert _contrast(ground, ink) >= 7.0
+    assert _contrast("cfe9d6", "1b1b1b") >= 7.0  # marks over the band
+    assert _contrast("cfe9d6", "0b3d91") >= 3.0  # 1.4.11: the line on the band
+    assert _contrast("cfe9d6", "6b0f0f") >= 3.0
+
+
+NASTY = "<b>&\"' </style><script>x</script> ( \\ ) é ± Ж 車"
+
+
+def nasty() -> Document:
+    return Document(
+        title="T",
+        subtitle=NASTY,
+        sections=(
+            Section(
+                heading=NASTY,
+                blocks=(
+                    Para(text=NASTY, tone=Tone.BAD),
+                    Table(caption=NASTY, head=("a", NASTY), rows=((NASTY, "b"),) * 90),
+                    Para(text="x" * 500),
+                ),
+            ),
+        ),
+        footer=NASTY,
+    )
+
+
+def test_foreign_text_cannot_become_markup() -> None:
+    page = as_html(nasty())
+    assert "<script" not in page
+    assert page.count("</style>") == 1
+    assert "車" in page
+
+
+def _objects(content: bytes) -> dict[int, bytes]:
+    """Follow the file's own table of places (ISO 32000-1, 7.5.4)."""
+    start = int(content.rsplit(b"startxref\n", 1)[1].split()[0])
+    lines = content[start:].split(b"\n")
+    assert lines[0] == b"xref"
+    count = int(lines[1].split()[1])
+    found = {}
+    for number in range(1, count):
+        entry = lines[2 + number]
+        assert len(entry) + 1 == 20
+        place = int(entry[:10])
+        head = b"%d 0 obj\n" % number
+        assert content[place : place + len(head)] == head
+        found[number] = content[place + len(head) :].split(b"\nendobj\n", 1)[0]
+    return found
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_the_pdf_holds_together(paper: str) -> None:
+    content = as_pdf(nasty(), paper)
+    objects = _objects(content)
+    pages = [o for o in objects.values() if b"/Type /Page " in o]
+    assert len(pages) > 1
+    assert b"/Count %d" % len(pages) in objects[2]
+    width_pt, height_pt = pdf.PAPERS[paper]
+    said = b""
+    for page in objects.values():
+        if b"stream\n" in page:
+            packed = page.split(b"stream\n", 1)[1].rsplit(b"\nendstream", 1)[0]
+            said += zlib.decompress(packed) + b"\n"
+    places = re.findall(rb"(-?[\d.]+) (-?[\d.]+) Td \(((?:[^()\\]|\\.)*)\) Tj", said)
+    assert len(places) > 180
+    for x, y, told in places:
+        plain = re.sub(rb"\\(.)", rb"\1", told)
+        assert 0 < float(y) < height_pt
+        assert float(x) + width(plain, 9.5, bold=False) < width_pt - 20
+    assert b"the HTML report has them" in said
+
+
+def test_widths_are_those_of_the_standard_font() -> None:
+    # Adobe Core 14 font metrics, Helvetica and Helvetica-Bold; figures from memory.
+    assert width(b"AWim ", 1000.0) == 667 + 944 + 222 + 833 + 278
+    assert width(b"AWim ", 1000.0, bold=True) == 722 + 944 + 278 + 889 + 278
+    assert width("°±·".encode("cp1252"), 1000.0) == 400 + 584 + 278
+
+
+def test_both_forms_say_the_same(tmp_path: Path) -> None:
+    path = tmp_path / "a.job"
+    record(path, seconds=90)
+    document = compose(tell(path), Units.METRIC)
+    page = as_html(document)
+    said = b""
+    for item in _objects(as_pdf(document)).values():
+        if b"stream\n" in item:
+            packed = item.split(b"stream\n", 1)[1].rsplit(b"\nendstream", 1)[0]
+            said += zlib.decompress(packed)
+    printed = b" ".join(re.findall(rb"\(((?:[^()\\]|\\.)*)\) Tj", said))
+    printed = re.sub(rb"\\(.)", rb"\1", printed)
+    for section in document.sections:
+        assert section.heading.encode("cp1252") in printed
+        for block in section.blocks:
+            if isinstance(block, Table):
+                cells = [c for row in block.rows for c in row]
+                for cell in cells:
+                    words = pdf.encode(cell).split()
+                    assert all(w[:40] in printed.replace(b" ", b" ") for w in words)
+    assert page.count("<h2") == len(document.sections)
+
+
+def test_a_time_reads_like_a_clock() -> None:
+    assert after(0.0) == "0:00:00.0"
+    assert after(3725.96) == "1:02:06.0"
+    assert after(59.96) == "0:01:00.0"
+    assert moment_utc(0.0) == "1970-01-01 00:00:00 UTC"
+    assert moment_utc(1e30) == "--"
