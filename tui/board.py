@@ -111,7 +111,9 @@ def board(view: View) -> Board:
     opens, shuts = _countdowns(snapshot, view)
     hurry = go and _soon(shuts, view.sheet)
     headline, remedy = _go_words(view, hurry=hurry) if go else _reasons(snapshot, view)
-    headline, remedy = steptalk.lines(snapshot, go=go, said=(headline, remedy))
+    headline, remedy = steptalk.lines(
+        snapshot, go=go, said=(headline, remedy), unit=view.unit
+    )
     return Board(
         verdict=Verdict.GO if go else Verdict.NO_GO,
         headline=headline,

@@ -18,6 +18,7 @@ from tui import figures
 
 if TYPE_CHECKING:
     from bridge.core.model import Snapshot
+    from tui.figures import TemperatureUnit
 
 LEADING = OPEN_PHASES | {Phase.GET_READY, Phase.GO, Phase.CLOSED, Phase.JUDGED}
 """Phases whose imperative matters more than the first reason."""
@@ -39,7 +40,9 @@ _OUTCOMES: dict[Outcome, str] = {
 }
 
 
-def lines(snapshot: Snapshot, *, go: bool, said: tuple[str, str]) -> tuple[str, str]:
+def lines(
+    snapshot: Snapshot, *, go: bool, said: tuple[str, str], unit: TemperatureUnit
+) -> tuple[str, str]:
     """Return the two lines under the banner; ``said`` is what the gate says alone."""
     step = snapshot.step
     if step is None or step.phase not in LEADING:
@@ -48,14 +51,14 @@ def lines(snapshot: Snapshot, *, go: bool, said: tuple[str, str]) -> tuple[str, 
         return said
     if step.instruction is Instruction.OPEN_NOW:
         return instruction_text(step.instruction), said[0 if "soon" in said[0] else 1]
-    detail = standing(step) if go or step.plug_open or step.judgement else said[0]
+    detail = standing(step, unit) if go or step.plug_open or step.judgement else said[0]
     return instruction_text(step.instruction), detail
 
 
-def standing(step: Step) -> str:
+def standing(step: Step, unit: TemperatureUnit) -> str:
     """Say how the running down stands, or how the level was judged."""
     if step.judgement is not None:
-        return judged(step.judgement)
+        return judged(step.judgement, unit)
     if not step.plug_open or step.opened_at_s is None:
         return ""
     told = [f"Open for {figures.spoken_time(step.now_at_s - step.opened_at_s)}"]
@@ -72,11 +75,11 @@ def standing(step: Step) -> str:
     return ", ".join(told)
 
 
-def judged(judgement: Judgement) -> str:
+def judged(judgement: Judgement, unit: TemperatureUnit) -> str:
     """Say how the level was set; it informs, the maker's window decides."""
     told = [_OUTCOMES[judgement.outcome]]
     if judgement.closed is not None:
-        told.append(f"closed at {judgement.closed.temp_c:.1f} °C")
+        told.append(f"closed at {figures.temperature(judgement.closed.temp_c, unit)}")
     if judgement.error is not None:
         told.append(f"worth {judgement.error.volume_ml:+.0f} mL")
     if judgement.timer_only:
