@@ -10,6 +10,7 @@ from pathlib import Path
 
 from bridge.core.errors import SumpgateError
 from bridge.job.chain import NO_HASH, Draft, Row, link, looks_draft
+from bridge.job.guard import guard, release
 from bridge.job.schema import APPLICATION_ID, FORMAT, TABLES
 from bridge.job.seal import PLACEHOLDER, seal
 
@@ -30,8 +31,25 @@ class Store:
     """
 
     def __init__(self, path: Path) -> None:
-        """Open an existing file to continue it."""
+        """Open an existing file to continue it.
+
+        Raises JobError if it is no job file, or another program writes to it.
+        """
         self.path = path
+        try:
+            self._guard = guard(path)
+        except BlockingIOError:
+            raise JobError(
+                f"{path} is being recorded by another program: end that, or name "
+                "another file"
+            ) from None
+        try:
+            self._open(path)
+        except BaseException:
+            release(self._guard)
+            raise
+
+    def _open(self, path: Path) -> None:
         self._db = _connect(path)
         try:
             check_marks(self._db, path)
@@ -100,6 +118,7 @@ class Store:
     def close(self) -> None:
         """Close the file as it is; safe to call twice."""
         self._db.close()
+        release(self._guard)
 
     @contextlib.contextmanager
     def _transaction(self) -> Iterator[None]:

@@ -351,6 +351,18 @@ def test_foreign_files_are_not_written_to(tmp_path: Path) -> None:
         assert path.read_bytes() == before
 
 
+def test_only_one_writes_at_a_time(tmp_path: Path) -> None:
+    pytest.importorskip("fcntl")
+    path = tmp_path / "a.job"
+    first = start(path, job(), complain)
+    for _ in range(2):
+        with pytest.raises(JobError, match="being recorded by another program"):
+            start(path, job(), complain)
+    assert first.close()
+    assert start(path, job(), complain).close()
+    assert check(path).state is State.INTACT
+
+
 def test_own_kinds_and_odd_content_are_refused(tmp_path: Path) -> None:
     recorder = start(tmp_path / "a.job", job(), complain)
     for kind in ("verdict", "end", "mark", "Not A Kind", ""):
