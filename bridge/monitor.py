@@ -97,6 +97,7 @@ class Monitor:
         self._suspend = SuspendWatch()
         self._t0_s = 0.0
         self._last: Snapshot | None = None
+        self._judged = False
         self._closing = False
         """Whether the codes are still to be read before the end."""
 
@@ -169,6 +170,10 @@ class Monitor:
             self._witness.looked(now_s=looked_s, snapshot=snapshot)
         self._last = snapshot
         self._deliver(snapshot)
+        judged = snapshot.step is not None and snapshot.step.judgement is not None
+        if judged and not self._judged:
+            self.read_codes()  # what the car holds against itself after the job
+        self._judged = judged
 
     @property
     def ever_live(self) -> bool:
