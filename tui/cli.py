@@ -10,7 +10,9 @@ import argparse
 import importlib
 import math
 import os
+import signal
 import sys
+import threading
 from typing import TYPE_CHECKING, NoReturn
 
 from bridge.core.errors import SumpgateError
@@ -240,8 +242,18 @@ def _add_adapter(verbs: _Verbs) -> None:
     adapter.add_argument("--json", action="store_true", help="one JSON object")
 
 
+def heed_interrupts() -> None:
+    """Let SIGINT end the program even where a shell started it with SIGINT ignored.
+
+    A script's background job is started so; its stop must still end cleanly.
+    """
+    if threading.current_thread() is threading.main_thread():
+        signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
 def main(argv: list[str] | None = None) -> int:
     """Run one verb and return its exit code; every error is one sentence."""
+    heed_interrupts()
     try:
         args = build_parser().parse_args(argv)
         verb = importlib.import_module(f"tui.commands.{args.verb}")
