@@ -81,6 +81,7 @@ def check_digit(text: str) -> CheckDigit:
         return CheckDigit.NOT_CHECKED
     if text[_CHECK_PLACE] not in _REMAINDERS:
         return CheckDigit.NOT_CHECKED
-    total = sum(v * w for v, w in zip(known, _WEIGHTS, strict=True))
+    products = (a * b for a, b in zip(known, _WEIGHTS, strict=True))
+    total = sum(products)
     right = _REMAINDERS[total % 11] == text[_CHECK_PLACE]
     return CheckDigit.RIGHT if right else CheckDigit.WRONG

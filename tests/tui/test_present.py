@@ -65,7 +65,11 @@ WORDINGS = {
 def test_every_state_has_words(value: object) -> None:
     words = WORDINGS[value]
     assert words
-    alike = [v for v, w in WORDINGS.items() if w == words and type(v) is type(value)]
+    alike = [
+        key
+        for key, said in WORDINGS.items()
+        if said == words and type(key) is type(value)
+    ]
     assert alike == [value]
 
 
