@@ -62,6 +62,16 @@ _WORDS = (
 )
 
 
+_STEP_KEYS = (
+    "Space, Enter or PageDown: the plug is open; then, for each drip, once.",
+    "c or PageUp: the plug is closed.",
+    "n: nothing came. s: it streams still. a: type how many mL were added.",
+    "z takes the last mark back, r begins the step again.",
+    "1 cautions read, 2 car level, 3 selector worked, 4 selector in its place.",
+    "l: type the car's tilt lengthways and across, from a digital level.",
+)
+
+
 def cautions_text(sheet: Sheet) -> str:
     """Return the cautions: this sheet's own first, then the usual ones."""
     own = [figures.clean(text) for text in sheet.cautions]
@@ -72,6 +82,7 @@ def help_text(sheet: Sheet) -> str:
     """Return the help: words, the sheet, its steps, and the cautions again."""
     parts = [
         "The words on this screen\n" + _bullets(_WORDS),
+        "The keys of the level step\n" + _bullets(_STEP_KEYS),
         "This sheet\n" + _bullets(_about(sheet)),
     ]
     if sheet.steps:
