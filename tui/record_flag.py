@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     from bridge.core.model import Sheet
     from bridge.job.record import Job, Recorder
+    from bridge.wire.wirelog import Opener
 
 
 class Notes:
@@ -50,6 +51,15 @@ class Notes:
         for sentence in self._kept:
             _print(sentence)
         self._kept.clear()
+
+
+def heard(opener: Opener, recorder: Recorder | None) -> Opener:
+    """Return the opener with what the adapter says of itself going into the record."""
+    if recorder is None:
+        return opener
+    from bridge.job.adapter_ear import Ear
+
+    return Ear(recorder.note_event).wrap(opener)
 
 
 @contextlib.contextmanager

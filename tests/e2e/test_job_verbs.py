@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 import shutil
 import sqlite3
 import sys
@@ -48,6 +49,10 @@ def test_a_demo_records_only_when_asked(home: Path, capfd) -> None:
     assert demo("--record") == 0
     (path,) = job_files(home)
     assert check(path).state is State.INTACT
+    assert main(["job", "show", "last"]) == 0
+    shown = capfd.readouterr().out
+    assert re.search(r"Adapter +ELM327", shown)
+    assert re.search(r"Protocol +A?6", shown)
     assert main(["job", "list"]) == 0
     assert "closed, simulated" in capfd.readouterr().out
 

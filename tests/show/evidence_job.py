@@ -11,6 +11,7 @@ from bridge.core.errors import LinkLost, PortError
 from bridge.core.events import Marked
 from bridge.core.model import Snapshot
 from bridge.core.procedure_model import BEFORE_OPENING, Mark, Phase
+from bridge.job.adapter_ear import Ear
 from bridge.job.record import Job, Recorder, start
 from bridge.monitor import Monitor
 from bridge.profile import find_sheet, load
@@ -101,8 +102,12 @@ def run_job(
             loop.call_soon(person.sees, snapshot)
 
     async def main() -> None:
+        ear = Ear(recorder.note_event)
         monitor = Monitor(
-            sheet=sheet, open_port=opener, deliver=deliver, witness=recorder
+            sheet=sheet,
+            open_port=ear.wrap(opener),
+            deliver=deliver,
+            witness=recorder,
         )
         if person is not None:
             person.monitor = monitor

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from bridge.core.errors import LinkLost, PortError, UsageError
 from bridge.core.model import Role, Sheet
 from tui.monitor_feed import Deliver, Hands, MonitorFeed
-from tui.record_flag import Notes, recording
+from tui.record_flag import Notes, heard, recording
 from tui.wire_log_flag import wire_log
 
 if TYPE_CHECKING:
@@ -63,7 +63,7 @@ class Demo:
 
         monitor = Monitor(
             sheet=self.sheet,
-            open_port=self.wrap(opener),
+            open_port=heard(self.wrap(opener), self.witness),
             deliver=deliver,
             witness=self.witness,
         )

@@ -10,7 +10,7 @@ from bridge.core.errors import PortError, UsageError
 from bridge.core.model import Sheet, Snapshot
 from tui.monitor_feed import Deliver, Hands, MonitorFeed, Watch
 from tui.reach import Reach, reach
-from tui.record_flag import Notes, recording
+from tui.record_flag import Notes, heard, recording
 from tui.settings import Settings, load_settings, save_settings
 from tui.step_file import StepFile
 from tui.wire_log_flag import wire_log
@@ -72,7 +72,7 @@ def _watch(
 
         monitor = Monitor(
             sheet=sheet,
-            open_port=wrap(adapter.open),
+            open_port=heard(wrap(adapter.open), witness),
             deliver=note_and_deliver,
             interval_s=args.interval,
             baud=adapter.search,
