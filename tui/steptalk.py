@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from bridge.core.model import EngineRule
 from bridge.core.procedure_model import (
     OPEN_PHASES,
     Bell,
@@ -14,6 +15,7 @@ from bridge.core.procedure_model import (
     Step,
 )
 from bridge.core.procedure_text import instruction_text
+from bridge.core.settle_window import HELP_TEXT, helps
 from tui import figures
 
 if TYPE_CHECKING:
@@ -45,7 +47,11 @@ def lines(
 ) -> tuple[str, str]:
     """Return the two lines under the banner; ``said`` is what the gate says alone."""
     step = snapshot.step
-    if step is None or step.phase not in LEADING:
+    if step is None:
+        return said
+    if not go and (helped := _what_helps(snapshot, step)):
+        return helped
+    if step.phase not in LEADING:
         return said
     if step.phase is Phase.GO and not go:
         return said
@@ -53,6 +59,26 @@ def lines(
         return instruction_text(step.instruction), said[0 if "soon" in said[0] else 1]
     detail = standing(step, unit) if go or step.plug_open or step.judgement else said[0]
     return instruction_text(step.instruction), detail
+
+
+def _what_helps(snapshot: Snapshot, step: Step) -> tuple[str, str] | None:
+    """Say early that the window will not do, and what helps; None: it may do."""
+    if step.phase is Phase.MISSED:
+        return instruction_text(step.instruction), _back_in(step)
+    if step.instruction is not Instruction.TOO_SHORT:
+        return None
+    engine = EngineRule.OFF if snapshot.engine_rpm == 0 else EngineRule.IDLING
+    advice = helps(snapshot.trend, engine)
+    return instruction_text(step.instruction), " ".join(
+        HELP_TEXT[a] for a in advice[1:]
+    )
+
+
+def _back_in(step: Step) -> str:
+    if step.begins_again_s is None:
+        return "When it is back cannot be told yet; then begin again from the start."
+    wait = figures.spoken_time(step.begins_again_s)
+    return f"Back where you can begin in about {wait}, if nothing changes."
 
 
 def standing(step: Step, unit: TemperatureUnit) -> str:

@@ -111,7 +111,9 @@ class Facts:
     inside_chance: float | None = None
     """Probability that the fluid is inside the window now."""
     stay_chance: float | None = None
-    """Probability that it stays inside for the sheet's settle time."""
+    """Probability that it stays inside until the surplus has settled."""
+    telling: bool = True
+    """False: a low stay chance comes from knowing too little, not from the fluid."""
     engine_rpm: float | None = None
     speed_kmh: float | None = None
     sensor_code: bool = False
@@ -210,6 +212,8 @@ def _stays(facts: Facts, sheet: Sheet) -> Condition:
     if chance is None or not math.isfinite(chance):
         return _unknown(ConditionName.STAYS, Reason.STAY_UNKNOWN)
     if chance < sheet.stay_chance:
+        if not facts.telling:
+            return _unknown(ConditionName.STAYS, Reason.STAY_UNKNOWN)
         return _not_met(ConditionName.STAYS, Reason.WINDOW_TOO_SHORT)
     return _met(ConditionName.STAYS)
 

@@ -74,6 +74,8 @@ def advance(step: Step, plan: Plan, view: View, now_s: float) -> Step:
         phase, what = Phase.JUDGED, _verdict_line(step)
     if phase is Phase.GO:
         step = replace(step, claimed=view.stay_chance)
+    again_s = rules.begins_again_s(view, plan) if phase is Phase.MISSED else None
+    step = replace(step, begins_again_s=again_s)
     return _enter(step, phase, what, now_s)
 
 

@@ -306,6 +306,8 @@ class Step:
     closed_at_s: float | None = None
     closed: Seen | None = None
     added_ml: float = 0.0
+    begins_again_s: float | None = None
+    """After a miss: seconds until it may begin again; None: cannot be told."""
     judgement: Judgement | None = None
     past: tuple[Step, ...] = ()
     """Earlier states, for UNDO; none of them has a past."""

@@ -271,6 +271,7 @@ def look(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapshot:
         temp_c=now.temp_c if now else None,
         inside_chance=ahead.inside_chance if ahead else None,
         stay_chance=stay,
+        telling=ahead is not None and ahead.outlook is Outlook.TELLING,
         engine_rpm=fresh(session, Role.ENGINE_SPEED, now_s),
         speed_kmh=fresh(session, Role.VEHICLE_SPEED, now_s),
         sensor_code=bool(fluid_sensor_codes(session.codes)),

@@ -204,3 +204,22 @@ async def test_every_condition_is_in_view_and_what_is_not_met_always(size, tmp_p
         if size != (60, 20):
             for name in ConditionName:
                 assert present.condition_name(name, SHEET) in text
+
+
+@pytest.mark.parametrize(
+    ("snapshot", "words"),
+    [
+        (stepping(Phase.WAIT, Instruction.TOO_SHORT), "colder place"),
+        (
+            stepping(Phase.MISSED, Instruction.COOL_DOWN, begins_again_s=600.0),
+            "in about 10 min",
+        ),
+        (stepping(Phase.MISSED, Instruction.COOL_DOWN), "cannot be told yet"),
+    ],
+)
+def test_a_window_that_will_not_do_is_said_with_what_helps(snapshot, words):
+    no_go = replace(snapshot, verdict=Verdict.NO_GO)
+    said = steptalk.lines(no_go, go=False, said=("Too cold", "Wait."), unit="C")
+    assert no_go.step is not None
+    assert said[0] == instruction_text(no_go.step.instruction)
+    assert words in said[1]
