@@ -117,7 +117,16 @@ def _interrupted(fault: str) -> tuple[float, int]:
     told = sorted(bench.stdout.readline() for _ in range(2))
     control, port = told[0].split()[-1], told[1].split()[-1]
     live = subprocess.Popen(
-        [*run, "live", "--port", port, "--profile", "marl-dual-clutch", "--json"],
+        [
+            *run,
+            "live",
+            "--port",
+            port,
+            "--profile",
+            "marl-dual-clutch",
+            "--json",
+            "--no-record",
+        ],
         stdout=subprocess.DEVNULL,
         stderr=subprocess.PIPE,
     )
