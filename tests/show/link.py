@@ -28,12 +28,12 @@ def main() -> int:
     misses: list[str] = []
     for section in (
         lambda: every_fault(misses, quick=quick),
-        lambda: faults_from_the_start(misses),
-        lambda: random_runs(misses, seed=seed, runs=60 if quick else 2000),
-        lambda: first_moments(misses),
-        lambda: against_the_wire(misses),
-        lambda: against_peers(misses, for_s=3.0 if quick else 8.0),
-        lambda: long_run(misses, seed=seed, for_s=240.0 if quick else 3600.0),
+        lambda: faults_from_the_start(misses, quick=quick),
+        lambda: random_runs(misses, seed=seed, runs=24 if quick else 2000),
+        lambda: first_moments(misses, tries=3 if quick else 20),
+        lambda: against_the_wire(misses, for_s=5.0 if quick else 30.0),
+        lambda: against_peers(misses, for_s=1.5 if quick else 8.0),
+        lambda: long_run(misses, seed=seed, for_s=120.0 if quick else 3600.0),
         lambda: interrupts(misses, quick=quick),
     ):
         figures.update(section())

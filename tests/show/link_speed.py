@@ -18,21 +18,20 @@ from tests.wire.rig import Log, watch
 LATENCY_S = 0.01
 WARM_S = 20.0
 """Trouble codes and the like are read once, before this."""
-FOR_S = 30.0
 CAN_FRAME_S = 250e-6
 """One frame at 500 kbit/s; the unit's answer takes one, besides its latency."""
 LEAST = 0.95
 CYCLE = (("7E1", "221157"), ("7E0", "0105"), ("7E0", "010C"))
 
 
-def against_the_wire(misses: list[str]) -> dict[str, object]:
+def against_the_wire(misses: list[str], *, for_s: float) -> dict[str, object]:
     """Poll flat out in simulated time; print the share of the wire's limit."""
     print("Flat out against the wire: bytes x 10 / baud + unit latency (simulated)")
     figures: dict[str, object] = {}
     sheet = load("marl-dual-clutch")
     for baud in (38_400, 115_200):
         for adaptive in (True, False):
-            share, rate = _share(sheet, baud, adaptive=adaptive)
+            share, rate = _share(sheet, baud, for_s, adaptive=adaptive)
             name = f"{baud}{'' if adaptive else '_listening_200ms'}"
             print(f"  {name:28}{rate:7.1f} answers/s  {share:.3f} of the limit")
             figures[f"wire_share_{name}"] = round(share, 4)
@@ -41,10 +40,12 @@ def against_the_wire(misses: list[str]) -> dict[str, object]:
     return figures
 
 
-def _share(sheet: Sheet, baud: int, *, adaptive: bool) -> tuple[float, float]:
+def _share(
+    sheet: Sheet, baud: int, steady_s: float, *, adaptive: bool
+) -> tuple[float, float]:
     """Return the time the wire and the units need, over the time taken."""
     logs, counts = [], []
-    for for_s in (WARM_S, WARM_S + FOR_S):  # the second run begins as the first
+    for for_s in (WARM_S, WARM_S + steady_s):  # the second run begins as the first
         bench = make_bench(
             "warm-day",
             sheet,
@@ -63,7 +64,7 @@ def _share(sheet: Sheet, baud: int, *, adaptive: bool) -> tuple[float, float]:
     needed_s += sum(fluid_s for s in steady if s[:2] == "22")
     needed_s += sum(engine_s for s in steady if s[:2] == "01")
     answers = sum(s[:2] in ("01", "22") for s in steady)
-    return needed_s / FOR_S, answers / FOR_S
+    return needed_s / steady_s, answers / steady_s
 
 
 def against_peers(misses: list[str], *, for_s: float) -> dict[str, object]:
