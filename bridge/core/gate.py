@@ -189,7 +189,7 @@ def _temperature(facts: Facts, sheet: Sheet) -> Condition:
     temp_c, raw_c, inside = (
         v if v is not None and math.isfinite(v) else None for v in values
     )
-    if facts.reading is not ReadingState.LIVE:
+    if facts.reading is not ReadingState.LIVE or facts.link is not LinkState.LIVE:
         return _unknown(name)
     if temp_c is None or raw_c is None or inside is None:
         return _unknown(name, Reason.TEMPERATURE_UNCERTAIN)

@@ -251,6 +251,8 @@ def _surround(session: Session, reading: Reading) -> est.Track:
 def _take_fault(session: Session, fault: Fault) -> Session:
     if fault.role is None:
         return session
+    if _denied(session, fault.role) and fault.kind not in _REFUSING:
+        return session  # a failed request does not take a denial back, a reading does
     return replace(session, faults={**session.faults, fault.role: fault})
 
 
@@ -258,7 +260,7 @@ def look(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapshot:
     """Return what can be said at ``now_s``; ``t0_s`` is the time that counts as 0."""
     state = reading_state(session, now_s)
     fluid = session.readings.get(Role.FLUID_TEMPERATURE)
-    live = state is ReadingState.LIVE
+    live = state is ReadingState.LIVE and session.link is LinkState.LIVE
     now = est.estimate(session.track, now_s=now_s) if live else None
     ahead = forecast(session.track, session.sheet.window, now_s=now_s) if live else None
     stay = _stay(session, now, ahead, now_s)

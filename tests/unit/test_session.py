@@ -84,6 +84,8 @@ def test_a_link_that_is_not_live_is_no_go_at_once(state: LinkState) -> None:
     shown = say(take(session, LinkChange(state=state, t_s=300.1)), 300.1)
     assert shown.verdict is Verdict.NO_GO
     assert (shown.ambient_c, shown.engine_rpm, shown.speed_kmh) == (None, None, None)
+    assert (shown.temp_c, shown.opens, shown.shuts) == (None, None, None)
+    assert shown.raw_c == 40.0
 
 
 @pytest.mark.parametrize(
@@ -94,6 +96,16 @@ def test_a_unit_that_denies_the_value_is_no_go_at_once(kind: FaultKind) -> None:
     shown = say(take(car(300), fault), 300.1)
     assert Reason.READING_REFUSED in shown.reasons
     assert shown.temp_c is None
+
+
+def test_a_failed_request_does_not_take_a_denial_back() -> None:
+    session = car(300)
+    for kind in (FaultKind.NOT_AVAILABLE, FaultKind.NO_DATA, FaultKind.BAD_REPLY):
+        fault = Fault(kind=kind, t_s=300.1, detail="x", role=Role.FLUID_TEMPERATURE)
+        session = take(session, fault)
+    assert Reason.READING_REFUSED in say(session, 300.2).reasons
+    session = take(session, Reading(role=Role.FLUID_TEMPERATURE, value=40.0, t_s=300.4))
+    assert Reason.READING_REFUSED not in say(session, 300.4).reasons
 
 
 def test_one_failed_request_leaves_the_last_good_value_until_it_is_old() -> None:
