@@ -9,7 +9,6 @@ from __future__ import annotations
 import argparse
 import importlib
 import math
-import os
 import signal
 import sys
 import threading
@@ -269,7 +268,9 @@ def main(argv: list[str] | None = None) -> int:
             return INTERRUPTED
         raise
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        from tui.headless import mute_stdout
+
+        mute_stdout()
         return 0
     return code
 

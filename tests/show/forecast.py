@@ -3,8 +3,8 @@
 Run from the repository's root: ``python tests/show/forecast.py``. SEED=n takes
 other simulated curves, QUICK=1 takes fewer. Tuned on simulated seed 1 and the odd
 real warm-ups; shown are other seeds and the even ones. Exits 1 if a figure misses
-what was asked; a coverage misses only by more than two standard errors (between
-curves) of its sample.
+what was asked; beside each coverage stands its standard error (between curves), which
+excuses nothing.
 """
 
 from __future__ import annotations
@@ -222,10 +222,6 @@ def demands(marks: Marks, pace: dict[str, float]) -> list[tuple[str, float, str,
     def at_60(name: str, families: tuple[str, ...]) -> dict[str, float]:
         return figures(pick(marks, name, families, "entry", 60.0))
 
-    def within(f: dict[str, float], key: str, low: float, high: float) -> bool:
-        slack = 2 * f[f"{key}_se"]
-        return low - slack <= f[key] <= high + slack
-
     sim, sim_line = at_60("Ours", SIMULATED), at_60("StraightLine", SIMULATED)
     idle, idle_line = at_60("Ours", IDLING), at_60("StraightLine", IDLING)
     out = []
@@ -237,7 +233,7 @@ def demands(marks: Marks, pace: dict[str, float]) -> list[tuple[str, float, str,
         ask(what, got, f"<= {limit:.3g}", enough=got <= limit)
 
     def band(what: str, f: dict[str, float]) -> None:
-        enough = within(f, "coverage", 0.87, 0.93)
+        enough = 0.87 <= f["coverage"] <= 0.93
         ask(
             what, f["coverage"], f"0.87..0.93, se {f['coverage_se']:.3f}", enough=enough
         )
@@ -250,7 +246,7 @@ def demands(marks: Marks, pace: dict[str, float]) -> list[tuple[str, float, str,
     finite = share([not m.holds for m in nevers])
     se = (finite * (1 - finite) / max(len(nevers), 1)) ** 0.5
     ask("finite interval where never", finite, f"<= 0.05, se {se:.3f}",
-        enough=finite <= 0.05 + 2 * se)  # fmt: skip
+        enough=finite <= 0.05)  # fmt: skip
     most("idling entry 60 median s", idle["median_s"], 8.0)
     most("  against the line", idle["median_s"] / idle_line["median_s"], 0.5)
     band("idling coverage", idle)

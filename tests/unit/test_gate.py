@@ -138,10 +138,8 @@ facts_strategy = st.builds(
 
 @given(facts_strategy, st.sampled_from(["raw_c", "temp_c", "inside_chance"]))
 def test_taking_knowledge_away_never_opens_the_gate(facts: Facts, name: str) -> None:
-    before, _ = decide(facts)
     after, _ = decide(replace(facts, **{name: None}))  # type: ignore[arg-type]
     assert after is Verdict.NO_GO
-    assert before in Verdict
 
 
 ASKING = replace(

@@ -34,7 +34,7 @@ def test_the_port_writes_no_request_outside_the_list(service: int, rest: bytes) 
     assert is_allowed(line) == expected
 
 
-@given(st.text(max_size=20))
+@given(st.text(max_size=20) | st.text("0123456789ABCDEF\r> ", max_size=9))
 def test_arbitrary_text_is_never_a_request_unless_it_reads(text: str) -> None:
     if is_allowed(text) and not text.startswith("AT") and text != "!":
         assert int(text[:2], 16) in IDENTIFIER_BYTES
