@@ -262,7 +262,7 @@ def demands(marks: Marks, pace: dict[str, float]) -> list[tuple[str, float, str,
             f = ours
             ask(f"{family} shown coverage", f["shown_coverage"],
                 f">= 0.85, se {f['shown_coverage_se']:.3f}",
-                enough=within(f, "shown_coverage", 0.85, 1.0))  # fmt: skip
+                enough=f["shown_coverage"] >= 0.85)  # fmt: skip
     most("update and forecast ms", pace["pair_ms"], 2.0)
     ask("replay, times life", pace["times_life"], ">= 200",
         enough=pace["times_life"] >= 200)  # fmt: skip
