@@ -6,8 +6,10 @@ vocabulary.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
+
+from bridge.core.service_sheet import Service
 
 
 class Role(StrEnum):
@@ -147,6 +149,8 @@ class Sheet:
     cautions: tuple[str, ...] = ()
     steps: tuple[str, ...] = ()
     """The level step in the maker's order, one line each; may be empty."""
+    service: Service = field(default_factory=Service)
+    """The whole service around the level; empty if the sheet tells the level only."""
     origin: str = ""
     """Where the sheet came from: a path, or the name of a shipped sheet."""
 

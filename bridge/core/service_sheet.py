@@ -1,0 +1,180 @@
+"""What a sheet says of the whole service, around the level: parts, plugs, volumes.
+
+Everything may be missing; an empty Service is a sheet that knows the level step only.
+Names are the sheet's own words and tie things together: a drain names the fastener
+that closes it, a part or a fastener names the variants it is for.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class StepKind(StrEnum):
+    """The steps a service can have; the words of ``order`` in a sheet's [steps].
+
+    The order here is the usual one (common practice, no source); the sheet's wins.
+    """
+
+    CAUTIONS = "cautions"
+    IDENTIFY = "identify"
+    PARTS = "parts"
+    BEFORE = "before"
+    FILL_PLUG = "fill-plug"
+    DRAIN = "drain"
+    OLD_FLUID = "old-fluid"
+    FILTER = "filter"
+    REFIT = "refit"
+    FILL = "fill"
+    EXERCISE = "exercise"
+    LEVEL = "level"
+    CLOSING = "closing"
+    RECHECK = "recheck"
+    AFTER = "after"
+    DUE = "due"
+
+
+class PartKind(StrEnum):
+    """What something to have at hand is."""
+
+    PART = "part"
+    TOOL = "tool"
+    FLUID = "fluid"
+
+
+class Renewal(StrEnum):
+    """What is used once and must be new when a fastener goes back in."""
+
+    WASHER = "washer"
+    SEAL = "seal"
+    PLUG = "plug"
+    BOLT = "bolt"
+
+
+class Tick(StrEnum):
+    """What is ticked off at one fastener."""
+
+    RENEWED = "renewed"
+    TIGHTENED = "tightened"
+    ANGLE = "angle"
+    BACKED_OFF = "backed-off"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Variant:
+    """One gearbox the car may have; they look alike and are serviced differently."""
+
+    name: str
+    look_for: str
+    """What tells it from the others."""
+    fits: bool = True
+    """Whether this sheet is for it; False: its figures must not be used."""
+    instead: str = ""
+    """Where its figures are, if the sheet is not for it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """Something to have at hand before the work begins."""
+
+    name: str
+    kind: PartKind = PartKind.PART
+    count: int = 1
+    one_use: bool = False
+    note: str = ""
+    only_for: tuple[str, ...] = ()
+    """Names of the variants it is for; empty: all."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fastener:
+    """A plug, tube or cover and how it goes back."""
+
+    name: str
+    drive: str = ""
+    """Drive and size: 'hex socket 8 mm'."""
+    thread: str = ""
+    """'M14x1.5' (ISO 261); '' if not told."""
+    count: int = 1
+    torque_nm: float | None = None
+    torque_tolerance_nm: float | None = None
+    angle_deg: float | None = None
+    """Further angle after the torque."""
+    turns_back: float | None = None
+    """Turns to back off after seating (an overflow tube)."""
+    hand_tight: bool = False
+    plastic: bool = False
+    """Do not overtighten."""
+    renew: tuple[Renewal, ...] = ()
+    step: StepKind = StepKind.REFIT
+    """The step in which it is ticked off."""
+    note: str = ""
+    only_for: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drain:
+    """One place where fluid is let out."""
+
+    name: str
+    fastener: str = ""
+    """Name of the Fastener that closes it."""
+    expected_ml: float | None = None
+    pressure: bool = False
+    """Stands under pressure: it can spray when it is opened."""
+    sideways: bool = False
+    """Runs out sideways: the pan must stand off to the side."""
+    note: str = ""
+    only_for: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Exercise:
+    """How the selector is worked before the level is set."""
+
+    positions: tuple[str, ...]
+    hold_s: float = 3.0
+    rounds: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Interval:
+    """When the service is due again."""
+
+    distance_km: float | None = None
+    months: int | None = None
+    severe_factor: float = 0.5
+    """Share of the interval left under severe use; half is common practice."""
+    severe: tuple[str, ...] = ()
+    """What counts as severe use, one line each."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Service:
+    """The whole service as the sheet tells it."""
+
+    order: tuple[StepKind, ...] = ()
+    """The steps in the sheet's order; empty: the level step alone."""
+    lines: tuple[tuple[StepKind, tuple[str, ...]], ...] = ()
+    """What the sheet says of each step, one instruction a line."""
+    variants: tuple[Variant, ...] = ()
+    parts: tuple[Part, ...] = ()
+    fasteners: tuple[Fastener, ...] = ()
+    drains: tuple[Drain, ...] = ()
+    exercise: Exercise | None = None
+    interval: Interval | None = None
+    fluid_name: str = ""
+    """What the fluid must meet, in the maker's words."""
+    service_fill_ml: float | None = None
+    """What a service usually takes, at ``service_fill_temp_c``."""
+    service_fill_tolerance_ml: float | None = None
+    service_fill_temp_c: float = 20.0
+    filter_holds_ml: float | None = None
+    """What stays in the old filter, and a new one takes up."""
+    tube_pitch_mm: float | None = None
+    """Thread pitch of the overflow tube."""
+
+    def lines_of(self, step: StepKind) -> tuple[str, ...]:
+        """Return what the sheet says of a step; empty if nothing."""
+        return dict(self.lines).get(step, ())
