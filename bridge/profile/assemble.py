@@ -1,11 +1,17 @@
-"""From a sheet's text to a Sheet."""
+"""From a sheet's text to a Sheet, or to every mistake in it."""
 
 from __future__ import annotations
 
-from bridge.core.model import Sheet, Signal, Window
+from typing import Any
+
+from bridge.core.errors import SheetError
+from bridge.core.model import Sheet, Signal
+from bridge.profile.findings import Findings
 from bridge.profile.geometry import check_selector, read_step
 from bridge.profile.page import Page
-from bridge.profile.sections import read_level, read_protocol, read_session
+from bridge.profile.probe import probe
+from bridge.profile.sections import Level, read_level, read_protocol, read_session
+from bridge.profile.service_assemble import read_service
 from bridge.profile.signals import read_draft
 from bridge.profile.table import Table
 from bridge.profile.together import check_protocol, check_window, finish
@@ -17,20 +23,53 @@ def parse_sheet(text: str, name: str) -> Sheet:
     Raises:
         SheetError: one sentence with ``name``, the key and the remedy.
     """
+    sheet, mistakes = examine(text, name)
+    if sheet is None:
+        raise mistakes[0]
+    return sheet
+
+
+def examine(text: str, name: str) -> tuple[Sheet | None, tuple[SheetError, ...]]:
+    """Return the sheet, or None and every mistake that can be told apart.
+
+    What is checked across sections is checked only when each is right by itself, so
+    that no mistake is a mere consequence of another.
+    """
+    found = Findings()
     page = Page(origin=name, text=text)
-    top = Table(page=page, section="", path=(), entries=page.parse())
-    top.check_keys()
-    gearbox = top.one("gearbox")
-    level_table = top.one("level")
-    level = read_level(level_table)
-    step = read_step(level_table, top.one("sump"), top.one("fluid"))
-    protocol = read_protocol(top.one("link"))
-    signals = _read_signals(top, level.window, protocol)
-    check_selector(level_table, step["selector_position"], signals)
+    entries = found.attempt(page.parse)
+    if entries is None:
+        return None, tuple(found.mistakes)
+    top = Table(page=page, section="", path=(), entries=entries)
+    sheet = _assemble(top, found)
+    if sheet is not None and not found.mistakes:
+        return sheet, ()
+    probe(top, found)
+    return None, tuple(found.mistakes)
+
+
+def _assemble(top: Table, found: Findings) -> Sheet | None:
+    found.attempt(top.check_keys)
+    found.attempt(lambda: top.one("gearbox"))
+    level = found.attempt(lambda: read_level(top.one("level")))
+    step = found.attempt(
+        lambda: read_step(top.one("level"), top.one("sump"), top.one("fluid"))
+    )
+    link = found.attempt(lambda: _link(top.one("link")))
+    signals = _read_signals(top, found, level, link)
+    cautions = found.attempt(lambda: top.one("cautions").lines("lines"))
+    steps = found.attempt(lambda: top.one("steps").lines("level"))
+    if step is not None:
+        position = step["selector_position"]
+        found.attempt(lambda: check_selector(top.one("level"), position, signals))
+    gearbox = found.attempt(lambda: _gearbox(top.one("gearbox")))
+    service = read_service(top, found, cautions or (), signals)
+    if not (gearbox and level and link and step):
+        return None
     return Sheet(
+        **gearbox,
         **step,
-        name=gearbox.text("name"),
-        source=gearbox.text("source"),
+        **link,
         window=level.window,
         engine=level.engine,
         settle_time_s=level.settle_time_s,
@@ -38,18 +77,35 @@ def parse_sheet(text: str, name: str) -> Sheet:
         idle_low_rpm=level.idle_low_rpm,
         idle_high_rpm=level.idle_high_rpm,
         method=level.method,
-        protocol=protocol,
-        extended_session=read_session(top.one("link")),
         signals=signals,
-        cautions=top.one("cautions").lines("lines"),
-        steps=top.one("steps").lines("level"),
-        origin=name,
+        cautions=cautions or (),
+        steps=steps or (),
+        service=service,
+        origin=top.page.origin,
     )
 
 
-def _read_signals(top: Table, window: Window, protocol: str) -> tuple[Signal, ...]:
-    drafts = tuple(read_draft(table) for table in top.each("signal"))
-    signals = finish(drafts)
-    check_protocol(drafts, top.one("link"), protocol)
-    check_window(drafts, window)
-    return signals
+def _gearbox(table: Table) -> dict[str, Any]:
+    return {"name": table.text("name"), "source": table.text("source")}
+
+
+def _link(table: Table) -> dict[str, Any]:
+    return {"protocol": read_protocol(table), "extended_session": read_session(table)}
+
+
+def _read_signals(
+    top: Table, found: Findings, level: Level | None, link: dict[str, Any] | None
+) -> tuple[Signal, ...]:
+    """Return the signals, checked against one another if each is right."""
+    before = len(found.mistakes)
+    drafts = tuple(draft for _, draft in found.each(top, "signal", read_draft))
+    if len(found.mistakes) > before:
+        return ()
+    signals = found.attempt(lambda: finish(drafts))
+    if link is not None:
+        protocol = link["protocol"]
+        found.attempt(lambda: check_protocol(drafts, top.one("link"), protocol))
+    if level is not None:
+        window = level.window
+        found.attempt(lambda: check_window(drafts, window))
+    return signals or ()

@@ -1,72 +1,33 @@
-"""Every section and key a sheet may have, with an example of each value.
+"""Every section and key a sheet may have: the one place where they are declared.
 
-To add a section: its keys here, a reader beside `sections`, a line in `assemble`.
+To add a section: its keys in a module beside this one, a line in `SECTIONS`, a reader
+beside `sections`, a line in `assemble`. Errors, the schema and the tests follow.
 """
 
 from __future__ import annotations
 
-GEARBOX = {
-    "name": '"Seven-speed dual clutch"',
-    "source": '"workshop manual, section and edition"',
-}
-LEVEL = {
-    "window": '["35 degC", "45 degC"]',
-    "engine": '"idling"',
-    "settle_time": '"60 s"',
-    "stay_chance": "0.9",
-    "idle_speed": '["500 rpm", "1100 rpm"]',
-    "method": '"overflow-tube"',
-    "confirm": '["cautions", "car-level"]',
-    "selector": '"P"',
-    "tilt_limit": '"0.5 deg"',
-}
-SUMP = {
-    "fill": '"6 L"',
-    "area": '"500 cm2"',
-    "opening_forward": '"150 mm"',
-    "opening_right": '"0 mm"',
-}
-FLUID = {
-    "density": '"850 kg/m3"',
-    "viscosity_40": '"30 mm2/s"',
-    "viscosity_100": '"6 mm2/s"',
-}
-LINK = {"protocol": '"auto"', "session": '"extended"'}
-SIGNAL = {
-    "role": '"fluid-temperature"',
-    "request_id": '"7E1"',
-    "reply_id": '"7E9"',
-    "service": "0x22",
-    "pgn": "65272",
-    "source": "3",
-    "identifier": "0x1157",
-    "first_byte": "0",
-    "length": "1",
-    "data_length": "1",
-    "signed": "false",
-    "byte_order": '"big"',
-    "factor": "1.0",
-    "offset": "-40.0",
-    "unit": '"degC"',
-    "not_available": "[0xFF]",
-    "minimum": '"-40 degC"',
-    "maximum": '"150 degC"',
-    "labels": '{ "0" = "P" }',
-}
-CAUTIONS = {"lines": '["Hot fluid runs out: wear gloves and eye protection."]'}
-STEPS = {"level": '["Open the level plug."]'}
+from bridge.profile import keys_level, keys_service
+from bridge.profile.key_kinds import Section
 
-SECTIONS: dict[str, dict[str, str]] = {
-    "gearbox": GEARBOX,
-    "level": LEVEL,
-    "sump": SUMP,
-    "fluid": FLUID,
-    "link": LINK,
-    "signal": SIGNAL,
-    "cautions": CAUTIONS,
-    "steps": STEPS,
+SECTIONS: dict[str, Section] = {
+    "gearbox": keys_level.GEARBOX,
+    "level": keys_level.LEVEL,
+    "sump": keys_level.SUMP,
+    "fluid": keys_service.FLUID,
+    "filter": keys_service.FILTER,
+    "tube": keys_service.TUBE,
+    "link": keys_level.LINK,
+    "signal": keys_level.SIGNAL,
+    "variant": keys_service.VARIANT,
+    "part": keys_service.PART,
+    "fastener": keys_service.FASTENER,
+    "drain": keys_service.DRAIN,
+    "exercise": keys_service.EXERCISE,
+    "interval": keys_service.INTERVAL,
+    "cautions": keys_level.CAUTIONS,
+    "steps": keys_service.STEPS,
 }
-REPEATED = frozenset({"signal"})
+REPEATED = frozenset({"signal", "variant", "part", "fastener", "drain"})
 """Sections written with double brackets, once for each item."""
 
 
@@ -77,6 +38,8 @@ def heading(section: str) -> str:
 
 def home_of(key: str) -> str | None:
     """Return the heading of the section a key belongs to, or None."""
+    if key in SECTIONS:
+        return f"{heading(key)} of its own"
     for section, keys in SECTIONS.items():
         if key in keys:
             return heading(section)

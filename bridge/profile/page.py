@@ -14,10 +14,18 @@ from bridge.units import printable
 Path = tuple[str | int, ...]
 """Keys and list positions from the top of the sheet to a value."""
 
-_MOST_TEXT = 20_000
+_MOST_TEXT = 60_000
 _MOST_TRIES = 50
 _LONGEST_STATEMENT = 30
 _PLACE = re.compile(r" \(at (?:line (\d+), column \d+|end of document)\)$")
+
+
+class SheetMistake(SheetError):  # noqa: N818 - named for what it is
+    """A mistake that knows its place in the sheet."""
+
+    line: int | None = None
+    place: Path = ()
+    """Path of the section, then the key, whether or not that is there."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,7 +35,7 @@ class Page:
     origin: str
     text: str
 
-    def mistake(self, saying: str, path: Path = ()) -> SheetError:
+    def mistake(self, saying: str, path: Path = ()) -> SheetMistake:
         """Return the error: one sentence with file, line (where known) and text."""
         return self._at(line_of(self.text, path), saying)
 
@@ -48,7 +56,7 @@ class Page:
                 "a number has too many digits; write it as it was measured"
             ) from None
 
-    def _broken(self, complaint: str) -> SheetError:
+    def _broken(self, complaint: str) -> SheetMistake:
         place = _PLACE.search(complaint)
         line = int(place[1]) if place and place[1] else None
         what = printable(_PLACE.sub("", complaint), 100)
@@ -58,9 +66,14 @@ class Page:
             f"put texts and quantities in quotes and close every bracket",
         )
 
-    def _at(self, line: int | None, saying: str) -> SheetError:
+    def _at(self, line: int | None, saying: str) -> SheetMistake:
         where = printable(self.origin, 200) + (f", line {line}" if line else "")
-        return SheetError(f"{where}: {saying}.")
+        mistake = SheetMistake(f"{where}: {saying}.")
+        mistake.line = line
+        return mistake
+
+
+_LOOKS_SET = re.compile(r"\s*(\[|[\w\"'-]+\s*[.=])")
 
 
 def line_of(text: str, path: Path) -> int | None:
@@ -73,7 +86,9 @@ def line_of(text: str, path: Path) -> int | None:
     if not names or len(text) > _MOST_TEXT:
         return None
     lines = text.split("\n")
-    tried = [i for i, line in enumerate(lines) if names[-1] in line][:_MOST_TRIES]
+    tried = [i for i, line in enumerate(lines) if names[-1] in line]
+    tried.sort(key=lambda i: not _LOOKS_SET.match(lines[i]))  # the likely ones first
+    tried = tried[:_MOST_TRIES]
     return next((i + 1 for i in tried if _sets(lines, i, path)), None)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bridge.core.model import EngineRule, LevelMethod, Window
+from bridge.profile.keys_level import PROTOCOLS, SESSIONS
 from bridge.profile.table import Table
 from bridge.units import Dimension
 
@@ -15,9 +16,6 @@ limits it is a slip of the pen."""
 
 _SHORTEST_S, _LONGEST_S = 1.0, 1800.0
 _SLOWEST_RPM, _FASTEST_RPM = 200.0, 3000.0
-PROTOCOLS = ("auto", *"123456789", "A")
-"""'auto', or the adapter's digit: J1850 (1, 2), ISO 9141-2 (3), KWP (4, 5), CAN with
-11-bit ids (6, 8), with 29-bit ids (7, 9), J1939 (A)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,7 +52,7 @@ def read_protocol(table: Table) -> str:
 
 def read_session(table: Table) -> bool:
     """Return whether the [link] section asks for an extended session."""
-    return table.choice("session", ("default", "extended"), "default") == "extended"
+    return table.choice("session", SESSIONS, "default") == "extended"
 
 
 def _window(table: Table) -> Window:

@@ -7,11 +7,9 @@ from dataclasses import dataclass, replace
 from bridge.core.model import UNIT_OF_ROLE, Role, Signal
 from bridge.core.request import IDENTIFIER_BYTES, SIGNAL_SERVICES
 from bridge.profile.can_ids import Addresses, read_addresses
+from bridge.profile.keys_level import MOST_DATA
 from bridge.profile.table import Table, in_words
 from bridge.units import Dimension, Linear, QuantityError, linear_to
-
-_MOST_DATA = 4092
-"""ISO 15765-2: 4095 bytes in one answer, less the echo of service and identifier."""
 
 _LARGEST = 1e6
 _NOT_FLUID: dict[int, str] = {
@@ -59,7 +57,7 @@ def read_draft(table: Table) -> Draft:
         request_id=addresses.request,
         reply_id=addresses.reply,
         pgn=pgn,
-        first_byte=table.whole("first_byte", 0, _MOST_DATA - 1, 0),
+        first_byte=table.whole("first_byte", 0, MOST_DATA - 1, 0),
         length=length,
         signed=signed,
         byte_order=table.choice("byte_order", ("big", "little"), "big"),
@@ -77,7 +75,7 @@ def read_draft(table: Table) -> Draft:
 def _stated_length(table: Table) -> int | None:
     if not table.has("data_length"):
         return None
-    return table.whole("data_length", 1, _MOST_DATA)
+    return table.whole("data_length", 1, MOST_DATA)
 
 
 def reach(signal: Signal) -> tuple[float, float]:

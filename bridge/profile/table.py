@@ -7,9 +7,9 @@ import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from bridge.core.errors import SheetError
+from bridge.profile.key_kinds import spell_unit
 from bridge.profile.keys import REPEATED, SECTIONS, heading, home_of
-from bridge.profile.page import Page, Path
+from bridge.profile.page import Page, Path, SheetMistake
 from bridge.units import Dimension, QuantityError, parse_quantity, printable
 
 _LONGEST_LINE = 400
@@ -30,6 +30,12 @@ def in_words(value: object) -> str:
     if isinstance(value, list):
         return "a list"
     return "a table" if isinstance(value, dict) else "a date or time"
+
+
+def nearest(value: str, words: tuple[str, ...]) -> str:
+    """Return the word that was probably meant, or all there are."""
+    near = difflib.get_close_matches(value.lower(), words, n=1)
+    return f'"{near[0]}"' if near else "one of " + ", ".join(words)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,14 +59,16 @@ class Table:
         number = f" {int(self.path[-1]) + 1}" if self.section in REPEATED else ""
         return heading(self.section) + number
 
-    def mistake(self, key: str, saying: str) -> SheetError:
+    def mistake(self, key: str, saying: str) -> SheetMistake:
         """Return the error for a key; ``saying`` is what is wrong, then the remedy."""
         path = (*self.path, key) if key in self.entries else self.path
-        return self.page.mistake(
+        mistake = self.page.mistake(
             f'"{printable(key, 40)}" in {self.title} {saying}', path
         )
+        mistake.place = (*self.path, key)
+        return mistake
 
-    def refuse(self, key: str, wanted: str) -> SheetError:
+    def refuse(self, key: str, wanted: str) -> SheetMistake:
         """Return the error for a value of the wrong kind; ``wanted`` has an article."""
         value = in_words(self.entries.get(key))
         return self.mistake(key, f"is {value}, not {wanted}; {self._like(key)}")
@@ -71,10 +79,14 @@ class Table:
 
     def check_keys(self) -> None:
         """Refuse the first key this section does not have, naming the nearest."""
-        known = SECTIONS[self.section] if self.section else SECTIONS
         for key in self.entries:
-            if key not in known:
-                raise self.mistake(key, f"is not known; {_remedy(key, known)}")
+            self.check_key(key)
+
+    def check_key(self, key: str) -> None:
+        """Refuse a key that this section does not have, naming the nearest."""
+        known = SECTIONS[self.section] if self.section else SECTIONS
+        if key not in known:
+            raise self.mistake(key, f"is not known; {_remedy(key, known)}")
 
     def text(self, key: str, default: str | None = None) -> str:
         """Return one line of text."""
@@ -92,9 +104,10 @@ class Table:
         value = self.text(key, default)
         if value in words:
             return value
-        near = difflib.get_close_matches(value.lower(), words, n=1)
-        some = f'"{near[0]}"' if near else "one of " + ", ".join(words)
-        raise self.mistake(key, f"is {in_words(value)}, an unknown word; write {some}")
+        raise self.mistake(
+            key,
+            f"is {in_words(value)}, an unknown word; write {nearest(value, words)}",
+        )
 
     def flag(self, key: str, *, default: bool) -> bool:
         """Return true or false."""
@@ -139,6 +152,57 @@ class Table:
         if default is not None and key not in self.entries:
             return default
         return self._quantity(key, self._required(key), dimension)
+
+    def amount(self, key: str) -> float | None:
+        """Return a quantity within the key's own limits, or None without it."""
+        if key not in self.entries:
+            return None
+        told = SECTIONS[self.section][key]
+        if told.dimension is None or told.low is None or told.high is None:
+            raise TypeError(f"{key} is not declared as a quantity with limits")
+        value = self.quantity(key, told.dimension)
+        if not told.low <= value <= told.high:
+            unit = spell_unit(told.dimension)
+            raise self.mistake(key, f"is {value:.6g} {unit}; write {told.limits}")
+        return value
+
+    def count(self, key: str, default: int | None = None) -> int:
+        """Return a whole number within the key's own limits."""
+        low, high = self._limits(key)
+        return self.whole(key, round(low), round(high), default)
+
+    def figure(self, key: str) -> float | None:
+        """Return a number within the key's own limits, or None without it."""
+        low, high = self._limits(key)
+        return self.number(key, low, high, low) if key in self.entries else None
+
+    def _limits(self, key: str) -> tuple[float, float]:
+        told = SECTIONS[self.section][key]
+        if told.low is None or told.high is None:
+            raise TypeError(f"{key} is declared without limits")
+        return told.low, told.high
+
+    def words(self, key: str) -> tuple[str, ...]:
+        """Return a list of the key's own words, each at most once."""
+        known = SECTIONS[self.section][key].choices
+        told = self.lines(key)
+        for item in told:
+            if item not in known:
+                raise self.mistake(
+                    key,
+                    f"has {in_words(item)} in it, unknown here; "
+                    f"write {nearest(item, known)}",
+                )
+        self.check_once(key, told)
+        return told
+
+    def check_once(self, key: str, told: tuple[str, ...]) -> None:
+        """Refuse a list that has one of its texts twice."""
+        again = next((item for item in told if told.count(item) > 1), None)
+        if again is not None:
+            raise self.mistake(
+                key, f"has {in_words(again)} in it twice; write each one once"
+            )
 
     def pair(
         self,
@@ -249,7 +313,7 @@ class Table:
 
     def _example(self, key: str) -> str:
         examples = SECTIONS.get(self.section, {})
-        return f"{key} = {examples[key]}" if key in examples else f"[{key}]"
+        return f"{key} = {examples[key].example}" if key in examples else f"[{key}]"
 
 
 _UNFIT = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})

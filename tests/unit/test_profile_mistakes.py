@@ -200,7 +200,7 @@ MISTAKES = [
         'method = "overflow-tube"',
         'method = "overflow-tube"\nconfirm = ["cautions", "cautions"]',
         "confirm",
-        "names a point twice",
+        "in it twice",
         "once",
     ),
     (

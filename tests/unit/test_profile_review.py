@@ -1,12 +1,14 @@
 """What `sheet check` doubts, and that the sheets we ship leave nothing to doubt."""
 
 import re
+import tomllib
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from bridge.core.model import EngineRule, LevelMethod, Role, Sheet, Signal, Window
+from bridge.core.service_sheet import StepKind
 from bridge.profile import load, parse_sheet, review_sheet, shipped_sheets
 from bridge.profile.keys import SECTIONS, heading
 
@@ -125,31 +127,65 @@ def test_explanation_has_every_key_role_and_shipped_sheet():
         assert f"`{word}`" in README
 
 
+LEAST = {
+    "gearbox": {"name": '"A"', "source": '"B"'},
+    "level": {"window": '["35 °C", "45 °C"]'},
+    "signal": {
+        "role": '"fluid-temperature"',
+        "request_id": '"7E1"',
+        "service": "0x22",
+        "identifier": "1",
+        "offset": "-40.0",
+        "unit": '"degC"',
+    },
+    "variant": {"name": '"with oil cooler"', "look_for": '"two pipes"'},
+    "part": {"name": '"washer"'},
+    "fastener": {"name": '"drain plug"'},
+    "drain": {"name": '"pan"'},
+    "exercise": {"positions": '["P", "R"]'},
+    "interval": {"distance": '"60000 km"'},
+}
+"""The least sections that are right; what is not here may be empty."""
+
+GROUP = {"pgn": "65272", "data_length": "8"}
+NEEDED = {
+    ("signal", "labels"): {"role": '"selector"', "unit": None},
+    ("fluid", "viscosity_40"): {"viscosity_100": '"6 mm2/s"'},
+    ("fluid", "viscosity_100"): {"viscosity_40": '"30 mm2/s"'},
+    ("fluid", "service_fill_temp"): {"service_fill": '"4 L"'},
+    ("fluid", "service_fill_tolerance"): {"service_fill": '"4 L"'},
+    ("variant", "instead"): {"fits": "false"},
+    ("fastener", "angle"): {"torque": '"20 N*m"'},
+    ("fastener", "torque_tolerance"): {"torque": '"20 N*m"'},
+}
+"""What else a key's example needs; None: what must not be there."""
+NO_QUESTION = dict.fromkeys(("request_id", "service", "identifier"))
+NEEDED |= {("signal", key): {**GROUP, **NO_QUESTION} for key in ("pgn", "source")}
+
+
+def sheet_with(section: str, key: str, example: str) -> str:
+    """Return a sheet with every section, one key of it as in the example."""
+    told = {name: dict(LEAST.get(name, {})) for name in SECTIONS}
+    told[section] |= NEEDED.get((section, key), {})
+    told[section][key] = example
+    if (section, key) in (("signal", "pgn"), ("signal", "source")):
+        told["link"] = {"protocol": '"A"'}
+    text = ""
+    for name, values in told.items():
+        pairs = [f"{k} = {v}" for k, v in values.items() if v is not None]
+        text += "\n".join([heading(name), *pairs, ""])
+        if name == "variant" and (section, key) != ("variant", "name"):
+            text += '[[variant]]\nname = "other"\nlook_for = "one pipe"\n'
+    return text
+
+
 @pytest.mark.parametrize(
     ("section", "key"), [(s, k) for s in SECTIONS for k in SECTIONS[s]]
 )
 def test_the_example_that_an_error_shows_for_a_key_is_right(section, key):
-    sheet = (
-        '[gearbox]\nname = "A"\nsource = "B"\n[level]\nwindow = ["35 °C", "45 °C"]\n'
-        "[sump]\n[fluid]\n[link]\n[cautions]\n[steps]\n[[signal]]\n"
-        'role = "fluid-temperature"\nrequest_id = "7E1"\nservice = 0x22\n'
-        'identifier = 1\noffset = -40.0\nunit = "degC"\n'
-    )
-    if key == "labels":
-        sheet = sheet.replace("fluid-temperature", "selector").replace(
-            'unit = "degC"', ""
-        )
-    if key in ("pgn", "source"):  # a J1939 group is listened for, not asked for
-        sheet = re.sub(r"(request_id|service|identifier) = .*\n", "", sheet)
-        sheet = sheet.replace("[link]\n", '[link]\nprotocol = "A"\n')
-        sheet += "data_length = 8\npgn = 65272\n"
-    if key.startswith("viscosity"):  # both or neither
-        other = {"viscosity_40": "viscosity_100"}.get(key, "viscosity_40")
-        sheet = sheet.replace(
-            "[fluid]\n", f"[fluid]\n{other} = {SECTIONS['fluid'][other]}\n"
-        )
-    if (section, key) != ("signal", "source"):  # [gearbox] has a source too
-        sheet = re.sub(rf"^{key} = .*\n", "", sheet, flags=re.MULTILINE)
-    title = heading(section)
-    sheet = sheet.replace(title, f"{title}\n{key} = {SECTIONS[section][key]}")
-    assert parse_sheet(sheet, "example").name
+    example = SECTIONS[section][key].example
+    text = sheet_with(section, key, example)
+    if (section, key) == ("steps", "order"):  # what the sheet tells needs its step
+        text = sheet_with("steps", "order", str([str(s) for s in StepKind]))
+        assert set(tomllib.loads(f"order = {example}")["order"]) <= set(StepKind)
+    assert parse_sheet(text, "example").name
