@@ -17,11 +17,13 @@ from textual.message import Message
 
 from bridge.core.errors import SumpgateError
 from bridge.core.model import Confirmation, Verdict
-from tui import countdown, figures, marking, present, steptalk
+from bridge.core.procedure_model import Mark
+from tui import countdown, figures, marking, pages, present, steptalk
 from tui.board import Board, Contact, View, board
 from tui.feed import Mailbox
 from tui.glyphs import choose_glyphs
 from tui.history import History
+from tui.notebook import LONGEST, NOT_RECORDED, Notebook
 from tui.screens import GateScreen
 from tui.settings import SettingsError, save_settings
 from tui.widgets.lines import Heading, Keys
@@ -30,7 +32,9 @@ from tui.widgets.trend import TrendPlot
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from concurrent.futures import Future
     from pathlib import Path
+    from typing import Any
 
     from textual.driver import Driver
     from textual.events import Event
@@ -42,12 +46,14 @@ if TYPE_CHECKING:
     from tui.feed import Feed
     from tui.figures import TemperatureUnit
     from tui.glyphs import Glyphs, SymbolChoice
+    from tui.notebook import Act, Look
     from tui.screens import Pane
     from tui.settings import Settings
 
 CONTACT_S = 2.0
 """Real seconds without a snapshot after which nothing counts as live."""
 _WATCH_S = 0.25
+TOAST_S = 12.0
 SPEEDS = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 BELL_OPENED_S = (0.0, 0.2, 0.4)
 """When the bell strikes as NO-GO turns to GO: three quick strokes."""
@@ -60,12 +66,13 @@ HUNG_UP = 129
 PROMPTS = {
     "added": "Added, in mL (Enter takes it, Esc drops it):",
     "tilt": "Tilt lengthways and across, in degrees (Enter, Esc):",
+    "note": "Note (Enter, Esc):",
 }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Typing:
-    """A number being typed on the bottom line."""
+    """A number or a note being typed on the bottom line."""
 
     what: str
     text: str = ""
@@ -98,6 +105,7 @@ class SumpgateApp(App[int]):
         Binding("r,R", "mark('again')"),
         Binding("a,A", "type('added')"),
         Binding("l,L", "type('tilt')"),
+        Binding("t,T", "type('note')"),
         Binding("1", "confirm_point(1)"),
         Binding("2", "confirm_point(2)"),
         Binding("3", "confirm_point(3)"),
@@ -115,7 +123,9 @@ class SumpgateApp(App[int]):
         source: str,
         settings_path: Path | None = None,
         clock: Callable[[], float] = monotonic,
+        diary: Callable[[str, dict[str, Any]], Future[int]] | None = None,
     ) -> None:
+        """``diary`` writes into the job file; None: nothing is recorded."""
         # Without colour Textual would still send shades of grey; its ANSI mode
         # sends none at all, as https://no-color.org asks.
         super().__init__(ansi_color=True if os.environ.get("NO_COLOR") else None)
@@ -138,6 +148,8 @@ class SumpgateApp(App[int]):
         self._confirmed = False
         self._rung_at_s: float | None = None
         self._typing: Typing | None = None
+        self._notebook = Notebook(diary, self.say_over)
+        self._cautions_shown = False
         self._feeding = False
         self._glyphs = glyphs_here(settings.symbols)
 
@@ -241,7 +253,21 @@ class SumpgateApp(App[int]):
             self.settings.temperature_unit,
         )
         self._show_lines(screen)
+        self._note_cautions_shown(screen)
         self._ring_for(now)
+
+    def _note_cautions_shown(self, screen: GateScreen) -> None:
+        legible = screen.pane == "cautions" and not screen.has_class("-small")
+        if legible and not self._cautions_shown:
+            self._cautions_shown = True
+            self._notebook.cautions("shown", pages.cautions(self._sheet))
+
+    def say_over(self, sentence: str, look: Look) -> None:
+        """Show a sentence over the figures for a while; from any thread."""
+        self.call_later(self._toast, sentence, look)
+
+    def _toast(self, sentence: str, look: Look) -> None:
+        self.notify(sentence, severity=look, timeout=TOAST_S, markup=False)
 
     def _view(self) -> View:
         ticks = self._ticks
@@ -358,6 +384,7 @@ class SumpgateApp(App[int]):
         screen = self._gate_screen
         if not screen.has_class("-small") and screen.pane == "cautions":
             self._confirmed = True
+            self._notebook.cautions("confirmed", pages.cautions(self._sheet))
         if self._confirmed and screen.pane == "body":
             self._tell(marking.main_key(self._step))
         elif self._confirmed:
@@ -397,17 +424,25 @@ class SumpgateApp(App[int]):
 
     def action_confirm_point(self, number: int) -> None:
         """Confirm a point of the sheet's list, or take that back."""
-        self._tell(marking.confirmation(number, self._step))
+        told = marking.confirmation(number, self._step)
+        if told.confirms is Confirmation.CAUTIONS and self._confirmed:
+            given = told.mark is Mark.CONFIRMED
+            act: Act = "confirmed" if given else "withdrawn"
+            self._notebook.cautions(act, pages.cautions(self._sheet))
+        self._tell(told)
 
     def action_type(self, what: str) -> None:
-        """Ask for a number on the bottom line."""
-        if self._confirmed:
+        """Ask for a number or a note on the bottom line."""
+        if what == "note" and not self._notebook.recording:
+            self.say_over(NOT_RECORDED, "warning")
+        elif self._confirmed:
             self._typing = Typing(what=what)
             self._say_typing()
 
     def _say_typing(self) -> None:
         if self._typing is not None:
-            self._note = f"{PROMPTS[self._typing.what]} {self._typing.text}_"
+            shown = tail(self._typing.text, self.size.width - 24)
+            self._note = f"{PROMPTS[self._typing.what]} {shown}_"
         self.show()
 
     async def on_event(self, event: Event) -> None:
@@ -429,12 +464,17 @@ class SumpgateApp(App[int]):
         elif event.key == "backspace":
             self._typing = replace(typing, text=typing.text[:-1])
             self._say_typing()
-        elif event.character and event.character in "0123456789.,+- ":
-            self._typing = replace(typing, text=(typing.text + event.character)[:20])
+        elif event.character and _fits(typing, event.character):
+            self._typing = replace(typing, text=typing.text + event.character)
             self._say_typing()
 
     def _typed(self, typing: Typing) -> None:
         """Take what was typed, or say what is wrong with it."""
+        if typing.what == "note":
+            self._typing, self._note = None, ""
+            self._notebook.note(typing.text)
+            self.show()
+            return
         read = marking.read_added if typing.what == "added" else marking.read_tilt
         told = read(typing.text)
         self._typing = None
@@ -454,6 +494,18 @@ class SumpgateApp(App[int]):
             wanted = next((s for s in reversed(SPEEDS) if s < now), now)
         self._feed.set_speed(wanted)
         self.show()
+
+
+def _fits(typing: Typing, character: str) -> bool:
+    """Say whether a character may be typed: numbers want few of them, notes any."""
+    if typing.what == "note":
+        return character.isprintable() and len(typing.text) < LONGEST
+    return character in "0123456789.,+- " and len(typing.text) < 20
+
+
+def tail(text: str, room: int) -> str:
+    """Return the end of a text that is too long for its room; what is typed shows."""
+    return text if len(text) <= room else f"...{text[-max(1, room - 3) :]}"
 
 
 def glyphs_here(choice: SymbolChoice) -> Glyphs:

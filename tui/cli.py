@@ -137,6 +137,11 @@ def _record(parser: argparse.ArgumentParser) -> None:
         help="write the job down there, or in the usual folder; goes on with a job "
         "file that is there already",
     )
+    parser.add_argument(
+        "--odometer",
+        metavar="DISTANCE",
+        help='what it shows, for the record, such as "123456 km" or "76700 mi"',
+    )
 
 
 def _add_live(verbs: _Verbs) -> None:

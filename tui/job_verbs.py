@@ -23,7 +23,11 @@ def _job(parser: argparse.ArgumentParser) -> None:
 
 
 def _units(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--units", choices=("metric", "us"), default="metric")
+    parser.add_argument(
+        "--units",
+        choices=("metric", "us"),
+        help="default: us where the screen was set to °F, else metric",
+    )
 
 
 def _add_report(verbs: Any) -> None:
@@ -80,6 +84,6 @@ def _add_add(actions: Any) -> None:
         default=[],
         help="by its path and SHA-256; the picture stays where it is",
     )
-    add.add_argument("--odometer", metavar="KM", help='such as "61200 km"')
+    add.add_argument("--odometer", metavar="DISTANCE", help='such as "61200 km"')
     add.add_argument("--drained", metavar="VOLUME", help='such as "4.2 L"')
     add.add_argument("--filled", metavar="VOLUME", help='such as "4.4 qt"')

@@ -69,13 +69,19 @@ _STEP_KEYS = (
     "z takes the last mark back, r begins the step again.",
     "1 cautions read, 2 car level, 3 selector worked, 4 selector in its place.",
     "l: type the car's tilt lengthways and across, from a digital level.",
+    "t: type a note; it goes into the job file.",
 )
 
 
-def cautions_text(sheet: Sheet) -> str:
+def cautions(sheet: Sheet) -> list[str]:
     """Return the cautions: this sheet's own first, then the usual ones."""
     own = [figures.clean(text) for text in sheet.cautions]
-    return _bullets([text for text in own if text] + list(USUAL_CAUTIONS))
+    return [text for text in own if text] + list(USUAL_CAUTIONS)
+
+
+def cautions_text(sheet: Sheet) -> str:
+    """Return the cautions as the page shows them."""
+    return _bullets(cautions(sheet))
 
 
 def help_text(sheet: Sheet) -> str:

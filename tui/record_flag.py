@@ -6,7 +6,7 @@ import contextlib
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from bridge.core.errors import UsageError
 
@@ -75,14 +75,30 @@ def recording(
     """
     notes = Notes(at_once=args.json)
     wanted = args.record is not None or (live and not args.no_record)
+    odometer = _odometer(args, wanted=wanted)
     job = _job(sheet, name, source, simulated=not live) if wanted else None
     recorder = _start(args.record, name, job, notes) if job else None
+    if recorder is not None and odometer is not None:
+        recorder.note_event("odometer", odometer)
     try:
         yield recorder, notes
     finally:
         notes.over()
         if recorder is not None and recorder.close() and not args.json:
             _print(f"the job is recorded in {recorder.path}")
+
+
+def _odometer(args: Namespace, *, wanted: bool) -> dict[str, Any] | None:
+    from tui.odometer import read_odometer
+
+    if args.odometer is None:
+        return None
+    told = read_odometer(args.odometer)
+    if not wanted:
+        raise UsageError(
+            "--odometer goes into the job file, and none is written: say --record"
+        )
+    return told
 
 
 def _start(asked: str | None, name: str, job: Job, notes: Notes) -> Recorder | None:

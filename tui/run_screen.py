@@ -5,15 +5,23 @@ from __future__ import annotations
 import sys
 from typing import TYPE_CHECKING
 
+from bridge.core.errors import UsageError
 from bridge.core.model import Sheet
 from tui.monitor_feed import MonitorFeed
 from tui.record_flag import Notes
 from tui.settings import Settings
 
 if TYPE_CHECKING:
+    from bridge.job.record import Recorder
     from tui.app import SumpgateApp
 
 NOTE_S = 20.0
+
+
+def need_terminal() -> None:
+    """Raise UsageError where there is no terminal; before anything is begun."""
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise UsageError("no terminal to draw on: run it in one, or add --json")
 
 
 def run_on_screen(
@@ -23,22 +31,26 @@ def run_on_screen(
     settings: Settings,
     source: str,
     notes: Notes | None = None,
+    recorder: Recorder | None = None,
 ) -> int:
     """Show the app until the person leaves it; return the exit code.
 
-    Without a terminal there is no screen: that is a usage error, said in one
-    sentence. If the monitor could not go on, its error's exit code counts. What
-    ``notes`` says meanwhile is shown over the screen.
+    If the monitor could not go on, its error's exit code counts. What
+    ``notes`` says meanwhile is shown over the screen; notes and cautions go to
+    ``recorder``.
+
+    Raises UsageError without a terminal.
     """
     from tui.app import SumpgateApp, run_screen
 
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
-        print(  # noqa: T201 - there is no screen to show it on
-            "sumpgate: no terminal to draw on: run it in one, or add --json",
-            file=sys.stderr,
-        )
-        return 2
-    app = SumpgateApp(sheet=sheet, feed=feed, settings=settings, source=source)
+    need_terminal()
+    app = SumpgateApp(
+        sheet=sheet,
+        feed=feed,
+        settings=settings,
+        source=source,
+        diary=recorder.note_event if recorder else None,
+    )
     feed.abort = lambda: app.call_later(app.exit, 3)
     if notes is not None:
         notes.to_screen(lambda sentence: app.call_later(_shown, app, sentence))

@@ -47,6 +47,7 @@ def compose(story: Story, units: Units) -> Document:
         sections=sections,
         footer=f"Job file {story.path.name}. The maker's procedure and figures come "
         "first; this report says what was measured, not that the car is safe.",
+        date_utc_s=story.ended_utc_s,
     )
 
 

@@ -6,7 +6,13 @@ from bridge.job.document import Para, Section, Table
 from bridge.job.story import Moment, Story
 from bridge.job.words import codes as code_list
 from bridge.job.words import moment_utc, number, text, yes_no
-from bridge.units import Units, show_distance, show_duration, show_temperature_span
+from bridge.units import (
+    ABSENT,
+    Units,
+    show_distance,
+    show_duration,
+    show_temperature_span,
+)
 
 
 def codes(story: Story) -> Section:
@@ -82,7 +88,7 @@ def about(story: Story, units: Units) -> Section:
         ("Adapter", text(adapter.told.get("banner")) if adapter else "--"),
         ("Protocol", text(adapter.told.get("protocol")) if adapter else "--"),
         ("VIN", _vin(vin)),
-        ("Odometer", show_distance(_km(odometer), units)),
+        ("Odometer", _odometer(odometer, units)),
         ("Sheet", text(sheet.get("name"))),
         ("Its source", text(sheet.get("source"))),
         ("Its SHA-256", text(sheet.get("sha256"))),
@@ -93,8 +99,15 @@ def about(story: Story, units: Units) -> Section:
     return Section(heading="How this was recorded", blocks=(table,))
 
 
-def _km(moment: Moment | None) -> float | None:
-    return None if moment is None else number(moment.told.get("km"))
+def _odometer(moment: Moment | None, units: Units) -> str:
+    """Return the distance, and the person's own words where they are others."""
+    if moment is None:
+        return ABSENT
+    shown = show_distance(number(moment.told.get("km")), units)
+    told = moment.told.get("text")
+    if not isinstance(told, str) or told.replace(" ", "") == shown.replace(" ", ""):
+        return shown
+    return f'{shown}, written as "{text(told)}"'
 
 
 def _vin(moment: Moment | None) -> str:

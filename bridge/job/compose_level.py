@@ -27,6 +27,8 @@ from bridge.units import (
 )
 
 MOST_ROWS = 60
+MM_PER_INCH = 25.4
+"""Exactly (NIST SP 811, 2008, appendix B.8)."""
 OUTCOMES = {
     "good": ("Set inside the window, and settled.", Tone.GOOD),
     "still-running": (
@@ -100,10 +102,18 @@ def _judgement(last: Moment, units: Units) -> Table:
         ("Chance that it had settled", _percent(share)),
         ("Nobody marked what ran", yes_no(told.get("timer_only"))),
         ("What the temperature makes of the level", _error(error, units)),
-        ("The same as a height", ABSENT if height is None else f"{height:+.2f} mm"),
+        ("The same as a height", _height(height, units)),
         ("Added in the level step", volume(told.get("added_ml"), units)),
     )
     return Table(caption="How it was set", head=("What", "Figure"), rows=rows)
+
+
+def _height(height_mm: float | None, units: Units) -> str:
+    if height_mm is None:
+        return ABSENT
+    if units is Units.US:
+        return f"{height_mm / MM_PER_INCH:+.3f} in"
+    return f"{height_mm:+.2f} mm"
 
 
 def _seen(seen: dict[str, object], units: Units) -> str:

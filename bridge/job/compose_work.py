@@ -90,25 +90,56 @@ def next_due(story: Story, units: Units) -> Section:
 
 
 def cautions(story: Story) -> Section:
-    """Return the cautions of the sheet, and what the person confirmed."""
-    told = story.sheet.get("cautions")
-    lines = tuple(text(line) for line in told) if isinstance(told, list) else ()
+    """Return which cautions were shown and confirmed when, and what else was."""
+    blocks: list[Block] = [*_read(story), *_unshown(story)]
     rows = tuple(
         (plain(m.told.get("confirms") or m.told.get("what")), _given(m), after(m.at_s))
-        for m in sorted(
-            [*story.of("confirmation"), *story.of("caution"), *_marked(story)],
-            key=lambda m: m.seq,
-        )
+        for m in sorted([*story.of("confirmation"), *_marked(story)], key=_place)
     )
-    blocks: list[Block] = []
-    if lines:
-        blocks += [Para(text="Cautions of the sheet:"), Items(lines=lines)]
     if rows:
         head = ("What", "Confirmed", "At")
         blocks.append(Table(caption="What the person confirmed", head=head, rows=rows))
     else:
         blocks.append(Para(text="No confirmation is in the record."))
     return _section("Cautions and confirmations", *blocks)
+
+
+def _place(moment: Moment) -> int:
+    return moment.seq
+
+
+def _lines(value: object) -> list[str]:
+    return [text(line) for line in value] if isinstance(value, list) else []
+
+
+def _read(story: Story) -> list[Block]:
+    """Return each caution with when it was first shown and last confirmed."""
+    shown: dict[str, str] = {}
+    confirmed: dict[str, str] = {}
+    for moment in story.of("caution"):
+        when, act = moment_utc(moment.utc_s), moment.told.get("act")
+        for line in _lines(moment.told.get("lines")):
+            shown.setdefault(line, when)
+            if act == "confirmed":
+                confirmed[line] = when
+            elif act == "withdrawn":
+                confirmed[line] = f"withdrawn {when}"
+    if not shown:
+        return [Para(text="That any caution was shown is not in the record.")]
+    rows = tuple((s, shown[s], confirmed.get(s, "not confirmed")) for s in shown)
+    head = ("Caution", "Shown", "Confirmed as read")
+    return [Table(caption="Cautions shown on the screen", head=head, rows=rows)]
+
+
+def _unshown(story: Story) -> list[Block]:
+    seen = {s for m in story.of("caution") for s in _lines(m.told.get("lines"))}
+    rest = tuple(s for s in _lines(story.sheet.get("cautions")) if s not in seen)
+    if not rest:
+        return []
+    return [
+        Para(text="Cautions of the sheet, not recorded as shown:"),
+        Items(lines=rest),
+    ]
 
 
 def _marked(story: Story) -> list[Moment]:

@@ -69,3 +69,5 @@ class Document:
     subtitle: str
     sections: tuple[Section, ...]
     footer: str
+    date_utc_s: float | None = None
+    """When the job ended; None: not known."""

@@ -195,8 +195,7 @@ def test_the_report_is_one_page_with_nothing_active(
     for word in ("opened", "settled", "closed", "SIMULATED", "4.15 L", "25.0 N·m"):
         assert word in text
     pdf = Path("whole.pdf").read_bytes()
-    assert pdf.startswith(b"%PDF-1.4")
-    assert pdf.endswith(b"%%EOF\n")
+    assert pdf.startswith(b"%PDF-1.")
 
 
 def test_us_units_leave_no_metric_ones(home: Path, whole: Path, capsys) -> None:

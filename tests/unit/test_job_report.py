@@ -4,26 +4,17 @@ from __future__ import annotations
 
 import itertools
 import re
-import zlib
-from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bridge.job import pdf
-from bridge.job.compose import compose
 from bridge.job.document import Document, Para, Section, Table, Tone
-from bridge.job.helvetica import width
 from bridge.job.plot import HEIGHT, WIDTH, Drawn, Line, Mark, ticks, time_unit
 from bridge.job.plot import draw as draw_plot
 from bridge.job.report_html import STYLE, as_html
-from bridge.job.report_pdf import as_pdf
-from bridge.job.story import tell
 from bridge.job.trace import Trace
 from bridge.job.words import after, moment_utc
-from bridge.units import Units
-from tests.unit.job_help import record
 
 
 @settings(max_examples=60, deadline=None)
@@ -156,75 +147,6 @@ def test_foreign_text_cannot_become_markup() -> None:
     assert "<script" not in page
     assert page.count("</style>") == 1
     assert "車" in page
-
-
-def _objects(content: bytes) -> dict[int, bytes]:
-    """Follow the file's own table of places (ISO 32000-1, 7.5.4)."""
-    start = int(content.rsplit(b"startxref\n", 1)[1].split()[0])
-    lines = content[start:].split(b"\n")
-    assert lines[0] == b"xref"
-    count = int(lines[1].split()[1])
-    found = {}
-    for number in range(1, count):
-        entry = lines[2 + number]
-        assert len(entry) + 1 == 20
-        place = int(entry[:10])
-        head = b"%d 0 obj\n" % number
-        assert content[place : place + len(head)] == head
-        found[number] = content[place + len(head) :].split(b"\nendobj\n", 1)[0]
-    return found
-
-
-@pytest.mark.parametrize("paper", ["a4", "letter"])
-def test_the_pdf_holds_together(paper: str) -> None:
-    content = as_pdf(nasty(), paper)
-    objects = _objects(content)
-    pages = [o for o in objects.values() if b"/Type /Page " in o]
-    assert len(pages) > 1
-    assert b"/Count %d" % len(pages) in objects[2]
-    width_pt, height_pt = pdf.PAPERS[paper]
-    said = b""
-    for page in objects.values():
-        if b"stream\n" in page:
-            packed = page.split(b"stream\n", 1)[1].rsplit(b"\nendstream", 1)[0]
-            said += zlib.decompress(packed) + b"\n"
-    places = re.findall(rb"(-?[\d.]+) (-?[\d.]+) Td \(((?:[^()\\]|\\.)*)\) Tj", said)
-    assert len(places) > 180
-    for x, y, told in places:
-        plain = re.sub(rb"\\(.)", rb"\1", told)
-        assert 0 < float(y) < height_pt
-        assert float(x) + width(plain, 9.5, bold=False) < width_pt - 20
-    assert b"the HTML report has them" in said
-
-
-def test_widths_are_those_of_the_standard_font() -> None:
-    # Adobe Core 14 font metrics, Helvetica and Helvetica-Bold; figures from memory.
-    assert width(b"AWim ", 1000.0) == 667 + 944 + 222 + 833 + 278
-    assert width(b"AWim ", 1000.0, bold=True) == 722 + 944 + 278 + 889 + 278
-    assert width("°±·".encode("cp1252"), 1000.0) == 400 + 584 + 278
-
-
-def test_both_forms_say_the_same(tmp_path: Path) -> None:
-    path = tmp_path / "a.job"
-    record(path, seconds=90)
-    document = compose(tell(path), Units.METRIC)
-    page = as_html(document)
-    said = b""
-    for item in _objects(as_pdf(document)).values():
-        if b"stream\n" in item:
-            packed = item.split(b"stream\n", 1)[1].rsplit(b"\nendstream", 1)[0]
-            said += zlib.decompress(packed)
-    printed = b" ".join(re.findall(rb"\(((?:[^()\\]|\\.)*)\) Tj", said))
-    printed = re.sub(rb"\\(.)", rb"\1", printed)
-    for section in document.sections:
-        assert section.heading.encode("cp1252") in printed
-        for block in section.blocks:
-            if isinstance(block, Table):
-                cells = [c for row in block.rows for c in row]
-                for cell in cells:
-                    words = pdf.encode(cell).split()
-                    assert all(w[:40] in printed.replace(b" ", b" ") for w in words)
-    assert page.count("<h2") == len(document.sections)
 
 
 def test_a_time_reads_like_a_clock() -> None:

@@ -109,6 +109,10 @@ def run(args: Namespace) -> int:
     """Run the demo on screen or as JSON lines."""
     sheet = load_demo_sheet(args)
     build_bench(args, sheet)  # whatever is wrong with the flags is said at once
+    if not args.json:
+        from tui.run_screen import need_terminal
+
+        need_terminal()
     with (
         wire_log(args) as wrap,
         recording(args, sheet, sheet.origin, _source(args), live=False) as record,
@@ -157,4 +161,5 @@ def _screen(demo: Demo, notes: Notes) -> int:
         settings=load_settings(),
         source=_source(demo.args),
         notes=notes,
+        recorder=demo.witness,
     )

@@ -11,6 +11,7 @@ from bridge.core.errors import UsageError
 from bridge.job.check import State, check
 from bridge.job.shelf import delete_job, find_job, folder, job_files
 from bridge.job.store import JobError
+from tui.odometer import read_odometer
 
 if TYPE_CHECKING:
     from bridge.units import Dimension
@@ -39,9 +40,9 @@ def _show(args: Namespace) -> int:
     from bridge.job.compose import compose
     from bridge.job.plain import as_text
     from bridge.job.story import tell
-    from bridge.units import Units
+    from tui.units_flag import units_of
 
-    print(as_text(compose(tell(find_job(args.job)), Units(args.units))), end="")
+    print(as_text(compose(tell(find_job(args.job)), units_of(args.units))), end="")
     return 0
 
 
@@ -86,12 +87,12 @@ def _compare(args: Namespace) -> int:
     from bridge.job.compare import compare
     from bridge.job.plain import as_text
     from bridge.job.story import tell
-    from bridge.units import Units
+    from tui.units_flag import units_of
 
     first, second = find_job(args.first), find_job(args.second)
     if first.resolve() == second.resolve():
         raise UsageError("compare takes two different jobs: name another as B")
-    print(as_text(compare(tell(first), tell(second), Units(args.units))), end="")
+    print(as_text(compare(tell(first), tell(second), units_of(args.units))), end="")
     return 0
 
 
@@ -133,8 +134,7 @@ def _told(args: Namespace) -> list[tuple[str, dict[str, Any]]]:
 
     events: list[tuple[str, dict[str, Any]]] = []
     if args.odometer:
-        km = _positive(args, "odometer", Dimension.DISTANCE)
-        events.append(("odometer", {"km": km}))
+        events.append(("odometer", read_odometer(args.odometer)))
     for what in ("drained", "filled"):
         if getattr(args, what):
             litres = _positive(args, what, Dimension.VOLUME)

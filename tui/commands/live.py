@@ -33,6 +33,10 @@ def run(args: Namespace) -> int:
             "no sheet named: say --profile NAME ('sumpgate sheet list' shows them)"
         )
     sheet = load(name)
+    if not args.json:
+        from tui.run_screen import need_terminal
+
+        need_terminal()
     adapter = reach(args, settings.port)
     with (
         wire_log(args) as wrap,
@@ -48,7 +52,7 @@ def run(args: Namespace) -> int:
         if kept and kept.take_up():
             notes.say("The level step goes on where it was left: r begins it anew.")
         feed = MonitorFeed(watch, hands=hands)
-        return _screen(sheet, feed, adapter, chosen, notes)
+        return _screen(sheet, feed, adapter, chosen, (notes, witness))
 
 
 def _watch(
@@ -103,10 +107,20 @@ def _json(watch: Watch, adapter: Reach) -> int:
 
 
 def _screen(
-    sheet: Sheet, feed: MonitorFeed, adapter: Reach, settings: Settings, notes: Notes
+    sheet: Sheet,
+    feed: MonitorFeed,
+    adapter: Reach,
+    settings: Settings,
+    record: tuple[Notes, Recorder | None],
 ) -> int:
     from tui.run_screen import run_on_screen
 
+    notes, recorder = record
     return run_on_screen(
-        sheet=sheet, feed=feed, settings=settings, source=adapter.port, notes=notes
+        sheet=sheet,
+        feed=feed,
+        settings=settings,
+        source=adapter.port,
+        notes=notes,
+        recorder=recorder,
     )

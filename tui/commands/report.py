@@ -9,23 +9,25 @@ from pathlib import Path
 from bridge.core.errors import UsageError
 from bridge.job.compose import compose
 from bridge.job.report_html import as_html
-from bridge.job.report_pdf import as_pdf
 from bridge.job.shelf import SUFFIX, find_job
 from bridge.job.story import tell
-from bridge.units import Units
+from tui.units_flag import units_of
 
 
 def run(args: Namespace) -> int:
     """Write the report; say where it is, and whether the record is intact."""
     path = find_job(args.job)
     story = tell(path)
-    document = compose(story, Units(args.units))
+    document = compose(story, units_of(args.units))
     page = Path(args.out) if args.out else Path(f"{path.stem}.html")
     if page.suffix.lower() not in (".html", ".htm"):
         raise UsageError(f"--out {page} must end in .html: the PDF goes beside it")
     put(page, as_html(document).encode("utf-8"))
     print(page)
     if args.pdf:
+        # Not at the top: it loads the PDF library, which only this needs.
+        from bridge.job.report_pdf import as_pdf
+
         beside = page.with_suffix(".pdf")
         put(beside, as_pdf(document, args.paper))
         print(beside)
