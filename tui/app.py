@@ -53,7 +53,7 @@ if TYPE_CHECKING:
 CONTACT_S = 2.0
 """Real seconds without a snapshot after which nothing counts as live."""
 _WATCH_S = 0.25
-TOAST_S = 12.0
+TOAST_S = 20.0
 SPEEDS = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 BELL_OPENED_S = (0.0, 0.2, 0.4)
 """When the bell strikes as NO-GO turns to GO: three quick strokes."""

@@ -114,8 +114,9 @@ def _start(asked: str | None, name: str, job: Job, notes: Notes) -> Recorder | N
         why = getattr(problem, "strerror", None) or problem
         sentence = f"the job file {path} cannot be written ({why})"
         if asked:
+            other = "leave it out" if job.simulated else "say --no-record"
             raise UsageError(
-                f"{sentence}: name another with --record, or say --no-record"
+                f"{sentence}: name another with --record, or {other}"
             ) from None
         notes.say(f"{sentence}; nothing is recorded, the view goes on")
         return None

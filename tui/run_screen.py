@@ -13,9 +13,6 @@ from tui.settings import Settings
 
 if TYPE_CHECKING:
     from bridge.job.record import Recorder
-    from tui.app import SumpgateApp
-
-NOTE_S = 20.0
 
 
 def need_terminal() -> None:
@@ -53,13 +50,9 @@ def run_on_screen(
     )
     feed.abort = lambda: app.call_later(app.exit, 3)
     if notes is not None:
-        notes.to_screen(lambda sentence: app.call_later(_shown, app, sentence))
+        notes.to_screen(lambda sentence: app.say_over(sentence, "warning"))
     code = run_screen(app)
     if feed.failure is not None and code in (0, feed.failure.exit_code):
         print(f"sumpgate: {feed.failure}", file=sys.stderr)  # noqa: T201 - as above
         return feed.failure.exit_code
     return code
-
-
-def _shown(app: SumpgateApp, sentence: str) -> None:
-    app.notify(sentence, severity="warning", timeout=NOTE_S, markup=False)

@@ -151,7 +151,8 @@ def describe(name: str, readings: str, events: str, finding: Finding) -> dict[st
         "@context": _CONTEXT,
         "dc:title": f"Job {name}",
         "dc:source": f"{name}, a job file of sumpgate",
-        "dc:description": f"The record was {finding.sentence}.",
+        "dc:description": f"The record was {finding.sentence}. Every figure is in "
+        "units of the SI or accepted beside it, whatever the screen showed.",
         "tables": [
             _table(readings, "Every reading of the car", readings_columns()),
             _table(events, "Every other event of the job", _EVENTS),
