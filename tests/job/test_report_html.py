@@ -80,7 +80,14 @@ def test_tables_figures_and_headings_mean_what_they_show(told: Document) -> None
 
 def test_the_page_in_the_documents_is_sound() -> None:
     root = Path(__file__).resolve().parents[2]
-    sys.path.insert(0, str(root / "tests" / "show"))
     page = (root / "docs" / "report" / "demo.html").read_text("utf-8")
     parse(page)
     assert "SIMULATED" in page
+
+
+def test_the_demo_report_does_not_change_from_run_to_run() -> None:
+    """The job is recorded twice on the bench; page and PDF are the same bytes."""
+    sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "show"))
+    from evidence_docs import made
+
+    assert made() == made()

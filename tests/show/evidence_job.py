@@ -20,6 +20,7 @@ from simulators.paced_loop import PacedLoop
 from simulators.pipe import BenchPipe
 from simulators.scenes import make_bench
 from simulators.schedule import random_faults
+from tui import pages
 
 SHEET = "marl-dual-clutch"
 OPEN_AFTER_S, CLOSE_AFTER_S = 3.0, 4.0
@@ -121,20 +122,41 @@ def run_job(
         loop.close()
 
 
+class Calendar:
+    """A wall clock that goes with the bench's time, so that a job is the same again."""
+
+    START_UTC_S = 1_767_265_200.0
+    """2026-01-01 11:00 UTC: any moment would do."""
+
+    def __init__(self) -> None:
+        self.at_s = 0.0
+
+    def __call__(self) -> float:
+        return self.START_UTC_S + self.at_s
+
+    def sees(self, snapshot: Snapshot) -> None:
+        """Go on to a snapshot's time."""
+        self.at_s = max(self.at_s, snapshot.t_s)
+
+
 def whole_job(path: Path, *, for_s: float = 1100.0) -> None:
     """Record a whole service on the bench: level step, volumes, plugs, notes."""
-    recorder = start(path, job(), complain)
+    calendar = Calendar()
+    recorder = start(path, job(), complain, utc=calendar)
+    cautions = pages.cautions(load(SHEET))
+    recorder.note_event("caution", {"act": "shown", "lines": cautions})
+    calendar.at_s += 8.0
+    recorder.note_event("caution", {"act": "confirmed", "lines": cautions})
     for kind, told in _before():
         recorder.note_event(kind, told)
-    run_job(recorder, for_s=for_s, person=Person())
+    run_job(recorder, for_s=for_s, person=Person(), tick=calendar.sees)
     for kind, told in _after():
         recorder.note_event(kind, told)
     assert recorder.close()
 
 
 def _before() -> Iterator[tuple[str, dict[str, object]]]:
-    yield "odometer", {"km": 61200.0}
-    yield "confirmation", {"what": "cautions", "given": True}
+    yield "odometer", {"km": 61200.0, "text": "61200 km"}
     yield (
         "volume",
         {
