@@ -39,7 +39,7 @@ class Jug:
     scale_half: float = 0.02
     """Share by which all its marks may be wrong, either way."""
     left_half_ml: float = 20.0
-    """What clings to pan and jug or goes beside, either way, for each amount."""
+    """What clings to pan and jug or goes beside, for each amount, at most."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,7 +94,9 @@ class Amount:
 
     ml: float
     reading_sd_ml: float = 0.0
-    """Marks, and what was left behind: independent from one reading to the next."""
+    """Of the marks: independent from one reading to the next."""
+    left_sd_ml: float = 0.0
+    """What was left behind or spilt: always a loss, so it never cancels."""
     scale_sd_ml: float = 0.0
     """The jug's scale: shared by what was read off it."""
     temp_sd_ml: float = 0.0
@@ -103,8 +105,13 @@ class Amount:
     @property
     def sd_ml(self) -> float:
         """The combined standard uncertainty in mL (JCGM 100, 5.1.2)."""
-        parts = (self.reading_sd_ml, self.scale_sd_ml, self.temp_sd_ml)
-        return math.hypot(*parts, self.density_sd_ml)
+        return math.hypot(
+            self.reading_sd_ml,
+            self.left_sd_ml,
+            self.scale_sd_ml,
+            self.temp_sd_ml,
+            self.density_sd_ml,
+        )
 
     @property
     def expanded_ml(self) -> float:
@@ -130,6 +137,7 @@ def corrected(measured: Measured, terms: Terms, assumed: Span) -> Amount:
     return Amount(
         ml=at_reference,
         reading_sd_ml=_reading_sd(ml, jug),
+        left_sd_ml=jug.left_half_ml * _RECTANGULAR if ml else 0.0,
         scale_sd_ml=at_reference * jug.scale_half * _RECTANGULAR,
         temp_sd_ml=0.5 * apart_ml * _RECTANGULAR,
         density_sd_ml=_density_sd(ml, middle_c, terms),
@@ -167,8 +175,7 @@ def _reading_sd(ml: float, jug: Jug) -> float:
     if ml == 0.0:
         return 0.0  # nothing came: there was nothing to read
     readings = max(1, math.ceil(ml / jug.holds_ml))
-    marks = 0.5 * jug.graduation_ml * _RECTANGULAR * math.sqrt(readings)
-    return math.hypot(marks, jug.left_half_ml * _RECTANGULAR)
+    return 0.5 * jug.graduation_ml * _RECTANGULAR * math.sqrt(readings)
 
 
 def _density_sd(ml: float, temp_c: float, terms: Terms) -> float:
@@ -185,6 +192,7 @@ def together(amounts: Sequence[Amount]) -> Amount:
     return Amount(
         ml=math.fsum(a.ml for a in amounts),
         reading_sd_ml=math.hypot(*(a.reading_sd_ml for a in amounts)),
+        left_sd_ml=math.fsum(a.left_sd_ml for a in amounts),
         scale_sd_ml=math.fsum(a.scale_sd_ml for a in amounts),
         temp_sd_ml=math.fsum(a.temp_sd_ml for a in amounts),
         density_sd_ml=math.fsum(a.density_sd_ml for a in amounts),
@@ -195,11 +203,13 @@ def less(first: Amount, second: Amount) -> Amount:
     """Return the first less the second.
 
     Jug, thermometer and fluid are taken as different ones: with the same the effects
-    would partly cancel, so this is the larger uncertainty, never the smaller.
+    would partly cancel, so this is the larger uncertainty, never the smaller. What is
+    lost adds up: less went in than was read off, and more came out.
     """
     return Amount(
         ml=first.ml - second.ml,
         reading_sd_ml=math.hypot(first.reading_sd_ml, second.reading_sd_ml),
+        left_sd_ml=first.left_sd_ml + second.left_sd_ml,
         scale_sd_ml=math.hypot(first.scale_sd_ml, second.scale_sd_ml),
         temp_sd_ml=math.hypot(first.temp_sd_ml, second.temp_sd_ml),
         density_sd_ml=math.hypot(first.density_sd_ml, second.density_sd_ml),

@@ -78,6 +78,14 @@ def test_no_doubt_is_lost_on_the_way(a, b, c):
     assert done.kept.sd_ml >= done.put_in.sd_ml - 1e-9
 
 
+@given(lists, lists, lists)
+def test_what_is_lost_never_cancels(a, b, c):
+    done = balance.balance(a, b, c)
+    each = Jug().left_half_ml / math.sqrt(3.0)
+    measured = sum(m.ml > 0.0 for m in (*a, *b, *c))
+    assert done.net.left_sd_ml == pytest.approx(each * measured)
+
+
 def sd_with_one_jug(done):
     """The scale's share if in truth one jug and thermometer measured everything."""
     in_, out_, over = done.put_in, done.out, done.ran_off
