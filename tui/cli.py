@@ -204,7 +204,7 @@ def _add_replay(verbs: _Verbs) -> None:
         "replay", help="a recorded trace or job, as fast as it goes"
     )
     replay.add_argument(
-        "file", metavar="FILE", help="a job file, or CSV with header time_s,temp_c"
+        "file", metavar="FILE", help="a job, or a CSV file with header time_s,temp_c"
     )
     replay.add_argument(
         "--profile", metavar="SHEET", help="for a CSV; a job has its own"

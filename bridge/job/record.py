@@ -178,6 +178,8 @@ def start(
         OSError, sqlite3.Error: it cannot be written.
     """
     told = job.told()
+    if path.exists() and not path.is_file():
+        raise JobError(f"{path} is no file of this disk: name another")
     if path.exists():
         store = Store(path)
         draft = Draft(Kind.RESUME, None, utc(), body=to_body(told))

@@ -51,8 +51,8 @@ def find_job(name: str, where: Path | None = None) -> Path:
     Raises:
         JobError: there is none, or more than one.
     """
-    path = Path(name)
-    if name and "\0" not in name and path.is_file():
+    path = _as_path(name)
+    if path is not None:
         return path
     files = job_files(where)
     if name == LAST and files:
@@ -70,6 +70,20 @@ def find_job(name: str, where: Path | None = None) -> Path:
         f'there is no job "{name}": give the path of a file or a name that '
         "'sumpgate job list' shows"
     )
+
+
+def _as_path(name: str) -> Path | None:
+    """Return the file a name is the path of; None: it is not one's path."""
+    if not name or "\0" in name:
+        return None
+    path = Path(name)
+    try:
+        if path.is_dir() and (path.suffix == SUFFIX or "/" in name):
+            raise JobError(f"{path} is a folder: name a job file in it")
+        return path if path.is_file() else None
+    except OSError as problem:
+        why = problem.strerror or problem
+        raise JobError(f"{name[:200]} cannot be read ({why}): check it") from None
 
 
 def delete_job(path: Path) -> None:

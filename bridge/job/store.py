@@ -142,17 +142,22 @@ def check_marks(db: sqlite3.Connection, path: Path) -> None:
     try:
         (application,) = db.execute("PRAGMA application_id").fetchone()
         (version,) = db.execute("PRAGMA user_version").fetchone()
-        db.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+        found = db.execute("SELECT name FROM sqlite_schema").fetchall()
     except sqlite3.DatabaseError as problem:
         if getattr(problem, "sqlite_errorcode", 0) != sqlite3.SQLITE_NOTADB:
             raise
-        application, version = 0, 0
+        application, version, found = 0, 0, []
     if application != APPLICATION_ID:
         raise JobError(f"{path} is not a job file: name one from 'sumpgate job list'")
     if version != FORMAT:
         raise JobError(
             f"{path} is a job file of format {version}, this tool reads format "
             f"{FORMAT}: use the version of sumpgate that wrote it"
+        )
+    if not {"event", "seal"} <= {name for (name,) in found}:
+        raise JobError(
+            f"{path} is marked as a job file but has no table of events: nothing in "
+            "it can be relied on; use a copy if there is one"
         )
 
 

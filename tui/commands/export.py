@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
+import os
 from argparse import Namespace
+from collections.abc import Iterator
 from pathlib import Path
+from typing import TextIO
 
 from bridge.core.errors import UsageError
 from bridge.job import export
@@ -35,19 +39,28 @@ def _csv(path: Path, folder: Path) -> tuple[list[Path], Finding]:
     readings = folder / f"{path.stem}-readings.csv"
     events = folder / f"{path.stem}-events.csv"
     described = folder / f"{path.stem}-csv-metadata.json"
-    with (
-        readings.open("w", encoding="utf-8", newline="") as first,
-        events.open("w", encoding="utf-8", newline="") as second,
-    ):
+    with _whole(readings) as first, _whole(events) as second:
         finding = export.to_csv(path, first, second)
     told = export.describe(path.name, readings.name, events.name, finding)
-    text = json.dumps(told, indent=1, ensure_ascii=False)
-    described.write_text(text + "\n", encoding="utf-8", newline="\n")
+    with _whole(described) as third:
+        third.write(json.dumps(told, indent=1, ensure_ascii=False) + "\n")
     return [readings, events, described], finding
 
 
 def _json(path: Path, folder: Path) -> tuple[list[Path], Finding]:
     made = folder / f"{path.stem}.json"
-    with made.open("w", encoding="utf-8", newline="\n") as out:
+    with _whole(made) as out:
         finding = export.to_json(path, out)
     return [made], finding
+
+
+@contextlib.contextmanager
+def _whole(path: Path) -> Iterator[TextIO]:
+    """Give a file to write that gets its name only when all of it is there."""
+    made = path.with_name(f".{path.name}.{os.getpid()}.new")
+    try:
+        with made.open("w", encoding="utf-8", newline="") as out:
+            yield out
+        made.replace(path)
+    finally:
+        made.unlink(missing_ok=True)

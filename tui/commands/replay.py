@@ -18,13 +18,13 @@ def run(args: Namespace) -> int:
 
     Of a job it says whether the same decisions come out again; exit code 2 if not.
     """
-    from bridge.job.reader import is_job_file
     from bridge.monitor import replay
     from bridge.profile import load
     from simulators.trace import read_trace
 
-    if is_job_file(Path(args.file)):
-        return _job(args)
+    job = _named_job(args)
+    if job is not None:
+        return _job(args, job)
     if not args.profile:
         raise UsageError(
             f"{args.file} is no job file, so it says nothing of the gearbox: name the "
@@ -43,7 +43,25 @@ def run(args: Namespace) -> int:
     return _json(snapshots) if args.json else _summary(snapshots, sheet)
 
 
-def _job(args: Namespace) -> int:
+def _named_job(args: Namespace) -> Path | None:
+    """Return the job file that is named, by path or as other verbs name one."""
+    from bridge.job.reader import is_job_file
+    from bridge.job.shelf import find_job
+
+    try:
+        path = find_job(args.file)
+        path.open("rb").close()
+    except JobError:
+        if args.profile:  # a trace is meant: its own reader says what is wrong
+            return None
+        raise
+    except OSError as problem:
+        why = problem.strerror or problem
+        raise JobError(f"{args.file} cannot be read ({why}): check it") from None
+    return path if is_job_file(path) else None
+
+
+def _job(args: Namespace, path: Path) -> int:
     import sqlite3
 
     from bridge.job.check import check
@@ -56,7 +74,6 @@ def _job(args: Namespace) -> int:
             "a job is replayed on its own sheet and its own readings: leave --profile "
             "and --strict out"
         )
-    path = Path(args.file)
     told = sys.stderr if args.json else sys.stdout
     print(check(path).sentence, file=told)
     each = (lambda s: write_line(sys.stdout, s)) if args.json else None

@@ -42,15 +42,18 @@ def put(path: Path, content: bytes) -> None:
     """
     if path.suffix == SUFFIX:
         raise UsageError(f"{path} would be a job file: name another")
+    made: Path | None = None
     try:
         with tempfile.NamedTemporaryFile(
-            dir=path.parent, prefix=path.name, delete=False
+            dir=path.parent, prefix=".report-", delete=False
         ) as file:
             made = Path(file.name)
             file.write(content)
         made.chmod(0o644)
         made.replace(path)
     except OSError as problem:
+        if made is not None:
+            made.unlink(missing_ok=True)
         why = problem.strerror or problem
         raise UsageError(
             f"{path} cannot be written ({why}): name a file in a folder you may "
