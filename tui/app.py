@@ -47,6 +47,7 @@ if TYPE_CHECKING:
     from tui.figures import TemperatureUnit
     from tui.glyphs import Glyphs, SymbolChoice
     from tui.notebook import Act, Look
+    from tui.phone_pane import PhonePane
     from tui.screens import Pane
     from tui.settings import Settings
 
@@ -95,6 +96,7 @@ class SumpgateApp(App[int]):
         Binding("u,U", "unit"),
         Binding("m,M", "mute"),
         Binding("question_mark,h,H", "help"),
+        Binding("p,P", "phone"),
         Binding("escape", "close_page"),
         Binding("enter", "confirm"),
         Binding("space,pagedown", "main_mark", priority=True),
@@ -124,8 +126,12 @@ class SumpgateApp(App[int]):
         settings_path: Path | None = None,
         clock: Callable[[], float] = monotonic,
         diary: Callable[[str, dict[str, Any]], Future[int]] | None = None,
+        phone: PhonePane | None = None,
     ) -> None:
-        """``diary`` writes into the job file; None: nothing is recorded."""
+        """``diary`` writes into the job file; None: nothing is recorded.
+
+        ``phone``: the phone page's pane; None: there is no phone page.
+        """
         # Without colour Textual would still send shades of grey; its ANSI mode
         # sends none at all, as https://no-color.org asks.
         super().__init__(ansi_color=True if os.environ.get("NO_COLOR") else None)
@@ -137,6 +143,7 @@ class SumpgateApp(App[int]):
         """The sentence the monitor ended with; '': it has not ended by itself."""
         self._sheet, self._feed, self._source = sheet, feed, source
         self._settings_path, self._clock = settings_path, clock
+        self._phone = phone
         self._mail = Mailbox(lambda: self.post_message(Arrived()))
         self._history = History()
         self._contact = Contact.WAITING
@@ -202,6 +209,7 @@ class SumpgateApp(App[int]):
             self.exit(HUNG_UP)
             return
         self._take()
+        self._show_phone()
         if self._contact in (Contact.ENDED, Contact.LOST):
             return
         if self._clock() - self._heard_s > CONTACT_S:
@@ -311,6 +319,8 @@ class SumpgateApp(App[int]):
         if self._confirmed and screen.pane == "body":
             hints = steptalk.key_hints(self._step)
             keys = [*hints, *keys[: max(2, 6 - len(hints))]]
+        if self._phone is not None and self._confirmed:
+            keys.append(("p", "back" if screen.pane == "phone" else "phone"))
         return tuple(keys)
 
     def _ring_for(self, now: Board) -> None:
@@ -362,6 +372,8 @@ class SumpgateApp(App[int]):
 
     def _keep(self, settings: Settings) -> None:
         self.settings = settings
+        if self._phone is not None:
+            self._phone.set_unit(settings.temperature_unit)
         try:
             save_settings(settings, self._settings_path)
         except SettingsError as error:
@@ -374,6 +386,22 @@ class SumpgateApp(App[int]):
             self.action_close_page()
         else:
             self._turn_to("help")
+
+    def action_phone(self) -> None:
+        """Turn to the phone page's code, or back."""
+        if self._phone is None or not self._confirmed:
+            return
+        if self._gate_screen.pane == "phone":
+            self.action_close_page()
+        else:
+            self._turn_to("phone")
+            self._show_phone()
+
+    def _show_phone(self) -> None:
+        screen = self._gate_screen
+        if self._phone is not None and screen.pane == "phone":
+            text = self._phone.text(ascii_only=self._glyphs.ascii_only)
+            screen.query_one(Page).update(self._phone.title, text)
 
     def action_close_page(self) -> None:
         """Turn back to the figures, or to the cautions while not confirmed."""

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, NoReturn
 
 from bridge.core.errors import SumpgateError
 from tui.job_verbs import add_job_verbs
+from tui.phone.flag import add_flags as add_phone_flags
 
 USAGE = 2
 INTERRUPTED = 130
@@ -160,6 +161,7 @@ def _add_live(verbs: _Verbs) -> None:
     live.add_argument(
         "--no-record", action="store_true", help="do not write the job down"
     )
+    add_phone_flags(live)
     _output(live)
 
 
@@ -183,6 +185,7 @@ def _add_demo(verbs: _Verbs) -> None:
     _car(demo)
     _wire_log(demo)
     _record(demo)
+    add_phone_flags(demo)
     _output(demo)
 
 

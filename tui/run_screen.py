@@ -13,6 +13,8 @@ from tui.settings import Settings
 
 if TYPE_CHECKING:
     from bridge.job.record import Recorder
+    from tui.phone.server import PhoneServer
+    from tui.phone_pane import PhonePane
 
 
 def need_terminal() -> None:
@@ -29,6 +31,7 @@ def run_on_screen(
     source: str,
     notes: Notes | None = None,
     recorder: Recorder | None = None,
+    phone: PhoneServer | None = None,
 ) -> int:
     """Show the app until the person leaves it; return the exit code.
 
@@ -47,6 +50,7 @@ def run_on_screen(
         settings=settings,
         source=source,
         diary=recorder.note_event if recorder else None,
+        phone=_pane(phone),
     )
     feed.abort = lambda: app.call_later(app.exit, 3)
     if notes is not None:
@@ -56,3 +60,11 @@ def run_on_screen(
         print(f"sumpgate: {feed.failure}", file=sys.stderr)  # noqa: T201 - as above
         return feed.failure.exit_code
     return code
+
+
+def _pane(phone: PhoneServer | None) -> PhonePane | None:
+    if phone is None:
+        return None
+    from tui.phone_pane import PhonePane
+
+    return PhonePane(phone)

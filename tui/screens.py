@@ -28,10 +28,11 @@ if TYPE_CHECKING:
     from tui.board import Board
     from tui.glyphs import Glyphs
 
-Pane = Literal["body", "cautions", "help"]
+Pane = Literal["body", "cautions", "help", "phone"]
 _PAGES: dict[str, tuple[str, Callable[[Sheet], str]]] = {
     "cautions": ("Before you start (arrow keys scroll)", pages.cautions_text),
     "help": ("Help (arrow keys scroll)", pages.help_text),
+    "phone": ("", lambda _sheet: ""),  # the app fills it anew as it changes
 }
 LEAST_WIDTH, LEAST_HEIGHT = 60, 20
 MOST_WITH_WHY = 7
@@ -90,6 +91,7 @@ class GateScreen(Screen[None]):
         """Put the figures or one of the pages below the verdict."""
         self.pane = pane
         self.set_class(pane != "body", "-page")
+        self.set_class(pane == "phone", "-phone")
         if pane == "body":
             self.set_focus(None)
             return

@@ -11,8 +11,11 @@ from typing import TYPE_CHECKING
 
 from bridge.core.errors import LinkLost, PortError, UsageError
 from bridge.core.model import Role, Sheet
-from tui.monitor_feed import Deliver, Hands, MonitorFeed
+from tui.listeners import shared
+from tui.monitor_feed import Deliver, Hands, MonitorFeed, Watch
+from tui.phone.flag import Outlets, outlets
 from tui.record_flag import Notes, heard, recording
+from tui.settings import Settings, load_settings
 from tui.wire_log_flag import wire_log
 
 if TYPE_CHECKING:
@@ -119,11 +122,14 @@ def run(args: Namespace) -> int:
     ):
         witness, notes = record
         demo = Demo(sheet=sheet, args=args, wrap=wrap, witness=witness)
-        if args.json:
-            from tui.headless import run_json
+        settings = load_settings()
+        with outlets(args, sheet, demo.hands, settings, _source(args)) as more:
+            watch = shared(demo.watch, more.listeners)
+            if args.json:
+                from tui.headless import run_json
 
-            return run_json(demo.watch, loop_factory=demo.loop)
-        return _screen(demo, notes)
+                return run_json(watch, loop_factory=demo.loop)
+            return _screen(demo, watch, settings, notes, more)
 
 
 def _source(args: Namespace) -> str:
@@ -147,19 +153,19 @@ def load_demo_sheet(args: Namespace) -> Sheet:
     return sheet
 
 
-def _screen(demo: Demo, notes: Notes) -> int:
+def _screen(
+    demo: Demo, watch: Watch, settings: Settings, notes: Notes, more: Outlets
+) -> int:
     from tui.run_screen import run_on_screen
-    from tui.settings import load_settings
 
     ended = "the trace has ended" if demo.args.trace else "the time asked for is over"
-    feed = MonitorFeed(
-        demo.watch, loop_factory=demo.loop, ended=ended, hands=demo.hands
-    )
+    feed = MonitorFeed(watch, loop_factory=demo.loop, ended=ended, hands=demo.hands)
     return run_on_screen(
         sheet=demo.sheet,
         feed=feed,
-        settings=load_settings(),
+        settings=settings,
         source=_source(demo.args),
         notes=notes,
         recorder=demo.witness,
+        phone=more.phone,
     )

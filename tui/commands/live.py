@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 
 from bridge.core.errors import PortError, UsageError
 from bridge.core.model import Sheet, Snapshot
+from tui.listeners import shared
 from tui.monitor_feed import Deliver, Hands, MonitorFeed, Watch
+from tui.phone.flag import Outlets, outlets
 from tui.reach import Reach, reach
 from tui.record_flag import Notes, heard, recording
 from tui.settings import Settings, load_settings, save_settings
@@ -45,14 +47,16 @@ def run(args: Namespace) -> int:
         hands = Hands()
         kept = None if args.json else StepFile(sheet)
         watch = _watch(sheet, adapter, args, wrap, witness, hands, kept)
-        if args.json:
-            return _json(watch, adapter)
-        chosen = replace(settings, port=adapter.port, sheet=name)
-        save_settings(chosen)
-        if kept and kept.take_up():
-            notes.say("The level step goes on where it was left: r begins it anew.")
-        feed = MonitorFeed(watch, hands=hands)
-        return _screen(sheet, feed, adapter, chosen, (notes, witness))
+        with outlets(args, sheet, hands, settings, adapter.port) as more:
+            watch = shared(watch, more.listeners)
+            if args.json:
+                return _json(watch, adapter)
+            chosen = replace(settings, port=adapter.port, sheet=name)
+            save_settings(chosen)
+            if kept and kept.take_up():
+                notes.say("The level step goes on where it was left: r begins it anew.")
+            feed = MonitorFeed(watch, hands=hands)
+            return _screen(sheet, feed, adapter, chosen, (notes, witness), more)
 
 
 def _watch(
@@ -112,6 +116,7 @@ def _screen(
     adapter: Reach,
     settings: Settings,
     record: tuple[Notes, Recorder | None],
+    more: Outlets,
 ) -> int:
     from tui.run_screen import run_on_screen
 
@@ -123,4 +128,5 @@ def _screen(
         source=adapter.port,
         notes=notes,
         recorder=recorder,
+        phone=more.phone,
     )

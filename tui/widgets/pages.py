@@ -19,8 +19,18 @@ class Page(VerticalScroll):
         """Lay out the text, empty as yet."""
         yield Static(markup=False)
 
+    _shown = ("", "")
+
+    def update(self, title: str, text: str) -> None:
+        """Show another text in the same place, where it has changed."""
+        if (title, text) != self._shown:
+            self._shown = (title, text)
+            said = Content.assemble((title, "bold"), "\n", text)
+            self.query_one(Static).update(said)
+
     def turn_to(self, title: str, text: str) -> None:
         """Show this text from its beginning."""
-        self.query_one(Static).update(Content.assemble((title, "bold"), "\n", text))
+        self._shown = ("", "")
+        self.update(title, text)
         self.scroll_home(animate=False)
         self.focus()

@@ -1,0 +1,146 @@
+"""Connections: how long one may take to ask, how many may wait, how much is buffered.
+
+A connection belongs to a stranger until a request on it has shown a session. Strangers
+beyond the limit push out the oldest of their own address first, so they cannot keep a
+paired phone out for longer than it takes to try again.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import socket
+from collections.abc import Callable
+from typing import Any
+
+import h11
+from uvicorn.protocols.http.h11_impl import H11Protocol
+
+ASK_S = 4.0
+"""A request must be there, whole, so long after the connection or its first byte."""
+MOST_OF_ONE = 24
+"""Strangers' connections from one address."""
+MOST_STRANGERS = 64
+MOST_OPEN = 160
+BUFFER_BYTES = 16 * 1024
+"""What may wait for a slow phone in this program, and in the system; about ten messages
+each. The rest is the newest message, made when there is room."""
+
+
+class Doors:
+    """Every open connection, strangers first to go."""
+
+    def __init__(self, refused: Callable[[str, str], object]) -> None:
+        """``refused`` takes the kind of refusal and the address."""
+        self._refused = refused
+        self._strangers: dict[tuple[str, int], Door] = {}
+        self._friends: dict[tuple[str, int], Door] = {}
+
+    @property
+    def open(self) -> int:
+        """How many connections there are."""
+        return len(self._strangers) + len(self._friends)
+
+    def enter(self, door: Door) -> None:
+        """Let a new connection in, making room if need be."""
+        if door.client is None or self.open >= MOST_OPEN:
+            self._shut(door, "too many connections")
+            return
+        same = [d for d in self._strangers.values() if d.at == door.at]
+        if len(same) >= MOST_OF_ONE:
+            self._shut(same[0], "too many connections")
+        elif len(self._strangers) >= MOST_STRANGERS:
+            self._shut(next(iter(self._strangers.values())), "too many connections")
+        self._strangers[door.client] = door
+
+    def befriend(self, client: tuple[str, int]) -> None:
+        """Take note that a request on this connection has shown a session."""
+        door = self._strangers.pop(client, None)
+        if door is not None:
+            self._friends[client] = door
+
+    def cut(self, client: tuple[str, int]) -> None:
+        """End a paired phone's connection that takes nothing any more.
+
+        At once: a plain close would wait for what it does not take.
+        """
+        door = self._friends.get(client)
+        if door is not None:
+            self._shut(door, "phone too slow, dropped")
+
+    def leave(self, door: Door) -> None:
+        """Forget a connection that has ended."""
+        if door.client is not None:
+            self._strangers.pop(door.client, None)
+            self._friends.pop(door.client, None)
+
+    def late(self, door: Door) -> None:
+        """Shut a connection that did not ask in time."""
+        self._shut(door, "slow or half-open connection")
+
+    def _shut(self, door: Door, kind: str) -> None:
+        self._refused(kind, door.at)
+        self.leave(door)
+        door.transport.abort()
+
+
+class Door(H11Protocol):
+    """One connection of uvicorn's, with a deadline and small buffers."""
+
+    doors: Doors
+    """Set on the subclass that a server makes (see door_class)."""
+
+    def __init__(self, *given: Any, **named: Any) -> None:
+        super().__init__(*given, **named)
+        self._deadline: asyncio.TimerHandle | None = None
+
+    @property
+    def at(self) -> str:
+        """The address it comes from."""
+        return self.client[0] if self.client else "unknown"
+
+    def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
+        """Start the deadline."""
+        super().connection_made(transport)
+        transport.set_write_buffer_limits(high=BUFFER_BYTES)
+        sock = transport.get_extra_info("socket")
+        if sock is not None:
+            with contextlib.suppress(OSError):
+                sock.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, BUFFER_BYTES)
+        self.doors.enter(self)
+        self._watch()
+
+    def data_received(self, data: bytes) -> None:
+        """Stop the deadline once the request is whole."""
+        if self.transport.is_closing():
+            return
+        super().data_received(data)
+        self._watch()
+
+    def connection_lost(self, exc: Exception | None) -> None:
+        """Forget it."""
+        self._stop()
+        self.doors.leave(self)
+        super().connection_lost(exc)
+
+    def _watch(self) -> None:
+        asking = self.conn.their_state in (h11.IDLE, h11.SEND_BODY)
+        if not asking:
+            self._stop()
+        elif self._deadline is None and not self.transport.is_closing():
+            self._deadline = self.loop.call_later(ASK_S, self._late)
+
+    def _late(self) -> None:
+        self._deadline = None
+        if not self.transport.is_closing():
+            self.doors.late(self)
+
+    def _stop(self) -> None:
+        if self._deadline is not None:
+            self._deadline.cancel()
+            self._deadline = None
+
+
+def door_class(doors: Doors) -> type[Door]:
+    """Return the protocol class whose connections these doors keep."""
+    return type("KeptDoor", (Door,), {"doors": doors})

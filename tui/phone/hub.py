@@ -1,0 +1,276 @@
+"""Between the monitor's loop and the server's: newest snapshot out, marks in.
+
+Nothing is queued: an unread snapshot is replaced by the next, a slow phone gets the
+newest when it can take one. The monitor's side only stores and wakes.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import threading
+from collections import OrderedDict
+from collections.abc import AsyncGenerator, Callable
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING, Protocol
+
+from bridge.core.events import Marked
+from bridge.core.procedure_model import Mark
+from tui.board import Contact
+from tui.calls import Call, Caller
+from tui.phone.message import Scene, Ticks, encode, message
+from tui.phone.offers import offer
+
+if TYPE_CHECKING:
+    from bridge.core.model import Sheet, Snapshot
+    from tui.figures import TemperatureUnit
+
+SPACING_S = 0.1
+"""Messages follow each other no faster, whatever the bench's speed."""
+SILENT_S = 1.0
+"""After so long without a snapshot the page is told that there is none."""
+CONTACT_S = 2.0
+"""The same limit as the laptop's screen has (tui.app)."""
+TAKING_S = 2.0
+"""So long a mark may wait for the monitor."""
+LATE_S = 3.0
+"""A mark pressed longer ago than this is not taken: it would be told as of now."""
+MOST_NONCES = 4096
+"""Far more than can be marked within LATE_S at the rate a phone is allowed."""
+
+
+class Teller(Protocol):
+    """The way to the monitor, in its own loop (tui.monitor_feed.Hands)."""
+
+    def tell(self, told: Marked) -> None:
+        """Take the mark."""
+
+
+class Outcome(StrEnum):
+    """What became of a mark."""
+
+    TAKEN = "taken"
+    NOT_NOW = "not-now"
+    """The phase has no such mark."""
+    TOO_LATE = "too-late"
+    NO_MONITOR = "no-monitor"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Press:
+    """A mark as a phone sent it."""
+
+    mark: Mark
+    nonce: str
+    """The same for every repeat of one press."""
+    at_s: float
+    """When it was pressed, by the server's clock as the page reckons it."""
+
+
+class Hub:
+    """One job's phone page; ``deliver`` and ``ended`` belong to the monitor's loop."""
+
+    def __init__(
+        self,
+        *,
+        sheet: Sheet,
+        unit: TemperatureUnit,
+        hands: Teller,
+        clock: Callable[[], float],
+        stale_s: float,
+        source: str = "",
+    ) -> None:
+        """``clock``: monotonic seconds, the same in every thread."""
+        self._sheet, self._hands, self._clock = sheet, hands, clock
+        self.unit: TemperatureUnit = unit
+        """Set from the screen's thread when the person changes it."""
+        self.stale_s, self._source = stale_s, source
+        self._lock = threading.Lock()
+        self._unread: tuple[Snapshot, float] | None = None
+        self._last: Snapshot | None = None
+        self._failure = ""
+        self._monitor_loop: asyncio.AbstractEventLoop | None = None
+        self._server_loop: asyncio.AbstractEventLoop | None = None
+        self._wake = asyncio.Event()
+        self._waked = False
+        self._ticks, self._caller = Ticks(), Caller()
+        self._call: Call | None = None
+        self._contact = Contact.WAITING
+        self._snapshot: Snapshot | None = None
+        self._sent_s = clock()
+        self._number = 0
+        self._event = b""
+        self._readers: set[asyncio.Event] = set()
+        self._closed = False
+        self._answers: OrderedDict[str, asyncio.Task[Outcome]] = OrderedDict()
+        self.taken = 0
+        """How many marks the monitor was given."""
+
+    # The monitor's side
+
+    def joined(self, loop: asyncio.AbstractEventLoop) -> None:
+        """Take note of where marks go."""
+        self._monitor_loop = loop
+
+    def deliver(self, snapshot: Snapshot) -> None:
+        """Keep this snapshot in place of any unread one, and wake the server."""
+        self._last = snapshot
+        call = self._caller.take(snapshot)
+        with self._lock:
+            self._call = call or self._call
+            self._unread = snapshot, self._clock()
+        self._ring()
+
+    def ended(self) -> None:
+        """Tell the pages that nothing comes any more."""
+        self._monitor_loop, self._last = None, None
+        with self._lock:
+            self._failure = "The laptop's program has ended the job."
+        self._ring()
+
+    def _ring(self) -> None:
+        with self._lock:
+            first, self._waked = not self._waked, True
+        loop = self._server_loop
+        if first and loop is not None:
+            with contextlib.suppress(RuntimeError):  # the server has just ended
+                loop.call_soon_threadsafe(self._wake.set)
+
+    # The server's side
+
+    async def pump(self) -> None:
+        """Turn snapshots into messages until cancelled; in the server's loop."""
+        self._server_loop = asyncio.get_running_loop()
+        while True:
+            self._take()
+            self._tell()
+            await asyncio.sleep(SPACING_S)
+            if not self._waked:
+                with contextlib.suppress(TimeoutError):
+                    await asyncio.wait_for(self._wake.wait(), SILENT_S - SPACING_S)
+            self._wake.clear()
+
+    def _take(self) -> None:
+        with self._lock:
+            unread, self._unread = self._unread, None
+            self._waked = False
+            failure = self._failure
+        if unread is not None:
+            self._snapshot, self._sent_s = unread
+            self._contact = Contact.HELD
+            self._ticks.take(self._snapshot)
+        if failure:
+            self._contact = Contact.ENDED
+        elif self._clock() - self._sent_s > CONTACT_S:
+            self._contact = Contact.LOST
+
+    def _tell(self) -> None:
+        told = message(self._scene(), sent_s=self._sent_s, call=self._call)
+        self._event = encode(told)
+        self._number += 1
+        for reader in self._readers:
+            reader.set()
+
+    def _scene(self) -> Scene:
+        return Scene(
+            sheet=self._sheet,
+            unit=self.unit,
+            contact=self._contact,
+            stale_s=self.stale_s,
+            snapshot=self._snapshot,
+            failure=self._failure,
+            opens_s=self._ticks.left_s("opens"),
+            shuts_s=self._ticks.left_s("shuts"),
+            source=self._source,
+            speed=getattr(self._monitor_loop, "speed", None),
+        )
+
+    async def events(self) -> AsyncGenerator[bytes, None]:
+        """Yield the newest message whenever it has changed; none is ever queued."""
+        reader = asyncio.Event()
+        self._readers.add(reader)
+        seen = 0
+        try:
+            while not self._closed:
+                if seen == self._number:
+                    await reader.wait()
+                reader.clear()
+                if seen != self._number:
+                    seen = self._number
+                    yield self._event
+        finally:
+            self._readers.discard(reader)
+
+    @property
+    def watching(self) -> int:
+        """How many pages are following now."""
+        return len(self._readers)
+
+    def close(self) -> None:
+        """End every stream; in the server's loop."""
+        self._closed = True
+        for reader in self._readers:
+            reader.set()
+
+    # Marks
+
+    async def press(self, press: Press) -> tuple[Outcome, bool]:
+        """Give a mark to the monitor; say what became of it, and if it is a repeat.
+
+        A nonce seen before gives the first answer again and tells nothing. The page
+        cannot vouch for its own clock: ``at_s`` too far in the past, or in the
+        future, is late as well. So a nonce that was forgotten is always late.
+        """
+        known = self._answers.get(press.nonce)
+        if known is not None:
+            return await asyncio.shield(known), True
+        if not -0.5 <= self._clock() - press.at_s <= LATE_S:
+            return Outcome.TOO_LATE, False
+        task = asyncio.create_task(self._give(press.mark))
+        self._answers[press.nonce] = task
+        if len(self._answers) > MOST_NONCES:
+            self._answers.popitem(last=False)
+        return await asyncio.shield(task), False
+
+    async def _give(self, mark: Mark) -> Outcome:
+        loop = self._monitor_loop
+        if loop is None:
+            return Outcome.NO_MONITOR
+        asked = _Asked(mark=mark, loop=asyncio.get_running_loop())
+        try:
+            loop.call_soon_threadsafe(self._take_mark, asked)
+            return await asyncio.wait_for(asked.answer, TAKING_S)
+        except (RuntimeError, TimeoutError):
+            asked.void = True  # should the monitor come to it yet, it is not taken
+            return Outcome.NO_MONITOR
+
+    def _take_mark(self, asked: _Asked) -> None:
+        """Judge and tell, in the monitor's loop: nothing can come in between."""
+        if asked.void:
+            return
+        step = self._last.step if self._last else None
+        if asked.mark in offer(step).marks:
+            self.taken += 1
+            self._hands.tell(Marked(mark=asked.mark, t_s=0.0))
+            asked.say(Outcome.TAKEN)
+        else:
+            asked.say(Outcome.NOT_NOW)
+
+
+class _Asked:
+    """A mark on its way to the monitor's loop, and the way back."""
+
+    def __init__(self, *, mark: Mark, loop: asyncio.AbstractEventLoop) -> None:
+        self.mark, self._loop = mark, loop
+        self.void = False
+        self.answer: asyncio.Future[Outcome] = loop.create_future()
+
+    def say(self, outcome: Outcome) -> None:
+        """Answer from the monitor's thread."""
+        with contextlib.suppress(RuntimeError):  # the server has just ended
+            self._loop.call_soon_threadsafe(self._answer, outcome)
+
+    def _answer(self, outcome: Outcome) -> None:
+        if not self.answer.done():
+            self.answer.set_result(outcome)

@@ -1,0 +1,180 @@
+"""A snapshot as the page gets it: words and figures, nothing it could misread.
+
+The words are the screen's (tui.board), so the two can never say different things.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from bridge.core.model import Verdict
+from bridge.core.procedure_model import Instruction
+from bridge.core.procedure_text import instruction_text
+from tui import countdown, figures, steptalk
+from tui.board import Board, Contact, View, board
+from tui.phone.offers import Offer, offer
+
+if TYPE_CHECKING:
+    from bridge.core.model import Crossing, Sheet, Snapshot
+    from tui.calls import Call
+    from tui.countdown import Countdown, Tick
+    from tui.figures import TemperatureUnit
+
+_ON_PHONE: dict[Instruction, str] = {
+    Instruction.WATCH: "Let it run and mark the drips.",
+    Instruction.CLOSE_TIMER: "Time is up: close if it drips, mark if it streams.",
+    Instruction.ADD_FLUID: "Add some fluid, watch the plug; on the laptop: how much.",
+}
+"""Lines that name a key on the laptop are worded anew."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scene:
+    """What one message is made from."""
+
+    sheet: Sheet
+    unit: TemperatureUnit
+    contact: Contact
+    stale_s: float
+    """The age in seconds beyond which a reading is stale."""
+    snapshot: Snapshot | None = None
+    failure: str = ""
+    opens_s: float | None = None
+    shuts_s: float | None = None
+    source: str = ""
+    speed: float | None = None
+
+
+class Ticks:
+    """The two countdowns, steadied as on the screen."""
+
+    def __init__(self) -> None:
+        self._ticks: dict[str, Tick | None] = {"opens": None, "shuts": None}
+
+    def take(self, snapshot: Snapshot) -> None:
+        """Move both to what the snapshot says."""
+        for name, crossing in (("opens", snapshot.opens), ("shuts", snapshot.shuts)):
+            self._ticks[name] = self._tick(name, crossing, snapshot.t_s)
+
+    def left_s(self, name: str) -> float | None:
+        """Return the shown value of 'opens' or 'shuts'."""
+        tick = self._ticks[name]
+        return tick.left_s if tick else None
+
+    def _tick(self, name: str, crossing: Crossing | None, t_s: float) -> Tick | None:
+        good = countdown.sound(crossing)
+        if good is None or good.p50_s is None:
+            return None
+        last = self._ticks[name]
+        return countdown.steady(last, t_s, good.p50_s, cautious=name == "shuts")
+
+
+def message(scene: Scene, *, sent_s: float, call: Call | None) -> dict[str, Any]:
+    """Return what the page shows, as plain JSON values.
+
+    ``sent_s``: the server's own clock when the snapshot was made; from it the page
+    tells how old the message is. ``call``: the last thing called out.
+    """
+    held = scene.contact is Contact.HELD and scene.snapshot is not None
+    shown = board(_view(scene))
+    return {
+        "sent_s": round(sent_s, 4),
+        "held": held,
+        "go": held and shown.verdict is Verdict.GO,
+        "hurry": shown.hurry,
+        "headline": figures.clean(shown.headline),
+        "remedy": _remedy(shown),
+        "more": shown.more,
+        "number": shown.number,
+        "unit": shown.unit,
+        "spread": shown.spread,
+        "trend": shown.trend,
+        "last_seen": shown.last_seen,
+        "opens": _countdown(shown.opens),
+        "shuts": _countdown(shown.shuts),
+        "age_s": _age(scene),
+        "stale_s": scene.stale_s,
+        "source": _source(scene),
+        "window": f"{figures.edge(scene.sheet.window.low_c, scene.unit)} to "
+        f"{figures.edge(scene.sheet.window.high_c, scene.unit)} °{scene.unit}",
+        "call": _call(call),
+        **_step(scene),
+    }
+
+
+def encode(told: dict[str, Any]) -> bytes:
+    """Return a message as one server-sent event (WHATWG HTML, 9.2: data, empty line).
+
+    JSON has no bare line ends, so one data line holds it all.
+    """
+    text = json.dumps(told, ensure_ascii=False, allow_nan=False)
+    return f"data: {text}\n\n".encode()
+
+
+def _view(scene: Scene) -> View:
+    return View(
+        sheet=scene.sheet,
+        unit=scene.unit,
+        contact=scene.contact,
+        snapshot=scene.snapshot,
+        failure=scene.failure,
+        opens_s=scene.opens_s,
+        shuts_s=scene.shuts_s,
+    )
+
+
+def _remedy(shown: Board) -> str:
+    """Say where, if it is a key of the laptop that helps."""
+    told = figures.clean(shown.remedy)
+    return f"On the laptop: {told}" if "press" in told or "(key" in told else told
+
+
+def _countdown(told: Countdown) -> dict[str, Any]:
+    return {
+        "label": told.label,
+        "big": told.big,
+        "big_unit": told.big_unit,
+        "line": told.sentences[0] if told.sentences else "",
+    }
+
+
+def _age(scene: Scene) -> float | None:
+    snapshot = scene.snapshot
+    age_s = figures.known(snapshot.age_s, 0.0) if snapshot else None
+    return None if age_s is None else round(age_s, 3)
+
+
+def _source(scene: Scene) -> str:
+    source = figures.clean(scene.source, 60)
+    return f"×{scene.speed:g} {source}" if scene.speed is not None else source
+
+
+def _call(call: Call | None) -> dict[str, Any] | None:
+    if call is None:
+        return None
+    bell = None if call.bell is None else call.bell.value
+    return {"number": call.number, "bell": bell, "text": call.text}
+
+
+def _step(scene: Scene) -> dict[str, Any]:
+    step = scene.snapshot.step if scene.snapshot else None
+    if step is None or scene.contact is not Contact.HELD:
+        return {"phase": "", "do": "", "standing": "", "count": 0, **_buttons(Offer())}
+    line = _ON_PHONE.get(step.instruction) or instruction_text(step.instruction)
+    return {
+        "phase": step.phase.value,
+        "do": line,
+        "standing": steptalk.standing(step, scene.unit),
+        "count": len(step.drips_s),
+        **_buttons(offer(step)),
+    }
+
+
+def _buttons(offered: Offer) -> dict[str, Any]:
+    return {
+        "main": None if offered.main is None else offered.main.value,
+        "others": [m.value for m in offered.others],
+        "undo": offered.undo,
+    }

@@ -1,0 +1,227 @@
+"""What the page asks for: itself, the time, the stream, pairing, marks."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import json
+import math
+import re
+from collections.abc import AsyncIterator, Callable
+from importlib import resources
+from typing import TYPE_CHECKING, Any
+
+from starlette.applications import Starlette
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from bridge.core.procedure_model import Mark
+from tui.phone.guard import ASSETS, MOST_BODY
+from tui.phone.hub import Hub, Outcome, Press
+from tui.phone.offers import MARKS
+
+if TYPE_CHECKING:
+    from starlette.requests import Request
+    from starlette.types import Receive, Scope, Send
+
+    from tui.phone.pairing import Pairing
+    from tui.phone.refusals import Refusals
+
+SLOW_S = 5.0
+"""A phone that takes no message for so long is dropped; it comes back by itself."""
+MOST_STREAMS = 4
+"""Of one session; with one more the oldest ends."""
+_NONCE = re.compile(r"[0-9a-f]{32}")
+_TYPES = {"js": "text/javascript", "css": "text/css", "svg": "image/svg+xml"}
+_STATUS = {
+    Outcome.TAKEN: 200,
+    Outcome.NOT_NOW: 409,
+    Outcome.TOO_LATE: 409,
+    Outcome.NO_MONITOR: 503,
+}
+
+
+class Routes:
+    """The handlers; the guard has let every request by that reaches them."""
+
+    def __init__(
+        self,
+        *,
+        hub: Hub,
+        pairing: Pairing,
+        refusals: Refusals,
+        clock: Callable[[], float],
+        cookie: str,
+    ) -> None:
+        self._hub, self._pairing, self._refusals = hub, pairing, refusals
+        self._clock, self._cookie = clock, cookie
+        self._streams: dict[str, list[asyncio.Task[Any]]] = {}
+        self._files = {name: _file(name) for name in ("/page.html", *ASSETS)}
+        self.wrong_token: Callable[[str], object] = lambda _address: None
+        """Counts a wrong token against an address (set to the guard's)."""
+        self.too_slow: Callable[[tuple[str, int]], object] = lambda _client: None
+        """Cuts a connection that takes nothing (set to the doors')."""
+
+    def app(self) -> Starlette:
+        """Return the application without its guard."""
+        return Starlette(
+            routes=[
+                Route("/stream", _Stream(self), methods=["GET"]),
+                Route("/time", self.time, methods=["GET"]),
+                Route("/pair", self.pair, methods=["POST"]),
+                Route("/mark", self.mark, methods=["POST"]),
+                *(Route(path, self.asset, methods=["GET"]) for path in ASSETS),
+                Route("/", self.page, methods=["GET"]),
+                Route("/{token}", self.page, methods=["GET"]),
+            ],
+            lifespan=self._lifespan,
+        )
+
+    @contextlib.asynccontextmanager
+    async def _lifespan(self, _app: Starlette) -> AsyncIterator[None]:
+        pumping = asyncio.create_task(self._hub.pump())
+        try:
+            yield
+        finally:
+            self._hub.close()
+            pumping.cancel()
+            with contextlib.suppress(asyncio.CancelledError):
+                await pumping
+
+    async def page(self, _request: Request) -> Response:
+        """Return the page; the same for everybody."""
+        return Response(self._files["/page.html"], media_type="text/html")
+
+    async def asset(self, request: Request) -> Response:
+        """Return one of the page's files."""
+        path = request.url.path
+        return Response(self._files[path], media_type=_TYPES[path.rpartition(".")[2]])
+
+    async def time(self, _request: Request) -> Response:
+        """Return the server's clock, so that the page can tell a message's age."""
+        return JSONResponse({"now_s": self._clock()})
+
+    async def pair(self, request: Request) -> Response:
+        """Trade the token for a session (RFC 6265: HttpOnly, SameSite, this host)."""
+        told = await _read(request)
+        token = told.get("token") if told else None
+        secret = self._pairing.pair(token) if isinstance(token, str) else None
+        if secret is None:
+            return self._refuse(request, "wrong or used token", 403)
+        answer = JSONResponse({"paired": True})
+        answer.set_cookie(self._cookie, secret, httponly=True, samesite="strict")
+        return answer
+
+    def _refuse(self, request: Request, kind: str, status: int) -> Response:
+        address = request.client.host if request.client else "unknown"
+        if kind == "wrong or used token":
+            self.wrong_token(address)
+        self._refusals.note(kind, address, status)
+        return JSONResponse({"refused": kind}, status)
+
+    async def mark(self, request: Request) -> Response:
+        """Take a mark, once."""
+        press = read_press(await _read(request))
+        if press is None:
+            return self._refuse(request, "not a mark", 422)
+        outcome, repeat = await self._hub.press(press)
+        status = _STATUS[outcome]
+        if status != 200:
+            address = request.client.host if request.client else "unknown"
+            self._refusals.note(f"mark {outcome.value}", address, status)
+        return JSONResponse({"outcome": outcome.value, "repeat": repeat}, status)
+
+    async def stream(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Send the newest message again and again (WHATWG HTML, server-sent events)."""
+        start = {
+            "type": "http.response.start",
+            "status": 200,
+            "headers": [(b"content-type", b"text/event-stream; charset=utf-8")],
+        }
+        await send(start)
+        sending = asyncio.create_task(self._send_all(send))
+        self._admit(scope["session_name"], sending)
+        leaving = asyncio.create_task(_gone(receive))
+        try:
+            await asyncio.wait({sending, leaving}, return_when="FIRST_COMPLETED")
+        finally:
+            for task in (sending, leaving):
+                task.cancel()
+            done = await asyncio.gather(sending, leaving, return_exceptions=True)
+            if isinstance(done[0], TimeoutError):
+                self.too_slow(scope["client"])
+            self._dismiss(scope["session_name"], sending)
+
+    async def _send_all(self, send: Send) -> None:
+        await _send(send, b"retry: 1000\n\n")
+        async with contextlib.aclosing(self._hub.events()) as events:
+            async for event in events:
+                await asyncio.wait_for(_send(send, event), SLOW_S)
+        await send({"type": "http.response.body", "body": b"", "more_body": False})
+
+    def _admit(self, session: str, task: asyncio.Task[Any]) -> None:
+        streams = self._streams.setdefault(session, [])
+        streams.append(task)
+        if len(streams) > MOST_STREAMS:
+            streams.pop(0).cancel()
+
+    def _dismiss(self, session: str, task: asyncio.Task[Any]) -> None:
+        streams = self._streams.get(session, [])
+        if task in streams:
+            streams.remove(task)
+        if not streams:
+            self._streams.pop(session, None)
+
+
+class _Stream:
+    """An ASGI endpoint: it must notice a phone that leaves, which a response cannot."""
+
+    def __init__(self, routes: Routes) -> None:
+        self._routes = routes
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Serve one stream."""
+        await self._routes.stream(scope, receive, send)
+
+
+async def _send(send: Send, data: bytes) -> None:
+    await send({"type": "http.response.body", "body": data, "more_body": True})
+
+
+async def _gone(receive: Receive) -> None:
+    while (await receive())["type"] != "http.disconnect":
+        pass
+
+
+async def _read(request: Request) -> dict[str, Any] | None:
+    """Return a small JSON object, or None."""
+    body = b""
+    async for chunk in request.stream():
+        body += chunk
+        if len(body) > MOST_BODY:
+            return None
+    try:
+        told = json.loads(body)
+    except (ValueError, RecursionError):
+        return None
+    return told if isinstance(told, dict) else None
+
+
+def read_press(told: dict[str, Any] | None) -> Press | None:
+    """Return the mark in a request's body; None: it is none, or not a phone's."""
+    if told is None or set(told) != {"mark", "nonce", "at_s"}:
+        return None
+    mark, nonce, at_s = told["mark"], told["nonce"], told["at_s"]
+    if not isinstance(mark, str) or mark not in MARKS:
+        return None
+    if not isinstance(nonce, str) or not _NONCE.fullmatch(nonce):
+        return None
+    if isinstance(at_s, bool) or not isinstance(at_s, int | float):
+        return None
+    if not math.isfinite(at_s):
+        return None
+    return Press(mark=Mark(mark), nonce=nonce, at_s=float(at_s))
+
+
+def _file(name: str) -> bytes:
+    return (resources.files("tui.phone") / "static" / name[1:]).read_bytes()

@@ -1,0 +1,162 @@
+// The page: shows what the laptop says, and only while it is sure that it is live.
+
+import { Awake } from "./awake.js";
+import { Link } from "./link.js";
+import { Sound } from "./sound.js";
+
+const NAMES = { opened: "OPENED", drip: "DRIP", closed: "CLOSED",
+  streaming: "Still streams", "nothing-came": "Nothing comes", undo: "Undo" };
+const TOLD = { taken: "taken", "not-now": "not taken: not in this phase",
+  "too-late": "not taken: too late", "no-monitor": "not taken: the laptop's program is silent",
+  "no contact": "not taken: no contact with the laptop", refused: "not taken: refused" };
+const SETTLE_MS = 1200; // a big button that has just changed its meaning is dead so long
+const BOUNCE_MS = 120; // one press of a thumb is not two
+
+const link = new Link(), sound = new Sound(), awake = new Awake();
+const $ = (id) => document.getElementById(id);
+const put = (node, text) => { if (node.textContent !== text) node.textContent = text; };
+
+let started = false, calledNumber = null, wasLive = false, lostMs = 0;
+let mainKind = null, changedMs = -Infinity, pressedMs = -Infinity, others = "";
+
+function show() {
+  const m = link.message, live = link.live();
+  const fresh = live && (m.age_s === null || m.age_s + link.ageS() <= m.stale_s);
+  const go = fresh && m.go;
+  document.body.className = go ? (m.hurry ? "go hurry" : "go") : live ? "stop" : "lost";
+  put($("word"), go ? "GO" : "NO-GO");
+  put($("source"), m ? m.source : "");
+  put($("age"), live && m.age_s !== null ? `read ${(m.age_s + link.ageS()).toFixed(1)} s ago` : "");
+  lines(m, live, fresh);
+  figures(m, fresh);
+  buttons(m, live);
+  contact(live);
+}
+
+function lines(m, live, fresh) {
+  if (!live) {
+    const held = m && !m.held && link.ageS() < 30;
+    put($("do"), link.paired === false ? "Not paired with the laptop"
+      : held ? m.headline : "No contact with the laptop");
+    put($("why"), link.paired === false
+      ? "Scan the code on the laptop's screen: key p there."
+      : held ? m.remedy : "Nothing here is live. It connects again by itself.");
+    return;
+  }
+  put($("do"), fresh ? m.do || m.headline : "The last fluid temperature is too old to trust");
+  const why = m.headline === m.do ? m.remedy : m.headline;
+  const told = why.startsWith(m.do) ? m.remedy : why;
+  put($("why"), m.more > 0 && !m.go ? `${told} (and ${m.more} more)` : told);
+}
+
+function figures(m, fresh) {
+  put($("number"), fresh ? m.number : "--.-");
+  put($("unit"), m ? m.unit : "");
+  put($("trend"), fresh ? m.last_seen || `${m.spread} ${m.trend}` : "not live");
+  for (const name of ["opens", "shuts"]) {
+    const [big, unit, line] = $(name).children;
+    const told = fresh ? m[name] : { label: name, big: "", big_unit: "", line: "" };
+    put(big, told.big || (told.label === "open now" ? "open" : "--"));
+    put(unit, told.big_unit);
+    put(line, told.line || `${name}: not known`);
+  }
+}
+
+function buttons(m, live) {
+  const main = live ? m.main : null;
+  const nowMs = performance.now();
+  if (main !== mainKind) {
+    if (mainKind !== null && main !== null) changedMs = nowMs;
+    mainKind = main;
+  }
+  const settling = nowMs - changedMs < SETTLE_MS;
+  $("main").disabled = main === null || settling;
+  const count = main === "drip" && m.count ? ` ${m.count}` : "";
+  put($("main"), main === null ? "nothing to mark now" : NAMES[main] + count);
+  put($("standing"), live ? m.standing : "");
+  const wanted = live ? [...m.others, ...(m.undo ? ["undo"] : [])] : [];
+  if (wanted.join() === others) return;
+  others = wanted.join();
+  $("others").replaceChildren(...wanted.map(button));
+}
+
+function button(kind) {
+  const node = document.createElement("button");
+  node.type = "button";
+  node.textContent = NAMES[kind];
+  node.dataset.mark = kind;
+  if (kind === "undo") node.className = "back";
+  node.addEventListener("pointerdown", (event) => press(event, node, kind));
+  return node;
+}
+
+async function press(event, node, kind) {
+  event.preventDefault();
+  const nowMs = performance.now();
+  if (kind === null || node.disabled || nowMs - pressedMs < BOUNCE_MS) return;
+  pressedMs = nowMs;
+  node.classList.add("held");
+  setTimeout(() => node.classList.remove("held"), 150);
+  sound.play("tick");
+  const outcome = await link.mark(kind);
+  sound.play(outcome === "taken" ? "taken" : "refused");
+  put($("said"), `${NAMES[kind]}: ${TOLD[outcome] || outcome}`);
+}
+
+function call(m) {
+  if (!m.call || m.call.number === calledNumber) return;
+  const first = calledNumber === null;
+  calledNumber = m.call.number;
+  if (first || !link.live()) return; // what was called before this page came is past
+  if (m.call.bell) sound.play(m.call.bell);
+  sound.say(m.call.text, Boolean(m.call.bell));
+}
+
+function contact(live) {
+  if (!started) return;
+  if (wasLive && !live) {
+    lostMs = performance.now();
+    sound.play("trouble");
+    sound.say("No contact with the laptop. No go.", true);
+  } else if (!live && performance.now() - lostMs > 15000) {
+    lostMs = performance.now();
+    sound.play("trouble");
+  }
+  wasLive = live;
+}
+
+async function start() {
+  sound.start();
+  awake.start();
+  const token = location.pathname.slice(1);
+  if (token) {
+    if (!(await link.pair(token))) {
+      link.paired = link.paired ?? false;
+      put($("hint"), "Not paired: the code was used or is old. Scan the one that shows now (key p).");
+      return;
+    }
+    history.replaceState(null, "", "/");
+    link.compare();
+  }
+  started = true;
+  lostMs = performance.now();
+  $("start").hidden = true;
+}
+
+link.news = (m) => {
+  document.body.dataset.sent = m.sent_s;
+  if (calledNumber === null && !m.call) calledNumber = 0; show(); call(m); };
+$("touch").addEventListener("click", start);
+$("main").addEventListener("pointerdown", (event) => press(event, $("main"), mainKind));
+$("main").addEventListener("contextmenu", (event) => event.preventDefault());
+$("mute").addEventListener("click", () => {
+  sound.mute(!sound.muted);
+  $("mute").setAttribute("aria-pressed", String(sound.muted));
+  put($("mute"), sound.muted ? "Sound off" : "Sound on");
+});
+if (!window.isSecureContext) {
+  put($("hint"), "Set the phone's screen time-out to its longest: over http a page cannot be sure to keep it on.");
+}
+if (location.pathname.length > 1) link.paired = null;
+setInterval(() => { if (started || location.pathname === "/") link.tick(); show(); }, 100);
+show();
