@@ -208,8 +208,14 @@ class Hub:
         return len(self._readers)
 
     def close(self) -> None:
-        """End every stream; in the server's loop."""
+        """End every stream; from any thread."""
         self._closed = True
+        loop = self._server_loop
+        if loop is not None:
+            with contextlib.suppress(RuntimeError):  # it has ended already
+                loop.call_soon_threadsafe(self._end_streams)
+
+    def _end_streams(self) -> None:
         for reader in self._readers:
             reader.set()
 

@@ -86,6 +86,7 @@ def message(scene: Scene, *, sent_s: float, call: Call | None) -> dict[str, Any]
         "hurry": shown.hurry,
         "headline": figures.clean(shown.headline),
         "remedy": _remedy(shown),
+        "why": _why(scene, shown),
         "more": shown.more,
         "number": shown.number,
         "unit": shown.unit,
@@ -129,6 +130,13 @@ def _remedy(shown: Board) -> str:
     """Say where, if it is a key of the laptop that helps."""
     told = figures.clean(shown.remedy)
     return f"On the laptop: {told}" if "press" in told or "(key" in told else told
+
+
+def _why(scene: Scene, shown: Board) -> str:
+    """Return what to say beside the imperative: the reason, unless that is it."""
+    step = scene.snapshot.step if scene.snapshot else None
+    same = step is not None and shown.headline == instruction_text(step.instruction)
+    return _remedy(shown) if same or step is None else figures.clean(shown.headline)
 
 
 def _countdown(told: Countdown) -> dict[str, Any]:

@@ -83,7 +83,6 @@ class Routes:
         try:
             yield
         finally:
-            self._hub.close()
             pumping.cancel()
             with contextlib.suppress(asyncio.CancelledError):
                 await pumping

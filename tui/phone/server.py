@@ -125,6 +125,7 @@ class PhoneServer:
 
     def stop(self) -> None:
         """End it; waits a moment at most."""
+        self.hub.close()
         self._server.should_exit = True
         if self._thread.is_alive():
             self._thread.join(STOP_S)

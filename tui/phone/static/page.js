@@ -44,9 +44,7 @@ function lines(m, live, fresh) {
     return;
   }
   put($("do"), fresh ? m.do || m.headline : "The last fluid temperature is too old to trust");
-  const why = m.headline === m.do ? m.remedy : m.headline;
-  const told = why.startsWith(m.do) ? m.remedy : why;
-  put($("why"), m.more > 0 && !m.go ? `${told} (and ${m.more} more)` : told);
+  put($("why"), m.more > 0 && !m.go ? `${m.why} (and ${m.more} more)` : m.why);
 }
 
 function figures(m, fresh) {
@@ -86,8 +84,16 @@ function button(kind) {
   node.textContent = NAMES[kind];
   node.dataset.mark = kind;
   if (kind === "undo") node.className = "back";
-  node.addEventListener("pointerdown", (event) => press(event, node, kind));
+  listen(node, () => kind);
   return node;
+}
+
+// At the touch, not at its end; a click without a touch comes from a keyboard or a switch.
+function listen(node, kind) {
+  node.addEventListener("pointerdown", (event) => press(event, node, kind()));
+  node.addEventListener("click", (event) => {
+    if (event.detail === 0) press(event, node, kind());
+  });
 }
 
 async function press(event, node, kind) {
@@ -147,7 +153,7 @@ link.news = (m) => {
   document.body.dataset.sent = m.sent_s;
   if (calledNumber === null && !m.call) calledNumber = 0; show(); call(m); };
 $("touch").addEventListener("click", start);
-$("main").addEventListener("pointerdown", (event) => press(event, $("main"), mainKind));
+listen($("main"), () => mainKind);
 $("main").addEventListener("contextmenu", (event) => event.preventDefault());
 $("mute").addEventListener("click", () => {
   sound.mute(!sound.muted);

@@ -1,0 +1,277 @@
+"""The page in a real browser: Debian's Chromium as a phone."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+import pytest
+
+from bridge.core.procedure_model import Bell, Instruction, Mark, Phase, Step
+from tests.phone.browser import LANDSCAPE, missing, pair, phone, press, resize, seen
+from tests.phone.browser import until as wait
+from tests.phone.contrast import contrasts, ratio
+from tests.phone.hosted import Hosted, hosted
+from tests.tui.stage import WARM_UP, stale
+
+if TYPE_CHECKING:
+    from selenium.webdriver import Chrome
+
+pytestmark = [
+    pytest.mark.skipif(bool(missing()), reason=missing() or "-"),
+    # selenium's own sockets and processes, not ours to close
+    pytest.mark.filterwarnings("ignore::ResourceWarning"),
+    pytest.mark.xdist_group("browser"),
+]
+
+GO = WARM_UP.snapshot(WARM_UP.t_at(38.0))
+COLD = WARM_UP.snapshot(WARM_UP.t_at(24.0))
+OPEN_NOW = {"phase": Phase.GO, "instruction": Instruction.OPEN_NOW}
+WAIT = {"phase": Phase.WAIT, "instruction": Instruction.WAIT_WARMING}
+RUNNING = {
+    "phase": Phase.RUNNING_DOWN,
+    "instruction": Instruction.WATCH,
+    "past": (Step(phase=Phase.GO),),
+}
+SETTLED = {**RUNNING, "phase": Phase.SETTLED, "instruction": Instruction.CLOSE_SETTLED}
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Chrome]:
+    with phone() as driver:
+        yield driver
+
+
+@pytest.fixture
+def host(browser: Chrome) -> Iterator[Hosted]:
+    with hosted() as here:
+        here.phase(GO, **OPEN_NOW)
+        pair(browser, here.server.address)
+        look(browser, "go")
+        yield here
+
+
+def look(browser: Chrome, wanted: str) -> dict:
+    wait(lambda: seen(browser)["look"] == wanted)
+    return seen(browser)
+
+
+def test_the_page_says_what_the_laptop_says(browser: Chrome, host: Hosted) -> None:
+    shown = seen(browser)
+    assert shown["word"] == "GO"
+    assert shown["do"] == "Open the level plug now."
+    assert shown["number"] == "38.0"
+    assert shown["main"] == "OPENED"
+    assert "shuts in" in shown["shuts"]
+    host.phase(COLD, **WAIT)
+    shown = look(browser, "stop")
+    assert shown["word"] == "NO-GO"
+    assert "Too cold: 24.0" in shown["why"]
+    assert "opens in" in shown["opens"]
+    assert shown["dead"]
+
+
+def test_a_stale_reading_is_not_shown_as_live(browser: Chrome, host: Hosted) -> None:
+    host.phase(stale(GO.t_s + 4, 4.0), **WAIT)
+    shown = look(browser, "stop")
+    assert shown["number"] == "--.-"
+    assert "38.0" not in " ".join(map(str, shown.values())).replace("seen 38.0", "")
+
+
+def test_an_age_the_server_did_not_count_makes_it_stale(
+    browser: Chrome, host: Hosted
+) -> None:
+    """The snapshot says GO with an age at the limit: what the way took is added."""
+    host.phase(replace(GO, age_s=1.999), **OPEN_NOW)
+    shown = look(browser, "stop")
+    assert shown["number"] == "--.-"
+    assert shown["do"] == "The last fluid temperature is too old to trust"
+
+
+def test_the_big_button_marks_once_a_press(browser: Chrome, host: Hosted) -> None:
+    press(browser, "#main")
+    wait(lambda: seen(browser)["said"] == "OPENED: taken")
+    host.phase(GO, **RUNNING)
+    wait(lambda: seen(browser)["main"] == "DRIP" and not seen(browser)["dead"])
+    for n in range(3):
+        press(browser, "#main")
+        wait(lambda n=n: len(host.told) == n + 2)
+        time.sleep(0.15)  # a thumb is slower than this; nearer presses are one
+    press(browser, "[data-mark=undo]")
+    wait(lambda: len(host.told) == 5)
+    assert [m.mark for m in host.told] == [
+        Mark.OPENED,
+        Mark.DRIP,
+        Mark.DRIP,
+        Mark.DRIP,
+        Mark.UNDO,
+    ]
+
+
+def test_a_button_that_changes_its_meaning_is_dead_for_a_moment(
+    browser: Chrome, host: Hosted
+) -> None:
+    host.phase(GO, **RUNNING)
+    wait(lambda: seen(browser)["main"] == "DRIP" and not seen(browser)["dead"])
+    host.phase(GO, **SETTLED)
+    wait(lambda: seen(browser)["main"] == "CLOSED")
+    if seen(browser)["dead"]:  # unless this machine was slower than that moment
+        press(browser, "#main")
+    wait(lambda: not seen(browser)["dead"])
+    assert host.told == []
+    press(browser, "#main")
+    wait(lambda: [m.mark for m in host.told] == [Mark.CLOSED])
+
+
+def test_a_mark_is_sent_again_with_the_same_nonce(
+    browser: Chrome, host: Hosted
+) -> None:
+    """The first answer is lost on its way; the mark still counts once."""
+    browser.execute_script(
+        """
+        const real = window.fetch; let lost = 0;
+        window.fetch = async (path, options) => {
+          const answer = await real(path, options);
+          if (path === "/mark" && lost++ === 0) throw new TypeError("lost");
+          return answer;
+        };
+        """
+    )
+    press(browser, "#main")
+    wait(lambda: seen(browser)["said"] == "OPENED: taken")
+    assert [m.mark for m in host.told] == [Mark.OPENED]
+
+
+@pytest.mark.parametrize("bell", Bell)
+def test_each_call_has_its_sound_and_is_spoken(
+    browser: Chrome, host: Hosted, bell: Bell
+) -> None:
+    host.phase(GO, **OPEN_NOW, rung=bell, rung_at_s=5.0, now_at_s=5.0)
+    wait(lambda: seen(browser)["sounded"] == bell.value)
+    assert seen(browser)["spoken"] == "Open the level plug now."
+
+
+def test_the_calls_sound_different(browser: Chrome, host: Hosted) -> None:
+    """Rendered by the browser itself; each pattern of loudness and pitch is its own."""
+    made = browser.execute_async_script(
+        """
+        const done = arguments[arguments.length - 1];
+        import("/sound.js").then(async ({ Sound }) => {
+          const told = {};
+          for (const name of ["get-ready", "open", "close", "trouble"]) {
+            const sound = new Sound();
+            sound.context = new OfflineAudioContext(1, 8000 * 3, 8000);
+            Object.defineProperty(sound.context, "state", { get: () => "running" });
+            sound.play(name);
+            const wave = (await sound.context.startRendering()).getChannelData(0);
+            told[name] = [];
+            for (let n = 0; n < wave.length; n += 800) {
+              const part = wave.subarray(n, n + 800);
+              let power = 0, crossings = 0;
+              for (let i = 1; i < part.length; i += 1) {
+                power += part[i] * part[i];
+                if (part[i - 1] < 0 && part[i] >= 0) crossings += 1;
+              }
+              told[name].push(power < 1 ? 0 : crossings);
+            }
+          }
+          done(told);
+        });
+        """
+    )
+    assert all(any(pattern) for pattern in made.values())
+    for one, other in pairwise(sorted(made)):
+        differ = sum(a != b for a, b in zip(made[one], made[other], strict=True))
+        assert differ >= 5, (one, other)
+
+
+def test_it_can_be_muted_and_the_screen_is_kept_awake(
+    browser: Chrome, host: Hosted
+) -> None:
+    browser.find_element("id", "mute").click()
+    assert browser.find_element("id", "mute").text == "Sound off"
+    wait(lambda: seen(browser)["awake"] == "lock")
+
+
+def test_where_there_is_no_wake_lock_a_small_film_plays(browser: Chrome) -> None:
+    browser.execute_cdp_cmd(
+        "Page.addScriptToEvaluateOnNewDocument",
+        {"source": "Object.defineProperty(navigator, 'wakeLock', {value: undefined})"},
+    )
+    with hosted() as here:
+        pair(browser, here.server.address)
+        wait(lambda: seen(browser)["awake"])
+        assert seen(browser)["awake"] == "film"
+        playing = (
+            "const f = document.getElementById('film'); return !f.paused && f.loop"
+        )
+        assert browser.execute_script(playing)
+
+
+def test_a_reload_needs_no_new_code_and_a_used_code_does_not_pair(
+    browser: Chrome, host: Hosted
+) -> None:
+    browser.refresh()
+    look(browser, "go")
+    browser.delete_all_cookies()
+    with hosted() as other:
+        browser.get(f"{other.server.address}")
+        other.pair()  # somebody was faster
+        browser.find_element("id", "touch").click()
+        wait(lambda: "Not paired" in browser.find_element("id", "hint").text)
+        assert seen(browser)["look"] == "lost"
+
+
+def test_it_fits_both_ways_round_without_scrolling(
+    browser: Chrome, host: Hosted
+) -> None:
+    host.phase(GO, **RUNNING)
+    wait(lambda: "undo" in seen(browser)["others"])
+    for size in ((390, 844), LANDSCAPE, (320, 568), (568, 320), (412, 915)):
+        resize(browser, size)
+        boxes = browser.execute_script(
+            "return ['word', 'do', 'number', 'main', 'others'].map((id) => {"
+            "const r = document.getElementById(id).getBoundingClientRect();"
+            "return [r.left, r.top, r.right, r.bottom]; })"
+        )
+        for left, top, right, bottom in boxes:
+            assert 0 <= left < right <= size[0] + 1, (size, boxes)
+            assert 0 <= top < bottom <= size[1] + 1, (size, boxes)
+        main = boxes[3]
+        # 9 mm is the least a thumb needs (common practice); 60 px are 9.5 mm here
+        assert main[3] - main[1] >= 60
+    resize(browser, (390, 844))
+
+
+def test_every_text_has_contrast_of_7_to_1(browser: Chrome, host: Hosted) -> None:
+    host.phase(GO, **RUNNING)
+    wait(lambda: "undo" in seen(browser)["others"] and not seen(browser)["dead"])
+    found = contrasts(browser)
+    host.phase(COLD, **WAIT)
+    look(browser, "stop")
+    found |= {f"stop {k}": v for k, v in contrasts(browser).items()}
+    host.server.stop()
+    look(browser, "lost")
+    found |= {f"lost {k}": v for k, v in contrasts(browser).items()}
+    assert len(found) > 25
+    assert min(found.values()) >= 7.0, min(found.items(), key=lambda kv: kv[1])
+
+
+def test_the_ratio_is_that_of_the_guidelines() -> None:
+    """Black on white is 21:1 by the definition; #767676 on white is 4.54:1 (W3C's
+    'Understanding 1.4.3' names it as just above 4.5, from memory)."""
+    assert ratio((0, 0, 0), (255, 255, 255)) == pytest.approx(21.0)
+    assert ratio((0x76,) * 3, (255,) * 3) == pytest.approx(4.54, abs=0.01)
+
+
+def test_nothing_is_asked_for_elsewhere(browser: Chrome, host: Hosted) -> None:
+    asked = browser.execute_script(
+        "return performance.getEntriesByType('resource').map((e) => e.name)"
+    )
+    assert asked
+    assert all(name.startswith(f"http://{host.authority}/") for name in asked)
+    grave = [e for e in browser.get_log("browser") if "Content Security" in str(e)]
+    assert grave == []
