@@ -48,11 +48,8 @@ def test_a_whole_job_by_thumb(tmp_path: Path) -> None:
     ):
         pair(browser, job.address)
         phases = follow(browser, job)
-        assert (
-            phases[-4:] == ["running-down", "settled", "closed", "judged"]
-            or (phases[-3:] == ["running-down", "closed", "judged"])
-            or phases[-1] == "judged"
-        )
+        assert phases[-1] == "judged"
+        assert "running-down" in phases
         assert "go" in phases
         step = job.last["step"]
         assert step["marks"] >= 2

@@ -116,20 +116,22 @@ def run(args: Namespace) -> int:
         from tui.run_screen import need_terminal
 
         need_terminal()
+    settings = load_settings()
     with (
+        outlets(args, sheet, settings, _source(args)) as more,
         wire_log(args) as wrap,
         recording(args, sheet, sheet.origin, _source(args), live=False) as record,
     ):
         witness, notes = record
-        demo = Demo(sheet=sheet, args=args, wrap=wrap, witness=witness)
-        settings = load_settings()
-        with outlets(args, sheet, demo.hands, settings, _source(args)) as more:
-            watch = shared(demo.watch, more.listeners)
-            if args.json:
-                from tui.headless import run_json
+        demo = Demo(
+            sheet=sheet, args=args, wrap=wrap, witness=witness, hands=more.hands
+        )
+        watch = shared(demo.watch, more.listeners)
+        if args.json:
+            from tui.headless import run_json
 
-                return run_json(watch, loop_factory=demo.loop)
-            return _screen(demo, watch, settings, notes, more)
+            return run_json(watch, loop_factory=demo.loop)
+        return _screen(demo, watch, settings, notes, more)
 
 
 def _source(args: Namespace) -> str:

@@ -41,22 +41,22 @@ def run(args: Namespace) -> int:
         need_terminal()
     adapter = reach(args, settings.port)
     with (
+        outlets(args, sheet, settings, adapter.port) as more,
         wire_log(args) as wrap,
         recording(args, sheet, name, adapter.port, live=True) as (witness, notes),
     ):
-        hands = Hands()
+        hands = more.hands
         kept = None if args.json else StepFile(sheet)
         watch = _watch(sheet, adapter, args, wrap, witness, hands, kept)
-        with outlets(args, sheet, hands, settings, adapter.port) as more:
-            watch = shared(watch, more.listeners)
-            if args.json:
-                return _json(watch, adapter)
-            chosen = replace(settings, port=adapter.port, sheet=name)
-            save_settings(chosen)
-            if kept and kept.take_up():
-                notes.say("The level step goes on where it was left: r begins it anew.")
-            feed = MonitorFeed(watch, hands=hands)
-            return _screen(sheet, feed, adapter, chosen, (notes, witness), more)
+        watch = shared(watch, more.listeners)
+        if args.json:
+            return _json(watch, adapter)
+        chosen = replace(settings, port=adapter.port, sheet=name)
+        save_settings(chosen)
+        if kept and kept.take_up():
+            notes.say("The level step goes on where it was left: r begins it anew.")
+        feed = MonitorFeed(watch, hands=hands)
+        return _screen(sheet, feed, adapter, chosen, (notes, witness), more)
 
 
 def _watch(

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 class Outlets:
     """What takes the snapshots besides the screen."""
 
+    hands: Hands
+    """Where marks go, the keyboard's and the phone's."""
     listeners: tuple[Listener, ...] = ()
     phone: PhoneServer | None = None
 
@@ -63,13 +65,16 @@ def port(text: str) -> int:
 
 @contextlib.contextmanager
 def outlets(
-    args: Namespace, sheet: Sheet, hands: Hands, settings: Settings, source: str
+    args: Namespace, sheet: Sheet, settings: Settings, source: str
 ) -> Iterator[Outlets]:
     """Give what the flags ask for, and end it afterwards.
 
     Raises:
         UsageError: it cannot be had.
     """
+    from tui.monitor_feed import Hands
+
+    hands = Hands()
     listeners: list[Listener] = []
     if args.speak:
         from tui.speech import speaker
@@ -79,7 +84,7 @@ def outlets(
     if phone is not None:
         listeners.append(phone.hub)
     try:
-        yield Outlets(listeners=tuple(listeners), phone=phone)
+        yield Outlets(hands=hands, listeners=tuple(listeners), phone=phone)
     finally:
         if phone is not None:
             phone.stop()
