@@ -100,7 +100,7 @@ def cautions(story: Story) -> Section:
         head = ("What", "Confirmed", "At")
         blocks.append(Table(caption="What the person confirmed", head=head, rows=rows))
     else:
-        blocks.append(Para(text="No confirmation is in the record."))
+        blocks.append(Para(text="No other confirmation is in the record."))
     return _section("Cautions and confirmations", *blocks)
 
 
