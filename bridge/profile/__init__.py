@@ -4,11 +4,13 @@ Every mistake is a SheetError whose text is one sentence with file, line (where 
 is known), key and remedy. The format is explained in profiles/README.md.
 """
 
-from bridge.profile.assemble import parse_sheet
+from bridge.profile.assemble import examine, parse_sheet
 from bridge.profile.files import find_sheet, load, load_sheet, shipped_sheets
-from bridge.profile.review import review_sheet
+from bridge.profile.review import doubts_of, review_sheet
 
 __all__ = [
+    "doubts_of",
+    "examine",
     "find_sheet",
     "load",
     "load_sheet",

@@ -189,7 +189,13 @@ def pair(
     )
 
 
-def lines(*examples: str, tells: str) -> Key:
+def lines(*examples: str, tells: str, required: bool = False) -> Key:
     """Return a key with a list of texts."""
     quoted = ", ".join(f'"{example}"' for example in examples)
-    return Key(kind=Kind.LINES, example=f"[{quoted}]", tells=tells, default="[]")
+    return Key(
+        kind=Kind.LINES,
+        example=f"[{quoted}]",
+        tells=tells,
+        required=required,
+        default="" if required else "[]",
+    )

@@ -27,6 +27,25 @@ SECTIONS: dict[str, Section] = {
     "cautions": keys_level.CAUTIONS,
     "steps": keys_service.STEPS,
 }
+TELLS: dict[str, str] = {
+    "gearbox": "What the sheet is of, and where its figures come from.",
+    "level": "How the level is set.",
+    "sump": "Size and shape of the fluid's surface.",
+    "fluid": "What the fluid is and how much of it a service takes.",
+    "filter": "The filter that a service changes.",
+    "tube": "The overflow tube.",
+    "link": "How the car is spoken to.",
+    "signal": "One value the car gives.",
+    "variant": "One of the gearboxes that look alike.",
+    "part": "Something to have at hand.",
+    "fastener": "A plug, tube, cap or cover, or a set of equal bolts.",
+    "drain": "A place where fluid is let out.",
+    "exercise": "How the selector is worked before the level is set.",
+    "interval": "When the service is due again.",
+    "cautions": "What can hurt someone.",
+    "steps": "What is done in each step, and in which order.",
+}
+"""What each section is for."""
 REPEATED = frozenset({"signal", "variant", "part", "fastener", "drain"})
 """Sections written with double brackets, once for each item."""
 

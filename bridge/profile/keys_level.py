@@ -198,8 +198,12 @@ SIGNAL: Section = {
         tells="Raw values that mean 'no reading'.",
         default="[]",
     ),
-    "minimum": text("-40 degC", "Quantity: values below it are refused."),
-    "maximum": text("150 degC", "Quantity: values above it are refused."),
+    "minimum": Key(
+        kind=Kind.QUANTITY, example='"-40 degC"', tells="Values below it are refused."
+    ),
+    "maximum": Key(
+        kind=Kind.QUANTITY, example='"150 degC"', tells="Values above it are refused."
+    ),
     "labels": Key(
         kind=Kind.LABELS,
         example='{ "0" = "P", "1" = "R" }',

@@ -81,6 +81,7 @@ EXERCISE: Section = {
         "N",
         "D",
         tells="The selector's positions in the order they are taken.",
+        required=True,
     ),
     "hold": quantity(
         Dimension.DURATION,

@@ -58,6 +58,13 @@ def _whole(table: Table, key: str, told: Key) -> None:
         table.whole(key, round(told.low), round(told.high))
 
 
+def _quantity(table: Table, key: str, told: Key) -> None:
+    if told.dimension is None:  # of whatever the signal's role measures
+        table.text(key)
+    else:
+        table.amount(key)
+
+
 def _pair(table: Table, key: str, told: Key) -> None:
     if told.dimension is not None:
         table.pair(key, told.dimension)
@@ -69,7 +76,7 @@ _LOOKS: dict[Kind, Callable[[Table, str, Key], object]] = {
     Kind.FLAG: lambda table, key, _: table.flag(key, default=False),
     Kind.WHOLE: _whole,
     Kind.NUMBER: _number,
-    Kind.QUANTITY: lambda table, key, _: table.amount(key),
+    Kind.QUANTITY: _quantity,
     Kind.PAIR: _pair,
     Kind.LINES: lambda table, key, _: table.lines(key),
     Kind.WORDS: lambda table, key, _: table.words(key),
