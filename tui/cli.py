@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, NoReturn
 from bridge.core.errors import SumpgateError
 from tui.job_verbs import add_job_verbs
 from tui.phone.flag import add_flags as add_phone_flags
+from tui.sheet_verbs import add_sheet_verbs
 
 USAGE = 2
 INTERRUPTED = 130
@@ -87,7 +88,7 @@ def build_parser() -> argparse.ArgumentParser:
     _add_demo(verbs)
     _add_bench(verbs)
     _add_replay(verbs)
-    _add_sheet(verbs)
+    add_sheet_verbs(verbs)
     _add_adapter(verbs)
     add_job_verbs(verbs)
     return parser
@@ -218,15 +219,6 @@ def _add_replay(verbs: _Verbs) -> None:
         help="leave engine and standing unknown where the trace does not say",
     )
     _output(replay)
-
-
-def _add_sheet(verbs: _Verbs) -> None:
-    sheet = verbs.add_parser("sheet", help="list, show or check sheets")
-    actions = sheet.add_subparsers(dest="action", required=True, metavar="ACTION")
-    actions.add_parser("list", help="the sheets that come with the tool")
-    for name, what in (("show", "print a sheet"), ("check", "read it like a reviewer")):
-        action = actions.add_parser(name, help=what)
-        action.add_argument("sheet", metavar="SHEET", help="sheet name or TOML file")
 
 
 def _add_adapter(verbs: _Verbs) -> None:

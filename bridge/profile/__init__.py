@@ -5,7 +5,13 @@ is known), key and remedy. The format is explained in profiles/README.md.
 """
 
 from bridge.profile.assemble import examine, parse_sheet
-from bridge.profile.files import find_sheet, load, load_sheet, shipped_sheets
+from bridge.profile.files import (
+    find_sheet,
+    load,
+    load_sheet,
+    read_sheet_text,
+    shipped_sheets,
+)
 from bridge.profile.review import doubts_of, review_sheet
 
 __all__ = [
@@ -15,6 +21,7 @@ __all__ = [
     "load",
     "load_sheet",
     "parse_sheet",
+    "read_sheet_text",
     "review_sheet",
     "shipped_sheets",
 ]

@@ -43,10 +43,20 @@ def load(name_or_path: str) -> Sheet:
     Raises:
         SheetError: no such sheet, or a mistake in it.
     """
+    return parse_sheet(*read_sheet_text(name_or_path))
+
+
+def read_sheet_text(name_or_path: str) -> tuple[str, str]:
+    """Return a sheet's text and what to call the place it came from.
+
+    Raises:
+        SheetError: no such sheet, or a file that cannot be read.
+    """
     if name_or_path in shipped_sheets():
         entry = _shelf() / f"{name_or_path}{_SUFFIX}"
-        return parse_sheet(_decode(entry.read_bytes(), name_or_path), name_or_path)
-    return load_sheet(find_sheet(name_or_path))
+        return _decode(entry.read_bytes(), name_or_path), name_or_path
+    path = find_sheet(name_or_path)
+    return _decode(_read(path, str(path)), str(path)), str(path)
 
 
 def load_sheet(path: Path) -> Sheet:

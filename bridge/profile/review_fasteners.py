@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bridge.core.fastening import pitch_mm
 from bridge.core.model import LevelMethod, Sheet
 from bridge.core.service_sheet import Fastener, StepKind
 from bridge.profile.doubt import Doubt
@@ -122,10 +123,11 @@ def renewals(sheet: Sheet, _: Units) -> Iterator[Doubt]:
 
 def tube(sheet: Sheet, _: Units) -> Iterator[Doubt]:
     """Doubt an overflow tube whose turns cannot be told in millilitres."""
-    turned = any(fastener.turns_back for fastener in sheet.service.fasteners)
+    turned = [f for f in sheet.service.fasteners if f.turns_back]
     if sheet.method is not LevelMethod.OVERFLOW_TUBE or not sheet.service.order:
         return
-    if sheet.service.tube_pitch_mm is None:
+    threads = [pitch_mm(f.thread) for f in turned]
+    if sheet.service.tube_pitch_mm is None and (not threads or None in threads):
         yield Doubt(
             section="tube",
             key="pitch",

@@ -6,7 +6,7 @@ from bridge.core.model import Role, Signal
 from bridge.core.service_sheet import Exercise, Service, StepKind
 from bridge.profile import service as read
 from bridge.profile.findings import Findings
-from bridge.profile.service_together import Parts, checks, usual_order
+from bridge.profile.service_together import Parts, checks, name_checks, usual_order
 from bridge.profile.table import Table, in_words
 
 
@@ -25,8 +25,10 @@ def read_service(
     order = found.attempt(lambda: _order(top.one("steps")))
     if parts is None or order is None or len(found.mistakes) > before:
         return Service()
-    found.attempt_each(checks(parts, top, order))
-    found.attempt(lambda: _check_positions(top, parts.exercise, signals))
+    found.attempt_each(name_checks(parts))
+    if len(found.mistakes) == before:
+        found.attempt_each(checks(parts, top, order))
+        found.attempt(lambda: _check_positions(top, parts.exercise, signals))
     return _service(parts, order)
 
 

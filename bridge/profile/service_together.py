@@ -63,12 +63,16 @@ class Parts:
         )
 
 
+def name_checks(parts: Parts) -> Iterator[Callable[[], None]]:
+    """Yield the checks of the names, which all others rest on."""
+    for told in (parts.variants, parts.parts, parts.fasteners, parts.drains):
+        yield partial(_check_names, told)
+
+
 def checks(
     parts: Parts, top: Table, order: tuple[StepKind, ...]
 ) -> Iterator[Callable[[], None]]:
     """Yield the checks that have nothing to do with one another."""
-    for told in (parts.variants, parts.parts, parts.fasteners, parts.drains):
-        yield partial(_check_names, told)
     yield partial(_check_some_fit, parts.variants)
     partial_ones: Told[_Partial] = (*parts.parts, *parts.fasteners, *parts.drains)
     for table, item in partial_ones:

@@ -12,8 +12,17 @@ from bridge.core.decode import read_signal
 from bridge.core.errors import SheetError
 from bridge.core.model import Fault, FaultKind, Role, Sheet
 from bridge.core.request import SIGNAL_SERVICES, Request
-from bridge.profile import load_sheet, parse_sheet, review_sheet
+from bridge.profile import (
+    examine,
+    find_sheet,
+    load_sheet,
+    parse_sheet,
+    review_sheet,
+    shipped_sheets,
+)
 from bridge.profile.keys import SECTIONS, heading
+from bridge.units import Units
+from tui.sheet_show import sheet_text
 
 SHEETS = Path(__file__).parent.parent / "data" / "sheets"
 PLAIN = (SHEETS / "plain.toml").read_text()
@@ -32,6 +41,12 @@ def check_outcome(text: str) -> None:
     else:
         said = ""
         check_sound(sheet)
+    if said:
+        _, mistakes = examine(text, "fuzz.toml")
+        assert said == str(mistakes[0])
+        for mistake in mistakes:
+            assert str(mistake).isprintable()
+            assert str(mistake).endswith(".")
     assert said.isprintable() or not said
     assert not said or (said.startswith("fuzz.toml") and said.endswith("."))
 
@@ -54,8 +69,34 @@ def check_sound(sheet: Sheet) -> None:
         assert math.isfinite(signal.offset)
         data = bytes(signal.data_length)
         read_signal(signal, data, t_s=0.0, raw=data)
-    for doubt in review_sheet(sheet):
-        assert doubt.endswith(".")
+    for units in Units:
+        for doubt in review_sheet(sheet, units):
+            assert doubt.endswith(".")
+        assert sheet_text(sheet, units)
+    check_service(sheet)
+
+
+def check_service(sheet: Sheet) -> None:
+    """What the service screen relies on."""
+    service = sheet.service
+    fits = {variant.name for variant in service.variants if variant.fits}
+    fasteners = {fastener.name for fastener in service.fasteners}
+    assert len(fasteners) == len(service.fasteners)
+    assert len(set(service.order)) == len(service.order)
+    assert not service.variants or fits
+    for item in (*service.parts, *service.fasteners, *service.drains):
+        assert set(item.only_for) <= fits
+        assert service.order
+    for drain in service.drains:
+        assert not drain.fastener or drain.fastener in fasteners
+    for fastener in service.fasteners:
+        assert fastener.step in service.order
+        assert fastener.torque_nm is None or 0 < fastener.torque_nm <= 500
+        assert fastener.torque_nm is None or not fastener.hand_tight
+        assert fastener.angle_deg is None or fastener.torque_nm is not None
+    for step, lines in service.lines:
+        assert lines
+        assert step in service.order
 
 
 @settings(deadline=None, max_examples=300)
@@ -113,6 +154,36 @@ def test_any_bytes_in_a_file(content, tmp_path):
 )
 def test_a_good_sheet_with_a_slip_of_the_pen(place, cut, put):
     check_outcome(PLAIN[:place] + put + PLAIN[place + cut :])
+
+
+SHIPPED = [find_sheet(name).read_text("utf-8") for name in shipped_sheets()]
+
+
+@settings(deadline=None, max_examples=200)
+@given(
+    text=st.sampled_from(SHIPPED),
+    at=st.floats(0, 1),
+    cut=st.integers(0, 60),
+    put=st.text(max_size=8)
+    | st.sampled_from(
+        ['"', "]", "[[drain]]\n", "= ", "\n[x]\n", '"0 L"', "true", "[]"]
+    ),
+)
+def test_a_shipped_sheet_with_a_slip_of_the_pen(text, at, cut, put):
+    place = int(at * (len(text) - 1))
+    check_outcome(text[:place] + put + text[place + cut :])
+
+
+@settings(deadline=None, max_examples=150)
+@given(data=st.data(), text=st.sampled_from(SHIPPED))
+def test_a_shipped_sheet_with_lines_mixed_up(data, text):
+    lines = text.split("\n")
+    for _ in range(data.draw(st.integers(1, 4))):
+        first = data.draw(st.integers(0, len(lines) - 1))
+        second = data.draw(st.integers(0, len(lines) - 1))
+        lines[first], lines[second] = lines[second], lines[first]
+        del lines[data.draw(st.integers(0, len(lines) - 1))]
+    check_outcome("\n".join(lines))
 
 
 def toml_of(value: object) -> str:

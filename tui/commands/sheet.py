@@ -2,43 +2,96 @@
 
 from __future__ import annotations
 
+import shutil
+import sys
 from argparse import Namespace
 
 from bridge.core.model import Sheet
+from bridge.units import Units, show_temperature_span
 
 
 def run(args: Namespace) -> int:
-    """List, show or check sheets."""
-    actions = {"list": _list, "show": _show, "check": _check}
+    """List, show, check or write sheets, or print the format's schema."""
+    actions = {
+        "list": _list,
+        "show": _show,
+        "check": _check,
+        "new": _new,
+        "schema": _schema,
+    }
     return actions[args.action](args)
 
 
-def _list(_: Namespace) -> int:
+def _units(args: Namespace) -> Units:
+    """Return the units asked for, or those the person has set."""
+    if args.units:
+        return Units(args.units)
+    from tui.settings import load_settings
+
+    metric = load_settings().temperature_unit == "C"
+    return Units.METRIC if metric else Units.US
+
+
+def _list(args: Namespace) -> int:
     from bridge.profile import load, shipped_sheets
 
+    units = _units(args)
     for name in shipped_sheets():
         sheet = load(str(name))
-        print(f"{name!s:28} {_window(sheet):16} {sheet.name}")
+        print(f"{name!s:24} {_window(sheet, units):17} {sheet.name}")
     return 0
 
 
 def _show(args: Namespace) -> int:
-    from bridge.profile import find_sheet
+    from bridge.profile import find_sheet, load
+    from tui.sheet_show import sheet_text
 
-    print(find_sheet(args.sheet).read_text("utf-8"), end="")
+    if args.toml:
+        print(find_sheet(args.sheet).read_text("utf-8"), end="")
+        return 0
+    width = min(shutil.get_terminal_size((88, 24)).columns, 100)
+    print(sheet_text(load(args.sheet), _units(args), width), end="")
     return 0
 
 
 def _check(args: Namespace) -> int:
-    from bridge.profile import load, review_sheet
+    from bridge.profile import doubts_of, examine, read_sheet_text
+    from bridge.profile.page import line_of
 
-    sheet = load(args.sheet)
-    doubts = review_sheet(sheet)
-    print(f"{sheet.name}: can be used ({_window(sheet)}, {len(sheet.signals)} signals)")
+    text, origin = read_sheet_text(args.sheet)
+    sheet, mistakes = examine(text, origin)
+    if sheet is None:
+        for mistake in mistakes:
+            print(f"sumpgate: {' '.join(str(mistake).split())}", file=sys.stderr)
+        return 2
+    units = _units(args)
+    doubts = doubts_of(sheet, units)
+    signals = f"{len(sheet.signals)} signal{'' if len(sheet.signals) == 1 else 's'}"
+    told = f"{_window(sheet, units)}, {signals}, {_steps(sheet)}"
+    print(f"{sheet.name}: can be used ({told})")
     for doubt in doubts:
-        print(f"doubt: {doubt}")
+        line = line_of(text, doubt.path) or line_of(text, doubt.path[:-1])
+        print(f"doubt{f', line {line}' if line else ''}: {doubt}")
     return 0
 
 
-def _window(sheet: Sheet) -> str:
-    return f"{sheet.window.low_c:g} to {sheet.window.high_c:g} °C"
+def _new(args: Namespace) -> int:
+    from tui.commands.sheet_terminal import write_new_sheet
+
+    return write_new_sheet(args, _units(args))
+
+
+def _schema(_: Namespace) -> int:
+    from bridge.profile.schema import schema_text
+
+    print(schema_text(), end="")
+    return 0
+
+
+def _window(sheet: Sheet, units: Units) -> str:
+    return show_temperature_span(sheet.window.low_c, sheet.window.high_c, units)
+
+
+def _steps(sheet: Sheet) -> str:
+    count = len(sheet.service.order)
+    return f"{count} steps" if count else "the level step only"

@@ -1,0 +1,119 @@
+"""The format's JSON Schema, judged by a general-purpose validator (jsonschema).
+
+Draft 2020-12: https://json-schema.org/draft/2020-12/schema. Whatever the reader takes
+the schema must take; what the schema refuses the reader must refuse.
+"""
+
+import tomllib
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from jsonschema import Draft202012Validator
+
+from bridge.core.errors import SheetError
+from bridge.profile import find_sheet, parse_sheet, shipped_sheets
+from bridge.profile.keys import SECTIONS, TELLS
+from bridge.profile.schema import schema_text, sheet_schema
+from tests.unit.test_profile_fuzz import EVERY_KEY, VALUES, toml_of, with_value
+from tests.unit.test_profile_mistakes import BASE, MISTAKES
+from tests.unit.test_service_mistakes import SERVICE_MISTAKES, TEXT
+
+SCHEMA = sheet_schema()
+JUDGE = Draft202012Validator(SCHEMA)
+SHIPPED = Path(__file__).parents[2] / "profiles" / "sheet.schema.json"
+
+
+def complaints(text: str) -> list[str]:
+    return [error.message for error in JUDGE.iter_errors(tomllib.loads(text))]
+
+
+def test_the_schema_is_one():
+    Draft202012Validator.check_schema(SCHEMA)
+
+
+def test_the_shipped_file_is_the_generated_one():
+    # Make it anew with: sumpgate sheet schema > profiles/sheet.schema.json
+    assert SHIPPED.read_text("utf-8") == schema_text()
+
+
+def test_every_key_is_told_with_an_example_that_the_schema_takes():
+    for name, keys in SECTIONS.items():
+        section = SCHEMA["properties"][name]
+        assert section["description"] == TELLS[name]
+        properties = section.get("items", section)["properties"]
+        assert set(properties) == set(keys)
+        for key, told in properties.items():
+            assert told["description"].endswith(".")
+            one = {**told, "$defs": SCHEMA["$defs"]}
+            for example in (
+                *told["examples"],
+                *[told[k] for k in told if k == "default"],
+            ):
+                assert Draft202012Validator(one).is_valid(example), (name, key)
+
+
+@pytest.mark.parametrize("name", shipped_sheets())
+def test_shipped_sheets_fit_the_schema(name):
+    assert complaints(find_sheet(name).read_text("utf-8")) == []
+
+
+BEYOND_A_SCHEMA = 0.5
+"""Share of the listed mistakes a schema cannot see: units, ids, other sections."""
+
+
+def test_wrong_sheets_are_refused():
+    assert complaints(BASE) == []
+    assert complaints(TEXT) == []
+    seen = 0
+    listed = [(BASE, *m[:2]) for m in MISTAKES]
+    listed += [(TEXT, *m[:2]) for m in SERVICE_MISTAKES]
+    for base, good, bad in listed:
+        try:
+            refused = complaints(base.replace(good, bad, 1))
+        except tomllib.TOMLDecodeError:
+            continue
+        seen += bool(refused)
+    assert seen >= BEYOND_A_SCHEMA * len(listed)
+
+
+@pytest.mark.parametrize(
+    ("good", "bad"),
+    [
+        ('engine = "idling"', 'engine = "running"'),
+        ("stay_chance = 0.9", "stay_chance = 2"),
+        ('window = ["35 degC", "45 degC"]', 'window = ["35", "45"]'),
+        ('window = ["35 degC", "45 degC"]\n', ""),
+        ("service = 0x22", "service = 0x2E"),
+        ('[[signal]]\nrole = "sel', '[[signal]]\nrolle = "sel'),
+        ('lines = ["Hot fluid."]', 'lines = "Hot fluid."'),
+        ('source = "invented for tests"', 'source = ""'),
+    ],
+)
+def test_a_mistake_that_an_editor_shows(good, bad):
+    assert good in BASE
+    assert complaints(BASE.replace(good, bad, 1))
+
+
+@pytest.mark.parametrize(("section", "key"), EVERY_KEY)
+@settings(deadline=None, max_examples=30)
+@given(value=VALUES)
+def test_the_schema_refuses_nothing_that_the_reader_takes(section, key, value):
+    text = with_value(section, key, toml_of(value))
+    try:
+        parse_sheet(text, "any.toml")
+    except SheetError:
+        return
+    assert complaints(text) == []
+
+
+@settings(deadline=None, max_examples=100)
+@given(number=st.floats(-1e6, 1e6), space=st.sampled_from(["", " ", "  "]))
+def test_quantities_with_any_number(number, space):
+    text = BASE.replace('"35 degC"', f'"{number!r}{space}degC"')
+    try:
+        parse_sheet(text, "any.toml")
+    except SheetError:
+        return
+    assert complaints(text) == []

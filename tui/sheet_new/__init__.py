@@ -1,0 +1,1 @@
+"""`sumpgate sheet new`: a few questions, and a sheet with comments."""

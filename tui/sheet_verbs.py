@@ -1,0 +1,47 @@
+"""The command line of `sumpgate sheet`."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import argparse
+    from typing import Any
+
+
+def add_sheet_verbs(verbs: Any) -> None:
+    """Add `sheet` and its actions."""
+    sheet = verbs.add_parser("sheet", help="list, show, check or write sheets")
+    actions = sheet.add_subparsers(dest="action", required=True, metavar="ACTION")
+    _units(actions.add_parser("list", help="the sheets that come with the tool"))
+    show = actions.add_parser("show", help="what a sheet says, in your units")
+    show.add_argument("sheet", metavar="SHEET", help="sheet name or TOML file")
+    show.add_argument("--toml", action="store_true", help="the file as it is, to copy")
+    _units(show)
+    check = actions.add_parser("check", help="read it like a reviewer")
+    check.add_argument("sheet", metavar="SHEET", help="sheet name or TOML file")
+    _units(check)
+    _add_new(actions)
+    actions.add_parser("schema", help="the format as a JSON Schema, for editors")
+
+
+def _add_new(actions: Any) -> None:
+    new = actions.add_parser(
+        "new",
+        help="ask the few questions and write a sheet",
+        description="Asks the few questions on the terminal and writes a sheet with "
+        "comments. An empty answer leaves a figure out, < goes back.",
+    )
+    new.add_argument("file", nargs="?", metavar="FILE", help="the file to write")
+    new.add_argument(
+        "--answers", metavar="FILE", help="take the answers from there, one a line"
+    )
+    _units(new)
+
+
+def _units(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--units",
+        choices=("metric", "us"),
+        help="default: us where the screen was set to °F, else metric",
+    )
