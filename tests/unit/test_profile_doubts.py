@@ -32,7 +32,6 @@ DOUBTS = [
     ('fastener = "clutch drain plug"\n', "", "fastener", "what closes it", "name its"),
     ('name = "synthetic dual', '#name = "synthetic', "name", "wrong fluid", "maker"),
     ('[filter]\nholds = "0.3 L"', "", "holds", "balance", "measure"),
-    ('[tube]\npitch = "1.5 mm"', "", "pitch", "turns", "measure"),
     ('area = "500 cm2"\n', "", "area", "volume", "measure"),
     (
         'torque = "3 N*m"\ntorque_tolerance = "0.5 N*m"\n',
@@ -158,6 +157,14 @@ def test_an_engine_that_idles_wants_the_selector_worked():
     text = re.sub(r"\[exercise\]\n(.+\n)+", "", TEXT)
     (doubt,) = review_sheet(parse_sheet(text, "test.toml"))
     assert doubt.startswith('"positions" in [exercise] is missing, though the engine')
+
+
+def test_a_tube_whose_thread_nobody_knows():
+    text = TEXT.replace('[tube]\npitch = "1.5 mm"\n', "")
+    assert review_sheet(parse_sheet(text, "test.toml")) == ()  # M14x1.5 tells it
+    text = text.replace('thread = "M14x1.5"\n', "")
+    (doubt,) = review_sheet(parse_sheet(text, "test.toml"))
+    assert doubt.startswith('"pitch" in [tube] is missing')
 
 
 def test_a_single_variant_is_nothing_to_choose():
