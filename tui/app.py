@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 from time import monotonic
 from typing import TYPE_CHECKING, ClassVar
 
-from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.events import Key
 from textual.message import Message
@@ -25,6 +24,7 @@ from tui.glyphs import choose_glyphs
 from tui.history import History
 from tui.notebook import LONGEST, NOT_RECORDED, Notebook
 from tui.screens import GateScreen
+from tui.service.host import ServiceHost
 from tui.settings import SettingsError, save_settings
 from tui.widgets.lines import Heading, Keys
 from tui.widgets.pages import Page
@@ -49,6 +49,7 @@ if TYPE_CHECKING:
     from tui.notebook import Act, Look
     from tui.phone_pane import PhonePane
     from tui.screens import Pane
+    from tui.service.desk import Desk
     from tui.settings import Settings
 
 CONTACT_S = 2.0
@@ -56,6 +57,8 @@ CONTACT_S = 2.0
 _WATCH_S = 0.25
 TOAST_S = 20.0
 SPEEDS = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
+FASTEST_PACE = 20.0
+"""The selector exercise is paced no faster, whatever the bench's speed."""
 BELL_OPENED_S = (0.0, 0.2, 0.4)
 """When the bell strikes as NO-GO turns to GO: three quick strokes."""
 BELL_SHUT_S = (0.0, 0.2, 0.9, 1.1, 1.8, 2.0)
@@ -83,7 +86,7 @@ class Arrived(Message):
     """Something waits in the mailbox."""
 
 
-class SumpgateApp(App[int]):
+class SumpgateApp(ServiceHost):
     """The screen of one job. ``run_screen`` runs it to an exit code."""
 
     CSS_PATH = "app.tcss"
@@ -108,6 +111,7 @@ class SumpgateApp(App[int]):
         Binding("a,A", "type('added')"),
         Binding("l,L", "type('tilt')"),
         Binding("t,T", "type('note')"),
+        Binding("j,J,tab", "job"),
         Binding("1", "confirm_point(1)"),
         Binding("2", "confirm_point(2)"),
         Binding("3", "confirm_point(3)"),
@@ -124,6 +128,7 @@ class SumpgateApp(App[int]):
         settings: Settings,
         source: str,
         settings_path: Path | None = None,
+        desk: Desk | None = None,
         clock: Callable[[], float] = monotonic,
         diary: Callable[[str, dict[str, Any]], Future[int]] | None = None,
         phone: PhonePane | None = None,
@@ -141,6 +146,7 @@ class SumpgateApp(App[int]):
         self.settings = settings
         self.failure = ""
         """The sentence the monitor ended with; '': it has not ended by itself."""
+        self.desk = desk
         self._sheet, self._feed, self._source = sheet, feed, source
         self._settings_path, self._clock = settings_path, clock
         self._phone = phone
@@ -263,6 +269,7 @@ class SumpgateApp(App[int]):
         self._show_lines(screen)
         self._note_cautions_shown(screen)
         self._ring_for(now)
+        self.show_service(now)
 
     def _note_cautions_shown(self, screen: GateScreen) -> None:
         legible = screen.pane == "cautions" and not screen.has_class("-small")
@@ -314,6 +321,8 @@ class SumpgateApp(App[int]):
             keys.insert(0, ("Enter", "I have read this"))
         elif screen.pane == "help":
             keys[3] = ("?", "back")
+        if self.desk is not None and self._confirmed:
+            keys.insert(0, ("j", "service"))
         if speed is not None:
             keys.append(("+ −", "speed"))
         if self._confirmed and screen.pane == "body":
@@ -418,6 +427,8 @@ class SumpgateApp(App[int]):
         elif self._confirmed:
             self._tell_cautions_read()
             self._turn_to("body")
+            if self.no_car:
+                self.action_job()
 
     def _tell_cautions_read(self) -> None:
         step = self._step
@@ -437,6 +448,28 @@ class SumpgateApp(App[int]):
     def _tell(self, told: Marked | Tilted | None) -> None:
         if told is not None and self._confirmed and self._contact is Contact.HELD:
             self._feed.tell(told)
+
+    def live_snapshot(self) -> Snapshot | None:
+        """Return the newest snapshot, only while it is live."""
+        return self._snapshot if self._contact is Contact.HELD else None
+
+    def tell_car(self, told: Marked | Tilted) -> None:
+        """Hand a mark to the monitor."""
+        self._tell(told)
+
+    def pace_speed(self) -> float:
+        """Return how many seconds of the job pass in one real second."""
+        return min(self._feed.speed or 1.0, FASTEST_PACE)
+
+    def signs(self) -> Glyphs:
+        """Return the signs in use."""
+        return self._glyphs
+
+    def action_job(self) -> None:
+        """Turn to the whole service, step by step."""
+        if self._confirmed:
+            self._note = self.open_service()
+            self.show()
 
     def action_main_mark(self) -> None:
         """Mark the opening or a drip, whichever the phase asks for."""

@@ -86,6 +86,7 @@ def build_parser() -> argparse.ArgumentParser:
     verbs = parser.add_subparsers(dest="verb", required=True, metavar="VERB")
     _add_live(verbs)
     _add_demo(verbs)
+    _add_service(verbs)
     _add_bench(verbs)
     _add_replay(verbs)
     add_sheet_verbs(verbs)
@@ -146,6 +147,34 @@ def _record(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def _service(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--who", default="", metavar="NAME", help="who works on it, for the record"
+    )
+
+
+def _unfinished(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--afresh",
+        action="store_true",
+        help="begin a new service, even if one was begun and not closed",
+    )
+
+
+def _add_service(verbs: _Verbs) -> None:
+    service = verbs.add_parser(
+        "service", help="the steps of the whole service, with no car connected"
+    )
+    service.add_argument("--profile", metavar="SHEET", help="sheet name or TOML file")
+    _record(service)
+    service.add_argument(
+        "--no-record", action="store_true", help="do not write the job down"
+    )
+    _service(service)
+    _unfinished(service)
+    service.set_defaults(json=False)
+
+
 def _add_live(verbs: _Verbs) -> None:
     live = verbs.add_parser("live", help="watch a car through an adapter")
     _reach(live)
@@ -163,6 +192,8 @@ def _add_live(verbs: _Verbs) -> None:
         "--no-record", action="store_true", help="do not write the job down"
     )
     add_phone_flags(live)
+    _service(live)
+    _unfinished(live)
     _output(live)
 
 
@@ -187,6 +218,7 @@ def _add_demo(verbs: _Verbs) -> None:
     _wire_log(demo)
     _record(demo)
     add_phone_flags(demo)
+    _service(demo)
     _output(demo)
 
 

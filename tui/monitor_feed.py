@@ -36,6 +36,8 @@ class Hands:
     def __init__(self) -> None:
         self.monitor: Teller | None = None
         """Set by whoever makes the monitor, in the feed's loop."""
+        self.lever: Callable[[str], None] | None = None
+        """Moves a simulated car's lever; in the feed's own loop."""
 
     def tell(self, told: Marked | Tilted) -> None:
         """Hand it over; in the feed's own loop."""
@@ -90,6 +92,12 @@ class MonitorFeed:
         if self._loop is not None:
             with contextlib.suppress(RuntimeError):  # the monitor has just ended
                 self._loop.call_soon_threadsafe(self._hands.tell, told)
+
+    def move_lever(self, place: str) -> None:
+        """Put the simulated car's lever there, from the screen's thread."""
+        if self._loop is not None and self._hands.lever is not None:
+            with contextlib.suppress(RuntimeError):  # the monitor has just ended
+                self._loop.call_soon_threadsafe(self._hands.lever, place)
 
     @property
     def speed(self) -> float | None:

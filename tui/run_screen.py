@@ -9,12 +9,16 @@ from bridge.core.errors import UsageError
 from bridge.core.model import Sheet
 from tui.monitor_feed import MonitorFeed
 from tui.record_flag import Notes
+from tui.service.no_feed import NoFeed
 from tui.settings import Settings
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from bridge.job.record import Recorder
     from tui.phone.server import PhoneServer
     from tui.phone_pane import PhonePane
+    from tui.service.desk import Desk
 
 
 def need_terminal() -> None:
@@ -26,18 +30,21 @@ def need_terminal() -> None:
 def run_on_screen(
     *,
     sheet: Sheet,
-    feed: MonitorFeed,
+    feed: MonitorFeed | NoFeed,
     settings: Settings,
     source: str,
     notes: Notes | None = None,
     recorder: Recorder | None = None,
     phone: PhoneServer | None = None,
+    desk: Desk | None = None,
+    lever: Callable[[str], None] | None = None,
 ) -> int:
     """Show the app until the person leaves it; return the exit code.
 
     If the monitor could not go on, its error's exit code counts. What
     ``notes`` says meanwhile is shown over the screen; notes and cautions go to
-    ``recorder``.
+    ``recorder``. ``desk``: where the whole service is worked at. ``lever`` moves the
+    simulated car's lever.
 
     Raises UsageError without a terminal.
     """
@@ -51,7 +58,10 @@ def run_on_screen(
         source=source,
         diary=recorder.note_event if recorder else None,
         phone=_pane(phone),
+        desk=desk,
     )
+    app.lever = lever
+    app.no_car = isinstance(feed, NoFeed)
     feed.abort = lambda: app.call_later(app.exit, 3)
     if notes is not None:
         notes.to_screen(lambda sentence: app.say_over(sentence, "warning"))

@@ -71,6 +71,7 @@ class Demo:
             witness=self.witness,
         )
         self.hands.monitor = monitor
+        self.hands.lever = lambda place: setattr(bench.car, "selector", place)
         ends = [s for s in (self.args.for_s, length_s) if s is not None]
         try:
             await monitor.run(for_s=min(ends, default=math.inf))
@@ -159,6 +160,7 @@ def _screen(
     demo: Demo, watch: Watch, settings: Settings, notes: Notes, more: Outlets
 ) -> int:
     from tui.run_screen import run_on_screen
+    from tui.service.opening import desk_for
 
     ended = "the trace has ended" if demo.args.trace else "the time asked for is over"
     feed = MonitorFeed(watch, loop_factory=demo.loop, ended=ended, hands=demo.hands)
@@ -170,4 +172,6 @@ def _screen(
         notes=notes,
         recorder=demo.witness,
         phone=more.phone,
+        desk=desk_for(demo.sheet, demo.witness, who=demo.args.who, remember=False),
+        lever=feed.move_lever,
     )

@@ -13,6 +13,7 @@ from tui.monitor_feed import Deliver, Hands, MonitorFeed, Watch
 from tui.phone.flag import Outlets, outlets
 from tui.reach import Reach, reach
 from tui.record_flag import Notes, heard, recording
+from tui.service.opening import GOES_ON, desk_for, go_on
 from tui.settings import Settings, load_settings, save_settings
 from tui.step_file import StepFile
 from tui.wire_log_flag import wire_log
@@ -20,6 +21,7 @@ from tui.wire_log_flag import wire_log
 if TYPE_CHECKING:
     from bridge.job.record import Recorder
     from bridge.wire.wirelog import Wrap
+    from tui.service.desk import Desk
 
 
 def run(args: Namespace) -> int:
@@ -40,6 +42,7 @@ def run(args: Namespace) -> int:
 
         need_terminal()
     adapter = reach(args, settings.port)
+    resumed = not args.json and go_on(args, sheet)
     with (
         outlets(args, sheet, settings, adapter.port) as more,
         wire_log(args) as wrap,
@@ -55,8 +58,11 @@ def run(args: Namespace) -> int:
         save_settings(chosen)
         if kept and kept.take_up():
             notes.say("The level step goes on where it was left: r begins it anew.")
+        if resumed:
+            notes.say(GOES_ON)
         feed = MonitorFeed(watch, hands=hands)
-        return _screen(sheet, feed, adapter, chosen, (notes, witness), more)
+        desk = desk_for(sheet, witness, who=args.who, remember=True)
+        return _screen(sheet, feed, adapter, chosen, (notes, witness), (more, desk))
 
 
 def _watch(
@@ -116,11 +122,11 @@ def _screen(
     adapter: Reach,
     settings: Settings,
     record: tuple[Notes, Recorder | None],
-    more: Outlets,
+    beside: tuple[Outlets, Desk | None],
 ) -> int:
     from tui.run_screen import run_on_screen
 
-    notes, recorder = record
+    (notes, recorder), (more, desk) = record, beside
     return run_on_screen(
         sheet=sheet,
         feed=feed,
@@ -129,4 +135,5 @@ def _screen(
         notes=notes,
         recorder=recorder,
         phone=more.phone,
+        desk=desk,
     )

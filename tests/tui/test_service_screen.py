@@ -1,0 +1,185 @@
+"""The service on screen, by keyboard only: steps, ticks, amounts, the exercise."""
+
+from __future__ import annotations
+
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+import pytest
+
+from bridge.core.exercise import Stage as ExerciseStage
+from bridge.core.service import Deed, Entry, is_done, last, of, ticked
+from bridge.core.service_sheet import StepKind, Tick
+from tests.tui.helpers import Stage, staged
+from tests.tui.stage import WARM_UP
+from tests.unit.service_help import SHEET
+from tui.service.desk import Desk
+from tui.service.pacing import PacingScreen
+
+COLD = WARM_UP.snapshot(WARM_UP.t_at(27.0), SHEET)
+
+
+@asynccontextmanager
+async def at_the_desk(tmp_path: Path, size=(120, 40)):
+    async with staged(tmp_path, size=size, sheet=SHEET) as stage:
+        kept: list[dict] = []
+        desk = Desk(
+            SHEET, keep=lambda kind, told: kept.append(told), utc=lambda: 1.8e9, who="K"
+        )
+        stage.app.desk = desk
+        await stage.play(COLD)
+        await stage.press("j")
+        yield stage, desk, kept
+
+
+async def test_it_opens_at_the_first_open_step_with_the_gate_in_sight(
+    tmp_path: Path,
+) -> None:
+    async with at_the_desk(tmp_path) as (stage, _, _):
+        text = await stage.text()
+        assert "NO-GO" in text
+        assert "27.0" in text
+        assert "0 of 16 steps done" in text
+        assert "Hot fluid." in text
+
+
+async def test_nothing_is_done_unseen(tmp_path: Path) -> None:
+    async with at_the_desk(tmp_path, size=(60, 20)) as (stage, desk, _):
+        assert "I have read" not in await stage.text()
+        text = await stage.press("enter")
+        assert "I have read" in text
+        assert desk.log == ()
+        await stage.press("enter")
+        assert is_done(desk.log, StepKind.CAUTIONS)
+
+
+async def go_to(stage: Stage, step: StepKind) -> str:
+    order = SHEET.service.order
+    for _ in range(order.index(step)):
+        await stage.press("right")
+    return await stage.text()
+
+
+async def test_a_variant_that_does_not_fit_says_stop(tmp_path: Path) -> None:
+    async with at_the_desk(tmp_path) as (stage, _, _):
+        await go_to(stage, StepKind.IDENTIFY)
+        text = await stage.press("down", "enter")
+        assert "STOP: this sheet is not for that gearbox" in text
+        text = await stage.press("up", "up", "enter")
+        assert "STOP" not in text
+
+
+async def test_an_amount_is_asked_again_until_it_can_be_read(tmp_path: Path) -> None:
+    async with at_the_desk(tmp_path, size=(80, 24)) as (stage, desk, kept):
+        await go_to(stage, StepKind.DRAIN)
+        text = await stage.press("enter", *"much", "enter")
+        assert "'much'" in text or '"much"' in text
+        assert "4.8 L" in text
+        assert of(desk.log, Deed.OUT) == ()
+        await stage.press(*["backspace"] * 4, *"4.8 L at 35 C", "enter")
+        told = last(desk.log, Deed.OUT)
+        assert told is not None
+        assert (told.ml, told.temp_c, told.name) == (4800.0, 35.0, "sump")
+        assert kept[-1]["ml"] == 4800.0
+        assert kept[-1]["who"] == "K"
+        text = await stage.text()
+        assert "4.75 L" in text  # 4.8 L at 35 °C brought to 20 °C (API 11.1, 54D)
+        await stage.press("z")
+        assert of(desk.log, Deed.OUT) == ()
+
+
+async def test_letters_typed_into_an_answer_do_nothing_else(tmp_path: Path) -> None:
+    async with at_the_desk(tmp_path) as (stage, desk, _):
+        await stage.press("n", *"quick jump z", "enter")
+        note = last(desk.log, Deed.NOTE)
+        assert note is not None
+        assert note.text == "quick jump z"
+        assert "Note: quick jump z" in await stage.text()
+        assert stage.feed.told == []
+
+
+async def test_ticks_toggle_and_the_missing_list_follows(tmp_path: Path) -> None:
+    async with at_the_desk(tmp_path, size=(120, 60)) as (stage, desk, _):
+        await go_to(stage, StepKind.REFIT)
+        text = await stage.press("enter", "enter")
+        assert ticked(desk.log, "drain plug") == {Tick.RENEWED, Tick.TIGHTENED}
+        assert "drain plug (hex 8 mm, M14x1.5): all ticked" in text
+        await stage.press("up", "enter")
+        assert ticked(desk.log, "drain plug") == {Tick.RENEWED}
+        for _ in range(20):
+            await stage.press("right")
+        text = await stage.text()
+        assert "drain plug: torque is not ticked off." in text
+        assert "drain plug: new washer" not in text
+
+
+async def test_the_exercise_by_the_clock_is_confirmed_and_told_the_gate(
+    tmp_path: Path,
+) -> None:
+    async with at_the_desk(tmp_path) as (stage, desk, _):
+        await go_to(stage, StepKind.EXERCISE)
+        text = await stage.press("enter")
+        assert "move the lever to P" in text
+        screen = stage.app.screen
+        assert isinstance(screen, PacingScreen)
+        for _ in range(400):
+            screen._tick()
+            if screen.exercising.stage is ExerciseStage.TO_CONFIRM:
+                break
+        assert screen.exercising.held_s == pytest.approx((3.0,) * 4, abs=1.1)
+        text = await stage.press("enter", "enter")
+        done = last(desk.log, Deed.EXERCISED)
+        assert done is not None
+        assert "D 3" in done.text
+        assert is_done(desk.log, StepKind.EXERCISE)
+
+
+async def test_an_interrupted_exercise_does_not_count(tmp_path: Path) -> None:
+    async with at_the_desk(tmp_path) as (stage, desk, _):
+        await go_to(stage, StepKind.EXERCISE)
+        text = await stage.press("enter", "escape")
+        assert "does not count" in text
+        text = await stage.press("enter")
+        assert "move the lever to P" in text
+        text = await stage.press("escape", "escape")
+        assert last(desk.log, Deed.EXERCISED) is None
+        assert "Interrupted" in text
+
+
+async def test_us_units_are_the_only_ones_shown(tmp_path: Path) -> None:
+    async with at_the_desk(tmp_path, size=(120, 60)) as (stage, desk, _):
+        await stage.press("u")
+        seen = await stage.text()
+        for entry in (
+            Entry(deed=Deed.OUT, at_utc_s=1.0, name="sump", ml=4800.0, temp_c=30.0),
+            Entry(deed=Deed.IN, at_utc_s=1.0, ml=5000.0),
+            Entry(deed=Deed.ODOMETER, at_utc_s=1.0, km=100.0, step=StepKind.BEFORE),
+        ):
+            desk.add(entry)
+        for _ in SHEET.service.order:
+            seen += await stage.press("right")
+        assert " qt" in seen
+        assert "lbf·ft" in seen
+        assert " mi" in seen
+        for unit in (" L ", " L,", " mL", "°C", "N·m", " km"):
+            assert unit not in seen, unit
+
+
+async def test_closing_lists_what_is_missing_and_does_not_block(tmp_path: Path) -> None:
+    async with at_the_desk(tmp_path, size=(120, 60)) as (stage, desk, kept):
+        for _ in SHEET.service.order:
+            await stage.press("right")
+        assert "Still missing" in await stage.text()
+        for _ in range(12):
+            await stage.press("down")
+        text = await stage.press("enter")
+        assert desk.complete
+        assert kept[-1]["deed"] == "complete"
+        assert "drain plug: torque" in kept[-1]["text"]
+        assert "missing on record" in text
+
+
+async def test_a_sheet_without_a_service_says_so(tmp_path: Path) -> None:
+    async with staged(tmp_path) as stage:
+        text = await stage.press("j")
+        assert "tells the level step only" in text

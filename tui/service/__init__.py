@@ -1,0 +1,1 @@
+"""The whole service on screen: its steps, what each needs, what was done."""

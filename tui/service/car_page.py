@@ -1,0 +1,82 @@
+"""The car before and after: trouble codes, voltage, number, odometer."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from bridge.core.service import Car, Deed, last, of
+from bridge.core.service_sheet import StepKind
+from bridge.units import show_distance
+from tui import figures, present
+from tui.service.made import entry
+from tui.service.model import Asked, Deal, Item, Line
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from bridge.core.model import Snapshot
+    from tui.service.model import Row, View
+
+
+def car_of(snapshot: Snapshot | None) -> Car | None:
+    """Return what the car says of itself now; None: nothing live is known."""
+    if snapshot is None:
+        return None
+    codes = snapshot.codes
+    return Car(
+        stored=codes.stored if codes else None,
+        pending=codes.pending if codes else None,
+        permanent=codes.permanent if codes else None,
+        lamp=codes.mil if codes else None,
+        vin=snapshot.vin.text if snapshot.vin else "",
+        voltage_v=snapshot.voltage_v,
+        engine_rpm=snapshot.engine_rpm,
+    )
+
+
+def car(view: View) -> Iterator[Row]:
+    """Ask for the odometer; keep codes, voltage and number as the car tells them."""
+    odometer = last(view.log, Deed.ODOMETER, view.step)
+    told = f": {show_distance(odometer.km, view.units)}" if odometer else ": type it"
+    yield Item(
+        text=f"Odometer{told}",
+        done=odometer is not None,
+        asks=Asked.ODOMETER,
+        entry=entry(view, Deed.ODOMETER, step=view.step),
+    )
+    kept = last(view.log, Deed.CAR, view.step)
+    yield Item(
+        text="Keep what the car says now",
+        done=kept is not None,
+        deal=Deal.TAKE_CAR,
+        entry=entry(view, Deed.CAR, step=view.step),
+    )
+    if kept is not None and kept.car is not None:
+        yield from _said(kept.car)
+    elif view.snapshot is None:
+        yield Line(text="No car is connected: only the odometer.", look="dim")
+    if view.step is StepKind.AFTER:
+        yield from _compared(view)
+
+
+def _said(told: Car) -> Iterator[Row]:
+    for what in ("stored", "pending", "permanent"):
+        yield Line(text=f"Trouble codes, {what}: {_codes(getattr(told, what))}")
+    yield Line(text=f"Supply {present.voltage(told.voltage_v)}")
+    if told.vin:
+        yield Line(text=f"Vehicle number {figures.clean(told.vin, 20)}")
+
+
+def _codes(codes: tuple[str, ...] | None) -> str:
+    if codes is None:
+        return "not read"
+    return figures.clean(", ".join(codes)) or "none"
+
+
+def _compared(view: View) -> Iterator[Row]:
+    both = [
+        next((e.car for e in reversed(of(view.log, Deed.CAR)) if e.step is step), None)
+        for step in (StepKind.BEFORE, StepKind.AFTER)
+    ]
+    if None in both:
+        yield Line(text="Compared once both are kept.", look="dim")

@@ -1,0 +1,255 @@
+"""The app's side of the service: opens its screen and does what its items ask for."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+
+from textual.app import App
+
+from bridge.core.exercise import pace_of
+from bridge.core.model import Confirmation, Role
+from bridge.core.procedure_model import Outcome
+from bridge.core.service import Deed, Entry, last
+from bridge.core.service_missing import missing
+from bridge.core.service_sheet import StepKind
+from bridge.core.service_sums import due_of
+from bridge.units import Units
+from tui import marking, steptalk
+from tui.service.car_page import car_of
+from tui.service.model import Deal
+from tui.service.screen import ServiceScreen
+from tui.service.work_page import due_words
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from bridge.core.events import Marked, Tilted
+    from bridge.core.model import Snapshot
+    from bridge.core.sheet import Signal
+    from tui.board import Board
+    from tui.glyphs import Glyphs
+    from tui.service.desk import Desk
+    from tui.settings import Settings
+
+LIVE_KEYS = frozenset({"main_mark", "mark", "type", "confirm", "confirm_point"})
+"""Actions of the live screen whose keys mean something else in the service."""
+
+
+class ServiceHost(App[int]):
+    """What the app adds for the service; the live screen knows nothing of it."""
+
+    settings: Settings
+    desk: Desk | None = None
+    no_car = False
+    """True: there is no live side at all, only the steps."""
+    lever: Callable[[str], None] | None = None
+    """Moves the simulated car's lever; None on a real car."""
+
+    def tell_car(self, told: Marked | Tilted) -> None:
+        """Hand a mark to the monitor."""
+        raise NotImplementedError
+
+    def live_snapshot(self) -> Snapshot | None:
+        """Return the newest snapshot, only while it is live."""
+        raise NotImplementedError
+
+    def show(self) -> None:
+        """Put the present state on the screen."""
+        raise NotImplementedError
+
+    def ring(self, strokes_s: tuple[float, ...]) -> None:
+        """Strike the bell at these times from now."""
+        raise NotImplementedError
+
+    def pace_speed(self) -> float:
+        """Return how many seconds of the job pass in one real second."""
+        raise NotImplementedError
+
+    def signs(self) -> Glyphs:
+        """Return the signs in use."""
+        raise NotImplementedError
+
+    @property
+    def units(self) -> Units:
+        """The person's units: one choice for all of them."""
+        metric = self.settings.temperature_unit == "C"
+        return Units.METRIC if metric else Units.US
+
+    @property
+    def service_screen(self) -> ServiceScreen | None:
+        """The service screen, if it is the one to be seen."""
+        top = self.screen_stack[-1] if self.screen_stack else None
+        return top if isinstance(top, ServiceScreen) else None
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Keep the live screen's keys out of the service."""
+        if self.service_screen is not None and action in LIVE_KEYS:
+            return False
+        return super().check_action(action, parameters)
+
+    def open_service(self) -> str:
+        """Show the service; return a sentence if there is none to show."""
+        if self.desk is None:
+            return "This sheet tells the level step only, not the whole service."
+        if self.service_screen is None:
+            self.push_screen(
+                ServiceScreen(
+                    self.desk,
+                    units=lambda: self.units,
+                    glyphs=self.signs(),
+                )
+            )
+        return ""
+
+    def show_service(self, board: Board) -> None:
+        """Hand on what the live side shows."""
+        snapshot = self.live_snapshot()
+        self._keep_judgement(snapshot)
+        screen = self.service_screen
+        if screen is not None and screen.is_mounted:
+            screen.show(board, snapshot, no_car=self.no_car)
+
+    def _keep_judgement(self, snapshot: Snapshot | None) -> None:
+        """Note how the level was judged, once for each judgement."""
+        step = snapshot.step if snapshot else None
+        if self.desk is None or step is None or step.judgement is None:
+            return
+        text = steptalk.judged(step.judgement, self.settings.temperature_unit)
+        before = last(self.desk.log, Deed.LEVEL)
+        mark = f"{step.attempt}"
+        if before is not None and before.name == mark:
+            return
+        self.desk.add(
+            Entry(deed=Deed.LEVEL, at_utc_s=0.0, name=mark, text=text, step=_LEVEL)
+        )
+        if step.judgement.outcome is Outcome.GOOD:
+            self.desk.add(Entry(deed=Deed.DONE, at_utc_s=0.0, step=_LEVEL))
+
+    # What items ask for
+
+    def on_service_screen_opened(self) -> None:
+        """Fill the screen that has just been opened."""
+        self.show()
+
+    def on_service_screen_finished(self, message: ServiceScreen.Finished) -> None:
+        """Tell the gate what a finished step confirms."""
+        if message.step is StepKind.CAUTIONS:
+            self._confirm(Confirmation.CAUTIONS)
+        if message.step is StepKind.DUE:
+            self._keep_due()
+
+    def _confirm(self, what: Confirmation) -> None:
+        snapshot = self.live_snapshot()
+        step = snapshot.step if snapshot else None
+        if step is not None and what not in step.confirmed:
+            self.tell_car(marking.confirmation(marking.CONFIRMS.index(what) + 1, step))
+
+    def on_service_screen_dealt(self, message: ServiceScreen.Dealt) -> None:
+        """See to an item that is more than an entry in the log."""
+        {
+            Deal.TO_LIVE: self._to_live,
+            Deal.TAKE_CAR: lambda: self._take_car(message.entry),
+            Deal.EXERCISE: lambda: self._exercise(message.entry),
+            Deal.CALENDAR: self._write_calendar,
+            Deal.COMPLETE: self._complete,
+        }[message.deal]()
+
+    def _to_live(self) -> None:
+        if self.no_car:
+            self._say("No car is connected: quit, then start 'sumpgate live'.")
+        else:
+            self.pop_screen()
+
+    def _say(self, sentence: str) -> None:
+        if self.service_screen is not None:
+            self.service_screen.say(sentence)
+
+    def _take_car(self, entry: Entry | None) -> None:
+        car = car_of(self.live_snapshot())
+        if self.desk is None or entry is None:
+            return
+        if car is None:
+            self._say("Nothing live comes from the car now: connect it first.")
+            return
+        self.desk.add(replace(entry, car=car))
+        self._say("Kept.")
+
+    def _exercise(self, entry: Entry | None) -> None:
+        from tui.service.pacing import PacingScreen
+
+        desk = self.desk
+        if desk is None or entry is None or desk.service.exercise is None:
+            return
+        pace = pace_of(desk.service.exercise, self._selector_signal())
+
+        def over(told: str | None) -> None:
+            if told is None:
+                self._say("Interrupted: it does not count. Begin it again.")
+                return
+            desk.add(replace(entry, text=told))
+            desk.add(Entry(deed=Deed.DONE, at_utc_s=0.0, step=StepKind.EXERCISE))
+            self._confirm(Confirmation.SELECTOR_EXERCISED)
+            self._say("The selector was worked through.")
+
+        screen = PacingScreen(
+            pace,
+            selector=self._lever_reads,
+            speed=self.pace_speed,
+            ring=self.ring,
+            lever=self.lever,
+            glyphs=self.signs(),
+        )
+        self.push_screen(screen, over)
+
+    def _selector_signal(self) -> Signal | None:
+        """Return the sheet's selector signal, if there is a car to read it from."""
+        if self.desk is None or self.no_car:
+            return None
+        return self.desk.sheet.signal(Role.SELECTOR)
+
+    def _lever_reads(self) -> str | None:
+        snapshot = self.live_snapshot()
+        return snapshot.selector if snapshot else None
+
+    def _keep_due(self) -> None:
+        if self.desk is None:
+            return
+        found = due_of(self.desk.service, self.desk.log, self.desk.today)
+        if found is None or isinstance(found, str):
+            return
+        self.desk.add(
+            Entry(
+                deed=Deed.DUE,
+                at_utc_s=0.0,
+                name=found.on.isoformat() if found.on else "",
+                text=due_words(found, self.units),
+                km=found.odometer_km,
+            )
+        )
+
+    def _write_calendar(self) -> None:
+        from tui.service.calendar import write_calendar
+
+        if self.desk is not None:
+            self._keep_due()
+            self._say(write_calendar(self.desk, self.units, datetime.now(UTC)))
+
+    def _complete(self) -> None:
+        if self.desk is None:
+            return
+        if self.desk.complete:
+            self._say("It is closed already; z takes that back.")
+            return
+        lacks = missing(self.desk.service, self.desk.log)
+        text = "\n".join(lacks)
+        self.desk.add(Entry(deed=Deed.COMPLETE, at_utc_s=0.0, text=text))
+        self._say(
+            "Complete."
+            if not lacks
+            else f"Complete, with {len(lacks)} points missing on record."
+        )
+
+
+_LEVEL = StepKind.LEVEL

@@ -1,0 +1,124 @@
+"""Pages about things: which gearbox, parts and tools, plugs and how they go back."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from bridge.core.fastening import ticks_wanted
+from bridge.core.service import Deed, ticked, variant_of
+from bridge.core.service_sheet import PartKind, Tick
+from bridge.core.service_text import renewals
+from bridge.core.volume import tube_error, tube_mm
+from bridge.units import show_torque, show_volume
+from tui import figures
+from tui.service.made import toggle
+from tui.service.model import Line
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from bridge.core.service_sheet import Fastener, Part
+    from tui.service.model import Row, View
+
+_HEADINGS = {
+    PartKind.PART: "Parts",
+    PartKind.TOOL: "Tools",
+    PartKind.FLUID: "Fluid",
+}
+
+
+def variants(view: View) -> Iterator[Row]:
+    """Offer the gearboxes the car may have; one that does not fit is said loudly."""
+    for variant in view.service.variants:
+        name = figures.clean(variant.name)
+        text = f"{name}: {figures.clean(variant.look_for)}"
+        yield toggle(view, text, Deed.VARIANT, name=variant.name)
+    found = variant_of(view.service, view.log)
+    if found is not None and not found.fits:
+        instead = figures.clean(found.instead)
+        yield Line(
+            text="STOP: this sheet is not for that gearbox. Do not use its figures."
+            + (f" Use {instead}." if instead else ""),
+            look="bad",
+        )
+    elif found is None and view.service.variants:
+        yield Line(text="Not told yet: figures of every variant are shown.", look="dim")
+
+
+def parts(view: View) -> Iterator[Row]:
+    """List what must lie ready, by kind."""
+    for kind, heading in _HEADINGS.items():
+        listed = [p for p in view.service.parts if p.kind is kind]
+        if listed:
+            yield Line(text=heading, look="strong")
+        for part in listed:
+            yield toggle(view, _part(part), Deed.AT_HAND, name=part.name)
+
+
+def _part(part: Part) -> str:
+    count = f"{part.count} × " if part.count != 1 else ""
+    once = " (one use)" if part.one_use else ""
+    note = f", {figures.clean(part.note)}" if part.note else ""
+    return f"{count}{figures.clean(part.name)}{once}{note}"
+
+
+def fasteners(view: View) -> Iterator[Row]:
+    """List the plugs and covers that belong to this step, with their ticks."""
+    for fastener in view.service.fasteners:
+        if fastener.step is view.step:
+            yield from _fastener(view, fastener)
+
+
+def _fastener(view: View, fastener: Fastener) -> Iterator[Row]:
+    done = ticked(view.log, fastener.name)
+    wanted = ticks_wanted(fastener)
+    left = len([t for t in wanted if t not in done])
+    count = f"{fastener.count} × " if fastener.count != 1 else ""
+    about = ", ".join(x for x in (fastener.drive, fastener.thread) if x)
+    head = f"{count}{figures.clean(fastener.name)}"
+    if about:
+        head += f" ({figures.clean(about)})"
+    yield Line(text=head if left else f"{head}: all ticked", look="strong")
+    for tick in wanted:
+        text = tick_text(fastener, tick, view)
+        yield toggle(view, text, Deed.TICKED, name=fastener.name, tick=tick)
+    if fastener.plastic:
+        yield Line(text="  Plastic: do not overtighten.", look="doubt")
+    if fastener.note:
+        yield Line(text=f"  {figures.clean(fastener.note)}", look="dim")
+
+
+def tick_text(fastener: Fastener, tick: Tick, view: View) -> str:
+    """Return what one tick says, with the sheet's figure in the person's units."""
+    if tick is Tick.RENEWED:
+        return renewals(fastener)
+    if tick is Tick.ANGLE:
+        return f"then {fastener.angle_deg or 0:g}° further"
+    if tick is Tick.BACKED_OFF:
+        return _backed_off(fastener, view)
+    return _tightened(fastener, view)
+
+
+def _backed_off(fastener: Fastener, view: View) -> str:
+    turns = fastener.turns_back or 0.0
+    words = f"seated, then {turns:g} turn{'' if turns == 1 else 's'} back out"
+    pitch_mm, area_cm2 = view.service.tube_pitch_mm, view.sheet.sump_area_cm2
+    if pitch_mm is None:
+        return words
+    words += f": {tube_mm(turns, pitch_mm):.3g} mm higher"
+    if area_cm2 is None:
+        return words
+    lift = tube_error(turns, pitch_mm, area_cm2)
+    return f"{words}, worth {show_volume(lift.volume_ml / 1000.0, view.units)}"
+
+
+def _tightened(fastener: Fastener, view: View) -> str:
+    if fastener.torque_nm is None:
+        if fastener.hand_tight:
+            return "hand tight"
+        return "tight as the maker says (no torque on this sheet)"
+    torque = show_torque(fastener.torque_nm, view.units)
+    give = fastener.torque_tolerance_nm
+    return f"torque {torque}" + (
+        f" ± {show_torque(give, view.units)}" if give is not None else ""
+    )
