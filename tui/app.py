@@ -431,6 +431,7 @@ class SumpgateApp(ServiceHost):
                 self.action_job()
 
     def _tell_cautions_read(self) -> None:
+        self.cautions_read()
         step = self._step
         if step is None or Confirmation.CAUTIONS not in step.confirmed:
             self._tell(marking.confirmation(1, step))
@@ -456,6 +457,10 @@ class SumpgateApp(ServiceHost):
     def tell_car(self, told: Marked | Tilted) -> None:
         """Hand a mark to the monitor."""
         self._tell(told)
+
+    def now_s(self) -> float:
+        """Return real seconds that never jump."""
+        return self._clock()
 
     def pace_speed(self) -> float:
         """Return how many seconds of the job pass in one real second."""

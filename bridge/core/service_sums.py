@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING
 
 from bridge.core.amounts import Amount, Measured
 from bridge.core.balance import balance, first_fill, judge, terms_of
+from bridge.core.before_after import compare
 from bridge.core.due import next_due
+from bridge.core.old_fluid import Seen, shortage
 from bridge.core.renewal import old_share
 from bridge.core.service import Deed, is_done, last, of
 from bridge.core.service_sheet import StepKind
@@ -15,6 +17,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from bridge.core.balance import Balance, FirstFill, Judged
+    from bridge.core.before_after import Differences
     from bridge.core.due import Due
     from bridge.core.renewal import OldShare
     from bridge.core.service import Log
@@ -92,3 +95,33 @@ def due_of(service: Service, log: Log, today: date) -> Due | str | None:
         )
     except ValueError as problem:
         return str(problem)
+
+
+def shortage_of(sheet: Sheet, service: Service, log: Log) -> Seen | None:
+    """Return whether surely less came out than the sheet says, and how much."""
+    done = balance_of(sheet, log)
+    return None if isinstance(done, str) else shortage(done.out, service)
+
+
+def old_fluid_of(sheet: Sheet, service: Service, log: Log) -> tuple[Seen, ...]:
+    """Return all that was seen of the old fluid, and what was measured of it."""
+    names = {e.name for e in of(log, Deed.OLD_FLUID)}
+    seen = [item for item in Seen if item.value in names]
+    short = shortage_of(sheet, service, log)
+    return (*seen, short) if short is not None and seen else tuple(seen)
+
+
+def differences_of(log: Log) -> Differences | None:
+    """Return what differs in the car before and after; None: not both are kept."""
+    before = last(log, Deed.CAR, StepKind.BEFORE)
+    after = last(log, Deed.CAR, StepKind.AFTER)
+    if before is None or after is None or before.car is None or after.car is None:
+        return None
+    first = last(log, Deed.ODOMETER, StepKind.BEFORE)
+    second = last(log, Deed.ODOMETER, StepKind.AFTER)
+    return compare(
+        before.car,
+        after.car,
+        before_km=first.km if first else None,
+        after_km=second.km if second else None,
+    )

@@ -5,7 +5,7 @@ No figure is written that is not in the file: what is missing is said to be miss
 
 from __future__ import annotations
 
-from bridge.job import compose_car, compose_level, compose_work
+from bridge.job import compose_car, compose_level, compose_service, compose_work
 from bridge.job.check import State
 from bridge.job.document import Document, Items, Para, Section, Tone
 from bridge.job.story import Story
@@ -22,20 +22,19 @@ _TONES = {
 
 def compose(story: Story, units: Units) -> Document:
     """Return the report of a job in a person's units."""
+    told = compose_service.Told(story)
     sections = (
         compose_level.level(story, units),
         compose_level.trace(story, units),
         compose_level.conditions(story, units),
         compose_level.verdicts(story),
-        compose_work.volumes(story, units),
-        compose_work.fasteners(story, units),
-        compose_work.old_fluid(story),
+        *compose_service.sections(told, units),
+        *_typed_later(story, units, told),
         compose_car.codes(story),
-        compose_work.next_due(story, units),
         compose_work.cautions(story),
         compose_work.notes(story),
         record(story),
-        not_done(story),
+        not_done(story, told),
         compose_car.about(story, units),
     )
     sheet = story.sheet
@@ -49,6 +48,19 @@ def compose(story: Story, units: Units) -> Document:
         "first; this report says what was measured, not that the car is safe.",
         date_utc_s=story.ended_utc_s,
     )
+
+
+def _typed_later(
+    story: Story, units: Units, told: compose_service.Told
+) -> tuple[Section, ...]:
+    """Return what was added to the file by itself; in a service only what is there."""
+    made = (
+        ("volume", compose_work.volumes(story, units)),
+        ("fastener", compose_work.fasteners(story, units)),
+        ("old-fluid", compose_work.old_fluid(story)),
+        ("next-due", compose_work.next_due(story, units)),
+    )
+    return tuple(section for kind, section in made if not told or story.of(kind))
 
 
 def record(story: Story) -> Section:
@@ -96,20 +108,28 @@ _WANTED = (
 )
 
 
-def not_done(story: Story) -> Section:
+_BY_SERVICE = frozenset({"volume", "fastener", "old-fluid", "odometer", "next-due"})
+"""What a service lists by itself, more exactly."""
+
+
+def not_done(story: Story, told: compose_service.Told) -> Section:
     """Return what the file does not hold."""
-    lines = [what for kind, what in _WANTED if not story.of(kind)]
+    lines = [
+        what
+        for kind, what in _WANTED
+        if not story.of(kind) and not (told and kind in _BY_SERVICE)
+    ]
     if len(story.of("codes")) == 1:
         lines.append("trouble codes after the job: they were read once only")
     if not story.go:
         lines.append("GO was never shown")
+    lines += compose_service.lacking(told)
+    closed = [Para(text=compose_service.closed(told))] if told else []
     if not lines:
-        return _section("What was not done", "Nothing is missing from the record.")
-    told = Para(text="Not recorded, so not shown to have been done:")
+        nothing = Para(text="Nothing is missing from the record.")
+        return Section(heading="What was not done", blocks=(*closed, nothing))
+    missing = Para(text="Not recorded, so not shown to have been done:")
     return Section(
-        heading="What was not done", blocks=(told, Items(lines=tuple(lines)))
+        heading="What was not done",
+        blocks=(*closed, missing, Items(lines=tuple(lines))),
     )
-
-
-def _section(heading: str, sentence: str) -> Section:
-    return Section(heading=heading, blocks=(Para(text=sentence),))

@@ -13,6 +13,7 @@ from typing import Any
 
 from bridge.core.events import Event, Marked, Tilted
 from bridge.core.model import Sheet, Snapshot
+from bridge.core.plain_values import plain_of
 from bridge.core.procedure_model import Step
 from bridge.core.procedure_plain import to_plain
 from bridge.job.chain import Draft, from_body, number, to_body
@@ -55,6 +56,9 @@ class Job:
                 "stay_chance": sheet.stay_chance,
                 "engine": sheet.engine.value,
                 "method": sheet.method.value,
+                "fill_ml": sheet.fill_ml,
+                "density_kg_m3": sheet.density_kg_m3,
+                "service": plain_of(sheet.service),
                 "cautions": list(sheet.cautions),
                 "steps": list(sheet.steps),
             },

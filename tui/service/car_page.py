@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from bridge.core.service import Car, Deed, last, of
+from bridge.core import service_sums as sums
+from bridge.core.before_after import ODDITY_TEXT
+from bridge.core.service import Car, Deed, last
 from bridge.core.service_sheet import StepKind
 from bridge.units import show_distance
 from tui import figures, present
@@ -14,6 +16,7 @@ from tui.service.model import Asked, Deal, Item, Line
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from bridge.core.before_after import CodeNews
     from bridge.core.model import Snapshot
     from tui.service.model import Row, View
 
@@ -74,9 +77,26 @@ def _codes(codes: tuple[str, ...] | None) -> str:
 
 
 def _compared(view: View) -> Iterator[Row]:
-    both = [
-        next((e.car for e in reversed(of(view.log, Deed.CAR)) if e.step is step), None)
-        for step in (StepKind.BEFORE, StepKind.AFTER)
-    ]
-    if None in both:
+    found = sums.differences_of(view.log)
+    if found is None:
         yield Line(text="Compared once both are kept.", look="dim")
+        return
+    yield Line(text="Against before:", look="strong")
+    for news in found.codes:
+        if news.compared:
+            yield Line(text=f"Codes, {news.kind.value}: {code_news(news)}")
+    if found.driven_km is not None:
+        driven = show_distance(found.driven_km, view.units)
+        yield Line(text=f"Driven in between: {driven}")
+    for oddity in found.oddities:
+        yield Line(text=ODDITY_TEXT[oddity], look="doubt")
+
+
+def code_news(news: CodeNews) -> str:
+    """Return what is new, gone and the same in one list of codes."""
+    parts = [
+        f"{what} {figures.clean(', '.join(codes))}"
+        for what, codes in (("new", news.new), ("gone", news.gone), ("same", news.same))
+        if codes
+    ]
+    return "; ".join(parts) or "none before, none now"

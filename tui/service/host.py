@@ -11,7 +11,7 @@ from textual.app import App
 from bridge.core.exercise import pace_of
 from bridge.core.model import Confirmation, Role
 from bridge.core.procedure_model import Outcome
-from bridge.core.service import Deed, Entry, last
+from bridge.core.service import Deed, Entry, is_done, last
 from bridge.core.service_missing import missing
 from bridge.core.service_sheet import StepKind
 from bridge.core.service_sums import due_of
@@ -63,6 +63,10 @@ class ServiceHost(App[int]):
         """Strike the bell at these times from now."""
         raise NotImplementedError
 
+    def now_s(self) -> float:
+        """Return real seconds that never jump."""
+        raise NotImplementedError
+
     def pace_speed(self) -> float:
         """Return how many seconds of the job pass in one real second."""
         raise NotImplementedError
@@ -102,6 +106,13 @@ class ServiceHost(App[int]):
                 )
             )
         return ""
+
+    def cautions_read(self) -> None:
+        """Count the first step as done: its page was read before the live screen."""
+        desk, step = self.desk, StepKind.CAUTIONS
+        if desk is None or step not in desk.service.order or is_done(desk.log, step):
+            return
+        desk.add(Entry(deed=Deed.DONE, at_utc_s=0.0, step=step))
 
     def show_service(self, board: Board) -> None:
         """Hand on what the live side shows."""
@@ -196,6 +207,7 @@ class ServiceHost(App[int]):
         screen = PacingScreen(
             pace,
             selector=self._lever_reads,
+            clock=self.now_s,
             speed=self.pace_speed,
             ring=self.ring,
             lever=self.lever,

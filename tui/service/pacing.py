@@ -107,6 +107,7 @@ class PacingScreen(Screen[str | None]):
         pace: Pace,
         *,
         selector: Callable[[], str | None],
+        clock: Callable[[], float],
         speed: Callable[[], float],
         ring: Callable[[tuple[float, ...]], None],
         lever: Callable[[str], None] | None = None,
@@ -116,7 +117,7 @@ class PacingScreen(Screen[str | None]):
         super().__init__(classes="-ascii" if glyphs.ascii_only else "")
         self._selector, self._speed, self._bell = selector, speed, ring
         self._lever, self._glyphs, self._pace = lever, glyphs, pace
-        self._now_s = 0.0
+        self._clock, self._last_s, self._now_s = clock, clock(), 0.0
         self.exercising = begin(pace, 0.0)
 
     def compose(self) -> ComposeResult:
@@ -130,7 +131,9 @@ class PacingScreen(Screen[str | None]):
         self.set_interval(TICK_S, self._tick)
 
     def _tick(self) -> None:
-        self._now_s += TICK_S * self._speed()
+        now_s = self._clock()
+        self._now_s += (now_s - self._last_s) * self._speed()
+        self._last_s = now_s
         self._heed(look(self.exercising, self._now_s, self._selector()))
 
     def _heed(self, at: Exercising) -> None:

@@ -19,6 +19,7 @@ _OWN: dict[StepKind, Callable[[View], Iterator[Row]]] = {
     StepKind.PARTS: plugs_page.parts,
     StepKind.BEFORE: car_page.car,
     StepKind.DRAIN: amounts_page.drains,
+    StepKind.OLD_FLUID: work_page.old_fluid,
     StepKind.FILL: amounts_page.fill,
     StepKind.EXERCISE: work_page.exercise,
     StepKind.LEVEL: work_page.level,

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from bridge.core.fastening import ticks_wanted
+from bridge.core.fastening import ticks_wanted, tube_lift
 from bridge.core.service import Deed, ticked, variant_of
 from bridge.core.service_sheet import PartKind, Tick
 from bridge.core.service_text import renewals
-from bridge.core.volume import tube_error, tube_mm
 from bridge.units import show_torque, show_volume
 from tui import figures
 from tui.service.made import toggle
@@ -102,13 +101,12 @@ def tick_text(fastener: Fastener, tick: Tick, view: View) -> str:
 def _backed_off(fastener: Fastener, view: View) -> str:
     turns = fastener.turns_back or 0.0
     words = f"seated, then {turns:g} turn{'' if turns == 1 else 's'} back out"
-    pitch_mm, area_cm2 = view.service.tube_pitch_mm, view.sheet.sump_area_cm2
-    if pitch_mm is None:
+    lift = tube_lift(fastener, view.service.tube_pitch_mm, view.sheet.sump_area_cm2)
+    if lift is None:
         return words
-    words += f": {tube_mm(turns, pitch_mm):.3g} mm higher"
-    if area_cm2 is None:
+    words += f": {lift.height_mm:.3g} mm higher"
+    if lift.volume_ml is None:
         return words
-    lift = tube_error(turns, pitch_mm, area_cm2)
     return f"{words}, worth {show_volume(lift.volume_ml / 1000.0, view.units)}"
 
 

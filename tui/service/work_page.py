@@ -5,6 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from bridge.core import service_sums as sums
+from bridge.core.old_fluid import (
+    COMMON_PRACTICE,
+    SEEN_TEXT,
+    Seen,
+    Severity,
+    meanings,
+)
 from bridge.core.service import Deed, is_complete, last, of
 from bridge.core.service_missing import missing
 from bridge.units import Units, show_distance
@@ -21,6 +28,35 @@ if TYPE_CHECKING:
     from tui.service.model import Row, View
 
 _TOGETHER = "Everything the sheet asks for is ticked off."
+
+
+def old_fluid(view: View) -> Iterator[Row]:
+    """Ask what the old fluid shows; say what that usually means, the worst first."""
+    measured = sums.shortage_of(view.sheet, view.service, view.log)
+    for seen in Seen:
+        if seen in (Seen.SHORT, Seen.VERY_SHORT):
+            continue  # that is measured, not looked at
+        yield toggle(view, SEEN_TEXT[seen], Deed.OLD_FLUID, name=seen.value)
+    found = sums.old_fluid_of(view.sheet, view.service, view.log)
+    if not found:
+        return
+    if measured is not None:
+        yield Line(text=SEEN_TEXT[measured] + ".", look="doubt")
+    for meaning in meanings(found):
+        together = ", ".join(SEEN_TEXT[s] for s in meaning.seen)
+        yield Line(
+            text=f"{together}: {meaning.means} {meaning.do}",
+            look=_GRAVE[meaning.severity],
+        )
+    yield Line(text=COMMON_PRACTICE, look="dim")
+
+
+_GRAVE = {
+    Severity.USUAL: "",
+    Severity.WATCH: "",
+    Severity.INSPECT: "doubt",
+    Severity.STOP: "bad",
+}
 
 
 def exercise(view: View) -> Iterator[Row]:
