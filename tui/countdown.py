@@ -74,7 +74,9 @@ def steady(last: Tick | None, t_s: float, left_s: float, *, cautious: bool) -> T
             said_until_s=t_s + SAY_REVISION_S,
         )
     slack_s = 0.25 * elapsed_s
-    moved_s = off_s if cautious and off_s < 0 else max(-slack_s, min(slack_s, off_s))
+    if cautious and off_s <= 0:
+        return replace(last, t_s=t_s, left_s=left_s)  # not due_s + off_s: that rounds
+    moved_s = max(-slack_s, min(slack_s, off_s))
     return replace(last, t_s=t_s, left_s=due_s + moved_s)
 
 
