@@ -23,7 +23,9 @@ from bridge.core.events import (
     Marked,
     Tilted,
 )
+from bridge.core.lesson import NO_LESSONS, Lessons, car_key, lesson
 from bridge.core.model import LinkState, Reading, Role, Sheet, Snapshot
+from bridge.core.prior import Prior
 from bridge.core.procedure_model import Step
 from bridge.core.procedure_plain import resume
 from bridge.core.session import begin, take, tick
@@ -48,10 +50,13 @@ class Witness(Protocol):
     From that the same session can be made again. It must neither raise nor wait.
     """
 
-    def began(self, *, now_s: float, interval_s: float, step: Step) -> None:
+    def began(
+        self, *, now_s: float, interval_s: float, step: Step, lessons: Lessons
+    ) -> None:
         """Take note of the loop's time that counts as 0, before anything else.
 
         ``step``: where the level step stands then; it may have been taken up again.
+        ``lessons``: what earlier jobs taught the forecast.
         """
 
     def took(self, event: Event) -> None:
@@ -74,18 +79,20 @@ class Monitor:
         baud: BaudSearch | None = None,
         witness: Witness | None = None,
         step: tuple[Step, float] | None = None,
+        lessons: Lessons = NO_LESSONS,
     ) -> None:
         """``deliver`` is called in the loop's own thread with each snapshot.
 
         ``baud``: finds the speed of a port that has one; None: it is fixed.
         ``witness``: writes the job down; None: nobody does. ``step``: a level step
-        to take up again, and for how many seconds nobody watched it.
+        to take up again, and for how many seconds nobody watched it. ``lessons``:
+        what earlier jobs on such cars taught.
         """
         self._resumed = step
         self._witness = witness
         self._interval_s = interval_s
         self._deliver = deliver
-        self._session = begin(sheet, interval_s=interval_s)
+        self._session = begin(sheet, interval_s=interval_s, lessons=lessons)
         self._poller = Poller(
             open_port=open_port,
             sheet=sheet,
@@ -114,7 +121,10 @@ class Monitor:
             self._session = replace(self._session, step=step)
         if self._witness is not None:
             self._witness.began(
-                now_s=self._t0_s, interval_s=self._interval_s, step=self._session.step
+                now_s=self._t0_s,
+                interval_s=self._interval_s,
+                step=self._session.step,
+                lessons=self._session.lessons,
             )
         self._closing = for_s is not None and for_s > 3 * self._closing_s
         polling = asyncio.create_task(self._poller.run())
@@ -179,6 +189,12 @@ class Monitor:
     def ever_live(self) -> bool:
         """Whether the car was reached at all."""
         return Role.FLUID_TEMPERATURE in self._session.readings
+
+    @property
+    def taught(self) -> tuple[Prior | None, str | None]:
+        """What this job taught so far, and the car's key if its number is known."""
+        vin = self._session.vin
+        return lesson(self._session.track), car_key(vin.text) if vin else None
 
 
 def replay(

@@ -9,7 +9,7 @@ place once a ``Bank`` holds it.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -180,6 +180,12 @@ def forget_slope(bank: Bank, fast_sd: float, slow_sd: float) -> Bank:
     cov[:, TT] = bank.cov[:, TT]
     cov[:, FF], cov[:, SS] = fast_sd**2, slow_sd**2
     return Bank(grid=bank.grid, weight=bank.weight, mean=mean, cov=cov)
+
+
+def reweigh(bank: Bank, ratio: Array) -> Bank:
+    """Return the bank with every weight times a positive (paths, moods) ratio."""
+    weight = bank.weight * ratio
+    return replace(bank, weight=weight / weight.sum())
 
 
 def widen(bank: Bank, temp_sd: float, rate_sd: float) -> Bank:

@@ -29,7 +29,7 @@ class Settings:
 
     fast_per_s: tuple[float, ...] = (1 / 25, 1 / 80)
     slow_per_s: tuple[float, ...] = (1e-6, 1 / 5000, 1 / 2500, 1 / 1400, 1 / 800)
-    noise_c: tuple[float, ...] = (0.015, 0.06, 0.2, 0.6)
+    noise_c: tuple[float, ...] = (0.01, 0.03, 0.08, 0.2, 0.6)
     slow_density: tuple[float, ...] = (1e-11, 1e-10, 1e-9, 1e-8, 1e-8, 1e-9)
     fast_density: tuple[float, ...] = (1e-10, 1e-8, 5e-7, 1e-6, 1e-3, 1e-6)
     """Per mode; the last one is the jump."""

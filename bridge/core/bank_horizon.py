@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from bridge.core.bank_filter import FF, FS, SS, TF, TS, TT, Bank
 from bridge.core.bank_grid import Array, Grid, decay, moods, spread_terms, unit_noise
+from bridge.core.bell import phi
 from bridge.core.model import HORIZON_S
 
 LEAST_WEIGHT = 1e-4
@@ -175,6 +176,13 @@ def driven_share(grid: Grid, merged: Merged) -> float:
     return float(merged.weight[driven].sum())
 
 
+def warming_share(merged: Merged) -> float:
+    """Chance, 0..1, that the fluid is getting warmer now."""
+    rate, p = merged.mean[:, 1] + merged.mean[:, 2], merged.cov
+    var = p[:, FF] + 2 * p[:, FS] + p[:, SS]
+    return float(merged.weight @ phi(rate / np.sqrt(np.maximum(var, 1e-18))))
+
+
 def settle(grid: Grid, merged: Merged) -> tuple[Array, Array]:
     """Equilibrium of each model and its variance: T + f/k1 + s/k2."""
     a, b = 1.0 / grid.fast[merged.path], 1.0 / grid.slow[merged.path]
@@ -224,24 +232,24 @@ def expect_settling(grid: Grid, merged: Merged, mean_c: float, sd_c: float) -> M
     )
 
 
-def ahead(grid: Grid, merged: Merged) -> Ahead:
-    """Run every model on over the hour."""
+def ahead(grid: Grid, merged: Merged, column: int | None = None) -> Ahead:
+    """Run every model on over the hour, or to one of HORIZONS_S only."""
     table = tables(grid)
-    path = merged.path
+    path, mode = merged.path, merged.mode
+    part = slice(None) if column is None else slice(column, column + 1)
     x, p = merged.mean, merged.cov
-    mean = (
-        x[:, :1] + x[:, 1:2] * table.gain_fast[path] + x[:, 2:] * table.gain_slow[path]
-    )
-    var = (p[:, None, :] @ table.spread[path])[:, 0]
-    calm = var + table.calm_noise[path, merged.mode]
-    stirred = var + table.stirred_noise[path, merged.mode]
+    fast, slow = table.gain_fast[path, part], table.gain_slow[path, part]
+    mean = x[:, :1] + x[:, 1:2] * fast + x[:, 2:] * slow
+    var = (p[:, None, :] @ table.spread[path, :, part])[:, 0]
+    calm = var + table.calm_noise[path, mode, part]
+    stirred = var + table.stirred_noise[path, mode, part]
     where, spread = settle(grid, merged)
     return Ahead(
         weight=merged.weight,
         mean=mean,
         calm_sd=np.sqrt(np.maximum(calm, 1e-12)),
         stirred_sd=np.sqrt(np.maximum(stirred, 1e-12)),
-        calm_chance=table.calm_chance[merged.mode],
+        calm_chance=table.calm_chance[mode, part],
         settles_c=where,
         settles_var=spread,
     )

@@ -12,12 +12,11 @@ import math
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-import numpy as np
-
-from bridge.core import bank_filter, plausible
+from bridge.core import bank_filter, hindsight, plausible
 from bridge.core.bank_filter import FF, FS, SS, TT, Bank
-from bridge.core.bank_grid import GRID, Array, Grid
+from bridge.core.bank_grid import GRID, Grid
 from bridge.core.model import Estimate, Trend
+from bridge.core.prior import Prior, weights_of
 
 LEARNING_S = 60.0
 """How long after a known change no number is shown."""
@@ -29,6 +28,11 @@ UNLIKELY_FIT = 1e-7
 MOST_COASTS = 3
 LONGEST_GAP_S = 1800.0
 RUNNING_RPM = 300.0
+IDLE_CHANGE = 0.1
+"""A change of idle speed by this share is news."""
+LEAST_RATE_C_PER_S = 0.005
+FELT_AT_ONCE = 0.7
+"""How much of a change of engine speed may go into the rate, as a deviation."""
 STEADY_C_PER_S = 0.15 / 60.0
 
 
@@ -62,19 +66,6 @@ class Sensor:
     """Extra known noise, for hand thermometers."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Prior:
-    """What earlier jobs on the same car taught: chances that each sum to 1."""
-
-    paths: tuple[float, ...]
-    """Of each pair of time constants."""
-    noises: tuple[float, ...]
-    """Of each sensor noise."""
-    modes: tuple[float, ...]
-    """Of each restlessness of the heating."""
-    jobs: int = 1
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Track:
     """Everything known so far. To be handed on, not looked into."""
@@ -100,9 +91,13 @@ class Track:
     steps: plausible.Steps = NO_STEPS
     coasts: int = 0
     jumping: bool = False
+    hindsight: hindsight.Hindsight = hindsight.FRESH
+    """How well the bank's own forecasts held."""
     begun_s: float = 0.0
     """When the bank last started from nothing but one reading."""
     engine: bool | None = None
+    idle_rpm: float | None = None
+    """Engine speed the bank has got used to; None while it stands."""
     ambient_c: float | None = None
     coolant_c: float | None = None
 
@@ -121,18 +116,6 @@ def begin(sensor: Sensor, *, prior: Prior | None = None) -> Track:
     return Track(sensor=sensor, grid=GRID, prior=prior)
 
 
-def _weights(grid: Grid, prior: Prior | None) -> Array | None:
-    """Weights an earlier job taught; a lesson of another bank's shape is ignored."""
-    modes = len(grid.settings.stay_s)
-    shape = (len(grid.fast), len(grid.noise_var) // modes, modes)
-    if prior is None:
-        return None
-    if (len(prior.paths), len(prior.noises), len(prior.modes)) != shape:
-        return None
-    weight = np.outer(prior.paths, np.outer(prior.noises, prior.modes).ravel())
-    return np.asarray(weight / weight.sum())
-
-
 def _interval(track: Track, steps: plausible.Steps, temp_c: float) -> tuple[float, ...]:
     """The true values that give this reading, sensor noise apart."""
     width = track.sensor.resolution_c or steps.resolution_c()
@@ -143,7 +126,7 @@ def _interval(track: Track, steps: plausible.Steps, temp_c: float) -> tuple[floa
 
 def _first_bank(track: Track, low: float, high: float) -> Bank:
     var = (high - low) ** 2 / 12 + 0.25 + track.sensor.sd_c**2
-    weight = _weights(track.grid, track.prior)
+    weight = weights_of(track.grid, track.prior)
     return bank_filter.start(track.grid, 0.5 * (low + high), var, weight)
 
 
@@ -194,6 +177,7 @@ def _first(track: Track, t_s: float, temp_c: float) -> Track:
         steps=steps,
         coasts=0,
         jumping=False,
+        hindsight=hindsight.FRESH,
     )
 
 
@@ -240,6 +224,7 @@ def _absorb(track: Track, t_s: float, temp_c: float) -> Track:
             absorbed=(*track.absorbed, temp_c)[-4:],
             passed=None,
             patience_s=_patience_s(wiser, high - low),
+            hindsight=hindsight.look_back(track.hindsight, wiser, t_s),
         )
     )
 
@@ -295,6 +280,7 @@ def announce(track: Track, *, t_s: float, event: ThermalEvent) -> Track:
         engine=engine,
         bank=bank_filter.forget_slope(bank, 0.08, 0.06),
         bank_t_s=max(t_s, track.bank_t_s),
+        hindsight=hindsight.forget_claims(track.hindsight),
         learning_until_s=max(track.learning_until_s, t_s + LEARNING_S),
     )
 
@@ -313,9 +299,14 @@ def surroundings(
     coolant_c: float | None = None,
     engine_rpm: float | None = None,
 ) -> Track:
-    """Take in what else the car tells; None or NaN leaves the last value."""
+    """Take in what else the car tells; None or NaN leaves the last value.
+
+    Ambient and coolant say where the fluid may settle; an engine that starts, stops
+    or idles at another speed heats it otherwise from then on.
+    """
     if engine_rpm is not None and math.isfinite(engine_rpm):
         track = _engine_speed(track, t_s, running=engine_rpm > RUNNING_RPM)
+        track = _idle_speed(track, t_s, engine_rpm)
     return replace(
         track,
         ambient_c=_latest(ambient_c, track.ambient_c),
@@ -336,6 +327,29 @@ def _engine_speed(track: Track, t_s: float, *, running: bool) -> Track:
     started = ThermalEvent.ENGINE_STARTED
     event = started if running else ThermalEvent.ENGINE_STOPPED
     return announce(track, t_s=t_s, event=event)
+
+
+def _idle_speed(track: Track, t_s: float, rpm: float) -> Track:
+    """Doubt the rate when the idle speed changes: friction follows it."""
+    if rpm <= RUNNING_RPM:
+        return replace(track, idle_rpm=None)
+    if track.idle_rpm is None:
+        return replace(track, idle_rpm=rpm)
+    change = abs(rpm / track.idle_rpm - 1.0)
+    if change < IDLE_CHANGE:
+        return track
+    bank = _bank_at(track, max(t_s, track.bank_t_s))
+    if bank is None:
+        return replace(track, idle_rpm=rpm)
+    centre = bank_filter.centre_of(bank)
+    rate = abs(float(centre[1] + centre[2])) + LEAST_RATE_C_PER_S
+    doubt = FELT_AT_ONCE * min(change, 1.0) * rate
+    return replace(
+        track,
+        idle_rpm=rpm,
+        bank=bank_filter.widen(bank, 0.0, doubt),
+        bank_t_s=max(t_s, track.bank_t_s),
+    )
 
 
 def estimate(track: Track, *, now_s: float) -> Estimate | None:
@@ -371,27 +385,3 @@ def _trend(rate: float, rate_sd: float) -> Trend:
     if abs(rate) + rate_sd < 4 * STEADY_C_PER_S:
         return Trend.STEADY
     return Trend.UNKNOWN
-
-
-def lesson(track: Track) -> Prior | None:
-    """Return what this job taught for the next one on the same car.
-
-    None while it taught nothing: fewer than 60 readings.
-    """
-    if track.bank is None or track.readings < 60:
-        return None
-    weight = track.bank.weight
-    modes = len(track.grid.settings.stay_s)
-    moods = weight.sum(axis=0).reshape(-1, modes)
-    return Prior(
-        paths=_tempered(weight.sum(axis=1)),
-        noises=_tempered(moods.sum(axis=1)),
-        modes=_tempered(moods.sum(axis=0)),
-        jobs=1 if track.prior is None else track.prior.jobs + 1,
-    )
-
-
-def _tempered(chances: Array) -> tuple[float, ...]:
-    """Half what was learned, half 'anything': the next job may differ."""
-    total = float(chances.sum())
-    return tuple(float(c) / total / 2 + 0.5 / len(chances) for c in chances)

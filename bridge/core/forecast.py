@@ -22,7 +22,10 @@ from bridge.core.bank_horizon import (
     driven_share,
     expect_settling,
     merge,
+    warming_share,
 )
+from bridge.core.bell import phi
+from bridge.core.doubt import Doubt, lessened, widened
 from bridge.core.estimate import Track, bank_at
 from bridge.core.model import HORIZON_S, Crossing, Outlook, Window
 
@@ -43,12 +46,12 @@ NEW_S = 60.0
 """So long after its first reading the bank does not dare to say 'never'."""
 ABOVE_AMBIENT_C = {True: (80.0, 50.0), False: (4.0, 8.0)}
 """With the engine on and off: how far above ambient fluid settles, and the sd."""
+ABOVE_COOLANT_C = (30.0, 40.0)
+"""The same above the coolant of a running engine: mean and sd."""
 WILD_C = 60.0
 """A model as unsure of its equilibrium as this has none to speak of."""
 VAGUE_C = 25.0
 """An equilibrium vaguer than this is not worth telling."""
-_PHI_STEP = 0.002
-_PHI_REACH = 6.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,20 +80,6 @@ class Forecast:
         return float(np.interp(duration_s, HORIZONS_S, np.array(self.stays)))
 
 
-def _phi_table() -> Array:
-    grid = np.arange(-_PHI_REACH, _PHI_REACH + _PHI_STEP / 2, _PHI_STEP)
-    return np.array([0.5 * math.erfc(-x / math.sqrt(2.0)) for x in grid])
-
-
-_PHI = _phi_table()
-
-
-def _phi(z: Array) -> Array:
-    """Normal distribution function to 0.0004: a forecast needs no more digits."""
-    index = np.clip((z + _PHI_REACH) * (1 / _PHI_STEP) + 0.5, 0, len(_PHI) - 1)
-    return _PHI[index.astype(np.intp)]
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Passage:
     """Distribution functions over HORIZONS_S."""
@@ -103,8 +92,8 @@ class _Passage:
 
 def _short_of(future: Ahead, gap: Array) -> Array:
     """Chance (n, horizons) of lying less than ``gap`` above the mean."""
-    calm = _phi(gap / future.calm_sd)
-    return calm + (1.0 - future.calm_chance) * (_phi(gap / future.stirred_sd) - calm)
+    calm = phi(gap / future.calm_sd)
+    return calm + (1.0 - future.calm_chance) * (phi(gap / future.stirred_sd) - calm)
 
 
 def _passage(future: Ahead, window: Window) -> _Passage:
@@ -182,7 +171,8 @@ def _harmonic(one: float, two: float) -> float:
     return 2.0 * one * two / total if total > 0.0 else 0.0
 
 
-def _crossing(chances: Array) -> Crossing:
+def _crossing(chances: Array, doubt: Doubt) -> Crossing:
+    chances = widened(chances, doubt)
     return Crossing(
         p05_s=_quantile(chances, 0.05),
         p50_s=_quantile(chances, 0.50),
@@ -255,10 +245,31 @@ def _settling(future: Ahead) -> tuple[float | None, float | None]:
 def _settled(track: Track, bank: Bank) -> Merged:
     """The bank, with what is known of where fluid settles taken in."""
     merged = merge(bank)
+    expected = _expected(track)
+    return merged if expected is None else expect_settling(bank.grid, merged, *expected)
+
+
+def _expected(track: Track) -> tuple[float, float] | None:
+    """Where fluid settles, degC, and the sd, as far as the car tells.
+
+    Coolant flows through the heat exchanger and is the nearer neighbour; an engine
+    that stands leaves ambient alone.
+    """
+    if track.engine and track.coolant_c is not None:
+        above, sd = ABOVE_COOLANT_C
+        return track.coolant_c + above, sd
     if track.engine is None or track.ambient_c is None:
-        return merged
+        return None
     above, sd = ABOVE_AMBIENT_C[track.engine]
-    return expect_settling(bank.grid, merged, track.ambient_c + above, sd)
+    return track.ambient_c + above, sd
+
+
+def _doubt(track: Track, merged: Merged) -> Doubt:
+    return Doubt(
+        driven=driven_share(track.grid, merged),
+        warming=warming_share(merged),
+        spread=track.hindsight.spread(),
+    )
 
 
 def unhidden(
@@ -271,8 +282,10 @@ def unhidden(
     bank = bank_at(track, now_s=now_s)
     if bank is None:
         return None
-    passage = _passage(ahead(bank.grid, _settled(track, bank)), window)
-    return _crossing(passage.entered), _crossing(passage.left)
+    merged = _settled(track, bank)
+    passage = _passage(ahead(bank.grid, merged), window)
+    doubt = _doubt(track, merged)
+    return _crossing(passage.entered, doubt), _crossing(passage.left, doubt)
 
 
 def forecast(track: Track, window: Window, *, now_s: float) -> Forecast:
@@ -287,10 +300,11 @@ def forecast(track: Track, window: Window, *, now_s: float) -> Forecast:
     future = ahead(bank.grid, merged)
     passage = _passage(future, window)
     sure = passage.inside >= SURE
-    opens = _INSIDE if sure else _crossing(passage.entered)
-    shuts = _crossing(passage.left)
+    doubt = _doubt(track, merged)
+    opens = _INSIDE if sure else _crossing(passage.entered, doubt)
+    shuts = _crossing(passage.left, doubt)
     rule = _Rule(
-        spread=DRIVEN_SPREAD if driven_share(bank.grid, merged) > 0.5 else MOST_SPREAD,
+        spread=DRIVEN_SPREAD if doubt.driven > 0.5 else MOST_SPREAD,
         learning=track.learning_at(now_s),
         new=now_s - track.begun_s < NEW_S,
     )
@@ -302,5 +316,5 @@ def forecast(track: Track, window: Window, *, now_s: float) -> Forecast:
         settles_at_c=settles,
         settles_at_sd_c=spread,
         inside_chance=min(max(passage.inside, 0.0), 1.0),
-        stays=tuple(passage.stayed.tolist()),
+        stays=tuple(lessened(passage.stayed, doubt).tolist()),
     )

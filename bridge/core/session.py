@@ -15,17 +15,11 @@ from types import MappingProxyType
 from bridge.core import estimate as est
 from bridge.core import procedure
 from bridge.core.codes import fluid_sensor_codes
-from bridge.core.events import (
-    ClockJump,
-    Dropout,
-    Event,
-    LinkChange,
-    Marked,
-    Tilted,
-)
+from bridge.core.events import ClockJump, Dropout, Event, LinkChange, Marked, Tilted
 from bridge.core.forecast import Forecast, forecast
 from bridge.core.gate import Facts, ReadingState, judge, verdict
 from bridge.core.lean import can_be, lean_of
+from bridge.core.lesson import NO_LESSONS, Lessons, recall
 from bridge.core.model import (
     Confirmation,
     Estimate,
@@ -91,6 +85,8 @@ class Session:
     codes: TroubleCodes | None = None
     """The trouble codes last read; they stand until they are read again."""
     vin: VehicleNumber | None = None
+    lessons: Lessons = NO_LESSONS
+    """What earlier jobs taught."""
 
 
 def begin(
@@ -99,14 +95,17 @@ def begin(
     interval_s: float,
     sensor: est.Sensor | None = None,
     assumed: Mapping[Role, float] | None = None,
+    lessons: Lessons = NO_LESSONS,
 ) -> Session:
     """Return the session before anything is known.
 
     ``interval_s``: seconds between two questions for the fluid's temperature.
+    ``lessons``: what earlier jobs on such cars taught.
     """
     return Session(
         sheet=sheet,
-        track=est.begin(sensor or sensor_of(sheet)),
+        track=est.begin(sensor or sensor_of(sheet), prior=lessons.sheet),
+        lessons=lessons,
         plan=plan_of(sheet),
         step=procedure.begin(0.0),
         stale_s=max(STALE_POLLS * interval_s, STALE_S),
@@ -145,7 +144,8 @@ def _take_once(session: Session, event: TroubleCodes | VehicleNumber) -> Session
     """Take what the car is asked for once."""
     if isinstance(event, TroubleCodes):
         return replace(session, codes=event)
-    return replace(session, vin=event)
+    track = recall(session.track, session.lessons, event.text)
+    return replace(session, vin=event, track=track)
 
 
 def _take_told(session: Session, event: Marked | Tilted) -> Session:
@@ -359,11 +359,8 @@ def reading_state(session: Session, now_s: float) -> ReadingState:
     if reading.t_s <= session.distrust_until_s:
         return ReadingState.CLOCK
     age_s = now_s - reading.t_s
-    return (
-        ReadingState.LIVE
-        if -FUTURE_S <= age_s <= session.stale_s
-        else (ReadingState.STALE)
-    )
+    live = -FUTURE_S <= age_s <= session.stale_s
+    return ReadingState.LIVE if live else ReadingState.STALE
 
 
 def fresh(session: Session, role: Role, now_s: float) -> float | None:

@@ -12,6 +12,8 @@ from pathlib import Path
 from typing import Any
 
 from bridge.core.events import Event, Marked, Tilted
+from bridge.core.lesson import NO_LESSONS, Lessons
+from bridge.core.lesson import to_plain as lessons_to_plain
 from bridge.core.model import Sheet, Snapshot
 from bridge.core.plain_values import plain_of
 from bridge.core.procedure_model import Step
@@ -91,10 +93,18 @@ class Recorder:
         """Where the job file is."""
         return self._store.path
 
-    def began(self, *, now_s: float, interval_s: float, step: Step) -> None:
-        """Note that a monitor starts: its zero of time, its interval, the step."""
+    def began(
+        self,
+        *,
+        now_s: float,
+        interval_s: float,
+        step: Step,
+        lessons: Lessons = NO_LESSONS,
+    ) -> None:
+        """Note that a monitor starts: zero of time, interval, step, lessons."""
         told = {"t0_s": number(now_s), "interval_s": number(interval_s)}
-        body = self._written({**told, "step": to_plain(step)})
+        taught = lessons_to_plain(lessons)
+        body = self._written({**told, "step": to_plain(step), "lessons": taught})
         self._news = News()
         self._writer.put(
             Draft(Kind.WATCH, number(now_s), self._utc(), body=body), urgent=True

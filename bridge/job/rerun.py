@@ -8,6 +8,7 @@ from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
+from bridge.core.lesson import from_plain as from_plain_lessons
 from bridge.core.model import Sheet, Snapshot
 from bridge.core.procedure_plain import from_plain
 from bridge.core.session import Session, begin, take, tick
@@ -91,7 +92,8 @@ class _Watch:
 
     def __init__(self, sheet: Sheet, told: dict[str, Any]) -> None:
         self.t0_s: float = told["t0_s"]
-        session = begin(sheet, interval_s=told["interval_s"])
+        lessons = from_plain_lessons(told.get("lessons"))
+        session = begin(sheet, interval_s=told["interval_s"], lessons=lessons)
         self.session: Session = replace(session, step=from_plain(told["step"]))
         self.then: list[Change] = []
         self.now: list[Change] = []

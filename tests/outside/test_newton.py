@@ -6,6 +6,12 @@ figures collected for first-order temperature response; the percentages of the
 step response are the 63.2 % rule of any control textbook. Each curve is the
 example's own closed form; the estimator sees rounded readings of it, never the
 constants.
+
+What is allowed comes from the job, not from what was measured. An error of the
+forecast may be a twelfth of the wait: that is the 5 s in 60 s which are asked of
+rough simulated curves, and an exact one must not do worse. And at the told moment the
+curve may be at most half a degree from the level: temperatures over OBD-II count in
+whole degrees (SAE J1979, PID 05), so nobody could see less.
 """
 
 import math
@@ -40,13 +46,16 @@ def ahead(track, low_c, high_c):
     return seen
 
 
-def assert_tells(crossing, truth_s, *, within=0.03):
-    assert crossing.p50_s == pytest.approx(truth_s, rel=within)
+def assert_tells(crossing, curve, now_s, level_c, truth_s):
+    assert abs(crossing.p50_s - truth_s) <= SHARE * truth_s
+    assert abs(curve(now_s + crossing.p50_s) - level_c) <= HALF_STEP_C
     # far ahead the late end may lie beyond the hour: heating may yet change
     late_s = math.inf if crossing.p95_s is None else crossing.p95_s
-    assert crossing.p05_s / 1.03 <= truth_s <= late_s * 1.03
+    assert crossing.p05_s <= truth_s <= late_s
 
 
+SHARE = 5.0 / 60.0
+HALF_STEP_C = 0.5
 CUP = newton(86.0, 21.0, 0.026013)
 CUP_F = newton(celsius(200.0), celsius(70.0), 0.083527)
 BOTTLE_K = math.log(28.0 / 17.0) / 30.0
@@ -58,16 +67,17 @@ def test_cup_cools_to_50_when_newton_says():
     assert CUP(15 * MINUTE) == pytest.approx(65.0, abs=0.01)
     track = followed(CUP, 15 * MINUTE)
     truth_s = MINUTE * math.log(65.0 / 29.0) / 0.026013 - 15 * MINUTE
-    assert_tells(ahead(track, 40.0, 50.0)[0], truth_s)
+    crossing = ahead(track, 40.0, 50.0)[0]
+    assert_tells(crossing, CUP, track.t_s, 50.0, truth_s)
 
 
 def test_cup_in_fahrenheit_reaches_175_and_155():
     # 175 degF at 2.557 min, 155 degF at 5.087 min
     early = followed(CUP_F, 2 * MINUTE, every_s=1.0)
     late = followed(CUP_F, 4 * MINUTE, every_s=1.0)
-    cold = celsius(120.0)
-    assert_tells(ahead(early, cold, celsius(175.0))[0], 0.557 * MINUTE)
-    assert_tells(ahead(late, cold, celsius(155.0))[0], 1.087 * MINUTE)
+    cold, warm, hot = celsius(120.0), celsius(155.0), celsius(175.0)
+    assert_tells(ahead(early, cold, hot)[0], CUP_F, early.t_s, hot, 0.557 * MINUTE)
+    assert_tells(ahead(late, cold, warm)[0], CUP_F, late.t_s, warm, 1.087 * MINUTE)
 
 
 def test_bottle_reaches_50_fahrenheit_at_92_minutes():
@@ -76,8 +86,7 @@ def test_bottle_reaches_50_fahrenheit_at_92_minutes():
     track = followed(BOTTLE, 60 * MINUTE, every_s=5.0)
     crossing = ahead(track, celsius(45.0), celsius(50.0))[0]
     truth_s = (92.61 - 60.0) * MINUTE
-    assert crossing.p50_s == pytest.approx(truth_s, rel=0.06)
-    assert crossing.p05_s <= truth_s
+    assert_tells(crossing, BOTTLE, track.t_s, celsius(50.0), truth_s)
 
 
 def test_three_readings_and_the_final_value():
@@ -89,9 +98,11 @@ def test_three_readings_and_the_final_value():
     assert curve(20 * MINUTE) == pytest.approx(celsius(53.0), abs=0.01)
     track = followed(curve, 60 * MINUTE, every_s=4.0)
     told = forecast.forecast(track, Window(low_c=-9.0, high_c=-4.0), now_s=track.t_s)
+    # its own doubt must cover the error, and must not be so large as to say nothing:
+    # the last reading is 6 degC above the end
     off = abs(told.settles_at_c - celsius(end_f))
     assert off <= 2.0 * told.settles_at_sd_c
-    assert off <= 1.2
+    assert told.settles_at_sd_c < 3.0
 
 
 @pytest.mark.parametrize(
@@ -101,14 +112,14 @@ def test_three_readings_and_the_final_value():
 def test_warm_up_reaches_each_level(level_c, at_min):
     track = followed(WARM_UP, at_min * MINUTE - 60.0, resolution_c=1 / 16)
     crossing = ahead(track, level_c, level_c + 10.0)[0]
-    assert crossing.p50_s == pytest.approx(60.0, abs=3.0)
-    assert crossing.p05_s - 0.5 <= 60.0 <= crossing.p95_s + 0.5
+    assert_tells(crossing, WARM_UP, track.t_s, level_c, at_min * MINUTE - track.t_s)
 
 
 def test_35_to_45_lasts_four_minutes():
     track = followed(WARM_UP, 4.823 * MINUTE - 90.0, resolution_c=1 / 16)
     opens, shuts = ahead(track, 35.0, 45.0)
-    assert shuts.p50_s - opens.p50_s == pytest.approx(4.01 * MINUTE, rel=0.05)
+    lasts_s = shuts.p50_s - opens.p50_s
+    assert lasts_s == pytest.approx(4.01 * MINUTE, rel=SHARE)
 
 
 @pytest.mark.parametrize(
@@ -120,7 +131,7 @@ def test_step_response_is_followed_at_one_degree(taus, share):
     curve = newton(20.0, 90.0, 1 / 10.0)
     track = followed(curve, taus * 10 * MINUTE, every_s=1.0, resolution_c=1.0)
     seen = estimate.estimate(track, now_s=track.t_s)
-    assert seen.temp_c == pytest.approx(20.0 + 70.0 * share, abs=0.5)
+    assert seen.temp_c == pytest.approx(20.0 + 70.0 * share, abs=HALF_STEP_C)
     assert abs(seen.temp_c - (20.0 + 70.0 * share)) <= 3 * seen.temp_sd_c
 
 
@@ -130,5 +141,6 @@ def test_a_level_beyond_the_final_value_may_never_come():
     assert told.outlook is Outlook.MAY_NEVER
     assert told.opens is not None
     assert told.opens.p95_s is None
-    assert told.settles_at_c == pytest.approx(90.0, abs=4.0)
     assert abs(told.settles_at_c - 90.0) <= 2.0 * told.settles_at_sd_c
+    # 20 degC are still missing then: knowing the end to a quarter of that is news
+    assert told.settles_at_sd_c < 5.0

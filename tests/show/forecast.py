@@ -1,14 +1,16 @@
 """The forecast against plain forecasters: the table of `make show-forecast`.
 
 Run from the repository's root: ``python tests/show/forecast.py``. SEED=n takes
-other simulated curves, QUICK=1 takes fewer. Tuned on simulated seed 1 and the odd
-real warm-ups; shown are other seeds and the even ones. Exits 1 if a figure misses
-what was asked; beside each coverage stands its standard error (between curves), which
-excuses nothing.
+other simulated curves, or several: SEED=5,6; QUICK=1 takes fewer. Tuned on simulated
+seeds 1 and 100..103 and the odd real warm-ups; shown are other seeds and the even
+ones. Exits 1 if a figure misses what was asked; beside each coverage stands its
+standard error (between curves), which excuses nothing. PART=cooling, changes, inputs,
+repeats or day prints other tables instead (forecast_more.py).
 """
 
 from __future__ import annotations
 
+import itertools
 import json
 import os
 import statistics
@@ -25,15 +27,22 @@ sys.path[:0] = [str(ROOT), str(HERE)]
 for _threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
     os.environ.setdefault(_threads, "1")
 
-import forecast_peers as peers  # noqa: E402 - the paths come first
+import forecast_more as more  # noqa: E402 - the paths come first
+import forecast_peers as peers  # noqa: E402
 import forecast_plants as plants  # noqa: E402
 import forecast_score as score  # noqa: E402
-from forecast_score import Mark, Question  # noqa: E402
+from forecast_score import (  # noqa: E402
+    Mark,
+    Question,
+    between_curves,
+    quantile,
+    share,
+)
 
 from bridge.core import estimate, forecast  # noqa: E402
 from bridge.core.model import Window  # noqa: E402
 
-TUNED_SEED = 1
+TUNED_SEEDS = (1, 100, 101, 102, 103)
 IDLING = ("slow idle", "coolant idle")
 SIMULATED = ("gearbox", "slow idle", "coolant idle", "cooling")
 RIVALS = (*(p.__name__ for p in peers.PEERS), "Ours", "OursInformed")
@@ -60,9 +69,9 @@ def real_cases(kind: str, family: str, keep: Callable[[int], bool]) -> list[Case
     return cases
 
 
-def all_cases(seed: int, *, quick: bool) -> list[Case]:
+def all_cases(seeds: list[int], *, quick: bool) -> list[Case]:
     cases: list[Case] = []
-    for family in SIMULATED:
+    for seed, family in itertools.product(seeds, SIMULATED):
         drawn = plants.curves(family, 7 if quick else 30, seed)
         cases += [(curve, score.simulated_questions(curve, seed)) for curve in drawn]
     every = 4 if quick else 2
@@ -105,11 +114,6 @@ def pick(
     ]
 
 
-def quantile(values: list[float], level: float) -> float:
-    ordered = sorted(values)
-    return ordered[min(int(level * len(ordered)), len(ordered) - 1)] if ordered else 0.0
-
-
 def figures(marks: list[Mark]) -> dict[str, float]:
     shown = [m for m in marks if m.answer.told]
     errors = [m.error_s for m in marks]
@@ -126,22 +130,6 @@ def figures(marks: list[Mark]) -> dict[str, float]:
         "shown_coverage": share([m.holds for m in shown]),
         "shown_coverage_se": between_curves(shown),
     }
-
-
-def share(flags: list[bool]) -> float:
-    return sum(flags) / len(flags) if flags else 0.0
-
-
-def between_curves(marks: list[Mark]) -> float:
-    """Standard error of the coverage, curves being what was drawn at random."""
-    curves: dict[str, list[bool]] = {}
-    for mark in marks:
-        curves.setdefault(mark.curve, []).append(mark.holds)
-    if len(curves) < 2:
-        return 0.5
-    mean, n = share([m.holds for m in marks]), len(marks)
-    off = [sum(flags) - mean * len(flags) for flags in curves.values()]
-    return float(sum(o * o for o in off) ** 0.5 / n)
 
 
 GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
@@ -243,8 +231,7 @@ def demands(marks: Marks, pace: dict[str, float]) -> list[tuple[str, float, str,
     most("  against the line", sim["median_s"] / sim_line["median_s"], 0.5)
     band("simulated coverage", sim)
     nevers = pick(marks, "Ours", SIMULATED, "never", None)
-    finite = share([not m.holds for m in nevers])
-    se = (finite * (1 - finite) / max(len(nevers), 1)) ** 0.5
+    finite, se = share([not m.holds for m in nevers]), between_curves(nevers)
     ask("finite interval where never", finite, f"<= 0.05, se {se:.3f}",
         enough=finite <= 0.05)  # fmt: skip
     most("idling entry 60 median s", idle["median_s"], 8.0)
@@ -271,11 +258,14 @@ def demands(marks: Marks, pace: dict[str, float]) -> list[tuple[str, float, str,
 
 def main() -> int:
     quick = os.environ.get("QUICK") == "1"
-    seed = int(os.environ.get("SEED", "2"))
-    if seed == TUNED_SEED:
-        print("note: simulated seed 1 is the half the bank was tuned on")
-    cases = all_cases(seed, quick=quick)
-    print(f"{len(cases)} curves, simulated seed {seed}, real warm-ups: even files")
+    seeds = [int(word) for word in os.environ.get("SEED", "2").split(",")]
+    if part := os.environ.get("PART"):
+        mug = data_folder("cooling")
+        return more.run(part, seeds[0], mug / "mug.csv" if mug else None)
+    if set(seeds) & set(TUNED_SEEDS):
+        print(f"note: seeds {TUNED_SEEDS} are what the bank was tuned on")
+    cases = all_cases(seeds, quick=quick)
+    print(f"{len(cases)} curves, simulated seed {seeds}, real warm-ups: even files")
     marks, spent = collect(cases)
     table(marks)
     print("\nmedian cost of an update, microseconds")
@@ -288,7 +278,7 @@ def main() -> int:
     for what, got, limit, enough in asked:
         print(f"  {what:32s}{got:9.3f}  {limit:24s} {'met' if enough else 'MISSED'}")
     summary = {
-        "seed": seed,
+        "seed": seeds,
         "quick": quick,
         "met": all(enough for *_, enough in asked),
         "asked": {what.strip(): got for what, got, *_ in asked},

@@ -18,6 +18,9 @@ SPAN_S = 7200
 """Truth is known this long; readings stop earlier (see READ_S)."""
 READ_S = 3600
 Array = np.ndarray
+IDLE_RPM = 750.0
+Drawn = tuple[Array, Array, Array, Array, Array]
+"""Truth, moments of change, ambient, coolant and engine speed of some curves."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,6 +38,8 @@ class Curve:
     changes_s: tuple[float, ...] = ()
     ambient_c: float | None = None
     coolant_c: Array | None = None
+    rpm: Array | None = None
+    """Engine speed every second; None: the engine stands still."""
 
 
 def _uniform(rng: np.random.Generator, low: float, high: float, n: int) -> Array:
@@ -60,7 +65,7 @@ def _switch(state: Array, temp: Array, on: Array, off: Array) -> Array:
     return np.where(temp > on, 1.0, np.where(temp < off, 0.0, state))
 
 
-def gearbox(rng: np.random.Generator, n: int) -> tuple[Array, Array, Array, Array]:
+def gearbox(rng: np.random.Generator, n: int, changing: float = 0.35) -> Drawn:
     """Fluid, case, converter, coolant, engine block; idling; exchanger and fan."""
     ambient = _uniform(rng, -10, 40, n)
     fluid = ambient + np.where(rng.random(n) < 0.3, _uniform(rng, 5, 30, n), 0.0)
@@ -78,15 +83,16 @@ def gearbox(rng: np.random.Generator, n: int) -> tuple[Array, Array, Array, Arra
     fan_on = _uniform(rng, 94, 102, n)
     idle_falls = _uniform(rng, 30, 300, n)
     high_idle = _uniform(rng, 1.0, 1.6, n)
-    when, factor = _changes(rng, n, 0.35)
+    when, factor = _changes(rng, n, changing)
     fan, radiator, exchanger = np.zeros(n), np.zeros(n), np.zeros(n)
-    out, cool = np.empty((SPAN_S, n)), np.empty((SPAN_S, n))
+    out, cool, rpm = (np.empty((SPAN_S, n)) for _ in range(3))
     for t in range(SPAN_S):
         out[t], cool[t] = fluid, coolant
         radiator = _valve(radiator, coolant, np.full(n, 84.0), 10.0, 15.0)
         exchanger = _valve(exchanger, fluid, opens_at, 8.0, 25.0)
         fan = _switch(fan, coolant, fan_on, fan_on - 5)
         idle = 1.0 + (high_idle - 1.0) * np.exp(-np.maximum(t - idle_falls, 0) / 20)
+        rpm[t] = IDLE_RPM * idle
         made = power * idle * (1 + thin * np.exp(-(fluid - 20) / 25))
         made = made * np.where(t >= when, factor, 1.0)
         flow = k_hot * (hot - fluid)
@@ -100,10 +106,10 @@ def gearbox(rng: np.random.Generator, n: int) -> tuple[Array, Array, Array, Arra
         case = case + (to_case - air) / c_case
         coolant = coolant + (wall - swap - lost) / 3e4
         block = block + (heat * idle - wall - 8 * (block - ambient)) / 6e4
-    return out, when, ambient, cool
+    return out, when, ambient, cool, rpm
 
 
-def slow_idle(rng: np.random.Generator, n: int) -> tuple[Array, Array, Array, Array]:
+def slow_idle(rng: np.random.Generator, n: int, changing: float = 0.15) -> Drawn:
     """Sump, case, bell housing and pump of a gearbox: 20 to 90 degC in 20..60 min."""
     ambient = _uniform(rng, 10, 28, n)
     sump = ambient + _uniform(rng, 0, 6, n)
@@ -119,7 +125,7 @@ def slow_idle(rng: np.random.Generator, n: int) -> tuple[Array, Array, Array, Ar
     k_case, k_bell = _uniform(rng, 150, 500, n), _uniform(rng, 15, 60, n)
     opens_at = _uniform(rng, 78, 95, n)
     breeze = _uniform(rng, 0.0, 0.02, n)
-    when, factor = _changes(rng, n, 0.15)
+    when, factor = _changes(rng, n, changing)
     gust, exchanger = np.zeros(n), np.zeros(n)
     out = np.empty((SPAN_S, n))
     for t in range(SPAN_S):
@@ -133,10 +139,11 @@ def slow_idle(rng: np.random.Generator, n: int) -> tuple[Array, Array, Array, Ar
         sump = sump + (flow - to_case - 60 * exchanger * (sump - 85)) / c_sump
         case = case + (to_case - to_bell - 0.7 * k_air * (case - ambient)) / c_case
         bell = bell + (to_bell - 0.3 * k_air * (bell - ambient)) / c_bell
-    return out, when, ambient, np.full((SPAN_S, n), np.nan)
+    still = np.full((SPAN_S, n), IDLE_RPM)
+    return out, when, ambient, np.full((SPAN_S, n), np.nan), still
 
 
-def coolant_idle(rng: np.random.Generator, n: int) -> tuple[Array, Array, Array, Array]:
+def coolant_idle(rng: np.random.Generator, n: int, changing: float = 0.15) -> Drawn:
     """Coolant, head, block and oil of an engine left idling; thermostat and fan."""
     ambient = _uniform(rng, -5, 30, n)
     start = ambient + np.where(rng.random(n) < 0.5, _uniform(rng, 0, 30, n), 0.0)
@@ -149,16 +156,17 @@ def coolant_idle(rng: np.random.Generator, n: int) -> tuple[Array, Array, Array,
     opens_at = _uniform(rng, 80, 92, n)
     fan_on = _uniform(rng, 95, 104, n)
     high_idle, idle_falls = _uniform(rng, 1.0, 1.6, n), _uniform(rng, 20, 240, n)
-    when, factor = _changes(rng, n, 0.15)
+    when, factor = _changes(rng, n, changing)
     wobble = _uniform(rng, 0.0, 0.03, n)
     sway, fan, radiator = np.zeros(n), np.zeros(n), np.zeros(n)
-    out = np.empty((SPAN_S, n))
+    out, rpm = np.empty((SPAN_S, n)), np.empty((SPAN_S, n))
     for t in range(SPAN_S):
         out[t] = water
         sway = sway * (1 - 1 / 60) + rng.normal(0, wobble) * np.sqrt(2 / 60)
         radiator = _valve(radiator, water, opens_at, 10.0, 12.0)
         fan = _switch(fan, water, fan_on, fan_on - 6)
         idle = 1.0 + (high_idle - 1.0) * np.exp(-np.maximum(t - idle_falls, 0) / 15)
+        rpm[t] = IDLE_RPM * idle
         made = heat * idle * (1 + sway) * np.where(t >= when, factor, 1.0)
         up, side = k_head * (head - water), k_block * (water - block)
         film = 60 * (block - oil)
@@ -167,10 +175,10 @@ def coolant_idle(rng: np.random.Generator, n: int) -> tuple[Array, Array, Array,
         water = water + (up - side - lost) / c_water
         block = block + (0.3 * made + side - film - 8 * (block - ambient)) / c_block
         oil = oil + (film - 5 * (oil - ambient)) / c_oil
-    return out, when, ambient, np.full((SPAN_S, n), np.nan)
+    return out, when, ambient, np.full((SPAN_S, n), np.nan), rpm
 
 
-def cooling(rng: np.random.Generator, n: int) -> tuple[Array, Array, Array, Array]:
+def cooling(rng: np.random.Generator, n: int, changing: float = 0.3) -> Drawn:
     """Fluid, case and frame after the engine stopped; a fan or a door now and then."""
     ambient = _uniform(rng, -10, 35, n)
     fluid = ambient + _uniform(rng, 30, 80, n)
@@ -179,7 +187,7 @@ def cooling(rng: np.random.Generator, n: int) -> tuple[Array, Array, Array, Arra
     c_fluid, c_case = _uniform(rng, 6e3, 14e3, n), _uniform(rng, 8e3, 25e3, n)
     k_case, k_air = _uniform(rng, 15, 120, n), _uniform(rng, 6, 30, n)
     k_frame = _uniform(rng, 5, 25, n)
-    when, factor = _changes(rng, n, 0.3)
+    when, factor = _changes(rng, n, changing)
     out = np.empty((SPAN_S, n))
     for t in range(SPAN_S):
         out[t] = fluid
@@ -190,10 +198,11 @@ def cooling(rng: np.random.Generator, n: int) -> tuple[Array, Array, Array, Arra
         fluid = fluid - to_case / c_fluid
         case = case + (to_case - to_frame - air) / c_case
         frame = frame + (to_frame - 4 * (frame - ambient)) / 3e4
-    return out, when, ambient, np.full((SPAN_S, n), np.nan)
+    none = np.full((SPAN_S, n), np.nan)
+    return out, when, ambient, none, none
 
 
-FAMILIES: dict[str, Callable[[np.random.Generator, int], tuple[Array, ...]]] = {
+FAMILIES: dict[str, Callable[..., Drawn]] = {
     "gearbox": gearbox,
     "slow idle": slow_idle,
     "coolant idle": coolant_idle,
@@ -260,26 +269,72 @@ def _lagged(true_c: Array, lag_s: float) -> Array:
     return out
 
 
-def curves(family: str, count: int, seed: int) -> list[Curve]:
-    """Return ``count`` curves; the same seed gives the same curves."""
+def curves(
+    family: str, count: int, seed: int, changing: float | None = None
+) -> list[Curve]:
+    """Return ``count`` curves; the same seed gives the same curves.
+
+    ``changing``: share whose heating changes unannounced; None: the family's own.
+    """
     rng = np.random.default_rng([seed, list(FAMILIES).index(family)])
-    truth, when, ambient, coolant = FAMILIES[family](rng, count)
-    made = []
-    for i in range(count):
-        resolution = float(rng.choice(RESOLUTIONS[family]))
-        felt = _lagged(truth[:, i], rng.uniform(0, 20))
-        stamps = _stamps(rng, family)
-        made.append(
-            Curve(
-                name=f"{family} {seed}/{i}",
-                family=family,
-                t_s=stamps,
-                temp_c=_read(rng, felt, stamps, resolution, family),
-                true_c=felt,
-                resolution_c=resolution,
-                changes_s=(float(when[i]),) if np.isfinite(when[i]) else (),
-                ambient_c=float(ambient[i]),
-                coolant_c=coolant[:, i] if np.isfinite(coolant[0, i]) else None,
-            )
+    drawn = FAMILIES[family](rng, count, *([] if changing is None else [changing]))
+    names = [f"{family} {seed}/{i}" for i in range(count)]
+    return [_curve(rng, family, name, drawn, i) for i, name in enumerate(names)]
+
+
+def _curve(
+    rng: np.random.Generator, family: str, name: str, drawn: Drawn, i: int
+) -> Curve:
+    truth, when, ambient, coolant, rpm = drawn
+    resolution = float(rng.choice(RESOLUTIONS[family]))
+    felt = _lagged(truth[:, i], rng.uniform(0, 20))
+    stamps = _stamps(rng, family)
+    return Curve(
+        name=name,
+        family=family,
+        t_s=stamps,
+        temp_c=_read(rng, felt, stamps, resolution, family),
+        true_c=felt,
+        resolution_c=resolution,
+        changes_s=(float(when[i]),) if np.isfinite(when[i]) else (),
+        ambient_c=float(ambient[i]),
+        coolant_c=coolant[:, i] if np.isfinite(coolant[0, i]) else None,
+        rpm=rpm[:, i] if np.isfinite(rpm[0, i]) else None,
+    )
+
+
+class _Trip:
+    """Chance of one job on one car: what is the car's comes out the same every time.
+
+    The first draws of a gearbox are the day's: ambient, and how warm it stands.
+    """
+
+    def __init__(self, car: np.random.Generator, trip: np.random.Generator) -> None:
+        self._car, self._trip, self._drawn = car, trip, 0
+
+    def uniform(self, low: object, high: object, size: int | None = None) -> Array:
+        self._drawn += 1
+        source = self._trip if self._drawn <= 3 else self._car
+        return source.uniform(low, high, size)
+
+    def random(self, size: int | None = None) -> Array:
+        theirs = self._drawn <= 1 or (size or 1) > 1
+        return (self._trip if theirs else self._car).random(size)
+
+    def choice(self, among: object) -> object:
+        return self._car.choice(among)
+
+    def standard_normal(self, size: int | None = None) -> Array:
+        return self._trip.standard_normal(size)
+
+
+def repeats(seed: int, times: int) -> list[Curve]:
+    """Return several jobs on one gearbox: another day, the same car and sensor."""
+    out = []
+    for job in range(times):
+        rng = _Trip(
+            np.random.default_rng([seed, 1]), np.random.default_rng([seed, 2, job])
         )
-    return made
+        drawn = gearbox(rng, 1, 0.0)
+        out.append(_curve(rng, "gearbox", f"car {seed}, job {job}", drawn, 0))
+    return out

@@ -50,7 +50,7 @@ class Predictor(Protocol):
     def ask(self, question: Question) -> Answer: ...
 
 
-def _crossing(true_c: Array, level: float, *, up: bool) -> float | None:
+def crossing_s(true_c: Array, level: float, *, up: bool) -> float | None:
     """First time the truth reaches a level it started short of, in seconds."""
     beyond = true_c >= level if up else true_c <= level
     first = int(np.argmax(beyond))
@@ -75,13 +75,13 @@ def simulated_questions(curve: Curve, seed: int) -> list[Question]:
     out: list[Question] = []
     for level in rng.uniform(seen.min(), seen.max(), 6):
         level = float(level)
-        crossing = _crossing(true_c, level, up=up)
+        crossing = crossing_s(true_c, level, up=up)
         if crossing is not None:
-            out += list(_before(curve, level, crossing, last, up=up))
+            out += list(before(curve, level, crossing, last, up=up))
     return out + _nevers(curve, rng, up=up)
 
 
-def _before(
+def before(
     curve: Curve, level: float, crossing: float, last: float, *, up: bool
 ) -> Iterator[Question]:
     first = float(curve.t_s[0]) + BLIND_S
@@ -153,7 +153,7 @@ def real_questions(curve: Curve, count: int = 12) -> list[Question]:
     for level in span[:: max(1, len(span) // count)]:
         crossing = _real_crossing(t_s, steady, float(level), up=up)
         if crossing is not None:
-            out += list(_before(curve, float(level), crossing, t_s[-1], up=up))
+            out += list(before(curve, float(level), crossing, t_s[-1], up=up))
     return out
 
 
@@ -225,3 +225,24 @@ def play(
         predictor.observe(t_s, temp_c)
         spent.append(time.perf_counter() - started)
     return marks, spent
+
+
+def quantile(values: list[float], level: float) -> float:
+    ordered = sorted(values)
+    return ordered[min(int(level * len(ordered)), len(ordered) - 1)] if ordered else 0.0
+
+
+def share(flags: list[bool]) -> float:
+    return sum(flags) / len(flags) if flags else 0.0
+
+
+def between_curves(marks: list[Mark]) -> float:
+    """Standard error of the coverage, curves being what was drawn at random."""
+    curves: dict[str, list[bool]] = {}
+    for mark in marks:
+        curves.setdefault(mark.curve, []).append(mark.holds)
+    if len(curves) < 2:
+        return 0.5
+    mean, n = share([m.holds for m in marks]), len(marks)
+    off = [sum(flags) - mean * len(flags) for flags in curves.values()]
+    return float(sum(o * o for o in off) ** 0.5 / n)

@@ -8,7 +8,9 @@ import pytest
 
 from bridge.core import estimate
 from bridge.core.estimate import Rounding, Sensor, ThermalEvent
+from bridge.core.lesson import lesson
 from bridge.core.model import Trend
+from bridge.core.prior import Prior
 
 
 def ramp(rate_c_per_s, *, start_c=20.0, count=300, resolution_c=1.0, sensor=None):
@@ -241,12 +243,12 @@ def test_memory_does_not_grow():
 
 
 def test_no_lesson_from_a_minute():
-    assert estimate.lesson(ramp(0.03, count=30)) is None
+    assert lesson(ramp(0.03, count=30)) is None
 
 
 def test_a_lesson_shapes_the_next_job():
     first = ramp(0.03, count=900, resolution_c=1 / 16)
-    prior = estimate.lesson(first)
+    prior = lesson(first)
     assert prior.jobs == 1
     for chances in (prior.paths, prior.noises, prior.modes):
         assert sum(chances) == pytest.approx(1.0)
@@ -260,11 +262,11 @@ def test_a_lesson_shapes_the_next_job():
         estimate.estimate(second, now_s=119.0).rate_sd_c_per_s
         < estimate.estimate(plain, now_s=119.0).rate_sd_c_per_s
     )
-    assert estimate.lesson(second).jobs == 2
+    assert lesson(second).jobs == 2
 
 
 def test_a_lesson_of_another_shape_is_ignored():
-    odd = estimate.Prior(paths=(1.0,), noises=(1.0,), modes=(1.0,))
+    odd = Prior(paths=(1.0,), noises=(1.0,), modes=(1.0,))
     one = estimate.observe(estimate.begin(Sensor(), prior=odd), t_s=0.0, temp_c=20.0)
     two = estimate.observe(estimate.begin(Sensor()), t_s=0.0, temp_c=20.0)
     assert estimate.estimate(one, now_s=9.0) == estimate.estimate(two, now_s=9.0)

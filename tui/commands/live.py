@@ -19,6 +19,7 @@ from tui.step_file import StepFile
 from tui.wire_log_flag import wire_log
 
 if TYPE_CHECKING:
+    from bridge.job.lessons import LessonFile
     from bridge.job.record import Recorder
     from bridge.wire.wirelog import Wrap
     from tui.service.desk import Desk
@@ -50,7 +51,8 @@ def run(args: Namespace) -> int:
     ):
         hands = more.hands
         kept = None if args.json else StepFile(sheet)
-        watch = _watch(sheet, adapter, args, wrap, witness, hands, kept)
+        taught = _lesson_file(name, notes) if witness else None
+        watch = _watch(sheet, adapter, args, wrap, witness, hands, kept, taught)
         watch = shared(watch, more.listeners)
         if args.json:
             return _json(watch, adapter)
@@ -73,10 +75,13 @@ def _watch(
     witness: Recorder | None,
     hands: Hands,
     kept: StepFile | None,
+    taught: LessonFile | None,
 ) -> Watch:
+    from bridge.core.lesson import NO_LESSONS
     from bridge.monitor import Monitor
 
     step = kept.take_up() if kept else None
+    lessons = taught.recall() if taught else NO_LESSONS
 
     async def watch(deliver: Deliver) -> None:
         def note_and_deliver(snapshot: Snapshot) -> None:
@@ -92,12 +97,15 @@ def _watch(
             baud=adapter.search,
             witness=witness,
             step=step,
+            lessons=lessons,
         )
         hands.monitor = monitor
         try:
             await monitor.run(for_s=args.for_s)
         finally:
             adapter.remember()
+            if taught:
+                taught.keep(*monitor.taught)
         if not monitor.ever_live:
             raise PortError(
                 f"no fluid temperature came from {adapter.port} in {args.for_s:g} s: "
@@ -105,6 +113,14 @@ def _watch(
             )
 
     return watch
+
+
+def _lesson_file(name: str, notes: Notes) -> LessonFile:
+    """Return where lessons with this sheet lie; used only where a job is recorded."""
+    from bridge.job.lessons import LessonFile
+    from bridge.profile import find_sheet
+
+    return LessonFile(find_sheet(name).read_text("utf-8-sig"), notes.say)
 
 
 def _json(watch: Watch, adapter: Reach) -> int:
