@@ -301,8 +301,9 @@ def surroundings(
 ) -> Track:
     """Take in what else the car tells; None or NaN leaves the last value.
 
-    Ambient and coolant say where the fluid may settle; an engine that starts, stops
-    or idles at another speed heats it otherwise from then on.
+    Ambient says where the fluid may settle; an engine that starts, stops or idles at
+    another speed heats it otherwise from then on. The coolant is kept, not used: as a
+    hint where fluid settles it made forecasts no better (docs/forecast.md).
     """
     if engine_rpm is not None and math.isfinite(engine_rpm):
         track = _engine_speed(track, t_s, running=engine_rpm > RUNNING_RPM)

@@ -46,8 +46,6 @@ NEW_S = 60.0
 """So long after its first reading the bank does not dare to say 'never'."""
 ABOVE_AMBIENT_C = {True: (80.0, 50.0), False: (4.0, 8.0)}
 """With the engine on and off: how far above ambient fluid settles, and the sd."""
-ABOVE_COOLANT_C = (30.0, 40.0)
-"""The same above the coolant of a running engine: mean and sd."""
 WILD_C = 60.0
 """A model as unsure of its equilibrium as this has none to speak of."""
 VAGUE_C = 25.0
@@ -245,23 +243,10 @@ def _settling(future: Ahead) -> tuple[float | None, float | None]:
 def _settled(track: Track, bank: Bank) -> Merged:
     """The bank, with what is known of where fluid settles taken in."""
     merged = merge(bank)
-    expected = _expected(track)
-    return merged if expected is None else expect_settling(bank.grid, merged, *expected)
-
-
-def _expected(track: Track) -> tuple[float, float] | None:
-    """Where fluid settles, degC, and the sd, as far as the car tells.
-
-    Coolant flows through the heat exchanger and is the nearer neighbour; an engine
-    that stands leaves ambient alone.
-    """
-    if track.engine and track.coolant_c is not None:
-        above, sd = ABOVE_COOLANT_C
-        return track.coolant_c + above, sd
     if track.engine is None or track.ambient_c is None:
-        return None
+        return merged
     above, sd = ABOVE_AMBIENT_C[track.engine]
-    return track.ambient_c + above, sd
+    return expect_settling(bank.grid, merged, track.ambient_c + above, sd)
 
 
 def _doubt(track: Track, merged: Merged) -> Doubt:

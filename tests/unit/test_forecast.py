@@ -203,21 +203,6 @@ def test_stop_and_go_widens_the_interval():
     assert seen[0].p95_s is None or seen[0].p95_s > 1.5 * seen[0].p50_s
 
 
-def test_hot_coolant_of_a_running_engine_promises_more_than_cold():
-    plain = followed(20.0, 90.0, 1500.0, 150, resolution_c=1.0)
-    window = Window(low_c=60.0, high_c=70.0)
-
-    def chance(coolant_c, rpm):
-        told = estimate.surroundings(
-            plain, t_s=plain.t_s, coolant_c=coolant_c, engine_rpm=rpm
-        )
-        return forecast.unhidden(told, window, now_s=plain.t_s)[0].chance
-
-    assert chance(90.0, 750.0) > chance(25.0, 750.0)
-    # of a standing engine the coolant says nothing
-    assert chance(90.0, 0.0) == chance(25.0, 0.0)
-
-
 def test_another_idle_speed_is_doubt_and_the_same_one_is_not():
     plain = followed(20.0, 90.0, 1500.0, 300)
     idle = estimate.surroundings(plain, t_s=plain.t_s, engine_rpm=1100.0)
