@@ -119,9 +119,6 @@ class Amount:
         return COVERAGE * self.sd_ml
 
 
-NOTHING = Amount(ml=0.0)
-
-
 def corrected(measured: Measured, terms: Terms, assumed: Span) -> Amount:
     """Return one amount at the reference temperature.
 
