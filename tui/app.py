@@ -427,7 +427,8 @@ class SumpgateApp(ServiceHost):
         elif self._confirmed:
             self._tell_cautions_read()
             self._turn_to("body")
-            if self.no_car:
+            if self.at_service:
+                self.at_service = False
                 self.action_job()
 
     def _tell_cautions_read(self) -> None:

@@ -153,6 +153,12 @@ def _service(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def _at_service(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--service", action="store_true", help="begin with the whole service's steps"
+    )
+
+
 def _unfinished(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--afresh",
@@ -193,6 +199,7 @@ def _add_live(verbs: _Verbs) -> None:
     )
     add_phone_flags(live)
     _service(live)
+    _at_service(live)
     _unfinished(live)
     _output(live)
 
@@ -219,6 +226,7 @@ def _add_demo(verbs: _Verbs) -> None:
     _record(demo)
     add_phone_flags(demo)
     _service(demo)
+    _at_service(demo)
     _output(demo)
 
 

@@ -10,7 +10,7 @@ import asyncio
 import contextlib
 import threading
 from collections.abc import Callable, Coroutine
-from typing import Protocol
+from typing import Any, Protocol
 
 from bridge.core.errors import PortError, SumpgateError
 from bridge.core.events import Marked, Tilted
@@ -38,6 +38,8 @@ class Hands:
         """Set by whoever makes the monitor, in the feed's loop."""
         self.lever: Callable[[str], None] | None = None
         """Moves a simulated car's lever; in the feed's own loop."""
+        self.engine: Callable[[bool], None] | None = None
+        """Starts or stops a simulated car's engine; in the feed's own loop."""
 
     def tell(self, told: Marked | Tilted) -> None:
         """Hand it over; in the feed's own loop."""
@@ -95,9 +97,18 @@ class MonitorFeed:
 
     def move_lever(self, place: str) -> None:
         """Put the simulated car's lever there, from the screen's thread."""
-        if self._loop is not None and self._hands.lever is not None:
+        if self._hands.lever is not None:
+            self._do(self._hands.lever, place)
+
+    def run_engine(self, on: bool) -> None:  # noqa: FBT001 - a switch
+        """Start or stop the simulated car's engine, from the screen's thread."""
+        if self._hands.engine is not None:
+            self._do(self._hands.engine, on)
+
+    def _do(self, act: Callable[[Any], None], what: object) -> None:
+        if self._loop is not None:
             with contextlib.suppress(RuntimeError):  # the monitor has just ended
-                self._loop.call_soon_threadsafe(self._hands.lever, place)
+                self._loop.call_soon_threadsafe(act, what)
 
     @property
     def speed(self) -> float | None:

@@ -13,12 +13,11 @@ from tui.service.no_feed import NoFeed
 from tui.settings import Settings
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from bridge.job.record import Recorder
     from tui.phone.server import PhoneServer
     from tui.phone_pane import PhonePane
     from tui.service.desk import Desk
+    from tui.service.host import BenchCar
 
 
 def need_terminal() -> None:
@@ -37,14 +36,15 @@ def run_on_screen(
     recorder: Recorder | None = None,
     phone: PhoneServer | None = None,
     desk: Desk | None = None,
-    lever: Callable[[str], None] | None = None,
+    bench: BenchCar | None = None,
+    at_service: bool = False,
 ) -> int:
     """Show the app until the person leaves it; return the exit code.
 
     If the monitor could not go on, its error's exit code counts. What
     ``notes`` says meanwhile is shown over the screen; notes and cautions go to
-    ``recorder``. ``desk``: where the whole service is worked at. ``lever`` moves the
-    simulated car's lever.
+    ``recorder``. ``desk``: where the whole service is worked at. ``bench``: the
+    simulated car. ``at_service``: begin with the steps, not with the live screen.
 
     Raises UsageError without a terminal.
     """
@@ -60,8 +60,9 @@ def run_on_screen(
         phone=_pane(phone),
         desk=desk,
     )
-    app.lever = lever
+    app.bench = bench
     app.no_car = isinstance(feed, NoFeed)
+    app.at_service = at_service or app.no_car
     feed.abort = lambda: app.call_later(app.exit, 3)
     if notes is not None:
         notes.to_screen(lambda sentence: app.say_over(sentence, "warning"))

@@ -72,6 +72,7 @@ class Demo:
         )
         self.hands.monitor = monitor
         self.hands.lever = lambda place: setattr(bench.car, "selector", place)
+        self.hands.engine = lambda on: setattr(bench.car, "engine_on", on)
         ends = [s for s in (self.args.for_s, length_s) if s is not None]
         try:
             await monitor.run(for_s=min(ends, default=math.inf))
@@ -86,6 +87,8 @@ def build_bench(args: Namespace, sheet: Sheet) -> tuple[Bench, float | None]:
 
     trace = read_trace(args.trace) if args.trace else None
     bench = make_bench(args.scene, sheet, seed=args.seed, trace=trace)
+    if getattr(args, "service", False):
+        bench.car.engine_on = False  # the person starts it when the fluid is in
     plan_faults(bench, args)
     return bench, trace.length_s + AFTER_TRACE_S if trace else None
 
@@ -173,5 +176,6 @@ def _screen(
         recorder=demo.witness,
         phone=more.phone,
         desk=desk_for(demo.sheet, demo.witness, who=demo.args.who, remember=False),
-        lever=feed.move_lever,
+        bench=feed,
+        at_service=demo.args.service,
     )

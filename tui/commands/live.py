@@ -64,7 +64,15 @@ def run(args: Namespace) -> int:
             notes.say(GOES_ON)
         feed = MonitorFeed(watch, hands=hands)
         desk = desk_for(sheet, witness, who=args.who, remember=True)
-        return _screen(sheet, feed, adapter, chosen, (notes, witness), (more, desk))
+        return _screen(
+            sheet,
+            feed,
+            adapter,
+            chosen,
+            (notes, witness),
+            (more, desk),
+            at_service=args.service,
+        )
 
 
 def _watch(
@@ -139,6 +147,8 @@ def _screen(
     settings: Settings,
     record: tuple[Notes, Recorder | None],
     beside: tuple[Outlets, Desk | None],
+    *,
+    at_service: bool,
 ) -> int:
     from tui.run_screen import run_on_screen
 
@@ -152,4 +162,5 @@ def _screen(
         recorder=recorder,
         phone=more.phone,
         desk=desk,
+        at_service=at_service,
     )

@@ -37,6 +37,16 @@ def car_of(snapshot: Snapshot | None) -> Car | None:
     )
 
 
+def engine(view: View) -> Item:
+    """Offer the simulated car's key."""
+    running = view.snapshot is not None and (view.snapshot.engine_rpm or 0.0) > 0.0
+    return Item(
+        text=f"Simulated car: {'stop' if running else 'start'} the engine",
+        done=running,
+        deal=Deal.ENGINE,
+    )
+
+
 def car(view: View) -> Iterator[Row]:
     """Ask for the odometer; keep codes, voltage and number as the car tells them."""
     odometer = last(view.log, Deed.ODOMETER, view.step)

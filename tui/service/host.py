@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from textual.app import App
 
@@ -23,8 +23,6 @@ from tui.service.screen import ServiceScreen
 from tui.service.work_page import due_words
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from bridge.core.events import Marked, Tilted
     from bridge.core.model import Snapshot
     from bridge.core.sheet import Signal
@@ -37,6 +35,16 @@ LIVE_KEYS = frozenset({"main_mark", "mark", "type", "confirm", "confirm_point"})
 """Actions of the live screen whose keys mean something else in the service."""
 
 
+class BenchCar(Protocol):
+    """What the person can do to a simulated car from the screen."""
+
+    def move_lever(self, place: str) -> None:
+        """Put its lever there."""
+
+    def run_engine(self, on: bool) -> None:  # noqa: FBT001 - a switch
+        """Start or stop its engine."""
+
+
 class ServiceHost(App[int]):
     """What the app adds for the service; the live screen knows nothing of it."""
 
@@ -44,8 +52,10 @@ class ServiceHost(App[int]):
     desk: Desk | None = None
     no_car = False
     """True: there is no live side at all, only the steps."""
-    lever: Callable[[str], None] | None = None
-    """Moves the simulated car's lever; None on a real car."""
+    at_service = False
+    """True: turn to the service as soon as the cautions are read."""
+    bench: BenchCar | None = None
+    """The simulated car; None: a real one."""
 
     def tell_car(self, told: Marked | Tilted) -> None:
         """Hand a mark to the monitor."""
@@ -102,6 +112,7 @@ class ServiceHost(App[int]):
                 ServiceScreen(
                     self.desk,
                     units=lambda: self.units,
+                    simulated=self.bench is not None,
                     glyphs=self.signs(),
                 )
             )
@@ -163,6 +174,7 @@ class ServiceHost(App[int]):
             Deal.TO_LIVE: self._to_live,
             Deal.TAKE_CAR: lambda: self._take_car(message.entry),
             Deal.EXERCISE: lambda: self._exercise(message.entry),
+            Deal.ENGINE: self._engine,
             Deal.CALENDAR: self._write_calendar,
             Deal.COMPLETE: self._complete,
         }[message.deal]()
@@ -172,6 +184,14 @@ class ServiceHost(App[int]):
             self._say("No car is connected: quit, then start 'sumpgate live'.")
         else:
             self.pop_screen()
+
+    def _engine(self) -> None:
+        snapshot = self.live_snapshot()
+        if self.bench is None or snapshot is None:
+            return
+        running = (snapshot.engine_rpm or 0.0) > 0.0
+        self.bench.run_engine(not running)
+        self._say(f"The simulated engine {'stops' if running else 'starts'}.")
 
     def _say(self, sentence: str) -> None:
         if self.service_screen is not None:
@@ -210,7 +230,7 @@ class ServiceHost(App[int]):
             clock=self.now_s,
             speed=self.pace_speed,
             ring=self.ring,
-            lever=self.lever,
+            lever=self.bench.move_lever if self.bench else None,
             glyphs=self.signs(),
         )
         self.push_screen(screen, over)

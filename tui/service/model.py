@@ -34,6 +34,8 @@ class Deal(StrEnum):
     """Go to the live screen."""
     TAKE_CAR = "take-car"
     """Keep what the car says of itself now."""
+    ENGINE = "engine"
+    """Start or stop the simulated car's engine."""
     CALENDAR = "calendar"
     """Write the calendar file of the next due date."""
     COMPLETE = "complete"
@@ -80,4 +82,5 @@ class View:
     today: date
     snapshot: Snapshot | None = None
     """What the monitor said last, only while it is live."""
+    simulated: bool = False
     who: str = ""

@@ -27,6 +27,17 @@ _OWN: dict[StepKind, Callable[[View], Iterator[Row]]] = {
     StepKind.DUE: work_page.due,
 }
 
+_ENGINE_MATTERS = frozenset(
+    {
+        StepKind.BEFORE,
+        StepKind.FILL,
+        StepKind.EXERCISE,
+        StepKind.LEVEL,
+        StepKind.CLOSING,
+        StepKind.AFTER,
+    }
+)
+
 
 def rows(view: View) -> tuple[Row, ...]:
     """Return the page of the view's step from top to bottom."""
@@ -38,6 +49,8 @@ def _all(view: View) -> Iterator[Row]:
         yield Line(text=pages.cautions_text(view.sheet))
     for number, text in enumerate(view.service.lines_of(view.step), 1):
         yield Line(text=f"{number}. {figures.clean(text)}")
+    if view.simulated and view.step in _ENGINE_MATTERS:
+        yield car_page.engine(view)
     own = _OWN.get(view.step)
     if own is not None:
         yield from own(view)

@@ -83,11 +83,12 @@ class ServiceScreen(Screen[None]):
         desk: Desk,
         *,
         units: Callable[[], Units],
+        simulated: bool = False,
         glyphs: Glyphs = RICH,
     ) -> None:
         super().__init__(classes="-ascii" if glyphs.ascii_only else "")
         self.desk = desk
-        self._units, self._glyphs = units, glyphs
+        self._units, self._glyphs, self._simulated = units, glyphs, simulated
         self.step = desk.service.order[0]
         self._snapshot: Snapshot | None = None
         self._asking: Item | None = None
@@ -134,6 +135,7 @@ class ServiceScreen(Screen[None]):
             units=self._units(),
             today=self.desk.today,
             snapshot=self._snapshot,
+            simulated=self._simulated,
             who=self.desk.who,
         )
 

@@ -1,0 +1,168 @@
+#!/usr/bin/env bash
+# The whole service in tmux at 100x32, by keyboard only, on the simulated car at 20 times
+# life: begun, killed in the middle (kill -9), taken up again, finished. Prints what the
+# person sees as Markdown (docs/service-walk.md is its output) and exits 1 if anything
+# expected was not seen.
+set -u
+cd "$(dirname "$0")/../.."
+home=$(mktemp -d)
+export XDG_CONFIG_HOME=$home XDG_DATA_HOME=$home XDG_STATE_HOME=$home
+job=$home/walk.sumpgate
+bin=$PWD/${BIN:-.venv/bin}
+missed=0
+tmux() { command tmux -L sumpgate-service "$@"; }
+key() { for k in "$@"; do tmux send-keys -t walk "$k"; sleep 0.35; done; }
+text() { tmux send-keys -t walk -l "$1"; sleep 0.3; }
+see() { tmux capture-pane -t walk -p; }
+frame() { printf '\n## %s\n\n```\n' "$1"; see; printf '```\n'; }
+until_seen() {
+  for _ in $(seq 600); do
+    see | grep -q "$1" && return
+    sleep 0.25
+  done
+  echo "(never seen: $1)"
+  missed=1
+}
+begin() {
+  tmux kill-server 2>/dev/null
+  tmux new-session -d -s walk -x 100 -y 32 "cd $home; $bin/sumpgate demo --service \
+    --speed 20 --record $job --who Kim"
+  until_seen "Before you start"
+}
+# Turn to a step's page by its name, from wherever one is.
+go() {
+  for _ in $(seq 20); do
+    see | grep -q "▶ . $1" && return
+    key Right
+  done
+  for _ in $(seq 20); do
+    see | grep -q "▶ . $1" && return
+    key Left
+  done
+  echo "(no step $1)"
+  missed=1
+}
+# Put the cursor on an item by its words and press Enter.
+take() {
+  for _ in $(seq 30); do
+    see | grep -q "▶ \[.\] $1" && { key Enter; return; }
+    key Down
+  done
+  for _ in $(seq 30); do
+    see | grep -q "▶ \[.\] $1" && { key Enter; return; }
+    key Up
+  done
+  echo "(no item $1)"
+  missed=1
+}
+amount() { take "$1"; text "$2"; key Enter; }
+finish() { take "This step is done"; }
+
+printf '# The whole service on screen\n\n`tests/show/service_walk.sh`: the simulated car, by keyboard only, 20 times life,\n100x32. Killed in the middle with kill -9, taken up again, finished.\n'
+begin
+key Enter
+until_seen "which gearbox"
+frame "The steps begin: which gearbox is it?"
+take "wet clutch"
+take "This gearbox is told"
+until_seen "parts and tools"
+frame "Parts and tools"
+for _ in $(seq 12); do see | grep -q "▶ \[ \] This step is done" && break; key Enter; done
+finish
+until_seen "Keep what the car says"
+take "Odometer"; text "123456 km"; key Enter
+take "Keep what the car says"
+frame "The car before"
+finish
+finish   # the fill plug
+until_seen "Came out: pan"
+amount "Came out: pan" "4.1 L at 32 C"
+amount "Came out: clutch" "0.45 L at 32 C"
+frame "What came out"
+finish
+take "Dark or brown"
+frame "The old fluid"
+finish
+take "new seal"
+take "torque"
+frame "A plug: what must be new, what torque"
+
+# Killed in the middle.
+pid=$(tmux list-panes -t walk -F '#{pane_pid}')
+pkill -9 -P "$pid" 2>/dev/null; kill -9 "$pid" 2>/dev/null
+sleep 1
+begin
+key Enter
+until_seen "▶ . filter"
+frame "Killed (kill -9), started again: it goes on at the step that was open"
+finish
+go "refit plugs"
+take "torque 3"
+take "seated"
+take "new washer"
+take "torque 30"
+frame "Refitting: tube and plug"
+finish
+amount "Went in" "4.6 L at 20 C"
+frame "Filled: the balance"
+finish
+take "Simulated car: start"
+take "Begin: the screen paces it"
+sleep 0.5
+frame "The selector, paced"
+until_seen "Confirm only if"
+key Enter
+until_seen "exercise is done"
+key Enter
+go "set the level"
+take "Go to the live screen"
+until_seen "Get under the car"
+frame "The level: the live screen"
+key - -
+until_seen "Open the level plug now"
+key - - -
+key Space
+sleep 1.5
+for pause in 0.3 0.3 0.4 0.4 0.5 0.6 0.7 0.8 0.9 1.0 1.1 1.2 1.3; do key Space; sleep "$pause"; done
+until_seen "Close the level plug"
+key c
+until_seen "leaks: the level\|Read what is said"
+frame "Closed and judged"
+key j
+go "set the level"
+amount "Ran off" "120 mL at 40 C"
+take "new washer"
+take "torque 30"
+take "then 45"
+frame "The level step: judged, what ran off, its plug"
+go "close up"
+take "Simulated car: stop"
+take "hand tight"
+finish
+go "recheck"
+finish
+go "the car after"
+take "Odometer"; text "123470 km"; key Enter
+take "Keep what the car says"
+frame "The car after, against before"
+finish
+go "next due"
+frame "Next due, and what is missing"
+take "Write a calendar file"
+finish
+take "Close the service"
+until_seen "Complete"
+frame "Complete"
+key q
+sleep 2
+tmux kill-server 2>/dev/null
+printf '\n## Afterwards\n\n```\n$ sumpgate job check\n'
+"$bin/sumpgate" job check "$job"
+printf '$ sumpgate replay\n'
+"$bin/sumpgate" replay "$job" 2>&1 | tail -3
+printf '$ sumpgate job show (its end)\n'
+"$bin/sumpgate" job show "$job" --units metric | sed -n '/^The service/,$p' | head -120
+ls "$home"/*.ics >/dev/null 2>&1 || { echo "(no calendar file)"; missed=1; }
+printf '```\n'
+rm -rf "$home"
+exit $missed
