@@ -60,7 +60,12 @@ def _typed_later(
         ("old-fluid", compose_work.old_fluid(story)),
         ("next-due", compose_work.next_due(story, units)),
     )
-    return tuple(section for kind, section in made if not told or story.of(kind))
+    later = {
+        kind
+        for kind, _ in made
+        if any(not m.told.get("service") for m in story.of(kind))
+    }
+    return tuple(section for kind, section in made if not told or kind in later)
 
 
 def record(story: Story) -> Section:

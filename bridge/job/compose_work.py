@@ -25,6 +25,7 @@ def volumes(story: Story, units: Units) -> Section:
             text(m.told.get("text")),
         )
         for m in story.of("volume")
+        if not m.told.get("service")
     )
     if not rows:
         return _section("Volumes")

@@ -5,15 +5,17 @@ from __future__ import annotations
 import datetime as dt
 import sqlite3
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 from bridge.core.model import Role
+from bridge.core.service import Deed, standing
 from bridge.job.chain import Row, from_body
 from bridge.job.check import Finding, check
 from bridge.job.reader import reading
 from bridge.job.schema import Kind
+from bridge.job.service_log import KIND, log_of
 from bridge.job.trace import Trace
 
 MOST_KEPT = 500
@@ -91,7 +93,30 @@ def tell(path: Path) -> Story:
     gatherer = _Gatherer(story)
     story.finding = check(path, gatherer.take)
     gatherer.end()
+    _add_from_service(story)
     return story
+
+
+_VOLUMES = {Deed.OUT: "drained", Deed.IN: "filled", Deed.RAN_OFF: "ran-off"}
+
+
+def _add_from_service(story: Story) -> None:
+    """Put the service's amounts and odometer where those typed later are found.
+
+    They carry ``service``: the report lists them with the service, once.
+    """
+    made = story.of(KIND)
+    if not made:
+        return
+    for entry in (e for _, e in standing(log_of(m.told for m in made))):
+        told: dict[str, Any] = {"service": True, "ml": entry.ml, "km": entry.km}
+        kind = "odometer" if entry.deed is Deed.ODOMETER else "volume"
+        if entry.deed in _VOLUMES:
+            told |= {"what": _VOLUMES[entry.deed], "temp_c": entry.temp_c}
+        elif kind != "odometer":
+            continue
+        moment = replace(made[-1], kind=kind, utc_s=entry.at_utc_s, told=told)
+        story.kept.setdefault(kind, []).append(moment)
 
 
 class _Gatherer:

@@ -133,7 +133,7 @@ def ran_off(view: View) -> Iterator[Row]:
 def _asking(view: View, text: str, deed: Deed, *, name: str = "") -> Item:
     there = any(e.name == name for e in of(view.log, deed))
     return Item(
-        text=f"{text}: type it",
+        text=f"{text}: {'type another' if there else 'type it'}",
         done=there,
         asks=Asked.AMOUNT,
         entry=entry(view, deed, name=name, step=view.step),
