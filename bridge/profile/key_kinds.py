@@ -52,7 +52,7 @@ class Key:
         if self.low is None or self.high is None:
             return ""
         unit = "" if self.dimension is None else " " + spell_unit(self.dimension)
-        return f"{self.low:g} to {self.high:g}{unit}"
+        return f"{self.low:.6g} to {self.high:.7g}{unit}"
 
 
 Section = dict[str, Key]

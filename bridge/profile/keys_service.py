@@ -106,7 +106,7 @@ INTERVAL: Section = {
     "months": whole(1, 600, "48", "Time after which it is due again, in months."),
     "time": quantity(
         Dimension.DURATION,
-        1.0e6,
+        2.5e6,
         1.6e9,
         "4 years",
         "The same as a quantity, instead of months.",

@@ -7,10 +7,15 @@ import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from bridge.profile.key_kinds import spell_unit
 from bridge.profile.keys import REPEATED, SECTIONS, heading, home_of
 from bridge.profile.page import Page, Path, SheetMistake
-from bridge.units import Dimension, QuantityError, parse_quantity, printable
+from bridge.units import (
+    Dimension,
+    QuantityError,
+    limits_like,
+    parse_quantity,
+    printable,
+)
 
 _LONGEST_LINE = 400
 _MOST_LINES = 100
@@ -162,8 +167,11 @@ class Table:
             raise TypeError(f"{key} is not declared as a quantity with limits")
         value = self.quantity(key, told.dimension)
         if not told.low <= value <= told.high:
-            unit = spell_unit(told.dimension)
-            raise self.mistake(key, f"is {value:.6g} {unit}; write {told.limits}")
+            written = str(self.entries[key])
+            limits = limits_like(written, (told.low, told.high), told.dimension)
+            raise self.mistake(
+                key, f"is {in_words(written)}, beyond all reason; write {limits}"
+            )
         return value
 
     def count(self, key: str, default: int | None = None) -> int:

@@ -8,6 +8,7 @@ from bridge.units.kinds import Dimension, Linear
 from bridge.units.parse import (
     QuantityError,
     example_of,
+    limits_like,
     linear_to,
     parse_quantity,
     printable,
@@ -35,6 +36,7 @@ __all__ = [
     "QuantityError",
     "Units",
     "example_of",
+    "limits_like",
     "linear_to",
     "parse_quantity",
     "printable",

@@ -87,6 +87,22 @@ def parse_quantity(text: str, dimension: Dimension) -> float:
     return value
 
 
+def limits_like(text: str, limits: tuple[float, float], dimension: Dimension) -> str:
+    """Return limits given in our unit in the unit ``text`` has: ``0.53 to 63.4 qt``.
+
+    Raises:
+        QuantityError: the text is no quantity of that dimension.
+    """
+    _, unit = _split(text, dimension)
+    factor, offset = linear_to(unit, dimension)
+    low, high = sorted((end - offset) / factor for end in limits)
+    return f"{_plain(low)} to {_plain(high)} {printable(unit, 20)}"
+
+
+def _plain(value: float) -> str:
+    return f"{value:.4g}" if abs(value) < 1e4 else f"{value:.0f}"
+
+
 def linear_to(unit: str, dimension: Dimension) -> Linear:
     """Return (factor, offset) that turn a number in ``unit`` into our unit.
 

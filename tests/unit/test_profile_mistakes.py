@@ -207,7 +207,7 @@ MISTAKES = [
         'method = "overflow-tube"',
         'method = "overflow-tube"\ntilt_limit = "45 deg"',
         "tilt_limit",
-        "is 45",
+        "45 deg",
         "0.05 to 30",
     ),
     (
@@ -228,7 +228,7 @@ MISTAKES = [
         'protocol = "6"',
         'protocol = "6"\n[sump]\nfill = "600 L"',
         "fill",
-        "is 600",
+        "600 L",
         "0.5 to 60 L",
     ),
     (
