@@ -52,7 +52,11 @@ class Key:
         if self.low is None or self.high is None:
             return ""
         unit = "" if self.dimension is None else " " + spell_unit(self.dimension)
-        return f"{self.low:.6g} to {self.high:.7g}{unit}"
+        return f"{_plain(self.low)} to {_plain(self.high)}{unit}"
+
+
+def _plain(value: float) -> str:
+    return f"{value:g}" if abs(value) < 1e5 else f"{value:.0f}"
 
 
 Section = dict[str, Key]

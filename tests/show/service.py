@@ -24,12 +24,15 @@ import service_dates  # noqa: E402
 import service_exercise  # noqa: E402
 import service_jugs  # noqa: E402
 import service_outside  # noqa: E402
+import service_sheets  # noqa: E402
 
 SEED = int(os.environ.get("SEED", "1"))
 QUICK = os.environ.get("QUICK", "") not in ("", "0")
 BALANCES, JUGS, DATES, FILES, EXERCISES = (
     (2000, 2000, 3000, 500, 500) if QUICK else (10_000, 20_000, 30_000, 5000, 5000)
 )
+SHEETS = 200 if QUICK else 3000
+LISTED = 60
 HELD = 0.95
 """What two standard deviations promise (JCGM 100, 6.2.1)."""
 WRONG = 0.05
@@ -196,12 +199,58 @@ def show_exercise() -> Shown:
     return figures, misses
 
 
+def show_sheets() -> Shown:
+    """Mistakes in sheets, listed and random; the schema; the shipped sheets."""
+    told = service_sheets.listed()
+    wild = service_sheets.wild(SEED, SHEETS)
+    doubts = service_sheets.shipped()
+    flaws = [d for found in doubts.values() for d in found if "thermometer" not in d]
+    print("\nSheets")
+    print(
+        f"   {told.total} listed mistakes: {told.sentences} told with key, reason and "
+        f"remedy, {told.with_line} with their line"
+    )
+    print(
+        f"   {wild.total:,} random changes of shipped sheets: {wild.taken:,} still a "
+        f"sheet, {wild.mistakes:,} mistakes told, {len(wild.escaped)} tracebacks"
+    )
+    print(
+        f"   sheets that the reader takes and the schema (jsonschema) refuses: "
+        f"{wild.schema_stricter}"
+    )
+    print(
+        f"   {len(doubts)} shipped sheets, doubts that are flaws of ours: {len(flaws)}"
+    )
+    misses = [f"poor sentence: {said}" for said in told.poor[:5]]
+    misses += [f"escaped: {what}" for what in wild.escaped[:5]]
+    misses += [f"shipped: {doubt}" for doubt in flaws]
+    if told.total < LISTED:
+        misses.append(f"only {told.total} listed mistakes")
+    if wild.schema_stricter:
+        misses.append(f"the schema refuses {wild.schema_stricter} sheets that are read")
+    if not wild.taken:
+        misses.append("no changed sheet was read: nothing was shown of the schema")
+    figures: Figures = {
+        "sheet_mistakes_listed": told.total,
+        "sheet_mistakes_whole": told.sentences,
+        "sheet_mistakes_with_line": told.with_line,
+        "sheets_random": wild.total,
+        "sheets_random_read": wild.taken,
+        "sheets_random_tracebacks": len(wild.escaped),
+        "sheets_schema_stricter": wild.schema_stricter,
+        "sheets_shipped": len(doubts),
+        "sheets_shipped_flaws": len(flaws),
+    }
+    return figures, misses
+
+
 SECTIONS: tuple[Callable[[], Shown], ...] = (
     show_outside,
     show_conserved,
     show_jugs,
     show_dates,
     show_exercise,
+    show_sheets,
     # ---------------------------------------------------------------------------
     # The whole job on the demo car goes here: a function that runs it, prints its
     # figures, and returns them with what missed.
