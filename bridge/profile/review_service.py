@@ -107,17 +107,30 @@ def _fill(why: str, remedy: str) -> Doubt:
 
 
 def _against_drains(service: Service, fill_ml: float, units: Units) -> Iterator[Doubt]:
-    out = [drain.expected_ml for drain in service.drains if not drain.only_for]
-    if not out or len(out) < len(service.drains) or None in out:
-        return
-    sum_ml = sum(ml for ml in out if ml is not None) + (service.filter_holds_ml or 0.0)
     slack_ml = max(service.service_fill_tolerance_ml or 0.0, 0.15 * fill_ml)
-    if abs(sum_ml - fill_ml) > slack_ml:
+    names = [variant.name for variant in service.variants if variant.fits] or [""]
+    for name in names:
+        sum_ml = _drained_ml(service, name)
+        if sum_ml is None or abs(sum_ml - fill_ml) <= slack_ml:
+            continue
         told, came = (show_volume(ml / 1000.0, units) for ml in (fill_ml, sum_ml))
         yield _fill(
             f"is {told}, but drains and filter come to {came}",
             "look up service fill, drains and filter again",
         )
+        return
+
+
+def _drained_ml(service: Service, variant: str) -> float | None:
+    """Return what drains and filter of a variant come to; None if it is not told."""
+    out = [
+        drain.expected_ml
+        for drain in service.drains
+        if not drain.only_for or variant in drain.only_for
+    ]
+    if not out or None in out:
+        return None
+    return sum(ml for ml in out if ml is not None) + (service.filter_holds_ml or 0.0)
 
 
 def fluid(sheet: Sheet, _: Units) -> Iterator[Doubt]:

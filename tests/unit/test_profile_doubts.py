@@ -167,6 +167,20 @@ def test_a_tube_whose_thread_nobody_knows():
     assert doubt.startswith('"pitch" in [tube] is missing')
 
 
+def test_each_variant_has_drains_of_its_own():
+    text = TEXT.replace("fits = false\ninstead", "#")  # both fit now
+    only = 'sideways = true\nonly_for = ["dry clutch, no pan"]'
+    text = text.replace("sideways = true", only).replace('"0.5 L"', '"0.6 L"')
+    text = text.replace(
+        'renew = ["washer"]\n\n[[fastener]]\nname = "filter cap"',
+        'renew = ["washer"]\n[[fastener]]\nname = "filter cap"',
+    )
+    assert review_sheet(parse_sheet(text, "test.toml")) == ()  # 4.1 and 4.7 L
+    text = text.replace('"0.6 L"', '"2 L"')
+    (doubt,) = review_sheet(parse_sheet(text, "test.toml"))
+    assert "come to 6.10 L" in doubt
+
+
 def test_a_single_variant_is_nothing_to_choose():
     at = TEXT.index('[[variant]]\nname = "dry')
     text = TEXT[:at] + TEXT[TEXT.index("[[part]]") :]
