@@ -68,7 +68,7 @@ HUNG_UP = 129
 
 
 PROMPTS = {
-    "added": "Added, in mL (Enter takes it, Esc drops it):",
+    "added": "Added, in {volume} (Enter takes it, Esc drops it):",
     "tilt": "Tilt lengthways and across, in degrees (Enter, Esc):",
     "note": "Note (Enter, Esc):",
 }
@@ -509,8 +509,12 @@ class SumpgateApp(ServiceHost):
     def _say_typing(self) -> None:
         if self._typing is not None:
             shown = tail(self._typing.text, self.size.width - 24)
-            self._note = f"{PROMPTS[self._typing.what]} {shown}_"
+            self._note = f"{self._prompt(self._typing.what)} {shown}_"
         self.show()
+
+    def _prompt(self, what: str) -> str:
+        metric = self.settings.temperature_unit == "C"
+        return PROMPTS[what].format(volume="mL" if metric else "quarts")
 
     async def on_event(self, event: Event) -> None:
         """While a number is asked for, keys go to it and nowhere else."""
@@ -542,8 +546,11 @@ class SumpgateApp(ServiceHost):
             self._notebook.note(typing.text)
             self.show()
             return
-        read = marking.read_added if typing.what == "added" else marking.read_tilt
-        told = read(typing.text)
+        told: Marked | Tilted | str
+        if typing.what == "added":
+            told = marking.read_added(typing.text, self.settings.temperature_unit)
+        else:
+            told = marking.read_tilt(typing.text)
         self._typing = None
         self._note = told if isinstance(told, str) else ""
         if not isinstance(told, str):

@@ -297,10 +297,12 @@ def _why(name: ConditionName, snapshot: Snapshot, view: View) -> str:
             f"chance {figures.percent(snapshot.stay_chance)} for {settle}"
         ),
         ConditionName.ENGINE: lambda: present.engine_speed(snapshot.engine_rpm),
-        ConditionName.STANDING: lambda: present.car_speed(snapshot.speed_kmh),
+        ConditionName.STANDING: lambda: present.car_speed(
+            snapshot.speed_kmh, view.unit
+        ),
         ConditionName.VOLTAGE: lambda: present.voltage(snapshot.voltage_v),
         ConditionName.CAR_LEVEL: lambda: (
-            present.lean(snapshot.lean) if snapshot.lean else _BY_WORD
+            present.lean(snapshot.lean, view.unit) if snapshot.lean else _BY_WORD
         ),
         ConditionName.SELECTOR: lambda: figures.clean(snapshot.selector or _BY_WORD),
     }.get(name)
@@ -319,7 +321,7 @@ def _values(snapshot: Snapshot, unit: TemperatureUnit) -> tuple[tuple[str, str],
     selector = figures.clean(snapshot.selector or "", 12) or figures.UNKNOWN
     return (
         ("Engine", present.engine_speed(snapshot.engine_rpm)),
-        ("Car", present.car_speed(snapshot.speed_kmh)),
+        ("Car", present.car_speed(snapshot.speed_kmh, unit)),
         ("Coolant", figures.temperature(snapshot.coolant_c, unit, 0)),
         ("Air", figures.temperature(snapshot.ambient_c, unit, 0)),
         ("Supply", present.voltage(snapshot.voltage_v)),

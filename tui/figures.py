@@ -9,6 +9,8 @@ from __future__ import annotations
 from math import ceil, floor, isfinite
 from typing import Literal
 
+from bridge.units.kinds import INCH_MM, US_QUART_L
+
 TemperatureUnit = Literal["C", "F"]
 
 UNKNOWN = "--"
@@ -60,6 +62,24 @@ def temperature(temp_c: float | None, unit: TemperatureUnit, digits: int = 1) ->
     if value is None:
         return UNKNOWN
     return f"{decimal(in_unit(value, unit), digits)} °{unit}"
+
+
+def amount(ml: float | None, unit: TemperatureUnit, *, signed: bool = False) -> str:
+    """Write a small volume: '250 mL', or '0.26 qt' beside degrees Fahrenheit."""
+    value = known(ml, -1e5, 1e5)
+    if value is None:
+        return UNKNOWN
+    text = f"{value:.0f} mL" if unit == "C" else f"{value / (1000 * US_QUART_L):.2f} qt"
+    return ("+" if signed and value >= 0 else "") + text.replace("-", "−")
+
+
+def height(length_mm: float | None, unit: TemperatureUnit) -> str:
+    """Write a difference in height with its sign: '+1.5 mm', or '+0.06 in'."""
+    value = known(length_mm, -1e4, 1e4)
+    if value is None:
+        return UNKNOWN
+    text = f"{value:+.1f} mm" if unit == "C" else f"{value / INCH_MM:+.2f} in"
+    return text.replace("-", "−")
 
 
 def edge(temp_c: float, unit: TemperatureUnit) -> str:

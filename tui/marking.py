@@ -12,9 +12,11 @@ from typing import TYPE_CHECKING
 from bridge.core.events import Marked, Tilted
 from bridge.core.model import Confirmation
 from bridge.core.procedure_model import Mark, Phase
+from bridge.units.kinds import US_QUART_L
 
 if TYPE_CHECKING:
     from bridge.core.procedure_model import Step
+    from tui.figures import TemperatureUnit
 
 PLAIN: dict[str, Mark] = {
     "nothing": Mark.NOTHING_CAME,
@@ -59,12 +61,17 @@ def confirmation(number: int, step: Step | None) -> Marked:
     )
 
 
-def read_added(text: str) -> Marked | str:
-    """Return the mark for a typed amount in mL, or a sentence on what is wrong."""
+def read_added(text: str, unit: TemperatureUnit = "C") -> Marked | str:
+    """Return the mark for a typed amount, or a sentence on what is wrong.
+
+    In mL; beside degrees Fahrenheit in quarts.
+    """
     numbers = _numbers(text, 1)
-    if numbers is None or not 0 < numbers[0] < 20_000:
-        return f"{text[:20]!r} is no amount: type millilitres, such as 250"
-    return Marked(mark=Mark.ADDED, ml=numbers[0], t_s=_UNSTAMPED_S)
+    one_ml = 1.0 if unit == "C" else 1000.0 * US_QUART_L
+    if numbers is None or not 0 < numbers[0] * one_ml < 20_000:
+        how = "millilitres, such as 250" if unit == "C" else "quarts, such as 0.25"
+        return f"{text[:20]!r} is no amount: type {how}"
+    return Marked(mark=Mark.ADDED, ml=numbers[0] * one_ml, t_s=_UNSTAMPED_S)
 
 
 def read_tilt(text: str) -> Tilted | str:

@@ -65,7 +65,7 @@ _WORDS = (
 _STEP_KEYS = (
     "Space, Enter or PageDown: the plug is open; then, for each drip, once.",
     "c or PageUp: the plug is closed.",
-    "n: nothing came. s: it streams still. a: type how many mL were added.",
+    "n: nothing came. s: it streams still. a: type how much was added.",
     "z takes the last mark back, r begins the step again.",
     "1 cautions read, 2 car level, 3 selector worked, 4 selector in its place.",
     "l: type the car's tilt lengthways and across, from a digital level.",

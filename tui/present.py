@@ -23,6 +23,7 @@ from bridge.core.model import (
     Snapshot,
     Trend,
 )
+from bridge.units.kinds import MILE_KM
 from tui import figures
 
 if TYPE_CHECKING:
@@ -175,9 +176,9 @@ def reason(
         "engine": engine_rule(sheet.engine),
         "rpm": engine_speed(snapshot.engine_rpm),
         "idle": idle_range(sheet),
-        "speed": car_speed(snapshot.speed_kmh),
+        "speed": car_speed(snapshot.speed_kmh, unit),
         "volts": voltage(snapshot.voltage_v),
-        "lean": lean(snapshot.lean),
+        "lean": lean(snapshot.lean, unit),
         "selector": figures.clean(snapshot.selector or "") or figures.UNKNOWN,
         "position": _position(sheet),
     }
@@ -208,14 +209,14 @@ def condition_name(name: ConditionName, sheet: Sheet) -> str:
     return _CONDITIONS[name].format(engine=engine_rule(sheet.engine))
 
 
-def lean(told: Lean | None) -> str:
+def lean(told: Lean | None, unit: TemperatureUnit) -> str:
     """Word the car's tilt and what it is worth at the level opening."""
     if told is None:
         return "not measured"
     angles = f"{told.lengthways_deg:+.1f}° lengthways, {told.across_deg:+.1f}° across"
-    worth = f"{told.error_mm:+.1f} mm"
+    worth = figures.height(told.error_mm, unit)
     if told.error_ml is not None:
-        worth += f", {told.error_ml:+.0f} mL"
+        worth += f", {figures.amount(told.error_ml, unit, signed=True)}"
     return f"{angles} ({worth})"
 
 
@@ -351,9 +352,11 @@ def engine_speed(rpm: float | None) -> str:
     return figures.quantity(rpm, "rpm", 0, 20_000)
 
 
-def car_speed(kmh: float | None) -> str:
-    """Write the car's speed."""
-    return figures.quantity(kmh, "km/h", 0, 500)
+def car_speed(kmh: float | None, unit: TemperatureUnit) -> str:
+    """Write the car's speed: km/h, or mph beside degrees Fahrenheit."""
+    if unit == "C" or figures.known(kmh, 0, 500) is None:
+        return figures.quantity(kmh, "km/h", 0, 500)
+    return figures.quantity((kmh or 0.0) / MILE_KM, "mph", 0, 500)
 
 
 def voltage(volts: float | None) -> str:

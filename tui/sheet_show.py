@@ -13,6 +13,7 @@ from bridge.units import (
     Units,
     show_distance,
     show_duration,
+    show_length,
     show_temperature,
     show_temperature_span,
     show_torque,
@@ -20,7 +21,7 @@ from bridge.units import (
 )
 
 _LABEL = 18
-_MM_PER_INCH, _CM2_PER_IN2 = 25.4, 6.4516
+_CM2_PER_IN2 = 6.4516
 """Exact by definition (NIST SP 811, B.8)."""
 
 Rows = Iterator[tuple[str, str]]
@@ -61,13 +62,6 @@ def _with_tolerance(torque_nm: float, give_nm: float | None, units: Units) -> st
         return f"{number} {unit}"
     give, _ = show_torque(give_nm, units).split(" ", 1)
     return f"{number} ± {give} {unit}"
-
-
-def length_text(length_mm: float, units: Units) -> str:
-    """Return a length in mm, or in inches."""
-    if units is Units.US:
-        return f"{length_mm / _MM_PER_INCH:.3f} in"
-    return f"{length_mm:.4g} mm"
 
 
 def _section(title: str, rows: Rows, width: int) -> str:
@@ -127,7 +121,7 @@ def _shape(sheet: Sheet, units: Units) -> Rows:
     if sheet.opening_forward_mm or sheet.opening_right_mm:
         yield "level opening", _opening(sheet, units)
     if sheet.service.tube_pitch_mm is not None:
-        yield "tube's pitch", length_text(sheet.service.tube_pitch_mm, units)
+        yield "tube's pitch", show_length(sheet.service.tube_pitch_mm, units)
     thick, thin = sheet.viscosity_40_mm2_s, sheet.viscosity_100_mm2_s
     if thick is not None and thin is not None:
         ends = (show_temperature(at, units, digits=0) for at in (40.0, 100.0))
@@ -149,8 +143,8 @@ def _area(area_cm2: float, units: Units) -> str:
 
 def _opening(sheet: Sheet, units: Units) -> str:
     forward, right = sheet.opening_forward_mm, sheet.opening_right_mm
-    along = f"{length_text(abs(forward), units)} {'forward' if forward > 0 else 'back'}"
-    across = f"{length_text(abs(right), units)} {'right' if right > 0 else 'left'}"
+    along = f"{show_length(abs(forward), units)} {'forward' if forward > 0 else 'back'}"
+    across = f"{show_length(abs(right), units)} {'right' if right > 0 else 'left'}"
     return f"{along}, {across} of the surface's middle"
 
 
@@ -204,7 +198,7 @@ def _lift(fastener: Fastener, sheet: Sheet, units: Units) -> Rows:
     volume = ""
     if lift.volume_ml is not None:
         volume = f", worth {show_volume(lift.volume_ml / 1000.0, units)}"
-    yield "", f"The turns back are {length_text(lift.height_mm, units)} higher{volume}"
+    yield "", f"The turns back are {show_length(lift.height_mm, units)} higher{volume}"
 
 
 def _drains(drains: tuple[Drain, ...], units: Units) -> Rows:

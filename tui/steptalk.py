@@ -97,17 +97,23 @@ def standing(step: Step, unit: TemperatureUnit) -> str:
         told.append(f"{len(step.drips_s)} marks")
     told.append(f"settled: chance {figures.percent(state.settled_chance)}")
     if state.more_ml is not None:
-        told.append(f"about {state.more_ml:.0f} mL to come")
+        told.append(f"about {figures.amount(state.more_ml, unit)} to come")
     return ", ".join(told)
+
+
+def outcome(judgement: Judgement) -> str:
+    """Say how the level was set, without a figure."""
+    return _OUTCOMES[judgement.outcome]
 
 
 def judged(judgement: Judgement, unit: TemperatureUnit) -> str:
     """Say how the level was set; it informs, the maker's window decides."""
-    told = [_OUTCOMES[judgement.outcome]]
+    told = [outcome(judgement)]
     if judgement.closed is not None:
         told.append(f"closed at {figures.temperature(judgement.closed.temp_c, unit)}")
     if judgement.error is not None:
-        told.append(f"worth {judgement.error.volume_ml:+.0f} mL")
+        worth = figures.amount(judgement.error.volume_ml, unit, signed=True)
+        told.append(f"worth {worth}")
     if judgement.timer_only:
         told.append("by the timer alone")
     return ", ".join(told)

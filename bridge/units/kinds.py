@@ -48,6 +48,7 @@ LBF_FT_NM = 0.45359237 * 9.80665 * FOOT_M
 KGF_M_NM = 9.80665
 US_QUART_L = 0.946352946
 MILE_KM = 1.609344
+INCH_MM = 25.4
 
 KINDS: dict[Dimension, Kind] = {
     Dimension.TEMPERATURE: Kind(

@@ -6,7 +6,7 @@ import math
 from enum import StrEnum
 from typing import TypeGuard
 
-from bridge.units.kinds import LBF_FT_NM, MILE_KM, US_QUART_L
+from bridge.units.kinds import INCH_MM, LBF_FT_NM, MILE_KM, US_QUART_L
 
 
 class Units(StrEnum):
@@ -82,6 +82,15 @@ def show_volume(volume_l: float | None, units: Units) -> str:
     if abs(volume_l) < 0.9995:
         return f"{_fixed(volume_l * 1000.0, 0)} mL"
     return f"{_fixed(volume_l, 2)} L"
+
+
+def show_length(length_mm: float | None, units: Units) -> str:
+    """Return ``4.5 mm`` or ``0.177 in``."""
+    if not _known(length_mm):
+        return ABSENT
+    if units is Units.US:
+        return f"{_fixed(length_mm / INCH_MM, 3)} in"
+    return f"{length_mm:.4g} mm"
 
 
 def show_torque(torque_nm: float | None, units: Units) -> str:

@@ -223,3 +223,10 @@ def test_a_window_that_will_not_do_is_said_with_what_helps(snapshot, words):
     assert no_go.step is not None
     assert said[0] == instruction_text(no_go.step.instruction)
     assert words in said[1]
+
+
+def test_beside_fahrenheit_an_added_amount_is_in_quarts() -> None:
+    added = marking.read_added("0.25", "F")
+    assert isinstance(added, Marked)
+    assert added.ml == pytest.approx(236.588, abs=0.001)  # NIST SP 811, B.8: quart
+    assert "quarts" in str(marking.read_added("much", "F"))

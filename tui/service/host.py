@@ -138,7 +138,7 @@ class ServiceHost(App[int]):
         step = snapshot.step if snapshot else None
         if self.desk is None or step is None or step.judgement is None:
             return
-        text = steptalk.judged(step.judgement, self.settings.temperature_unit)
+        text = steptalk.outcome(step.judgement)
         before = last(self.desk.log, Deed.LEVEL)
         mark = f"{step.attempt}"
         if before is not None and before.name == mark:

@@ -8,7 +8,7 @@ from bridge.core.fastening import ticks_wanted, tube_lift
 from bridge.core.service import Deed, ticked, variant_of
 from bridge.core.service_sheet import PartKind, Tick
 from bridge.core.service_text import renewals
-from bridge.units import show_torque, show_volume
+from bridge.units import show_length, show_torque, show_volume
 from tui import figures
 from tui.service.made import toggle
 from tui.service.model import Line
@@ -104,7 +104,7 @@ def _backed_off(fastener: Fastener, view: View) -> str:
     lift = tube_lift(fastener, view.service.tube_pitch_mm, view.sheet.sump_area_cm2)
     if lift is None:
         return words
-    words += f": {lift.height_mm:.3g} mm higher"
+    words += f": {show_length(lift.height_mm, view.units)} higher"
     if lift.volume_ml is None:
         return words
     return f"{words}, worth {show_volume(lift.volume_ml / 1000.0, view.units)}"
