@@ -25,6 +25,7 @@ import service_exercise  # noqa: E402
 import service_jugs  # noqa: E402
 import service_outside  # noqa: E402
 import service_sheets  # noqa: E402
+import service_walked  # noqa: E402
 
 SEED = int(os.environ.get("SEED", "1"))
 QUICK = os.environ.get("QUICK", "") not in ("", "0")
@@ -244,6 +245,30 @@ def show_sheets() -> Shown:
     return figures, misses
 
 
+def show_walk() -> Shown:
+    """The whole job by keyboard, killed in the middle; not in a short run."""
+    print("The whole service on the demo car, by keyboard, killed and taken up again")
+    found = None if QUICK else service_walked.walk()
+    if found is None:
+        print("   not run: " + ("QUICK" if QUICK else "no tmux here"))
+        return {}, []
+    for key, value in found.items():
+        print(f"   {key.replace('_', ' '):32}{value}")
+    wanted = {
+        "walk_exit": 0,
+        "walk_unseen": [],
+        "walk_steps_done": found["walk_steps"],
+        "walk_went_on_after_kill": True,
+        "walk_closed_complete": True,
+        "walk_nothing_missing": True,
+        "walk_record_intact": True,
+    }
+    misses = [f"{key} is {found[key]}" for key in wanted if found[key] != wanted[key]]
+    if not found["walk_replayed_events"]:
+        misses.append("the walk's job does not replay to the same decisions")
+    return found, misses
+
+
 SECTIONS: tuple[Callable[[], Shown], ...] = (
     show_outside,
     show_conserved,
@@ -251,10 +276,7 @@ SECTIONS: tuple[Callable[[], Shown], ...] = (
     show_dates,
     show_exercise,
     show_sheets,
-    # ---------------------------------------------------------------------------
-    # The whole job on the demo car goes here: a function that runs it, prints its
-    # figures, and returns them with what missed.
-    # ---------------------------------------------------------------------------
+    show_walk,
 )
 
 

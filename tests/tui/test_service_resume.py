@@ -1,0 +1,144 @@
+"""A service goes on in the job file it was begun in, and only there."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from pathlib import Path
+
+import pytest
+
+from bridge.core.service import Deed, Entry, is_done, last, of
+from bridge.core.service_sheet import Service, StepKind
+from bridge.core.sheet import Sheet
+from bridge.job.check import State, check
+from bridge.job.record import Job, Recorder, start
+from tests.unit.service_help import SHEET
+from tui.cli import main
+from tui.service.opening import desk_for, go_on
+from tui.service.unfinished import unfinished, unfinished_path
+
+BARE = Sheet(name="Bare", source="invented", window=SHEET.window, service=Service())
+
+
+@pytest.fixture(autouse=True)
+def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("XDG_DATA_HOME", "XDG_CONFIG_HOME", "XDG_STATE_HOME"):
+        monkeypatch.setenv(name, str(tmp_path / "home"))
+
+
+def recorder_at(path: Path) -> Recorder:
+    made = Job(sheet=SHEET, sheet_text="#", tool="t", source="bench", simulated=True)
+    return start(path, made, print)
+
+
+def flags(**told: object) -> Namespace:
+    return Namespace(**{"record": None, "no_record": False, "afresh": False, **told})
+
+
+def done(step: StepKind) -> Entry:
+    return Entry(deed=Deed.DONE, at_utc_s=0.0, step=step)
+
+
+def begun_at(path: Path) -> None:
+    recorder = recorder_at(path)
+    desk = desk_for(SHEET, recorder, who="Kim", remember=True)
+    assert desk is not None
+    desk.add(done(StepKind.CAUTIONS))
+    desk.add(done(StepKind.PARTS))
+    recorder.close()
+
+
+def test_it_is_taken_up_where_it_was_left(tmp_path: Path) -> None:
+    path = tmp_path / "a.job"
+    begun_at(path)
+    args = flags()
+    assert go_on(args, SHEET)
+    assert Path(args.record) == path
+    recorder = recorder_at(path)
+    desk = desk_for(SHEET, recorder, who="Lee", remember=True)
+    assert desk is not None
+    assert is_done(desk.log, StepKind.PARTS)
+    desk.add(done(StepKind.DRAIN))
+    assert {e.who for e in of(desk.log, Deed.DONE)} == {"Kim", "Lee"}
+    recorder.close()
+    assert check(path).state is State.INTACT
+
+
+def test_a_closed_service_is_not_taken_up(tmp_path: Path) -> None:
+    path = tmp_path / "a.job"
+    recorder = recorder_at(path)
+    desk = desk_for(SHEET, recorder, who="", remember=True)
+    assert desk is not None
+    desk.add(done(StepKind.CAUTIONS))
+    desk.add(Entry(deed=Deed.COMPLETE, at_utc_s=0.0))
+    recorder.close()
+    assert not go_on(flags(), SHEET)
+
+
+@pytest.mark.parametrize(
+    "told", [{"record": "b.job"}, {"no_record": True}, {"afresh": True}]
+)
+def test_it_is_taken_up_only_where_nothing_else_was_asked(
+    tmp_path: Path, told: dict[str, object]
+) -> None:
+    begun_at(tmp_path / "a.job")
+    assert not go_on(flags(**told), SHEET)
+    assert go_on(flags(), SHEET) is ("afresh" not in told)
+
+
+def test_another_sheet_or_a_file_that_is_gone_begins_anew(tmp_path: Path) -> None:
+    path = tmp_path / "a.job"
+    begun_at(path)
+    other = Sheet(
+        name="Other", source="invented", window=SHEET.window, service=SHEET.service
+    )
+    assert not go_on(flags(), other)
+    assert not go_on(flags(), BARE)
+    path.unlink()
+    assert not go_on(flags(), SHEET)
+
+
+@pytest.mark.parametrize("text", ["", "[]", "{", '{"x": 3}', "\x00" * 9, "[" * 9999])
+def test_a_broken_memory_is_passed_over(tmp_path: Path, text: str) -> None:
+    where = unfinished_path()
+    where.parent.mkdir(parents=True, exist_ok=True)
+    where.write_text(text)
+    assert unfinished(SHEET) is None
+    begun_at(tmp_path / "a.job")
+    assert unfinished(SHEET) == tmp_path / "a.job"
+
+
+def test_nothing_is_remembered_of_a_demo(tmp_path: Path) -> None:
+    recorder = recorder_at(tmp_path / "a.job")
+    desk = desk_for(SHEET, recorder, who="", remember=False)
+    assert desk is not None
+    desk.add(done(StepKind.CAUTIONS))
+    recorder.close()
+    assert unfinished(SHEET) is None
+
+
+def test_without_a_record_it_is_worked_at_all_the_same() -> None:
+    desk = desk_for(SHEET, None, who="", remember=True)
+    assert desk is not None
+    assert not desk.recorded
+    desk.add(done(StepKind.CAUTIONS))
+    assert last(desk.log, Deed.DONE) is not None
+    assert desk_for(BARE, None, who="", remember=True) is None
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["service"], "no sheet was named"),
+        (["service", "--profile", "nowhere"], "no sheet"),
+        (["service", "--profile", "weir-trace-bench"], "tells the level step only"),
+        (["service", "--profile", "marl-dual-clutch"], "no terminal"),
+    ],
+)
+def test_the_verb_says_what_it_needs(
+    capsys: pytest.CaptureFixture[str], words: list[str], said: str
+) -> None:
+    assert main(words) == 2
+    printed = capsys.readouterr().err
+    assert said in printed
+    assert "Traceback" not in printed
