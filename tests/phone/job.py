@@ -9,11 +9,17 @@ import signal
 import subprocess
 import sys
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+from tests.phone.browser import press, seen, until
+
+if TYPE_CHECKING:
+    from selenium.webdriver import Chrome
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -85,3 +91,23 @@ def demo_job(folder: Path, *flags: str) -> Iterator[DemoJob]:
         for pipe in (process.stdout, process.stderr):
             if pipe is not None:
                 pipe.close()
+
+
+def follow(browser: Chrome, job: DemoJob) -> list[str]:
+    """Do the job with the thumb alone; return the phases, as the program tells them."""
+
+    def ready(main: str) -> bool:
+        shown = seen(browser)
+        return str(shown["main"]).startswith(main) and not shown["dead"]
+
+    until(lambda: ready("OPENED") and seen(browser)["word"] == "GO", 90)
+    press(browser, "#main")
+    until(lambda: ready("DRIP"))
+    for _ in range(3):
+        press(browser, "#main")
+        time.sleep(0.3)
+    until(lambda: ready("CLOSED"), 90)
+    press(browser, "#main")
+    until(lambda: seen(browser)["do"].startswith(("Check for leaks", "Read what")))
+    steps = [line["step"]["phase"] for line in job.lines]
+    return list(dict.fromkeys(steps))

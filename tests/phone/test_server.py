@@ -10,12 +10,14 @@ import json
 import socket
 import time
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 import pytest
 
 from bridge.core.procedure_model import Instruction, Mark, Phase, Step
 from tests.phone.hosted import Hosted, hosted
 from tests.tui.stage import WARM_UP
+from tui.phone import routes
 from tui.phone.doors import ASK_S, MOST_OF_ONE
 from tui.phone.guard import ASSETS
 from tui.phone.limits import GUESSES, STRANGER
@@ -199,6 +201,7 @@ def test_other_methods_are_refused(
         ({"Sec-Fetch-Site": "same-site"}, 403),
         ({"Content-Type": "text/plain"}, 415),
         ({"Content-Type": "application/x-www-form-urlencoded"}, 415),
+        ({"X-More": "x" * 9000}, 431),
         ({"Content-Length": "513"}, 413),
         ({"Content-Length": "9" * 5000}, 413),
         ({"Transfer-Encoding": "chunked"}, 411),
@@ -272,6 +275,25 @@ def test_a_body_that_never_comes_is_not_waited_for(host: Hosted) -> None:
         slow.sendall(head.encode())
         assert _ended(slow)
     assert host.told == []
+
+
+def test_a_phone_that_takes_nothing_is_dropped(
+    host: Hosted, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(routes, "SLOW_S", 0.5)
+    cookie = host.pair()
+    large = replace(GO, link_detail="x", selector="y")
+    with socket.socket() as deaf:
+        deaf.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 2048)
+        deaf.connect(_place(host))
+        ask = f"GET /stream HTTP/1.1\r\nHost: {host.authority}\r\nCookie: {cookie}"
+        deaf.sendall(f"{ask}\r\n\r\n".encode())
+        end_s = time.monotonic() + 60
+        while not host.server.refusals.counts["phone too slow, dropped"]:
+            host.play(large)  # as fast as the hub sends them on
+            time.sleep(0.02)
+            assert time.monotonic() < end_s
+    assert host.ask("GET", "/time", cookie=cookie)[0] == 200
 
 
 def test_many_connections_push_out_their_own_kind_only(host: Hosted) -> None:

@@ -2,43 +2,18 @@
 
 from __future__ import annotations
 
-import time
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.phone.browser import missing, pair, phone, press, seen, until
-from tests.phone.job import DemoJob, demo_job
-
-if TYPE_CHECKING:
-    from selenium.webdriver import Chrome
+from tests.phone.browser import missing, pair, phone, seen, until
+from tests.phone.job import demo_job, follow
 
 pytestmark = [
     pytest.mark.skipif(bool(missing()), reason=missing() or "-"),
     pytest.mark.filterwarnings("ignore::ResourceWarning"),
     pytest.mark.xdist_group("browser"),
 ]
-
-
-def follow(browser: Chrome, job: DemoJob) -> list[str]:
-    """Do the job with the thumb alone; return the phases, as the program tells them."""
-
-    def ready(main: str) -> bool:
-        shown = seen(browser)
-        return str(shown["main"]).startswith(main) and not shown["dead"]
-
-    until(lambda: ready("OPENED") and seen(browser)["word"] == "GO", 90)
-    press(browser, "#main")
-    until(lambda: ready("DRIP"))
-    for _ in range(3):
-        press(browser, "#main")
-        time.sleep(0.3)
-    until(lambda: ready("CLOSED"), 90)
-    press(browser, "#main")
-    until(lambda: seen(browser)["do"].startswith(("Check for leaks", "Read what")))
-    steps = [line["step"]["phase"] for line in job.lines]
-    return list(dict.fromkeys(steps))
 
 
 def test_a_whole_job_by_thumb(tmp_path: Path) -> None:

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 MOST_BODY = 512
 MOST_PATH = 64
+MOST_HEAD = 8192
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; "
     "connect-src 'self'; media-src blob:; base-uri 'none'; form-action 'none'; "
@@ -112,6 +113,7 @@ class Guard:
         return (
             self._host(headers)
             or self._often(scope, session)
+            or _head(scope)
             or self._path(scope, session)
             or self._origin(headers, scope)
             or _size(headers, scope)
@@ -179,6 +181,12 @@ class Guard:
         if site not in ("same-origin", "none") and not navigation:
             return foreign
         return None
+
+
+def _head(scope: Scope) -> No | None:
+    if sum(len(k) + len(v) for k, v in scope["headers"]) <= MOST_HEAD:
+        return None
+    return No(status=431, kind="oversize head", remedy="Send less.")  # RFC 6585, 5
 
 
 def _size(headers: Headers, scope: Scope) -> No | None:

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import segno
 
-QUIET = 2
-"""Modules of light around the code. The standard asks for 4 (ISO/IEC 18004, from
-memory); that and a title do not fit 24 lines with the verdict on top."""
+QUIET = 4
+"""Modules of light around the code, as ISO/IEC 18004 asks for. With the verdict above
+it a code of 25 modules then just fits 24 lines."""
 _HALVES = {(0, 0): "█", (0, 1): "▀", (1, 0): "▄", (1, 1): " "}
 """Light is drawn, dark is left: on a dark ground that is the right way round."""
 
