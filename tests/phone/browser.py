@@ -59,14 +59,14 @@ def phone(size: tuple[int, int] = PORTRAIT) -> Iterator[Chrome]:
             driver.quit()
 
 
-def resize(driver: Chrome, size: tuple[int, int]) -> None:
+def resize(driver: Chrome, size: tuple[int, int], scale: float = 2) -> None:
     """Turn the phone, or make it another."""
     driver.execute_cdp_cmd(
         "Emulation.setDeviceMetricsOverride",
         {
             "width": size[0],
             "height": size[1],
-            "deviceScaleFactor": 2,
+            "deviceScaleFactor": scale,
             "mobile": True,
         },
     )

@@ -162,7 +162,7 @@ def attacked(
     """Attack in rounds, with one honest phone following; weigh memory after each."""
     honest, *cookies = here.sessions
     before = here.server.hub.taken
-    memory, said, held, dropped = [], {}, 0, 0
+    memory, said, held = [], {}, 0
     since = time.monotonic()
     gap_s = 0.0
     for n in range(rounds):
@@ -171,7 +171,6 @@ def attacked(
         process = others("attack", here.port, requests // rounds, seed + n, jar, deaf_s)
         news = told(process)
         held += news["held"]
-        dropped += news["deaf_dropped"]
         for kind, count in news["said"].items():
             said[kind] = said.get(kind, 0) + count
         gap_s = max(gap_s, told(watcher)["longest_gap_s"])
@@ -183,7 +182,7 @@ def attacked(
         accepted=accepted + here.server.hub.taken - before,
         said=said,
         held=held,
-        deaf_dropped=dropped,
+        deaf_dropped=here.server.refusals.counts["phone too slow, dropped"],
         jitter=jitter,
         watcher_gap_s=gap_s,
         memory_kib=memory,

@@ -225,7 +225,7 @@ async def attack(
     return {
         "said": dict(said),
         "held": Counter(await hold)["held"],
-        "deaf_dropped": Counter(await deafs)["closed"],
+        "deaf": Counter(await deafs),
     }
 
 

@@ -10,6 +10,8 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import socket
+import struct
+import sys
 from collections.abc import Callable
 from typing import Any
 
@@ -22,6 +24,7 @@ MOST_OF_ONE = 24
 """Strangers' connections from one address."""
 MOST_STRANGERS = 64
 MOST_OPEN = 160
+_NO_LINGER = struct.pack("hh" if sys.platform == "win32" else "ii", 1, 0)
 BUFFER_BYTES = 16 * 1024
 """What may wait for a slow phone in this program, and in the system; about ten messages
 each. The rest is the newest message, made when there is room."""
@@ -81,7 +84,7 @@ class Doors:
     def _shut(self, door: Door, kind: str) -> None:
         self._refused(kind, door.at)
         self.leave(door)
-        door.transport.abort()
+        door.reset()
 
 
 class Door(H11Protocol):
@@ -122,6 +125,14 @@ class Door(H11Protocol):
         self._stop()
         self.doors.leave(self)
         super().connection_lost(exc)
+
+    def reset(self) -> None:
+        """End it at once; what it has not taken is thrown away, in the system too."""
+        sock = self.transport.get_extra_info("socket")
+        if sock is not None:
+            with contextlib.suppress(OSError):
+                sock.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, _NO_LINGER)
+        self.transport.abort()
 
     def _watch(self) -> None:
         asking = self.conn.their_state in (h11.IDLE, h11.SEND_BODY)
