@@ -118,6 +118,8 @@ def test_a_button_that_changes_its_meaning_is_dead_for_a_moment(
     wait(lambda: seen(browser)["main"] == "DRIP" and not seen(browser)["dead"])
     host.phase(GO, **SETTLED)
     wait(lambda: seen(browser)["main"] == "CLOSED")
+    assert seen(browser)["word"] == "CLOSE"  # though the window is open still
+    assert seen(browser)["look"] == "stop"
     if seen(browser)["dead"]:  # unless this machine was slower than that moment
         press(browser, "#main")
     wait(lambda: not seen(browser)["dead"])

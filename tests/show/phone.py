@@ -28,9 +28,9 @@ from tests.phone import browser  # noqa: E402
 
 SEED = int(os.environ.get("SEED", "1"))
 QUICK = os.environ.get("QUICK", "") not in ("", "0")
-DELAYS, ROUNDS, BLOCK_S = (12, 2, 1.5) if QUICK else (200, 6, 6.0)
-REQUESTS, ATTACKS, DEAF_S = (1008, 2, 3.0) if QUICK else (4200, 5, 24.0)
-SCENE, SPEED, KILLS = ("warm-day", 20, 1) if QUICK else ("cold-start", 15, 4)
+DELAYS, ROUNDS, BLOCK_S = (12, 2, 1.5) if QUICK else (200, 5, 5.0)
+REQUESTS, ATTACKS, DEAF_S = (1008, 2, 3.0) if QUICK else (4200, 3, 24.0)
+SCENE, SPEED, KILLS = ("warm-day", 20, 1) if QUICK else ("cold-start", 20, 3)
 PHONES = 20
 NO_GO_S, CONTRAST = 3.0, 7.0
 JITTER_MS = 25.0

@@ -156,29 +156,32 @@ async def strike(
 
 async def half_open(port: int) -> str:
     """Say nothing, and wait to be shown out."""
-    reader, writer = await asyncio.open_connection(HOST, port)
     try:
-        return "closed" if not await asyncio.wait_for(reader.read(1), 20) else "held"
+        reader, writer = await asyncio.open_connection(HOST, port)
+        try:
+            said = await asyncio.wait_for(reader.read(1), 20)
+        finally:
+            writer.close()
     except TimeoutError:
         return "held"
     except OSError:
         return "closed"
-    finally:
-        writer.close()
+    return "held" if said else "closed"
 
 
 async def dripping(port: int) -> str:
     """Say one letter at a time."""
-    _, writer = await asyncio.open_connection(HOST, port)
     try:
-        for letter in b"GET / HTTP/1.1\r\nHost: " + b"a" * 100:
-            writer.write(bytes([letter]))
-            await writer.drain()
-            await asyncio.sleep(0.2)
+        _, writer = await asyncio.open_connection(HOST, port)
+        try:
+            for letter in b"GET / HTTP/1.1\r\nHost: " + b"a" * 100:
+                writer.write(bytes([letter]))
+                await writer.drain()
+                await asyncio.sleep(0.2)
+        finally:
+            writer.close()
     except OSError:
         return "closed"
-    finally:
-        writer.close()
     return "held"
 
 
@@ -188,11 +191,11 @@ async def deaf(port: int, cookie: str, seconds: float) -> str:
     sock.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 2048)
     sock.setblocking(False)
     loop = asyncio.get_running_loop()
-    await loop.sock_connect(sock, (HOST, port))
     ask = f"GET /stream HTTP/1.1\r\nHost: {HOST}:{port}\r\nCookie: {cookie}\r\n\r\n"
-    await loop.sock_sendall(sock, ask.encode())
-    await asyncio.sleep(seconds)
     try:
+        await loop.sock_connect(sock, (HOST, port))
+        await loop.sock_sendall(sock, ask.encode())
+        await asyncio.sleep(seconds)
         while await asyncio.wait_for(loop.sock_recv(sock, 65536), 0.2):
             pass
     except TimeoutError:

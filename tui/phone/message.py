@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from bridge.core.model import Verdict
-from bridge.core.procedure_model import Instruction
+from bridge.core.procedure_model import Instruction, Phase
 from bridge.core.procedure_text import instruction_text
 from tui import countdown, figures, steptalk
 from tui.board import Board, Contact, View, board
@@ -83,6 +83,7 @@ def message(scene: Scene, *, sent_s: float, call: Call | None) -> dict[str, Any]
         "sent_s": round(sent_s, 4),
         "held": held,
         "go": held and shown.verdict is Verdict.GO,
+        "shut": held and _calls_to_close(scene),
         "hurry": shown.hurry,
         "headline": figures.clean(shown.headline),
         "remedy": _remedy(shown),
@@ -130,6 +131,12 @@ def _remedy(shown: Board) -> str:
     """Say where, if it is a key of the laptop that helps."""
     told = figures.clean(shown.remedy)
     return f"On the laptop: {told}" if "press" in told or "(key" in told else told
+
+
+def _calls_to_close(scene: Scene) -> bool:
+    """Say whether the plug is called in: from afar that matters more than GO."""
+    step = scene.snapshot.step if scene.snapshot else None
+    return step is not None and step.phase in (Phase.SETTLED, Phase.CLOSE)
 
 
 def _why(scene: Scene, shown: Board) -> str:

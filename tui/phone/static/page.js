@@ -22,9 +22,9 @@ let mainKind = null, changedMs = -Infinity, pressedMs = -Infinity, others = "";
 function show() {
   const m = link.message, live = link.live();
   const fresh = live && (m.age_s === null || m.age_s + link.ageS() <= m.stale_s);
-  const go = fresh && m.go;
+  const go = fresh && m.go && !m.shut;
   document.body.className = go ? (m.hurry ? "go hurry" : "go") : live ? "stop" : "lost";
-  put($("word"), go ? "GO" : "NO-GO");
+  put($("word"), go ? "GO" : live && m.shut ? "CLOSE" : "NO-GO");
   put($("source"), m ? m.source : "");
   put($("age"), live && m.age_s !== null ? `read ${(m.age_s + link.ageS()).toFixed(1)} s ago` : "");
   lines(m, live, fresh);
@@ -36,11 +36,12 @@ function show() {
 function lines(m, live, fresh) {
   if (!live) {
     const held = m && !m.held && link.ageS() < 30;
-    put($("do"), link.paired === false ? "Not paired with the laptop"
+    put($("do"), !started && !m ? "Not started yet" : link.paired === false
+      ? "Not paired with the laptop"
       : held ? m.headline : "No contact with the laptop");
     put($("why"), link.paired === false
       ? "Scan the code on the laptop's screen: key p there."
-      : held ? m.remedy : "Nothing here is live. It connects again by itself.");
+      : !started && !m ? "The touch below connects it." : held ? m.remedy : "Nothing here is live. It connects again by itself.");
     return;
   }
   put($("do"), fresh ? m.do || m.headline : "The last fluid temperature is too old to trust");
@@ -71,7 +72,7 @@ function buttons(m, live) {
   $("main").disabled = main === null || settling;
   const count = main === "drip" && m.count ? ` ${m.count}` : "";
   put($("main"), main === null ? "nothing to mark now" : NAMES[main] + count);
-  put($("standing"), live ? m.standing : "");
+  put($("standing"), live && m.standing !== m.why ? m.standing : "");
   const wanted = live ? [...m.others, ...(m.undo ? ["undo"] : [])] : [];
   if (wanted.join() === others) return;
   others = wanted.join();
