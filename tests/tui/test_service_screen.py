@@ -15,6 +15,7 @@ from tests.tui.stage import WARM_UP
 from tests.unit.service_help import SHEET
 from tui.service.desk import Desk
 from tui.service.pacing import PacingScreen
+from tui.settings import Settings
 
 COLD = WARM_UP.snapshot(WARM_UP.t_at(27.0), SHEET)
 
@@ -184,3 +185,24 @@ async def test_a_sheet_without_a_service_says_so(tmp_path: Path) -> None:
     async with staged(tmp_path) as stage:
         text = await stage.press("j")
         assert "tells the level step only" in text
+
+
+async def test_too_small_a_terminal_says_so_and_does_nothing(tmp_path: Path) -> None:
+    async with at_the_desk(tmp_path, size=(60, 20)) as (stage, desk, _):
+        text = await stage.resize(40, 12)
+        assert "too small" in " ".join(text.split())
+        await stage.press("enter", "enter")
+        assert desk.log == ()
+        assert "which gearbox" in await stage.resize(80, 24)
+
+
+async def test_a_bare_terminal_gets_bare_signs(tmp_path: Path) -> None:
+    async with staged(tmp_path, sheet=SHEET, settings=Settings(symbols="ascii")) as s:
+        s.app.desk = Desk(SHEET)
+        await s.play(COLD)
+        await s.press("j")
+        seen = await s.text()
+        for _ in SHEET.service.order:
+            seen += await s.press("right")
+        assert seen.isascii()
+        assert "> [ ] new washer" in seen

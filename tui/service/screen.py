@@ -14,16 +14,18 @@ from bridge.core.service import Deed, Entry, is_done, next_open
 from bridge.core.service_text import step_name
 from tui import figures
 from tui.glyphs import RICH
+from tui.screens import LEAST_HEIGHT, LEAST_WIDTH
 from tui.service.answers import answer, prompt
 from tui.service.model import Asked, Deal, View
 from tui.service.page import rows
 from tui.service.widgets import ServiceHead, StepList, StepPage
-from tui.widgets.lines import Keys
+from tui.widgets.lines import Keys, TooSmall
 from tui.widgets.painted import LOOK_CLASSES
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from textual import events
     from textual.app import ComposeResult
 
     from bridge.core.model import Snapshot
@@ -97,6 +99,7 @@ class ServiceScreen(Screen[None]):
     def compose(self) -> ComposeResult:
         """Lay out the parts."""
         signs = self._glyphs
+        yield TooSmall(signs, id="small")
         yield ServiceHead(signs, id="service-head")
         with Horizontal(id="service-body"):
             yield StepList(signs, id="steps")
@@ -111,6 +114,11 @@ class ServiceScreen(Screen[None]):
         self.go_to(next_open(self.desk.service, self.desk.log, order[-1]) or order[-1])
         self.post_message(self.Opened())
 
+    def on_resize(self, event: events.Resize) -> None:
+        """Say so where the screen is too small to be worked on."""
+        width, height = event.size
+        self.set_class(width < LEAST_WIDTH or height < LEAST_HEIGHT, "-small")
+
     # Showing
 
     def show(self, board: Board, snapshot: Snapshot | None, *, no_car: bool) -> None:
@@ -122,6 +130,7 @@ class ServiceScreen(Screen[None]):
         done = sum(1 for step in order if is_done(self.desk.log, step))
         head.title = f"{done} of {len(order)} steps done"
         head.show(board)
+        self.query_one(TooSmall).show(board)
         self._fill()
 
     @property
@@ -195,7 +204,7 @@ class ServiceScreen(Screen[None]):
         """Do what the item under the cursor is for."""
         page = self.query_one(StepPage)
         item = page.item
-        if item is None:
+        if item is None or self.has_class("-small"):
             return
         if not page.in_sight:  # nothing is done unseen
             page.keep_in_sight()
