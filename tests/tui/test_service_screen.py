@@ -206,3 +206,13 @@ async def test_a_bare_terminal_gets_bare_signs(tmp_path: Path) -> None:
             seen += await s.press("right")
         assert seen.isascii()
         assert "> [ ] new washer" in seen
+
+
+async def test_back_from_the_live_screen_it_is_where_it_was_left(
+    tmp_path: Path,
+) -> None:
+    async with at_the_desk(tmp_path) as (stage, _, _):
+        await go_to(stage, StepKind.FILL)
+        assert "Fluid in window" in await stage.press("j")
+        text = await stage.press("j")
+        assert "Fluid: the maker's fluid" in text

@@ -54,6 +54,8 @@ class ServiceHost(App[int]):
     """True: there is no live side at all, only the steps."""
     at_service = False
     """True: turn to the service as soon as the cautions are read."""
+    _left_at: StepKind | None = None
+    """The step the service screen was left at."""
     bench: BenchCar | None = None
     """The simulated car; None: a real one."""
 
@@ -113,6 +115,7 @@ class ServiceHost(App[int]):
                     self.desk,
                     units=lambda: self.units,
                     simulated=self.bench is not None,
+                    at=self._left_at,
                     glyphs=self.signs(),
                 )
             )
@@ -182,7 +185,8 @@ class ServiceHost(App[int]):
     def _to_live(self) -> None:
         if self.no_car:
             self._say("No car is connected: quit, then start 'sumpgate live'.")
-        else:
+        elif self.service_screen is not None:
+            self._left_at = self.service_screen.step
             self.pop_screen()
 
     def _engine(self) -> None:
@@ -222,6 +226,7 @@ class ServiceHost(App[int]):
             desk.add(replace(entry, text=told))
             desk.add(Entry(deed=Deed.DONE, at_utc_s=0.0, step=StepKind.EXERCISE))
             self._confirm(Confirmation.SELECTOR_EXERCISED)
+            self._put_lever_back()
             self._say("The selector was worked through.")
 
         screen = PacingScreen(
@@ -234,6 +239,12 @@ class ServiceHost(App[int]):
             glyphs=self.signs(),
         )
         self.push_screen(screen, over)
+
+    def _put_lever_back(self) -> None:
+        """Put the simulated lever where the sheet wants it for the level."""
+        place = self.desk.sheet.selector_position if self.desk else ""
+        if self.bench is not None and place:
+            self.bench.move_lever(place)
 
     def _selector_signal(self) -> Signal | None:
         """Return the sheet's selector signal, if there is a car to read it from."""

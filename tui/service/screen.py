@@ -86,11 +86,13 @@ class ServiceScreen(Screen[None]):
         *,
         units: Callable[[], Units],
         simulated: bool = False,
+        at: StepKind | None = None,
         glyphs: Glyphs = RICH,
     ) -> None:
         super().__init__(classes="-ascii" if glyphs.ascii_only else "")
         self.desk = desk
         self._units, self._glyphs, self._simulated = units, glyphs, simulated
+        self._at = at
         self.step = desk.service.order[0]
         self._snapshot: Snapshot | None = None
         self._asking: Item | None = None
@@ -108,10 +110,11 @@ class ServiceScreen(Screen[None]):
         yield Keys(signs, id="keys")
 
     def on_mount(self) -> None:
-        """Begin at the first step that is open."""
+        """Begin where it was left, else at the first step that is open."""
         self.query_one(Input).display = False
         order = self.desk.service.order
-        self.go_to(next_open(self.desk.service, self.desk.log, order[-1]) or order[-1])
+        found = next_open(self.desk.service, self.desk.log, order[-1])
+        self.go_to(self._at or found or order[-1])
         self.post_message(self.Opened())
 
     def on_resize(self, event: events.Resize) -> None:
