@@ -76,6 +76,30 @@ REASONS: dict[Reason, Said] = {
         what="The car holds a trouble code against its fluid sensor",
         remedy="P0710 to P0713: repair the sensor before you trust the reading.",
     ),
+    Reason.SIGNAL_UNCONFIRMED: Said(
+        what="The signal was found by search and is not confirmed yet",
+        remedy="Hold a thermometer against it: sumpgate find --confirm SHEET.",
+    ),
+    Reason.SENSOR_OFFSET: Said(
+        what="After a cold soak fluid, coolant and air do not agree",
+        remedy="The fluid sensor is off, or the sheet reads something else.",
+    ),
+    Reason.SENSOR_STUCK: Said(
+        what="The fluid sensor has not moved while the engine warmed up",
+        remedy="It is stuck, or the sheet reads something else.",
+    ),
+    Reason.SENSOR_IS_COOLANT: Said(
+        what="What is read as fluid follows the engine's coolant",
+        remedy="The sheet reads the coolant: find the fluid's own signal.",
+    ),
+    Reason.SENSOR_BELOW_AIR: Said(
+        what="The fluid reads colder than the air and the coolant",
+        remedy="Nothing cools it so far: sensor or scaling is wrong.",
+    ),
+    Reason.SOURCES_DISAGREE: Said(
+        what="Thermometer and fluid sensor contradict each other",
+        remedy="Measure again (key t). On a shiny pan infrared reads low.",
+    ),
     Reason.CLOCK_JUMPED: Said(
         what="The computer was asleep, so every reading is old",
         remedy="Wait for new readings, and keep the computer awake.",

@@ -44,6 +44,11 @@ LEVEL_STATUS: dict[Reason, int] = {
     Reason.READING_REFUSED: 14,
     Reason.READING_IMPLAUSIBLE: 14,
     Reason.SENSOR_CODE: 14,
+    Reason.SENSOR_OFFSET: 14,
+    Reason.SENSOR_STUCK: 14,
+    Reason.SENSOR_IS_COOLANT: 14,
+    Reason.SENSOR_BELOW_AIR: 14,
+    Reason.SOURCES_DISAGREE: 14,
     Reason.SELECTOR_WRONG: 2,
     Reason.CAR_NOT_LEVEL: 6,
 }
@@ -118,6 +123,8 @@ class Facts:
     speed_kmh: float | None = None
     sensor_code: bool = False
     """Whether a trouble code stands against the fluid's temperature sensor."""
+    doubts: tuple[Reason, ...] = ()
+    """Why the sensor, or the signal it is read by, is not to be believed."""
     voltage_v: float | None = None
     selector: str | None = None
     """Where the car says the selector stands."""
@@ -176,6 +183,7 @@ def _reading(facts: Facts) -> Condition:
         reasons.append(_READING_REASONS[facts.reading])
     if facts.sensor_code:
         reasons.append(Reason.SENSOR_CODE)
+    reasons += facts.doubts
     return (
         _not_met(ConditionName.READING, *reasons)
         if reasons

@@ -11,8 +11,10 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from bridge.core.sheet import UNIT_OF_ROLE as UNIT_OF_ROLE
+from bridge.core.sheet import Checkpoint as Checkpoint
 from bridge.core.sheet import Confirmation as Confirmation
 from bridge.core.sheet import EngineRule as EngineRule
+from bridge.core.sheet import Found as Found
 from bridge.core.sheet import LevelMethod as LevelMethod
 from bridge.core.sheet import Role as Role
 from bridge.core.sheet import Sheet as Sheet
@@ -190,6 +192,14 @@ class Reason(StrEnum):
     READING_IMPLAUSIBLE = "reading-implausible"
     SENSOR_CODE = "fluid-sensor-code"
     """A unit holds a trouble code against the fluid's temperature sensor."""
+    SIGNAL_UNCONFIRMED = "signal-unconfirmed"
+    """The signal was found by search and no thermometer has borne it out yet."""
+    SENSOR_OFFSET = "sensor-offset"
+    SENSOR_STUCK = "sensor-stuck"
+    SENSOR_IS_COOLANT = "sensor-is-coolant"
+    SENSOR_BELOW_AIR = "sensor-below-air"
+    SOURCES_DISAGREE = "sources-disagree"
+    """Thermometer and sensor contradict each other."""
     CLOCK_JUMPED = "clock-jumped"
     TEMPERATURE_UNCERTAIN = "temperature-uncertain"
     TOO_COLD = "too-cold"

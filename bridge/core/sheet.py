@@ -109,6 +109,32 @@ class Signal:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Checkpoint:
+    """One moment at which a thermometer was held against the found signal."""
+
+    when: str
+    """Date and time as the sheet has it."""
+    thermometer_c: float
+    signal_c: float
+    accuracy_c: float
+    """What the thermometer is good for: within plus or minus so much."""
+    coolant_c: float | None = None
+    """The engine's coolant at that moment; None: the car did not tell."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """That the fluid's signal was found by search, and what bears it out."""
+
+    when: str
+    how: str
+    signal: str
+    """The signal as it was found, in `found.spell`'s words: another one in the
+    sheet is not the one that was confirmed."""
+    checkpoints: tuple[Checkpoint, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
     """What a profile file holds for one gearbox."""
 
@@ -146,6 +172,8 @@ class Sheet:
     extended_session: bool = False
     """Whether the fluid's unit answers only in an extended session (ISO 14229-1)."""
     signals: tuple[Signal, ...] = ()
+    found: Found | None = None
+    """None: the fluid's signal comes from a document, not from a search."""
     cautions: tuple[str, ...] = ()
     steps: tuple[str, ...] = ()
     """The level step in the maker's order, one line each; may be empty."""

@@ -7,6 +7,7 @@ from typing import Any
 from bridge.core.errors import SheetError
 from bridge.core.model import Sheet, Signal
 from bridge.profile.findings import Findings
+from bridge.profile.found import read_found
 from bridge.profile.geometry import check_selector, read_step
 from bridge.profile.page import Page
 from bridge.profile.probe import probe
@@ -63,6 +64,9 @@ def _assemble(top: Table, found: Findings) -> Sheet | None:
         position = step["selector_position"]
         found.attempt(lambda: check_selector(top.one("level"), position, signals))
     gearbox = found.attempt(lambda: _gearbox(top.one("gearbox")))
+    from_search = found.attempt(
+        lambda: read_found(top.one("found"), top.each("confirmed"))
+    )
     service = read_service(top, found, cautions or (), signals)
     if not (gearbox and level and link and step):
         return None
@@ -78,6 +82,7 @@ def _assemble(top: Table, found: Findings) -> Sheet | None:
         idle_high_rpm=level.idle_high_rpm,
         method=level.method,
         signals=signals,
+        found=from_search,
         cautions=cautions or (),
         steps=steps or (),
         service=service,

@@ -6,7 +6,7 @@ beside `sections`, a line in `assemble`. Errors, the schema and the tests follow
 
 from __future__ import annotations
 
-from bridge.profile import keys_level, keys_service
+from bridge.profile import keys_found, keys_level, keys_service
 from bridge.profile.key_kinds import Section
 
 SECTIONS: dict[str, Section] = {
@@ -18,6 +18,8 @@ SECTIONS: dict[str, Section] = {
     "tube": keys_service.TUBE,
     "link": keys_level.LINK,
     "signal": keys_level.SIGNAL,
+    "found": keys_found.FOUND,
+    "confirmed": keys_found.CONFIRMED,
     "variant": keys_service.VARIANT,
     "part": keys_service.PART,
     "fastener": keys_service.FASTENER,
@@ -36,6 +38,8 @@ TELLS: dict[str, str] = {
     "tube": "The overflow tube.",
     "link": "How the car is spoken to.",
     "signal": "One value the car gives.",
+    "found": "That the fluid's signal was found by search, and by which.",
+    "confirmed": "A thermometer held against the found signal.",
     "variant": "One of the gearboxes that look alike.",
     "part": "Something to have at hand.",
     "fastener": "A plug, tube, cap or cover, or a set of equal bolts.",
@@ -46,7 +50,7 @@ TELLS: dict[str, str] = {
     "steps": "What is done in each step, and in which order.",
 }
 """What each section is for."""
-REPEATED = frozenset({"signal", "variant", "part", "fastener", "drain"})
+REPEATED = frozenset({"signal", "confirmed", "variant", "part", "fastener", "drain"})
 """Sections written with double brackets, once for each item."""
 
 

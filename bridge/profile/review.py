@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from bridge.core.model import Sheet
-from bridge.profile import review_fasteners, review_level, review_service
+from bridge.profile import review_fasteners, review_found, review_level, review_service
 from bridge.profile.doubt import Doubt
 from bridge.units import Units
 
-_LOOKS = (*review_level.LOOKS, *review_service.LOOKS, *review_fasteners.LOOKS)
+_LOOKS = (
+    *review_level.LOOKS,
+    *review_found.LOOKS,
+    *review_service.LOOKS,
+    *review_fasteners.LOOKS,
+)
 
 
 def doubts_of(sheet: Sheet, units: Units = Units.METRIC) -> tuple[Doubt, ...]:

@@ -1,0 +1,42 @@
+"""The [found] and [[confirmed]] sections: a signal that was found by search.
+
+`bridge.core.found` decides what they are worth; here they are only read.
+"""
+
+from __future__ import annotations
+
+from bridge.core.model import Checkpoint, Found
+from bridge.profile.keys_found import CONFIRMED
+from bridge.profile.table import Table
+
+
+def read_found(table: Table, confirmed: tuple[Table, ...]) -> Found | None:
+    """Return what the sheet says of a search; None if it says nothing of one."""
+    if not table.entries:
+        if confirmed:
+            raise confirmed[0].mistake(
+                "when",
+                "confirms a found signal, but there is no [found]; let sumpgate find "
+                "write both, or take it out",
+            )
+        return None
+    return Found(
+        when=table.text("when"),
+        how=table.text("how"),
+        signal=table.text("signal"),
+        checkpoints=tuple(_checkpoint(one) for one in confirmed),
+    )
+
+
+def _checkpoint(table: Table) -> Checkpoint:
+    for key in ("thermometer", "signal", "accuracy"):
+        if not table.has(key):
+            example = CONFIRMED[key].example
+            raise table.mistake(key, f"is missing; add {key} = {example}")
+    return Checkpoint(
+        when=table.text("when"),
+        thermometer_c=table.amount("thermometer") or 0.0,
+        signal_c=table.amount("signal") or 0.0,
+        accuracy_c=table.figure("accuracy") or 0.0,
+        coolant_c=table.amount("coolant"),
+    )
