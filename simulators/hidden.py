@@ -36,11 +36,11 @@ class Code:
 
     def bytes_of(self, value: float) -> bytes:
         """Return the bytes, held within what they can carry."""
-        raw = math.floor((value - self.offset) / self.factor + 0.5)
+        raw: int = math.floor((value - self.offset) / self.factor + 0.5)
         size = 256**self.length
         if self.length == 2 and raw < 0:
             raw += size  # two's complement
-        kept = min(max(raw, 0), size - 1)
+        kept: int = min(max(raw, 0), size - 1)
         return kept.to_bytes(self.length, "little" if self.order == "little" else "big")
 
 
@@ -96,77 +96,92 @@ def _noisy(chance: random.Random, value: Value, sd: float) -> Value:
     return lambda car: value(car) + chance.gauss(0.0, sd)
 
 
-def _fields(chance: random.Random, car: Car) -> list[Callable[[], tuple[Value, Code]]]:
-    """Return the makers of everything that is not the fluid's temperature."""
-    byte = Code(length=1, factor=1.0, offset=0.0)
-    word = Code(length=2, factor=1.0, offset=0.0)
-    start_c = car.ambient_c
+Made = tuple[Value, Code]
+Maker = Callable[[random.Random, float], Made]
+_BYTE = Code(length=1, factor=1.0, offset=0.0)
+_WORD = Code(length=2, factor=1.0, offset=0.0)
 
-    def temp() -> Code:
-        return chance.choice(FLUID_CODES)
 
-    def counter() -> tuple[Value, Code]:
-        rate, at = chance.uniform(0.005, 4.0), chance.uniform(0, 200)
-        small = chance.random() < 0.5
-        size = 256 if small else 65536
-        return lambda c: (at + rate * c.now_s) % size, byte if small else word
+def _temp(chance: random.Random) -> Code:
+    return chance.choice(FLUID_CODES)
 
-    def drift() -> tuple[Value, Code]:
-        return _Walk(chance, chance.uniform(20, 230), chance.uniform(0.05, 1.0)), byte
 
-    def coolant() -> tuple[Value, Code]:
-        return (lambda c: c.coolant_c), temp()
+def _counter(chance: random.Random, _: float) -> Made:
+    rate, at = chance.uniform(0.005, 4.0), chance.uniform(0, 200)
+    small = chance.random() < 0.5
+    size = 256 if small else 65536
+    return lambda c: (at + rate * c.now_s) % size, _BYTE if small else _WORD
 
-    def volts() -> tuple[Value, Code]:
-        fine = chance.random() < 0.5
-        code = Code(length=2, factor=0.001, offset=0.0)
-        return _noisy(chance, lambda c: c.voltage_v, 0.05), (
-            code if fine else Code(length=1, factor=0.1, offset=0.0)
-        )
 
-    def pressure() -> tuple[Value, Code]:
-        bar, thins = chance.uniform(3, 9), chance.uniform(0.0, 0.04)
-        code = Code(length=2, factor=0.01, offset=0.0)
-        pumped = lambda c: bar - thins * ((c.fluid_c or 20) - 20)  # noqa: E731
-        return _noisy(chance, pumped, 0.08), code
+def _drift(chance: random.Random, _: float) -> Made:
+    return _Walk(chance, chance.uniform(20, 230), chance.uniform(0.05, 1.0)), _BYTE
 
-    def turning() -> tuple[Value, Code]:
-        share = chance.choice((0.25, 0.5, 1.0))
-        factor = chance.choice((0.25, 1.0))
-        return _noisy(chance, lambda c: c.engine_rpm * share, 4.0), Code(
-            length=2, factor=factor, offset=0.0
-        )
 
-    def board() -> tuple[Value, Code]:
-        above, lag_s = chance.uniform(6, 25), chance.uniform(100, 400)
-        return _Lag(lambda c: c.ambient_c + above, lag_s, start_c), temp()
+def _coolant(chance: random.Random, _: float) -> Made:
+    return (lambda c: c.coolant_c), _temp(chance)
 
-    def engine_oil() -> tuple[Value, Code]:
-        share, lag_s = chance.uniform(0.8, 1.0), chance.uniform(60, 200)
-        mixed = lambda c: share * c.coolant_c + (1 - share) * c.ambient_c  # noqa: E731
-        first = _Lag(mixed, lag_s, start_c)
-        return _Lag(first, chance.uniform(5, 60), start_c), temp()
 
-    def intake() -> tuple[Value, Code]:
-        return _noisy(chance, lambda c: c.ambient_c + 2.0, 0.7), temp()
+def _volts(chance: random.Random, _: float) -> Made:
+    fine = chance.random() < 0.5
+    code = Code(length=2, factor=0.001, offset=0.0)
+    return _noisy(chance, lambda c: c.voltage_v, 0.05), (
+        code if fine else Code(length=1, factor=0.1, offset=0.0)
+    )
 
-    def exhaust() -> tuple[Value, Code]:
-        hot = chance.uniform(180, 350)
-        return _Lag(lambda c: c.ambient_c + hot, 90.0, start_c), Code(
-            length=2, factor=0.1, offset=-40.0
-        )
 
-    def seconds() -> tuple[Value, Code]:
-        return (lambda c: c.run_s), word
+def _pressure(chance: random.Random, _: float) -> Made:
+    bar, thins = chance.uniform(3, 9), chance.uniform(0.0, 0.04)
+    code = Code(length=2, factor=0.01, offset=0.0)
+    pumped = lambda c: bar - thins * ((c.fluid_c or 20) - 20)  # noqa: E731
+    return _noisy(chance, pumped, 0.08), code
 
-    def fixed() -> tuple[Value, Code]:
-        value = float(chance.randrange(256))
-        return (lambda _: value), byte
 
-    return [
-        counter, counter, drift, drift, coolant, volts, volts, pressure, pressure,
-        turning, turning, board, engine_oil, intake, exhaust, seconds, fixed, fixed,
-    ]  # fmt: skip
+def _turning(chance: random.Random, _: float) -> Made:
+    share = chance.choice((0.25, 0.5, 1.0))
+    factor = chance.choice((0.25, 1.0))
+    return _noisy(chance, lambda c: c.engine_rpm * share, 4.0), Code(
+        length=2, factor=factor, offset=0.0
+    )
+
+
+def _board(chance: random.Random, start_c: float) -> Made:
+    above, lag_s = chance.uniform(6, 25), chance.uniform(100, 400)
+    return _Lag(lambda c: c.ambient_c + above, lag_s, start_c), _temp(chance)
+
+
+def _engine_oil(chance: random.Random, start_c: float) -> Made:
+    share, lag_s = chance.uniform(0.8, 1.0), chance.uniform(60, 200)
+    mixed = lambda c: share * c.coolant_c + (1 - share) * c.ambient_c  # noqa: E731
+    first = _Lag(mixed, lag_s, start_c)
+    return _Lag(first, chance.uniform(5, 60), start_c), _temp(chance)
+
+
+def _intake(chance: random.Random, _: float) -> Made:
+    return _noisy(chance, lambda c: c.ambient_c + 2.0, 0.7), _temp(chance)
+
+
+def _exhaust(chance: random.Random, start_c: float) -> Made:
+    hot = chance.uniform(180, 350)
+    return _Lag(lambda c: c.ambient_c + hot, 90.0, start_c), Code(
+        length=2, factor=0.1, offset=-40.0
+    )
+
+
+def _seconds(__: random.Random, _: float) -> Made:
+    return (lambda c: c.run_s), _WORD
+
+
+def _fixed(chance: random.Random, _: float) -> Made:
+    value = float(chance.randrange(256))
+    return (lambda _: value), _BYTE
+
+
+_MAKERS: tuple[Maker, ...] = (
+    _counter, _counter, _drift, _drift, _coolant, _volts, _volts, _pressure, _pressure,
+    _turning, _turning, _board, _engine_oil, _intake, _exhaust, _seconds, _fixed,
+    _fixed,
+)  # fmt: skip
+"""Makers of everything that is not the fluid's temperature, as often as listed."""
 
 
 def _source(parts: list[tuple[Value, Code]]) -> Source:
@@ -207,7 +222,9 @@ def _car(chance: random.Random) -> Car:
         sensor_lag_s=chance.uniform(1, 8),
     )
     plant = Plant(Heat.soaked(ambient_c), ambient_c=ambient_c, body=body)
-    car = Car(plant=plant, engine_on=False, protocol="7" if chance.random() < 0.3 else "6")
+    car = Car(
+        plant=plant, engine_on=False, protocol="7" if chance.random() < 0.3 else "6"
+    )
     car.idle_rpm = chance.uniform(650, 900)
     return car
 
@@ -231,9 +248,8 @@ def hidden_bench(
     if wide:
         place = chance.choice(OTHER_PLACES_29)
         gearbox = 0x18DA00F1 | place << 8, 0x18DAF100 | place
-    makers = _fields(chance, car)
-    parts = [maker() for maker in makers]
-    parts += [chance.choice(makers)() for _ in range(chance.randrange(4, 24))]
+    more = chance.choices(_MAKERS, k=chance.randrange(4, 24))
+    parts = [maker(chance, car.ambient_c) for maker in (*_MAKERS, *more)]
     code = chance.choice(FLUID_CODES)
     fluid: tuple[Value, Code] = (lambda c: c.sensor_c or 0.0), code
     blocks = _spread(chance, [*parts, fluid])

@@ -15,6 +15,7 @@ import threading
 from typing import TYPE_CHECKING, NoReturn
 
 from bridge.core.errors import SumpgateError
+from tui.find_verb import add_find_verb
 from tui.job_verbs import add_job_verbs
 from tui.phone.flag import add_flags as add_phone_flags
 from tui.sheet_verbs import add_sheet_verbs
@@ -92,6 +93,7 @@ def build_parser() -> argparse.ArgumentParser:
     add_sheet_verbs(verbs)
     _add_adapter(verbs)
     add_job_verbs(verbs)
+    add_find_verb(verbs, seconds)
     return parser
 
 
@@ -240,6 +242,12 @@ def _add_bench(verbs: _Verbs) -> None:
     )
     bench.add_argument("--baud", type=speed, default=115_200, help="default 115200")
     bench.add_argument("--from-log", metavar="FILE", help="play a wire log back")
+    bench.add_argument(
+        "--hidden",
+        type=int,
+        metavar="SEED",
+        help="a random gearbox unit nobody has a sheet for, to try find on",
+    )
     _car(bench)
 
 

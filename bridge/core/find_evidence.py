@@ -52,9 +52,7 @@ class Run:
     coolant: Array | None
 
     @classmethod
-    def of(
-        cls, t_s: Array, place: Place, raw: NDArray[np.uint8], watch: Watch
-    ) -> Run:
+    def of(cls, t_s: Array, place: Place, raw: NDArray[np.uint8], watch: Watch) -> Run:
         """Read a place out of the answers."""
         value = place.values(raw)
         return cls(
@@ -135,7 +133,9 @@ def _upward(run: Run) -> Evidence:
     way = float(np.abs(np.diff(run.smooth)).sum())
     share = run.rise_c / way if way > 0 else 0.0
     words = f"{100 * max(share, 0.0):.0f} % of its way goes up"
-    return Evidence(name="upward", weight=_bounded(1.0 - 10.0 * (1.0 - share)), words=words)
+    return Evidence(
+        name="upward", weight=_bounded(1.0 - 10.0 * (1.0 - share)), words=words
+    )
 
 
 def _jumps(run: Run) -> Evidence:
@@ -164,11 +164,15 @@ def _levels_off(run: Run) -> Evidence | None:
         return None
     third = run.span_s / 3.0
     late = run.t_s >= run.t_s[-1] - third
-    slope = float(np.polyfit(run.t_s[late], run.value[late], 1)[0]) if late.sum() > 2 else 0
+    slope = (
+        float(np.polyfit(run.t_s[late], run.value[late], 1)[0]) if late.sum() > 2 else 0
+    )
     ratio = slope * run.span_s / run.rise_c
     words = f"rises at the end with {100 * ratio:.0f} % of its mean slope"
     if ratio < 0.45:
-        return Evidence(name="levels-off", weight=-1.0 - 12.0 * (0.45 - ratio), words=words)
+        return Evidence(
+            name="levels-off", weight=-1.0 - 12.0 * (0.45 - ratio), words=words
+        )
     return Evidence(name="levels-off", weight=0.5 if ratio < 1.6 else -1.0, words=words)
 
 

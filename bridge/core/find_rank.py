@@ -45,7 +45,9 @@ class Candidate:
 def rank(watch: Watch, *, most: int = 10) -> tuple[Candidate, ...]:
     """Return the likeliest candidates, the best one first."""
     found = [
-        c for address, series in watch.series.items() for c in _of(watch, address, series)
+        c
+        for address, series in watch.series.items()
+        for c in _of(watch, address, series)
     ]
     found.sort(key=lambda c: -c.score)
     return _with_chances(found)[:most]

@@ -89,7 +89,8 @@ class Place:
         size = 256**self.scaling.length
         if self.scaling.signed:
             number = np.where(number >= size // 2, number - size, number)
-        return number * self.scaling.factor + self.scaling.offset
+        value = number * self.scaling.factor + self.scaling.offset
+        return np.asarray(value, dtype=np.float64)
 
 
 def places(width: int) -> Iterator[Place]:

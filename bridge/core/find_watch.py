@@ -69,7 +69,7 @@ class Watch:
         if not self.coolant:
             return None
         times, temps = np.array(self.coolant).T
-        return np.interp(t_s, times, temps)
+        return np.asarray(np.interp(t_s, times, temps), dtype=np.float64)
 
     @property
     def soak_c(self) -> float | None:

@@ -31,6 +31,7 @@ def run(args: Namespace) -> int:
 
 def _bench(args: Namespace) -> Bench:
     """Return the bench the flags describe."""
+    from simulators.hidden import hidden_bench
     from simulators.scenes import make_bench
     from simulators.trace import read_trace
     from tui.commands.demo import load_demo_sheet, plan_faults
@@ -39,6 +40,10 @@ def _bench(args: Namespace) -> Bench:
         from simulators.playback import read_playback
 
         return read_playback(args.from_log)
+    if args.hidden is not None:
+        bench, _ = hidden_bench(args.hidden, scale=args.speed, baud=args.baud)
+        plan_faults(bench, args)
+        return bench
     sheet: Sheet = load_demo_sheet(args)
     bench = make_bench(
         args.scene,
