@@ -12,19 +12,14 @@ from bridge.profile.table import Table
 
 def read_found(table: Table, confirmed: tuple[Table, ...]) -> Found | None:
     """Return what the sheet says of a search; None if it says nothing of one."""
+    checkpoints = tuple(_checkpoint(one) for one in confirmed)
     if not table.entries:
-        if confirmed:
-            raise confirmed[0].mistake(
-                "when",
-                "confirms a found signal, but there is no [found]; let sumpgate find "
-                "write both, or take it out",
-            )
-        return None
+        return None  # comparisons with a signal nobody doubts
     return Found(
         when=table.text("when"),
         how=table.text("how"),
         signal=table.text("signal"),
-        checkpoints=tuple(_checkpoint(one) for one in confirmed),
+        checkpoints=checkpoints,
     )
 
 

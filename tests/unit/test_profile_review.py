@@ -163,6 +163,13 @@ LEAST = {
         "offset": "-40.0",
         "unit": '"degC"',
     },
+    "found": {"when": '"then"', "how": '"a search"', "signal": '"7E1"'},
+    "confirmed": {
+        "when": '"later"',
+        "thermometer": '"38 degC"',
+        "signal": '"38 degC"',
+        "accuracy": "2.0",
+    },
     "variant": {"name": '"with oil cooler"', "look_for": '"two pipes"'},
     "part": {"name": '"washer"'},
     "fastener": {"name": '"drain plug"'},
