@@ -21,6 +21,7 @@ from bridge.core.events import (
     Event,
     LinkChange,
     Marked,
+    Measured,
     Tilted,
 )
 from bridge.core.lesson import NO_LESSONS, Lessons, car_key, lesson
@@ -29,6 +30,7 @@ from bridge.core.prior import Prior
 from bridge.core.procedure_model import Step
 from bridge.core.procedure_plain import resume
 from bridge.core.session import begin, take, tick
+from bridge.core.thermometer import Thermometer
 from bridge.core.trace import Sample
 from bridge.wire.baud import BaudSearch
 from bridge.wire.clock import SuspendWatch, now_s, sleep
@@ -51,7 +53,13 @@ class Witness(Protocol):
     """
 
     def began(
-        self, *, now_s: float, interval_s: float, step: Step, lessons: Lessons
+        self,
+        *,
+        now_s: float,
+        interval_s: float,
+        step: Step,
+        lessons: Lessons,
+        thermometer: Thermometer | None,
     ) -> None:
         """Take note of the loop's time that counts as 0, before anything else.
 
@@ -73,33 +81,40 @@ class Monitor:
         self,
         *,
         sheet: Sheet,
-        open_port: Opener,
+        open_port: Opener | None,
         deliver: Deliver,
         interval_s: float = POLL_INTERVAL_S,
         baud: BaudSearch | None = None,
         witness: Witness | None = None,
         step: tuple[Step, float] | None = None,
         lessons: Lessons = NO_LESSONS,
+        thermometer: Thermometer | None = None,
     ) -> None:
         """``deliver`` is called in the loop's own thread with each snapshot.
 
         ``baud``: finds the speed of a port that has one; None: it is fixed.
         ``witness``: writes the job down; None: nobody does. ``step``: a level step
         to take up again, and for how many seconds nobody watched it. ``lessons``:
-        what earlier jobs on such cars taught.
+        what earlier jobs on such cars taught. ``open_port``: None where
+        ``thermometer`` is the only source and the person types it in.
         """
         self._resumed = step
         self._witness = witness
         self._interval_s = interval_s
         self._deliver = deliver
-        self._session = begin(sheet, interval_s=interval_s, lessons=lessons)
-        self._poller = Poller(
-            open_port=open_port,
-            sheet=sheet,
-            emit=self._on,
-            interval_s=interval_s,
-            baud=baud,
+        self._thermometer = thermometer
+        self._session = begin(
+            sheet, interval_s=interval_s, lessons=lessons, thermometer=thermometer
         )
+        self._poller = None
+        if open_port is not None:
+            self._poller = Poller(
+                open_port=open_port,
+                sheet=sheet,
+                emit=self._on,
+                interval_s=interval_s,
+                baud=baud,
+            )
         self._closing_s = max(CLOSING_S, CLOSING_ROUNDS * interval_s)
         self._suspend = SuspendWatch()
         self._t0_s = 0.0
@@ -125,15 +140,25 @@ class Monitor:
                 interval_s=self._interval_s,
                 step=self._session.step,
                 lessons=self._session.lessons,
+                thermometer=self._thermometer,
             )
         self._closing = for_s is not None and for_s > 3 * self._closing_s
-        polling = asyncio.create_task(self._poller.run())
+        polling = asyncio.create_task(self._source())
         try:
             await self._tick(polling, for_s)
         finally:
             polling.cancel()
             with contextlib.suppress(asyncio.CancelledError, PortError):
                 await polling
+
+    async def _source(self) -> None:
+        """Poll the car; without one the person is the source, and always there."""
+        if self._poller is not None:
+            await self._poller.run()
+        told = "no adapter: the temperature is typed in"
+        self._on(LinkChange(state=LinkState.LIVE, t_s=now_s(), detail=told))
+        while True:
+            await sleep(3600.0)
 
     async def _tick(self, polling: asyncio.Task[None], for_s: float | None) -> None:
         next_s = now_s()
@@ -158,9 +183,10 @@ class Monitor:
 
     def read_codes(self) -> None:
         """Read the trouble codes once more; call it in the loop's own thread."""
-        self._poller.read_codes()
+        if self._poller is not None:
+            self._poller.read_codes()
 
-    def tell(self, told: Marked | Tilted) -> None:
+    def tell(self, told: Marked | Tilted | Measured) -> None:
         """Take what the person tells, stamped now; in the loop's own thread."""
         self._on(replace(told, t_s=now_s()))
         self._look()

@@ -171,8 +171,13 @@ def _car(
         span = sheet.idle_high_rpm - sheet.idle_low_rpm
         low, high = sheet.idle_low_rpm + 0.2 * span, sheet.idle_high_rpm - 0.2 * span
         idle_rpm = min(max(750.0, low), high)
+    heat, ambient_c = setting.heat, setting.ambient_c
+    first_c = trace.temp_c(0.0) if trace is not None else None
+    if first_c is not None:
+        # What the trace does not tell must have rested where its fluid has.
+        heat, ambient_c = Heat.soaked(first_c), first_c
     return Car(
-        plant=Plant(setting.heat, ambient_c=setting.ambient_c, body=body),
+        plant=Plant(heat, ambient_c=ambient_c, body=body),
         trace=trace,
         engine_on=engine_on,
         idle_rpm=idle_rpm,

@@ -60,6 +60,16 @@ class Tilted:
     t_s: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measured:
+    """The person typed in what a hand thermometer reads."""
+
+    temp_c: float
+    accuracy_c: float
+    """Good to plus or minus so much."""
+    t_s: float
+
+
 Event = (
     Reading
     | Fault
@@ -70,4 +80,5 @@ Event = (
     | VehicleNumber
     | Marked
     | Tilted
+    | Measured
 )

@@ -121,6 +121,10 @@ class Facts:
     """False: a low stay chance comes from knowing too little, not from the fluid."""
     engine_rpm: float | None = None
     speed_kmh: float | None = None
+    engine_told: bool | None = None
+    """The person's word that the engine is as the sheet wants; None: the car tells."""
+    standing_told: bool | None = None
+    """The person's word that the car stands; None: the car tells."""
     sensor_code: bool = False
     """Whether a trouble code stands against the fluid's temperature sensor."""
     doubts: tuple[Reason, ...] = ()
@@ -228,6 +232,10 @@ def _stays(facts: Facts, sheet: Sheet) -> Condition:
 
 def _engine(facts: Facts, sheet: Sheet) -> Condition:
     rpm = facts.engine_rpm
+    if facts.engine_told is not None:
+        return _word(
+            ConditionName.ENGINE, Reason.ENGINE_UNKNOWN, given=facts.engine_told
+        )
     if facts.link is not LinkState.LIVE:
         return _unknown(ConditionName.ENGINE)
     if rpm is None or not math.isfinite(rpm):
@@ -251,6 +259,10 @@ def _engine_reason(rpm: float, sheet: Sheet) -> Reason | None:
 
 def _standing(facts: Facts) -> Condition:
     speed = facts.speed_kmh
+    if facts.standing_told is not None:
+        return _word(
+            ConditionName.STANDING, Reason.MOVEMENT_UNKNOWN, given=facts.standing_told
+        )
     if facts.link is not LinkState.LIVE:
         return _unknown(ConditionName.STANDING)
     if speed is None or not math.isfinite(speed):
@@ -286,7 +298,19 @@ _PERSONS: dict[Confirmation, tuple[ConditionName, Reason]] = {
     Confirmation.CAR_LEVEL: (ConditionName.CAR_LEVEL, Reason.CAR_LEVEL_UNKNOWN),
     Confirmation.SELECTOR_EXERCISED: (ConditionName.EXERCISE, Reason.NOT_EXERCISED),
     Confirmation.SELECTOR_POSITION: (ConditionName.SELECTOR, Reason.SELECTOR_UNKNOWN),
+    Confirmation.ENGINE: (ConditionName.ENGINE, Reason.ENGINE_UNKNOWN),
+    Confirmation.STANDING: (ConditionName.STANDING, Reason.MOVEMENT_UNKNOWN),
 }
+
+
+def _word(name: ConditionName, reason: Reason, *, given: bool) -> Condition:
+    """What the person says in the car's stead."""
+    return Condition(
+        name=name,
+        state=ConditionState.MET if given else ConditionState.UNKNOWN,
+        reasons=() if given else (reason,),
+        by=ToldBy.PERSON,
+    )
 
 
 def _confirmed(

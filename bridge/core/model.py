@@ -10,7 +10,9 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from bridge.core.sheet import ASKED as ASKED
 from bridge.core.sheet import UNIT_OF_ROLE as UNIT_OF_ROLE
+from bridge.core.sheet import WORD_OF_MOUTH as WORD_OF_MOUTH
 from bridge.core.sheet import Checkpoint as Checkpoint
 from bridge.core.sheet import Confirmation as Confirmation
 from bridge.core.sheet import EngineRule as EngineRule
@@ -22,7 +24,9 @@ from bridge.core.sheet import Signal as Signal
 from bridge.core.sheet import Window as Window
 
 if TYPE_CHECKING:
+    from bridge.core.believe import Doubt
     from bridge.core.procedure_model import Step
+    from bridge.core.thermometer import Hand
 
 
 class LinkState(StrEnum):
@@ -311,3 +315,7 @@ class Snapshot:
     codes: TroubleCodes | None = None
     """The trouble codes last read."""
     vin: VehicleNumber | None = None
+    doubts: tuple[Doubt, ...] = ()
+    """Doubts about the sensor, with what they rest on."""
+    hand: Hand | None = None
+    """How the hand thermometer stands; None: there is none."""

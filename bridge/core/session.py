@@ -12,11 +12,19 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
+from bridge.core import believe, hand, procedure
 from bridge.core import estimate as est
-from bridge.core import procedure
 from bridge.core.codes import fluid_sensor_codes
-from bridge.core.events import ClockJump, Dropout, Event, LinkChange, Marked, Tilted
-from bridge.core.forecast import Forecast, forecast
+from bridge.core.events import (
+    ClockJump,
+    Dropout,
+    Event,
+    LinkChange,
+    Marked,
+    Measured,
+    Tilted,
+)
+from bridge.core.forecast import Forecast
 from bridge.core.gate import Facts, ReadingState, judge, verdict
 from bridge.core.lean import can_be, lean_of
 from bridge.core.lesson import NO_LESSONS, Lessons, recall
@@ -24,7 +32,6 @@ from bridge.core.model import (
     Confirmation,
     Estimate,
     Fault,
-    FaultKind,
     LinkState,
     Outlook,
     Reading,
@@ -37,23 +44,22 @@ from bridge.core.model import (
 )
 from bridge.core.procedure_marks import mark
 from bridge.core.procedure_model import Mark, Plan, Step, plan_of, view_of
+from bridge.core.session_facts import (
+    REFUSING,
+    denied,
+    fresh,
+    reading_state,
+    selector,
+    sensor_of,
+    surround,
+)
 from bridge.core.settle import stay_until_settled
+from bridge.core.thermometer import TYPED_STALE_S, Compared, Thermometer
 
 OBSERVE_SPACING_S = 0.19
 """Readings closer than this tell the estimator nothing new: they are not fed."""
 STALE_POLLS = 3
 STALE_S = 2.0
-FUTURE_S = 0.5
-"""A stamp this far ahead of now is a clock gone wrong, not a fresh reading."""
-SLOW_STALE_S: dict[Role, float] = {
-    Role.COOLANT_TEMPERATURE: 10.0,
-    Role.MODULE_VOLTAGE: 20.0,
-    Role.ENGINE_RUN_TIME: 20.0,
-    Role.AMBIENT_TEMPERATURE: 120.0,
-}
-"""Roles that are asked for seldom stay believable for longer."""
-
-_REFUSING = (FaultKind.REFUSED, FaultKind.NOT_AVAILABLE, FaultKind.OUT_OF_RANGE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,6 +93,14 @@ class Session:
     vin: VehicleNumber | None = None
     lessons: Lessons = NO_LESSONS
     """What earlier jobs taught."""
+    belief: believe.Belief = believe.NOTHING_SEEN
+    """What was seen that bears on whether the sensor is to be believed."""
+    thermometer: Thermometer | None = None
+    """The hand thermometer, and whether it is the only source; None: none in use."""
+    compared: Compared | None = None
+    """The last typed reading held against the car's sensor."""
+    words_s: Mapping[Confirmation, float] = field(default_factory=dict)
+    """When the person last stood in for the car, and with what."""
 
 
 def begin(
@@ -96,27 +110,27 @@ def begin(
     sensor: est.Sensor | None = None,
     assumed: Mapping[Role, float] | None = None,
     lessons: Lessons = NO_LESSONS,
+    thermometer: Thermometer | None = None,
 ) -> Session:
     """Return the session before anything is known.
 
     ``interval_s``: seconds between two questions for the fluid's temperature.
     ``lessons``: what earlier jobs on such cars taught.
+    ``thermometer``: a hand thermometer that is read beside the car, or instead of it.
     """
+    by_hand = thermometer is not None and thermometer.alone
+    if thermometer is not None and by_hand:
+        sensor = est.Sensor(sd_c=thermometer.noise_sd_c)
     return Session(
         sheet=sheet,
         track=est.begin(sensor or sensor_of(sheet), prior=lessons.sheet),
         lessons=lessons,
         plan=plan_of(sheet),
         step=procedure.begin(0.0),
-        stale_s=max(STALE_POLLS * interval_s, STALE_S),
+        stale_s=TYPED_STALE_S if by_hand else max(STALE_POLLS * interval_s, STALE_S),
+        thermometer=thermometer,
         assumed=MappingProxyType(dict(assumed or {})),
     )
-
-
-def sensor_of(sheet: Sheet) -> est.Sensor:
-    """Return the resolution of the sheet's fluid signal; 0 (learn it) without one."""
-    signal = sheet.signal(Role.FLUID_TEMPERATURE)
-    return est.Sensor(resolution_c=abs(signal.factor) if signal else 0.0)
 
 
 def take(session: Session, event: Event) -> Session:
@@ -134,7 +148,7 @@ def take(session: Session, event: Event) -> Session:
             )
         case ClockJump():
             return replace(session, distrust_until_s=event.t_s)
-        case Marked() | Tilted():
+        case Marked() | Tilted() | Measured():
             return _take_told(session, event)
         case TroubleCodes() | VehicleNumber():
             return _take_once(session, event)
@@ -148,8 +162,27 @@ def _take_once(session: Session, event: TroubleCodes | VehicleNumber) -> Session
     return replace(session, vin=event, track=track)
 
 
-def _take_told(session: Session, event: Marked | Tilted) -> Session:
+def _take_measured(session: Session, typed: Measured) -> Session:
+    """Take a typed reading as the fluid's, or hold it against the car's own."""
+    known = session.thermometer
+    if known is None or known.accuracy_c != typed.accuracy_c:
+        alone = known is not None and known.alone
+        known = Thermometer(accuracy_c=typed.accuracy_c, alone=alone)
+        session = replace(session, thermometer=known)
+    if not (math.isfinite(typed.temp_c) and math.isfinite(typed.t_s)):
+        return session
+    if known.alone:
+        reading = Reading(
+            role=Role.FLUID_TEMPERATURE, value=typed.temp_c, t_s=typed.t_s
+        )
+        return _take_reading(session, reading)
+    return replace(session, compared=hand.held_against(session, typed))
+
+
+def _take_told(session: Session, event: Marked | Tilted | Measured) -> Session:
     """Take what the person tells; angles that cannot be change nothing."""
+    if isinstance(event, Measured):
+        return _take_measured(session, event)
     if isinstance(event, Marked):
         return _take_mark(session, event)
     return _take_tilt(session, event) if can_be(event) else session
@@ -182,6 +215,7 @@ def _take_mark(session: Session, told: Marked) -> Session:
         )
     except ValueError:
         return session
+    session = replace(session, words_s=hand.words_after(session.words_s, told))
     if told.mark is Mark.OPENED and step is not session.step:
         track = est.announce(
             session.track, t_s=told.t_s, event=est.ThermalEvent.PLUG_OPENED
@@ -197,9 +231,11 @@ def _take_reading(session: Session, reading: Reading) -> Session:
     session = replace(session, faults=faults)
     if reading.role is Role.FLUID_TEMPERATURE:
         return _take_fluid(session, reading)
-    session = _announce(session, reading)
+    session = replace(
+        _announce(session, reading), belief=believe.observe(session.belief, reading)
+    )
     readings = {**session.readings, reading.role: reading}
-    return replace(session, readings=readings, track=_surround(session, reading))
+    return replace(session, readings=readings, track=surround(session.track, reading))
 
 
 def _take_fluid(session: Session, reading: Reading) -> Session:
@@ -212,7 +248,10 @@ def _take_fluid(session: Session, reading: Reading) -> Session:
     if not track.accepted:
         return replace(session, track=track, believed=False)
     readings = {**session.readings, reading.role: reading}
-    return replace(session, track=track, readings=readings, believed=True)
+    belief = believe.observe(session.belief, reading)
+    return replace(
+        session, track=track, readings=readings, believed=True, belief=belief
+    )
 
 
 def _keep_if_same(session: Session, reading: Reading) -> Session:
@@ -237,21 +276,10 @@ def _announce(session: Session, reading: Reading) -> Session:
     )
 
 
-def _surround(session: Session, reading: Reading) -> est.Track:
-    track, t_s, value = session.track, reading.t_s, reading.value
-    if reading.role is Role.AMBIENT_TEMPERATURE:
-        return est.surroundings(track, t_s=t_s, ambient_c=value)
-    if reading.role is Role.COOLANT_TEMPERATURE:
-        return est.surroundings(track, t_s=t_s, coolant_c=value)
-    if reading.role is Role.ENGINE_SPEED:
-        return est.surroundings(track, t_s=t_s, engine_rpm=value)
-    return track
-
-
 def _take_fault(session: Session, fault: Fault) -> Session:
     if fault.role is None:
         return session
-    if _denied(session, fault.role) and fault.kind not in _REFUSING:
+    if denied(session, fault.role) and fault.kind not in REFUSING:
         return session  # a failed request does not take a denial back, a reading does
     return replace(session, faults={**session.faults, fault.role: fault})
 
@@ -262,23 +290,27 @@ def look(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapshot:
     fluid = session.readings.get(Role.FLUID_TEMPERATURE)
     live = state is ReadingState.LIVE and session.link is LinkState.LIVE
     now = est.estimate(session.track, now_s=now_s) if live else None
-    ahead = forecast(session.track, session.sheet.window, now_s=now_s) if live else None
+    ahead = hand.expect(session, now_s) if live else None
     stay = _stay(session, now, ahead, now_s)
     lean = lean_of(session.sheet, session.tilt)
     raw_c = fluid.value if fluid else None
+    doubts = believe.doubts(session.belief)
     facts = Facts(
         link=session.link,
         reading=state,
-        raw_c=raw_c,
+        raw_c=hand.gate_raw_c(session, raw_c, now),
         temp_c=now.temp_c if now else None,
-        inside_chance=ahead.inside_chance if ahead else None,
+        inside_chance=hand.gate_inside(session, now, ahead),
         stay_chance=stay,
         telling=ahead is not None and ahead.outlook is Outlook.TELLING,
         engine_rpm=fresh(session, Role.ENGINE_SPEED, now_s),
         speed_kmh=fresh(session, Role.VEHICLE_SPEED, now_s),
+        engine_told=hand.word(session, Confirmation.ENGINE, now_s),
+        standing_told=hand.word(session, Confirmation.STANDING, now_s),
+        doubts=hand.reasons(session, doubts),
         sensor_code=bool(fluid_sensor_codes(session.codes)),
         voltage_v=fresh(session, Role.MODULE_VOLTAGE, now_s),
-        selector=_selector(session, now_s),
+        selector=selector(session, now_s),
         confirmed=session.step.confirmed,
         lean=lean,
     )
@@ -307,6 +339,8 @@ def look(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapshot:
         faults=tuple(session.faults.items()),
         codes=session.codes,
         vin=session.vin,
+        doubts=doubts,
+        hand=hand.standing(session, now, ahead, now_s),
     )
 
 
@@ -314,6 +348,7 @@ def tick(
     session: Session, *, now_s: float, t0_s: float = 0.0
 ) -> tuple[Session, Snapshot]:
     """Return the session with its level step moved on to now, and the snapshot."""
+    session = replace(session, step=hand.forget_old_words(session, now_s))
     seen = look(session, now_s=now_s, t0_s=t0_s)
     step = procedure.advance(session.step, session.plan, view_of(seen), now_s)
     return replace(session, step=step), replace(seen, step=step)
@@ -345,52 +380,13 @@ def _shown(now: Estimate | None, ahead: Forecast | None) -> Snapshot:
     )
 
 
-def reading_state(session: Session, now_s: float) -> ReadingState:
-    """Return how the fluid's reading stands at ``now_s``."""
-    if session.sheet.signal(Role.FLUID_TEMPERATURE) is None and not session.assumed:
-        return ReadingState.NO_SIGNAL
-    reading = session.readings.get(Role.FLUID_TEMPERATURE)
-    if _denied(session, Role.FLUID_TEMPERATURE):
-        return ReadingState.REFUSED
-    if not session.believed:
-        return ReadingState.IMPLAUSIBLE
-    if reading is None:
-        return ReadingState.NONE
-    if reading.t_s <= session.distrust_until_s:
-        return ReadingState.CLOCK
-    age_s = now_s - reading.t_s
-    live = -FUTURE_S <= age_s <= session.stale_s
-    return ReadingState.LIVE if live else ReadingState.STALE
-
-
-def fresh(session: Session, role: Role, now_s: float) -> float | None:
-    """Return a role's value if it is young enough to be believed, else None.
-
-    A broken link makes every value unknown at once, however slowly it changes.
-    """
-    if session.link is not LinkState.LIVE:
-        return None
-    reading = session.readings.get(role)
-    if reading is None:
-        return session.assumed.get(role)
-    limit_s = max(session.stale_s, SLOW_STALE_S.get(role, session.stale_s))
-    old = not -FUTURE_S <= now_s - reading.t_s <= limit_s
-    distrusted = reading.t_s <= session.distrust_until_s
-    return None if old or distrusted or _denied(session, role) else reading.value
-
-
-def _denied(session: Session, role: Role) -> bool:
-    """Return whether the unit itself said that it has no such value now.
-
-    A request that merely failed (no data, a cut reply) is not a denial: the last
-    value stands until it is too old.
-    """
-    fault = session.faults.get(role)
-    return fault is not None and fault.kind in _REFUSING
-
-
-def _selector(session: Session, now_s: float) -> str | None:
-    if fresh(session, Role.SELECTOR, now_s) is None:
-        return None
-    reading = session.readings[Role.SELECTOR]
-    return reading.label or f"{reading.value:g}"
+__all__ = [
+    "Session",
+    "begin",
+    "fresh",
+    "look",
+    "reading_state",
+    "sensor_of",
+    "take",
+    "tick",
+]

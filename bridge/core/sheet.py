@@ -68,6 +68,16 @@ class Confirmation(StrEnum):
     CAR_LEVEL = "car-level"
     SELECTOR_EXERCISED = "selector-exercised"
     SELECTOR_POSITION = "selector-position"
+    ENGINE = "engine"
+    """That the engine is as the sheet wants it, where no adapter tells."""
+    STANDING = "standing"
+    """That the car stands, where no adapter tells."""
+
+
+WORD_OF_MOUTH = (Confirmation.ENGINE, Confirmation.STANDING)
+"""What the person stands in for the car with; no sheet asks for them."""
+ASKED = tuple(c for c in Confirmation if c not in WORD_OF_MOUTH)
+"""What a sheet may want confirmed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -87,3 +87,97 @@ def read_accuracy(text: str) -> float | str:
         f"{text.strip()[:20]!r} is no accuracy: write what the thermometer is good for "
         f"in °C, {LEAST_ACCURACY_C:g} to {MOST_ACCURACY_C:g}"
     )
+
+
+TYPED_STALE_S = 150.0
+"""A typed reading older than this carries no decision, however sure the forecast."""
+WORD_S = 900.0
+"""So long the person's word on engine and standing holds; then it is asked anew."""
+EVERY_S, SOON_EVERY_S, LEAST_EVERY_S = 90.0, 45.0, 20.0
+SOON_S = 180.0
+MOST_GROWN = 1.2
+"""The estimate's doubt, over the noise of one reading, at which a new one is due."""
+
+
+class Ask(StrEnum):
+    """Why the next reading is wanted when it is."""
+
+    FIRST = "first"
+    REGULAR = "regular"
+    NEAR_WINDOW = "near-window"
+    PLUG_OPEN = "plug-open"
+    TOO_VAGUE = "too-vague"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Compared:
+    """One typed reading held against the car's sensor."""
+
+    t_s: float
+    thermometer_c: float
+    sensor_c: float
+    apart_c: float
+    """How far apart they could be."""
+
+    @property
+    def agrees(self) -> bool:
+        """Whether the two can both be right."""
+        return abs(self.thermometer_c - self.sensor_c) <= self.apart_c
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hand:
+    """How the hand thermometer stands: for the screen, not for the gate."""
+
+    thermometer: Thermometer
+    due_in_s: float
+    """Seconds until the next reading is wanted; 0: now."""
+    ask: Ask
+    compared: Compared | None = None
+
+
+ELSEWHERE_C = 1.0
+"""The sensor sits in the sump and the thermometer on it (common practice)."""
+
+
+def compare(
+    *,
+    t_s: float,
+    typed_c: float,
+    accuracy_c: float,
+    sensor_c: float,
+    sensor_sd_c: float,
+) -> Compared:
+    """Hold a typed reading against the estimate from the car's sensor."""
+    return Compared(
+        t_s=t_s,
+        thermometer_c=typed_c,
+        sensor_c=sensor_c,
+        apart_c=accuracy_c + ELSEWHERE_C + 2.0 * min(sensor_sd_c, 2.0),
+    )
+
+
+def next_reading(
+    thermometer: Thermometer,
+    *,
+    age_s: float | None,
+    temp_sd_c: float | None,
+    near_s: float | None,
+    plug_open: bool,
+) -> tuple[float, Ask]:
+    """Return in how many seconds the next reading is wanted, and why.
+
+    ``age_s``: of the last one, None without any; ``near_s``: until the window opens or
+    shuts at the earliest, None if not known.
+    """
+    if age_s is None:
+        return 0.0, Ask.FIRST
+    if temp_sd_c is None:
+        return 0.0, Ask.TOO_VAGUE
+    if temp_sd_c > MOST_GROWN * thermometer.noise_sd_c and age_s > LEAST_EVERY_S:
+        return 0.0, Ask.TOO_VAGUE
+    if plug_open:
+        return max(0.0, SOON_EVERY_S - age_s), Ask.PLUG_OPEN
+    if near_s is not None and near_s < SOON_S:
+        return max(0.0, SOON_EVERY_S - age_s), Ask.NEAR_WINDOW
+    return max(0.0, EVERY_S - age_s), Ask.REGULAR

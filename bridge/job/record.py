@@ -11,13 +11,14 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from bridge.core.events import Event, Marked, Tilted
+from bridge.core.events import Event, Marked, Measured, Tilted
 from bridge.core.lesson import NO_LESSONS, Lessons
 from bridge.core.lesson import to_plain as lessons_to_plain
 from bridge.core.model import Sheet, Snapshot
 from bridge.core.plain_values import plain_of
 from bridge.core.procedure_model import Step
 from bridge.core.procedure_plain import to_plain
+from bridge.core.thermometer import Thermometer
 from bridge.job.chain import Draft, from_body, number, to_body
 from bridge.job.news import News
 from bridge.job.rows import draft_of, seen
@@ -100,9 +101,16 @@ class Recorder:
         interval_s: float,
         step: Step,
         lessons: Lessons = NO_LESSONS,
+        thermometer: Thermometer | None = None,
     ) -> None:
         """Note that a monitor starts: zero of time, interval, step, lessons."""
-        told = {"t0_s": number(now_s), "interval_s": number(interval_s)}
+        told: dict[str, Any] = {"t0_s": number(now_s), "interval_s": number(interval_s)}
+        if thermometer is not None:
+            told["thermometer"] = {
+                "kind": thermometer.kind.value,
+                "accuracy_c": number(thermometer.accuracy_c),
+                "alone": thermometer.alone,
+            }
         taught = lessons_to_plain(lessons)
         body = self._written({**told, "step": to_plain(step), "lessons": taught})
         self._news = News()
@@ -117,7 +125,7 @@ class Recorder:
         except (ValueError, TypeError) as problem:
             body = to_body({"what": type(event).__name__, "why": str(problem)})
             draft = Draft("unwritable", None, self._utc(), body=body)
-        self._writer.put(draft, urgent=isinstance(event, Marked | Tilted))
+        self._writer.put(draft, urgent=isinstance(event, Marked | Tilted | Measured))
 
     def _beside(self, draft: Draft) -> Draft:
         """Put what was seen last beside what the person told."""

@@ -12,6 +12,8 @@ from bridge.core.lesson import from_plain as from_plain_lessons
 from bridge.core.model import Sheet, Snapshot
 from bridge.core.procedure_plain import from_plain
 from bridge.core.session import Session, begin, take, tick
+from bridge.core.thermometer import Kind as ThermometerKind
+from bridge.core.thermometer import Thermometer
 from bridge.job.chain import Row, from_body, to_body
 from bridge.job.news import News
 from bridge.job.reader import reading, rows
@@ -93,7 +95,12 @@ class _Watch:
     def __init__(self, sheet: Sheet, told: dict[str, Any]) -> None:
         self.t0_s: float = told["t0_s"]
         lessons = from_plain_lessons(told.get("lessons"))
-        session = begin(sheet, interval_s=told["interval_s"], lessons=lessons)
+        session = begin(
+            sheet,
+            interval_s=told["interval_s"],
+            lessons=lessons,
+            thermometer=_thermometer(told.get("thermometer")),
+        )
         self.session: Session = replace(session, step=from_plain(told["step"]))
         self.then: list[Change] = []
         self.now: list[Change] = []
@@ -121,6 +128,17 @@ class _Watch:
             for then, now in zip_longest(self.then, self.now)
             if then is None or now is None or not then.agrees(now)
         ]
+
+
+def _thermometer(told: dict[str, Any] | None) -> Thermometer | None:
+    """Return the hand thermometer a watch was begun with, if there was one."""
+    if told is None:
+        return None
+    return Thermometer(
+        kind=ThermometerKind(told["kind"]),
+        accuracy_c=told["accuracy_c"],
+        alone=told["alone"],
+    )
 
 
 def _difference(then: Change | None, now: Change | None) -> str:

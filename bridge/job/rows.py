@@ -12,6 +12,7 @@ from bridge.core.events import (
     Event,
     LinkChange,
     Marked,
+    Measured,
     Tilted,
 )
 from bridge.core.model import (
@@ -67,7 +68,7 @@ def _content(event: Event) -> tuple[Kind, dict[str, Any]]:
 
 
 def _rare(
-    event: TroubleCodes | VehicleNumber | Marked | Tilted,
+    event: TroubleCodes | VehicleNumber | Marked | Tilted | Measured,
 ) -> tuple[Kind, dict[str, Any]]:
     match event:
         case TroubleCodes():
@@ -81,6 +82,9 @@ def _rare(
         case Tilted():
             along, across = event.lengthways_deg, event.across_deg
             return Kind.TILT, {"lengthways_deg": along, "across_deg": across}
+        case Measured():
+            temp_c, accuracy_c = number(event.temp_c), number(event.accuracy_c)
+            return Kind.THERMOMETER, {"temp_c": temp_c, "accuracy_c": accuracy_c}
 
 
 def _codes(codes: TroubleCodes) -> dict[str, Any]:
@@ -171,6 +175,10 @@ def _tilted(_: Row, t_s: float, body: dict[str, Any]) -> Event:
     )
 
 
+def _measured(_: Row, t_s: float, body: dict[str, Any]) -> Event:
+    return Measured(temp_c=body["temp_c"], accuracy_c=body["accuracy_c"], t_s=t_s)
+
+
 _READERS = {
     Kind.READING.value: _reading,
     Kind.FAULT.value: _fault,
@@ -181,6 +189,7 @@ _READERS = {
     Kind.VIN.value: _vin,
     Kind.MARK.value: _marked,
     Kind.TILT.value: _tilted,
+    Kind.THERMOMETER.value: _measured,
 }
 
 

@@ -53,6 +53,8 @@ class Kind(StrEnum):
     """The verdict or its reasons changed."""
     MARK = "mark"
     """What the person told of the level step."""
+    THERMOMETER = "thermometer"
+    """What a hand thermometer read, as the person typed it in."""
     TILT = "tilt"
     """How the car leans, as the person typed it in."""
     STEP = "step"
@@ -92,6 +94,7 @@ OWN_KINDS = frozenset(
         Kind.VERDICT,
         Kind.MARK,
         Kind.TILT,
+        Kind.THERMOMETER,
         Kind.STEP,
         Kind.JUDGEMENT,
         Kind.LOST,

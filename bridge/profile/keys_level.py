@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bridge.core.model import Confirmation, EngineRule, LevelMethod, Role
+from bridge.core.model import ASKED, EngineRule, LevelMethod, Role
 from bridge.core.volume import MOST_TILT_DEG
 from bridge.profile.key_kinds import (
     Key,
@@ -80,7 +80,7 @@ LEVEL: Section = {
         LevelMethod, "How the surplus leaves the sump.", default="overflow-tube"
     ),
     "confirm": words(
-        Confirmation,
+        ASKED,
         '["cautions", "car-level"]',
         "What must be confirmed on screen before GO.",
     ),
