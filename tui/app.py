@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from textual.driver import Driver
     from textual.events import Event
 
-    from bridge.core.events import Marked, Tilted
+    from bridge.core.events import Marked, Measured, Tilted
     from bridge.core.model import Crossing, Sheet, Snapshot
     from bridge.core.procedure_model import Step
     from tui.countdown import Tick
@@ -71,6 +71,7 @@ PROMPTS = {
     "added": "Added, in {volume} (Enter takes it, Esc drops it):",
     "tilt": "Tilt lengthways and across, in degrees (Enter, Esc):",
     "note": "Note (Enter, Esc):",
+    "thermometer": "Thermometer reads (Enter, Esc):",
 }
 
 
@@ -116,6 +117,9 @@ class SumpgateApp(ServiceHost):
         Binding("2", "confirm_point(2)"),
         Binding("3", "confirm_point(3)"),
         Binding("4", "confirm_point(4)"),
+        Binding("5", "confirm_point(5)"),
+        Binding("6", "confirm_point(6)"),
+        Binding("t,T", "type('thermometer')"),
         Binding("plus,equals_sign", "speed(1)"),
         Binding("minus", "speed(-1)"),
     ]
@@ -447,7 +451,7 @@ class SumpgateApp(ServiceHost):
     def _step(self) -> Step | None:
         return self._snapshot.step if self._snapshot else None
 
-    def _tell(self, told: Marked | Tilted | None) -> None:
+    def _tell(self, told: Marked | Measured | Tilted | None) -> None:
         if told is not None and self._confirmed and self._contact is Contact.HELD:
             self._feed.tell(told)
 
@@ -546,16 +550,21 @@ class SumpgateApp(ServiceHost):
             self._notebook.note(typing.text)
             self.show()
             return
-        told: Marked | Tilted | str
-        if typing.what == "added":
-            told = marking.read_added(typing.text, self.settings.temperature_unit)
-        else:
-            told = marking.read_tilt(typing.text)
+        told = self._read(typing)
         self._typing = None
         self._note = told if isinstance(told, str) else ""
         if not isinstance(told, str):
             self._tell(told)
         self.show()
+
+    def _read(self, typing: Typing) -> Marked | Measured | Tilted | str:
+        unit = self.settings.temperature_unit
+        if typing.what == "thermometer":
+            hand = self._snapshot.hand if self._snapshot else None
+            return marking.read_measured(typing.text, hand, unit)
+        if typing.what == "added":
+            return marking.read_added(typing.text, unit)
+        return marking.read_tilt(typing.text)
 
     def action_speed(self, step: int) -> None:
         """Run the bench at the next speed up or down; a real car has none."""
@@ -574,6 +583,8 @@ def _fits(typing: Typing, character: str) -> bool:
     """Say whether a character may be typed: numbers want few of them, notes any."""
     if typing.what == "note":
         return character.isprintable() and len(typing.text) < LONGEST
+    if typing.what == "thermometer":
+        return character in "0123456789.,+- °CFcf" and len(typing.text) < 20
     return character in "0123456789.,+- " and len(typing.text) < 20
 
 

@@ -19,7 +19,7 @@ from bridge.core.model import (
     Snapshot,
     Verdict,
 )
-from tui import countdown, figures, present, steptalk
+from tui import countdown, figures, hand_words, present, steptalk
 from tui.countdown import Countdown
 
 if TYPE_CHECKING:
@@ -131,7 +131,7 @@ def board(view: View) -> Board:
         conditions=_condition_lines(snapshot, view),
         link=present.link_state(snapshot.link),
         age=_age(snapshot),
-        detail=figures.clean(snapshot.link_detail),
+        detail=hand_words.detail(snapshot),
         values=_values(snapshot, view.unit),
     )
 

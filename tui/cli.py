@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, NoReturn
 
 from bridge.core.errors import SumpgateError
 from tui.find_verb import add_find_verb
+from tui.hand_flag import add_hand_flags
 from tui.job_verbs import add_job_verbs
 from tui.phone.flag import add_flags as add_phone_flags
 from tui.sheet_verbs import add_sheet_verbs
@@ -187,6 +188,7 @@ def _add_live(verbs: _Verbs) -> None:
     live = verbs.add_parser("live", help="watch a car through an adapter")
     _reach(live)
     live.add_argument("--profile", metavar="SHEET", help="sheet name or TOML file")
+    add_hand_flags(live)
     live.add_argument(
         "--interval",
         type=interval,

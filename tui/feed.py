@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Protocol
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from bridge.core.events import Marked, Tilted
+    from bridge.core.events import Marked, Measured, Tilted
     from bridge.core.model import Snapshot
 
 
@@ -27,7 +27,7 @@ class Feed(Protocol):
     def stop(self) -> None:
         """Return once the monitor has ended (under 0.5 s); safe to call twice."""
 
-    def tell(self, told: Marked | Tilted) -> None:
+    def tell(self, told: Marked | Measured | Tilted) -> None:
         """Hand what the person tells to the monitor, which stamps it."""
 
     @property

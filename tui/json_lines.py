@@ -10,6 +10,7 @@ from bridge.core.gate import level_status
 from bridge.core.model import Crossing, Snapshot, TroubleCodes, VehicleNumber
 from bridge.core.procedure_model import Judgement, Step
 from bridge.core.procedure_text import instruction_text
+from tui.hand_words import hand_as_dict
 
 
 def as_dict(snapshot: Snapshot) -> dict[str, Any]:
@@ -55,6 +56,10 @@ def as_dict(snapshot: Snapshot) -> dict[str, Any]:
         "step": step_as_dict(snapshot.step),
         "codes": codes_as_dict(snapshot.codes),
         "vin": _vin(snapshot.vin),
+        "doubts": [
+            {"reason": d.reason.value, "words": d.words} for d in snapshot.doubts
+        ],
+        "thermometer": hand_as_dict(snapshot),
     }
 
 

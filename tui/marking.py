@@ -9,13 +9,15 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from bridge.core.events import Marked, Tilted
+from bridge.core.events import Marked, Measured, Tilted
 from bridge.core.model import Confirmation
 from bridge.core.procedure_model import Mark, Phase
+from bridge.core.thermometer import USUAL_ACCURACY_C, Kind, read_typed
 from bridge.units.kinds import US_QUART_L
 
 if TYPE_CHECKING:
     from bridge.core.procedure_model import Step
+    from bridge.core.thermometer import Hand
     from tui.figures import TemperatureUnit
 
 PLAIN: dict[str, Mark] = {
@@ -28,7 +30,7 @@ PLAIN: dict[str, Mark] = {
 """Keys that always tell the same."""
 
 CONFIRMS: tuple[Confirmation, ...] = tuple(Confirmation)
-"""What the keys 1 to 4 confirm, in their order."""
+"""What the keys 1 to 6 confirm, in their order."""
 
 _UNSTAMPED_S = 0.0
 """The monitor stamps what it is told; the screen has no clock of its own."""
@@ -80,6 +82,18 @@ def read_tilt(text: str) -> Tilted | str:
     if numbers is None or any(abs(n) > 30 for n in numbers):
         return f"{text[:20]!r} is no tilt: type two angles in degrees, such as 0.3 -0.1"
     return Tilted(lengthways_deg=numbers[0], across_deg=numbers[1], t_s=_UNSTAMPED_S)
+
+
+def read_measured(text: str, hand: Hand | None, unit: str) -> Measured | str:
+    """Return a typed thermometer reading, or a sentence that says what is wrong.
+
+    ``unit``: 'C' or 'F', where none is typed; ``hand``: what is known of it.
+    """
+    temp_c = read_typed(text, fahrenheit=unit == "F")
+    if isinstance(temp_c, str):
+        return temp_c
+    known = hand.thermometer.accuracy_c if hand else USUAL_ACCURACY_C[Kind.INFRARED]
+    return Measured(temp_c=temp_c, accuracy_c=known, t_s=_UNSTAMPED_S)
 
 
 def _numbers(text: str, count: int) -> list[float] | None:

@@ -13,7 +13,7 @@ from collections.abc import Callable, Coroutine
 from typing import Any, Protocol
 
 from bridge.core.errors import PortError, SumpgateError
-from bridge.core.events import Marked, Tilted
+from bridge.core.events import Marked, Measured, Tilted
 from bridge.core.model import Snapshot
 
 STOP_S = 0.5
@@ -26,7 +26,7 @@ Watch = Callable[[Deliver], Coroutine[None, None, None]]
 class Teller(Protocol):
     """What takes a mark."""
 
-    def tell(self, told: Marked | Tilted) -> None:
+    def tell(self, told: Marked | Measured | Tilted) -> None:
         """Take what the person tells; the stamp is the taker's."""
 
 
@@ -41,7 +41,7 @@ class Hands:
         self.engine: Callable[[bool], None] | None = None
         """Starts or stops a simulated car's engine; in the feed's own loop."""
 
-    def tell(self, told: Marked | Tilted) -> None:
+    def tell(self, told: Marked | Measured | Tilted) -> None:
         """Hand it over; in the feed's own loop."""
         if self.monitor is not None:
             self.monitor.tell(told)
@@ -89,7 +89,7 @@ class MonitorFeed:
         if self._thread is not None and self._thread is not threading.current_thread():
             self._thread.join(STOP_S)
 
-    def tell(self, told: Marked | Tilted) -> None:
+    def tell(self, told: Marked | Measured | Tilted) -> None:
         """Hand what the person tells to the monitor, from the screen's thread."""
         if self._loop is not None:
             with contextlib.suppress(RuntimeError):  # the monitor has just ended

@@ -130,7 +130,7 @@ REASONS: dict[Reason, Said] = {
     ),
     Reason.ENGINE_UNKNOWN: Said(
         what="The engine speed is not known",
-        remedy="The sheet wants the engine {engine}, and the car does not tell.",
+        remedy="The sheet wants it {engine}; where no adapter tells, press 5.",
     ),
     Reason.ENGINE_STOPPED: Said(
         what="The engine is stopped, the sheet wants it idling",
@@ -178,7 +178,7 @@ REASONS: dict[Reason, Said] = {
     ),
     Reason.MOVEMENT_UNKNOWN: Said(
         what="Whether the car stands still is not known",
-        remedy="The car does not tell its speed.",
+        remedy="The car does not tell its speed; without an adapter press 6.",
     ),
     Reason.VEHICLE_MOVING: Said(
         what="The car moves: {speed}",

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import asyncio
 import sys
 from argparse import Namespace
 from typing import TYPE_CHECKING
 
 from bridge.core.errors import PortError, UsageError
 from bridge.core.model import Sheet, Snapshot
+from bridge.core.thermometer import ADVICE
+from tui.hand_flag import hear_lines, thermometer_of
 from tui.listeners import shared
 from tui.monitor_feed import Deliver, Hands, MonitorFeed, Watch
 from tui.phone.flag import Outlets, outlets
@@ -19,10 +22,15 @@ from tui.step_file import StepFile
 from tui.wire_log_flag import wire_log
 
 if TYPE_CHECKING:
+    from bridge.core.thermometer import Thermometer
     from bridge.job.lessons import LessonFile
     from bridge.job.record import Recorder
     from bridge.wire.wirelog import Wrap
     from tui.service.desk import Desk
+
+
+BY_HAND = Reach(port="thermometer")
+"""Stands where an adapter would: the readings are typed in."""
 
 
 def run(args: Namespace) -> int:
@@ -42,7 +50,9 @@ def run(args: Namespace) -> int:
         from tui.run_screen import need_terminal
 
         need_terminal()
-    adapter = reach(args, settings.port)
+    by_hand = thermometer_of(args)
+    alone = by_hand is not None and by_hand.alone
+    adapter = BY_HAND if alone else reach(args, settings.port)
     resumed = not args.json and go_on(args, sheet)
     with (
         outlets(args, sheet, settings, adapter.port) as more,
@@ -51,17 +61,22 @@ def run(args: Namespace) -> int:
     ):
         hands = more.hands
         kept = None if args.json else StepFile(sheet)
-        taught = _lesson_file(name, notes) if witness else None
-        watch = _watch(sheet, adapter, args, wrap, witness, hands, kept, taught)
+        taught = _lesson_file(name, notes) if witness and not alone else None
+        watch = _watch(
+            sheet, adapter, args, wrap, witness, hands, kept, (taught, by_hand)
+        )
         watch = shared(watch, more.listeners)
         if args.json:
             return _json(watch, adapter)
-        chosen = replace(settings, port=adapter.port, sheet=name)
+        port = settings.port if alone else adapter.port
+        chosen = replace(settings, port=port, sheet=name)
         save_settings(chosen)
         if kept and kept.take_up():
             notes.say("The level step goes on where it was left: r begins it anew.")
         if resumed:
             notes.say(GOES_ON)
+        if by_hand is not None:
+            notes.say(ADVICE[by_hand.kind])
         feed = MonitorFeed(watch, hands=hands)
         desk = desk_for(sheet, witness, who=args.who, remember=True)
         return _screen(
@@ -83,13 +98,15 @@ def _watch(
     witness: Recorder | None,
     hands: Hands,
     kept: StepFile | None,
-    taught: LessonFile | None,
+    beside: tuple[LessonFile | None, Thermometer | None],
 ) -> Watch:
     from bridge.core.lesson import NO_LESSONS
     from bridge.monitor import Monitor
 
     step = kept.take_up() if kept else None
+    taught, by_hand = beside
     lessons = taught.recall() if taught else NO_LESSONS
+    alone = by_hand is not None and by_hand.alone
 
     async def watch(deliver: Deliver) -> None:
         def note_and_deliver(snapshot: Snapshot) -> None:
@@ -99,22 +116,26 @@ def _watch(
 
         monitor = Monitor(
             sheet=sheet,
-            open_port=heard(wrap(adapter.open), witness),
+            open_port=None if alone else heard(wrap(adapter.open), witness),
             deliver=note_and_deliver,
             interval_s=args.interval,
             baud=adapter.search,
             witness=witness,
             step=step,
             lessons=lessons,
+            thermometer=by_hand,
         )
         hands.monitor = monitor
+        typing = _listening(hands, by_hand if args.json else None)
         try:
             await monitor.run(for_s=args.for_s)
         finally:
+            if typing is not None:
+                typing.cancel()
             adapter.remember()
             if taught:
                 taught.keep(*monitor.taught)
-        if not monitor.ever_live:
+        if not (monitor.ever_live or alone):
             raise PortError(
                 f"no fluid temperature came from {adapter.port} in {args.for_s:g} s: "
                 "is the ignition on, the adapter pushed home, the sheet the right one?"
@@ -129,6 +150,13 @@ def _lesson_file(name: str, notes: Notes) -> LessonFile:
     from bridge.profile import find_sheet
 
     return LessonFile(find_sheet(name).read_text("utf-8-sig"), notes.say)
+
+
+def _listening(hands: Hands, by_hand: Thermometer | None) -> asyncio.Task[None] | None:
+    """Take readings from standard input, where there is no screen to type them on."""
+    if by_hand is None:
+        return None
+    return asyncio.get_running_loop().create_task(hear_lines(hands, by_hand))
 
 
 def _json(watch: Watch, adapter: Reach) -> int:
