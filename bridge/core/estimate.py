@@ -142,10 +142,11 @@ def observe(track: Track, *, t_s: float, temp_c: float | None) -> Track:
         return _first(track, t_s, temp_c)
     if t_s < track.t_s:
         return _doubt(track)
-    if not plausible.is_spike(track.recent, temp_c, t_s - track.t_s):
+    sd_c = track.sensor.sd_c
+    if not plausible.is_spike(track.recent, temp_c, t_s - track.t_s, sd_c):
         return _take(replace(track, odd=()), t_s, temp_c)
     odd = (*track.odd, temp_c)[-plausible.AGREEING :]
-    if plausible.agree(odd):
+    if plausible.agree(odd, sd_c):
         return _first(replace(track, recent=(), odd=()), t_s, temp_c)
     return replace(track, odd=odd, accepted=False)
 

@@ -11,6 +11,7 @@ AGREEING = 4
 """So many readings in a row that contradict the past are believed after all."""
 COLDEST_C, HOTTEST_C = -90.0, 400.0
 """Colder than any place on Earth; hotter than any oil that has not caught fire."""
+BY_HAND_SDS = 4.0
 LATEST_S = 1e12
 _DIGITS = (1.0, 0.5, 0.25, 0.125, 0.1, 0.0625, 0.05, 0.01)
 _FINEST_C = 0.002
@@ -39,19 +40,32 @@ def middle(recent: tuple[float, ...]) -> float:
     return 0.5 * (ordered[half] + ordered[-1 - half])
 
 
-def is_spike(recent: tuple[float, ...], temp_c: float, gap_s: float) -> bool:
+def is_spike(
+    recent: tuple[float, ...], temp_c: float, gap_s: float, sd_c: float = 0.0
+) -> bool:
     """Return whether a reading jumps faster than fluid can.
 
     ``recent`` are the last believed readings in degC (none: nothing to contradict),
-    ``gap_s`` the seconds since the last of them.
+    ``gap_s`` the seconds since the last of them. ``sd_c``: the noise of a hand
+    thermometer, whose readings are minutes apart: the middle of the last five would
+    be old news, so the last one alone is compared.
     """
     if not recent:
         return False
+    if sd_c > 0.0:
+        allowed_c = BY_HAND_SDS * sd_c + allowed_jump_c(gap_s)
+        return abs(temp_c - recent[-1]) > allowed_c
     return abs(temp_c - middle(recent)) > allowed_jump_c(gap_s)
 
 
-def agree(odd: tuple[float, ...]) -> bool:
-    """Return whether enough odd readings in a row tell the same story."""
+def agree(odd: tuple[float, ...], sd_c: float = 0.0) -> bool:
+    """Return whether enough odd readings in a row tell the same story.
+
+    Of a hand thermometer (``sd_c`` above 0) two are enough, a minute or so apart.
+    """
+    if sd_c > 0.0:
+        allowed_c = BY_HAND_SDS * sd_c + allowed_jump_c(60.0)
+        return len(odd) >= 2 and abs(odd[-1] - odd[-2]) <= allowed_c
     if len(odd) < AGREEING:
         return False
     last = odd[-AGREEING:]
