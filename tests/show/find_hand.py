@@ -14,9 +14,15 @@ from pathlib import Path
 
 import numpy as np
 from curves import at
-from forecast_peers import Ours, _first, STEPS
-from forecast_plants import Curve
-from forecast_score import Mark, play, read_curve, real_questions
+from forecast_peers import STEPS, Ours, _first
+from forecast_plants import READ_S, Curve
+from forecast_score import (
+    Mark,
+    play,
+    read_curve,
+    real_questions,
+    simulated_questions,
+)
 
 from bridge.core import estimate
 from bridge.core.events import LinkChange, Marked, Measured
@@ -57,7 +63,9 @@ class LineByHand:
 
     def ask(self, question):
         t, z = np.array(self._kept).T
-        slope, level = np.polyfit(t - question.at_s, z, 1) if len(t) > 1 else (0.0, z[-1])
+        slope, level = (
+            np.polyfit(t - question.at_s, z, 1) if len(t) > 1 else (0.0, z[-1])
+        )
         mean = level + slope * STEPS
         rest = z - (level + slope * (t - question.at_s))
         spread = float(np.sqrt((rest**2).sum() / max(len(t) - 2, 1))) + 1e-3
@@ -68,6 +76,19 @@ class LineByHand:
         else:
             edge = question.low_c if up else question.high_c
         return _first(mean, sd, edge, up=up)
+
+
+def idling(job: tuple[Curve, int]) -> dict[str, list[Mark]]:
+    """Put the questions of one simulated curve to thermometer and line."""
+    curve, seed = job
+    true = replace(curve, t_s=np.arange(float(READ_S)), temp_c=curve.true_c[:READ_S])
+    hand = sampled(true, seed)
+    asked = [q for q in simulated_questions(curve, seed) if q.at_s >= hand.t_s[2]]
+    asked = [q for q in asked if q.at_s < hand.t_s[-1]]
+    return {
+        "thermometer": play(OursByHand(), hand, asked, 0.0)[0],
+        "line": play(LineByHand(), hand, asked, 0.0)[0],
+    }
 
 
 def sampled(curve: Curve, seed: int) -> Curve:
@@ -115,7 +136,9 @@ def gate(job: tuple[Path, int]) -> Gated:
     path, seed = job
     rows = parse_trace(path.read_text("utf-8"), path.name)
     hand = sampled(read_curve(path), seed)
-    session = begin(SHEET, interval_s=0.2, thermometer=Thermometer(accuracy_c=ACCURACY_C))
+    session = begin(
+        SHEET, interval_s=0.2, thermometer=Thermometer(accuracy_c=ACCURACY_C)
+    )
     session = take(session, LinkChange(state=LinkState.LIVE, t_s=0.0))
     readings = list(zip(hand.t_s.tolist(), hand.temp_c.tolist(), strict=True))
     done = Gated(curve=path.stem)

@@ -1,4 +1,4 @@
-"""A whole search over the simulated wire: sweep, warm-up, ranking, and what was sent."""
+"""A whole search over the simulated wire: sweep, warm-up, ranking, what was sent."""
 
 from __future__ import annotations
 
@@ -119,7 +119,9 @@ def hunt(job: tuple[int, str]) -> Hunt:
         link = FindLink(pipe, per_s=PACE, protocol="auto", session=False)
         await link.connect()
         notes: list[object] = []
-        await search(link, ledger, notes.append, lambda _: None, spans=read_spans(spans))
+        await search(
+            link, ledger, notes.append, lambda _: None, spans=read_spans(spans)
+        )
         ended.append(loop.time())
         bench.car.engine_on = True
         listen = Listen(link, ledger, notes.append, stamp=loop.time)
