@@ -143,8 +143,8 @@ def gate(pool: Any, seed: int, *, quick: bool) -> tuple[Asked, dict[str, float]]
     worst = max((g.worst_c for g in done), default=0.0)
     share = outside_s / go_s if go_s else 0.0
     print(
-        f"gate: GO on {len(went)} of {len(done)} curves, {go_s:.0f} s of {inside_s:.0f} "
-        f"s inside; outside the window {outside_s:.0f} s ({100 * share:.1f} %), at most "
+        f"gate: GO on {len(went)} of {len(done)} curves, {go_s:.0f} s of {inside_s:.0f}"
+        f" s inside; outside {outside_s:.0f} s ({100 * share:.1f} %), at most "
         f"{worst:.1f} degC beyond"
     )
     asked: Asked = [
