@@ -32,7 +32,7 @@ class Show:
         if self._json:
             self.put({"stage": "note", "text": sentence})
             return
-        self._finish()
+        self.finish()
         self._print(sentence)
 
     def put(self, told: dict[str, Any]) -> None:
@@ -79,11 +79,12 @@ class Show:
                 }
             )
             return
-        self._finish()
+        self.finish()
         for line in find_words.candidate_lines(found, watch):
             self._print(line)
 
-    def _finish(self) -> None:
+    def finish(self) -> None:
+        """End a progress line that stands unfinished."""
         if self._open:
             self._print("")
             self._open = False

@@ -50,6 +50,7 @@ def run(args: Namespace) -> int:
         except LinkLost as lost:
             raise LinkLost(f"{lost}; the same command goes on from {path}") from None
         finally:
+            show.finish()
             pen.close()
     return _end(args, show, run_.ledger, code)
 
