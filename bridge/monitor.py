@@ -186,7 +186,7 @@ class Monitor:
         if self._poller is not None:
             self._poller.read_codes()
 
-    def tell(self, told: Marked | Tilted | Measured) -> None:
+    def tell(self, told: Marked | Measured | Tilted) -> None:
         """Take what the person tells, stamped now; in the loop's own thread."""
         self._on(replace(told, t_s=now_s()))
         self._look()

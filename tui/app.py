@@ -459,7 +459,7 @@ class SumpgateApp(ServiceHost):
         """Return the newest snapshot, only while it is live."""
         return self._snapshot if self._contact is Contact.HELD else None
 
-    def tell_car(self, told: Marked | Tilted) -> None:
+    def tell_car(self, told: Marked | Measured | Tilted) -> None:
         """Hand a mark to the monitor."""
         self._tell(told)
 

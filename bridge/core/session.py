@@ -179,7 +179,7 @@ def _take_measured(session: Session, typed: Measured) -> Session:
     return replace(session, compared=hand.held_against(session, typed))
 
 
-def _take_told(session: Session, event: Marked | Tilted | Measured) -> Session:
+def _take_told(session: Session, event: Marked | Measured | Tilted) -> Session:
     """Take what the person tells; angles that cannot be change nothing."""
     if isinstance(event, Measured):
         return _take_measured(session, event)

@@ -68,7 +68,7 @@ def _content(event: Event) -> tuple[Kind, dict[str, Any]]:
 
 
 def _rare(
-    event: TroubleCodes | VehicleNumber | Marked | Tilted | Measured,
+    event: TroubleCodes | VehicleNumber | Marked | Measured | Tilted,
 ) -> tuple[Kind, dict[str, Any]]:
     match event:
         case TroubleCodes():

@@ -10,6 +10,7 @@ import asyncio
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import pytest
 
@@ -110,7 +111,7 @@ def test_it_finds_what_answers_and_keeps_its_pace(seed, pace):
     assert {a.request_id for a in went.ledger.answered} == {unit.request_id}
     assert went.sent.forbidden == []
     times = [t for t, _ in went.sent.requests]
-    gaps = [b - a for a, b in zip(times, times[1:], strict=False)]
+    gaps = [b - a for a, b in pairwise(times)]
     # The two questions of connecting come before the pace has anything to compare.
     assert min(gaps[2:]) >= 1.0 / pace - 1e-6
     assert went.lefts[-1] == 0
@@ -165,7 +166,7 @@ def test_a_busy_unit_slows_it_down_and_loses_nothing(refuse, code):
     assert went.backed_off >= 1
     assert went.ledger.answered.keys() == plain.ledger.answered.keys()
     times = [t for t, _ in went.sent.requests]
-    gaps = [b - a for a, b in zip(times, times[1:], strict=False)]
+    gaps = [b - a for a, b in pairwise(times)]
     assert max(gaps) >= 0.2
     assert went.sent.most_per_s <= 10
 

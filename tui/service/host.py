@@ -23,7 +23,7 @@ from tui.service.screen import ServiceScreen
 from tui.service.work_page import due_words
 
 if TYPE_CHECKING:
-    from bridge.core.events import Marked, Tilted
+    from bridge.core.events import Marked, Measured, Tilted
     from bridge.core.model import Snapshot
     from bridge.core.sheet import Signal
     from tui.board import Board
@@ -59,7 +59,7 @@ class ServiceHost(App[int]):
     bench: BenchCar | None = None
     """The simulated car; None: a real one."""
 
-    def tell_car(self, told: Marked | Tilted) -> None:
+    def tell_car(self, told: Marked | Measured | Tilted) -> None:
         """Hand a mark to the monitor."""
         raise NotImplementedError
 

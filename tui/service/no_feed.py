@@ -8,7 +8,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from bridge.core.errors import SumpgateError
-    from bridge.core.events import Marked, Tilted
+    from bridge.core.events import Marked, Measured, Tilted
     from bridge.core.model import Snapshot
 
 
@@ -27,7 +27,7 @@ class NoFeed:
     def stop(self) -> None:
         """End: nothing runs."""
 
-    def tell(self, told: Marked | Tilted) -> None:
+    def tell(self, told: Marked | Measured | Tilted) -> None:
         """Take a mark: there is nobody to tell it to."""
 
     def set_speed(self, speed: float) -> None:
