@@ -125,9 +125,7 @@ class Recorder:
         except (ValueError, TypeError) as problem:
             body = to_body({"what": type(event).__name__, "why": str(problem)})
             draft = Draft("unwritable", None, self._utc(), body=body)
-        self._writer.put(
-            draft, urgent=isinstance(event, Marked | Measured | Tilted | Measured)
-        )
+        self._writer.put(draft, urgent=isinstance(event, Marked | Measured | Tilted))
 
     def _beside(self, draft: Draft) -> Draft:
         """Put what was seen last beside what the person told."""
