@@ -22,6 +22,8 @@ from bridge.core.find_watch import Address, Series, Watch
 LEAST_ANSWERS = 8
 NONE_OF_THESE = 3.0
 """Weight of the fluid's temperature not being among what was seen."""
+EARLY, EARLY_S = 4.0, 420.0
+"""How much heavier at the very beginning, and when that is over."""
 SAME_C = 0.75
 """Two readings of one answer this close together are one candidate."""
 COLDEST_C, HOTTEST_C = -45.0, 160.0
@@ -50,12 +52,17 @@ def rank(watch: Watch, *, most: int = 10) -> tuple[Candidate, ...]:
         for c in _of(watch, address, series)
     ]
     found.sort(key=lambda c: -c.score)
-    return _with_chances(found)[:most]
+    return _with_chances(found, _doubt(watch.span_s))[:most]
 
 
-def _with_chances(found: list[Candidate]) -> tuple[Candidate, ...]:
-    top = max([NONE_OF_THESE, *(c.score for c in found)])
-    total = math.exp(NONE_OF_THESE - top) + sum(math.exp(c.score - top) for c in found)
+def _doubt(span_s: float) -> float:
+    """Return the weight of 'none of these': heavier while little has been seen."""
+    return NONE_OF_THESE + EARLY * max(0.0, 1.0 - span_s / EARLY_S)
+
+
+def _with_chances(found: list[Candidate], doubt: float) -> tuple[Candidate, ...]:
+    top = max([doubt, *(c.score for c in found)])
+    total = math.exp(doubt - top) + sum(math.exp(c.score - top) for c in found)
     return tuple(replace(c, chance=math.exp(c.score - top) / total) for c in found)
 
 
