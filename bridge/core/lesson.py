@@ -18,8 +18,10 @@ from bridge.core.bank_grid import Array
 from bridge.core.estimate import Track
 from bridge.core.prior import Prior, weights_of
 
-LEAST_READINGS = 60
-"""A job with fewer teaches nothing."""
+LEAST_READINGS, LEAST_S = 60, 120.0
+"""A job with fewer readings, or shorter, teaches nothing: a glance at the car must not
+replace what a whole job taught.
+"""
 MOST_MODELS = 1000
 """No bank has more time constants, noises or modes than this."""
 
@@ -45,9 +47,10 @@ def car_key(vin: str) -> str:
 def lesson(track: Track) -> Prior | None:
     """Return what this job taught for the next one on the same car.
 
-    None while it taught nothing: fewer than 60 readings.
+    None while it taught nothing: fewer than 60 readings, or within two minutes.
     """
-    if track.bank is None or track.readings < LEAST_READINGS:
+    watched_s = track.bank_t_s - track.begun_s
+    if track.bank is None or track.readings < LEAST_READINGS or watched_s < LEAST_S:
         return None
     weight = track.bank.weight
     modes = len(track.grid.settings.stay_s)

@@ -188,9 +188,13 @@ def after_changes(marks: Marks) -> dict[str, dict[str, float]]:
 
 
 def speed() -> dict[str, float]:
-    """Ten minutes of readings at 5/s through observe and forecast, one by one."""
+    """Ten minutes of readings at 5/s through observe and forecast, one by one.
+
+    The median by the clock; the whole by processor time, so that a machine busy with
+    other work does not count against it.
+    """
     track, window = estimate.begin(estimate.Sensor()), Window(low_c=35, high_c=45)
-    took, count = [], 3000
+    took, count, busy = [], 3000, time.process_time()
     for n in range(count):
         t_s = n / 5
         started = time.perf_counter()
@@ -200,7 +204,7 @@ def speed() -> dict[str, float]:
         took.append(time.perf_counter() - started)
     return {
         "pair_ms": 1e3 * statistics.median(took),
-        "times_life": count / 5 / sum(took),
+        "times_life": count / 5 / (time.process_time() - busy),
     }
 
 
@@ -251,7 +255,7 @@ def demands(marks: Marks, pace: dict[str, float]) -> list[tuple[str, float, str,
                 f">= 0.85, se {f['shown_coverage_se']:.3f}",
                 enough=f["shown_coverage"] >= 0.85)  # fmt: skip
     most("update and forecast ms", pace["pair_ms"], 2.0)
-    ask("replay, times life", pace["times_life"], ">= 200",
+    ask("replay, times life (processor)", pace["times_life"], ">= 200",
         enough=pace["times_life"] >= 200)  # fmt: skip
     return out
 

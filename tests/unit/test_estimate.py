@@ -254,13 +254,13 @@ def test_a_lesson_shapes_the_next_job():
         assert sum(chances) == pytest.approx(1.0)
         assert min(chances) > 0.0
     second = estimate.begin(Sensor(), prior=prior)
-    for n in range(120):
+    for n in range(150):
         reading = round((20 + 0.03 * n) * 16) / 16
         second = estimate.observe(second, t_s=float(n), temp_c=reading)
-    plain = ramp(0.03, count=120, resolution_c=1 / 16)
+    plain = ramp(0.03, count=150, resolution_c=1 / 16)
     assert (
-        estimate.estimate(second, now_s=119.0).rate_sd_c_per_s
-        < estimate.estimate(plain, now_s=119.0).rate_sd_c_per_s
+        estimate.estimate(second, now_s=149.0).rate_sd_c_per_s
+        < estimate.estimate(plain, now_s=149.0).rate_sd_c_per_s
     )
     assert lesson(second).jobs == 2
 

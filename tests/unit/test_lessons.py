@@ -33,7 +33,7 @@ def learned(rate_c_per_s=0.03, count=400, prior=None):
 
 
 def a_prior(count=5):
-    return lesson.lesson(learned(count=100 + 20 * count))
+    return lesson.lesson(learned(count=140 + 20 * count))
 
 
 def test_a_kept_lesson_comes_back_for_the_sheet_and_the_car(tmp_path):
@@ -53,6 +53,11 @@ def test_the_file_names_no_car(tmp_path):
     path = tmp_path / "lessons.json"
     LessonFile("sheet", complain, path).keep(a_prior(), car_key(VIN))
     assert VIN not in path.read_text("utf-8")
+
+
+def test_a_glance_at_the_car_teaches_nothing():
+    assert lesson.lesson(learned(count=100)) is None
+    assert lesson.lesson(learned(count=140)) is not None
 
 
 def test_a_job_that_taught_nothing_leaves_the_file_alone(tmp_path):
