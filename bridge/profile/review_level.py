@@ -87,12 +87,12 @@ def steps(sheet: Sheet, _: Units) -> Iterator[Doubt]:
 
 _CAUTIONS: tuple[tuple[str, str], ...] = (
     ("hot fluid", r"\bhot|scald|burn"),
-    ("how the car is held up", r"jack|stands|lift"),
+    ("how the car is held up", r"\bjack|\bstands|\blift"),
     ("the exhaust's carbon monoxide", r"carbon monoxide|exhaust"),
     ("gloves and eye protection", r"glove|eye"),
 )
 """What every job needs a word on (common practice), and how it shows in a text."""
-_MOVING = ("moving parts", r"turn|rotat|moving|belt|fan|shaft")
+_MOVING = ("moving parts", r"\bturn|rotat|moving|\bbelt|\bfan|\bshaft")
 
 
 def cautions(sheet: Sheet, _: Units) -> Iterator[Doubt]:
