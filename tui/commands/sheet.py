@@ -61,7 +61,7 @@ def _check(args: Namespace) -> int:
     text, origin = read_sheet_text(args.sheet)
     sheet, mistakes = examine(text, origin)
     if sheet is None:
-        for mistake in mistakes:
+        for mistake in sorted(mistakes, key=lambda m: getattr(m, "line", 0) or 0):
             print(f"sumpgate: {' '.join(str(mistake).split())}", file=sys.stderr)
         return 2
     units = _units(args)
