@@ -16,9 +16,9 @@ from bridge.core.errors import SheetError
 from bridge.profile import find_sheet, parse_sheet, shipped_sheets
 from bridge.profile.keys import SECTIONS, TELLS
 from bridge.profile.schema import schema_text, sheet_schema
+from tests.unit.service_mistakes import SERVICE_MISTAKES, TEXT
 from tests.unit.test_profile_fuzz import EVERY_KEY, VALUES, toml_of, with_value
 from tests.unit.test_profile_mistakes import BASE, MISTAKES
-from tests.unit.test_service_mistakes import SERVICE_MISTAKES, TEXT
 
 SCHEMA = sheet_schema()
 JUDGE = Draft202012Validator(SCHEMA)

@@ -13,9 +13,9 @@ from bridge.core.errors import SheetError
 from bridge.profile import doubts_of, examine, find_sheet, load, shipped_sheets
 from bridge.profile.keys import SECTIONS, heading
 from bridge.profile.schema import sheet_schema
+from tests.unit.service_mistakes import SERVICE_MISTAKES
+from tests.unit.service_mistakes import TEXT as SERVICE
 from tests.unit.test_profile_mistakes import BASE, MISTAKES
-from tests.unit.test_service_mistakes import SERVICE_MISTAKES
-from tests.unit.test_service_mistakes import TEXT as SERVICE
 
 _SAID = re.compile(r'listed\.toml(, line \d+)?: ("[^"]+" in .*|.*TOML.*); .+\.')
 """File, line where it is known, key, reason, then the remedy."""

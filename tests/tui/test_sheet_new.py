@@ -197,6 +197,14 @@ def test_an_answer_that_cannot_be_taken(name, answer, said):
     assert interview.question.name == name
 
 
+def test_a_quantity_in_another_unit_is_said_again(monkeypatch, capsys, tmp_path):
+    feed(monkeypatch, ["Test", "some manual", "95 F", "45", *[""] * 40])
+    assert main(["sheet", "new", str(tmp_path / "x.toml"), "--units", "metric"]) == 0
+    said = capsys.readouterr().out
+    assert "  = 35 °C\n" in said  # NIST SP 811: 95 °F
+    assert said.count("  = ") == 1
+
+
 def test_limits_are_told_in_the_persons_units():
     interview = Interview(units=Units.US)
     while interview.question is not None and interview.question.name != "total":

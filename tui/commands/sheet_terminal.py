@@ -14,7 +14,8 @@ from pathlib import Path
 from bridge.core.errors import SheetError, UsageError
 from bridge.profile import doubts_of, parse_sheet
 from bridge.units import Units
-from tui.sheet_new.questions import HELP, Interview
+from tui.sheet_new.questions import HELP, Interview, Question
+from tui.sheet_new.reading import understood
 from tui.sheet_new.writer import sheet_toml
 
 Ask = Callable[[str], str]
@@ -67,7 +68,15 @@ def _interview(units: Units, ask: Ask, *, strict: bool) -> dict[str, str]:
             raise UsageError(f'the answer "{line}" to "{question.ask}": {said}')
         if said:
             print(f"  {said}")
+        elif question.name in interview.answers:
+            _echo(interview.answers[question.name], question, units)
     return interview.answers
+
+
+def _echo(answer: str, question: Question, units: Units) -> None:
+    """Say what a quantity in another unit was taken for."""
+    if same := understood(answer, question.dimension, units):
+        print(f"  = {same}")
 
 
 def _trouble(interview: Interview) -> str:

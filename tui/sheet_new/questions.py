@@ -10,7 +10,7 @@ from bridge.core.service_sheet import Renewal
 from bridge.profile.keys import SECTIONS
 from bridge.units import Dimension, Units, parse_quantity
 from tui.sheet_new import reading
-from tui.sheet_new.reading import AnswerError, Reader, unit_of
+from tui.sheet_new.reading import AnswerError, Reader, sign, unit_of
 
 Answers = dict[str, str]
 BACK, HELP = "<", "?"
@@ -297,11 +297,6 @@ QUESTIONS: tuple[Question, ...] = (
 )
 
 
-def _sign(unit: str) -> str:
-    """Return a unit as a person writes it: degF -> °F, N*m -> N·m."""
-    return unit.replace("deg", "°").replace("*", "·").replace("2", "²")
-
-
 @dataclass(slots=True)
 class Interview:
     """Where the person stands among the questions, and what was answered."""
@@ -327,7 +322,7 @@ class Interview:
             listed = (f"{n} {word}" for n, word in enumerate(question.choices, 1))
             hint = f" ({', '.join(listed)})"
         elif question.dimension is not None:
-            hint = f" ({_sign(unit_of(question.dimension, self.units))})"
+            hint = f" ({sign(unit_of(question.dimension, self.units))})"
         return f"{question.ask}{hint}? "
 
     def tell(self, line: str) -> str:

@@ -93,6 +93,21 @@ def _in(value: float, dimension: Dimension, unit: str) -> float:
     return (value - zero) / (one - zero)
 
 
+def understood(answer: str, dimension: Dimension | None, units: Units) -> str:
+    """Return an answer in the person's own unit, if it was typed in another one."""
+    if dimension is None:
+        return ""
+    unit = unit_of(dimension, units)
+    if answer.endswith(f" {unit}"):
+        return ""
+    return f"{_in(parse_quantity(answer, dimension), dimension, unit):.4g} {sign(unit)}"
+
+
+def sign(unit: str) -> str:
+    """Return a unit as a person writes it: degF -> °F, N*m -> N·m."""
+    return unit.replace("deg", "°").replace("*", "·").replace("2", "²")
+
+
 def a_choice(words: tuple[str, ...]) -> Reader:
     """Take one of some words, or the number it has in the list."""
 
