@@ -6,7 +6,7 @@ import asyncio
 import os
 import signal
 import sys
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from time import monotonic
 from typing import TYPE_CHECKING, ClassVar
 
@@ -20,12 +20,13 @@ from bridge.core.procedure_model import Mark
 from tui import countdown, figures, marking, pages, present, steptalk
 from tui.board import Board, Contact, View, board
 from tui.feed import Mailbox
-from tui.glyphs import choose_glyphs
 from tui.history import History
-from tui.notebook import LONGEST, NOT_RECORDED, Notebook
+from tui.notebook import NOT_RECORDED, Notebook
 from tui.screens import GateScreen
 from tui.service.host import ServiceHost
 from tui.settings import SettingsError, save_settings
+from tui.terminal import HUNG_UP, INTERRUPTED, glyphs_here, terminal_gone
+from tui.typing_line import Typing
 from tui.widgets.lines import Heading, Keys
 from tui.widgets.pages import Page
 from tui.widgets.trend import TrendPlot
@@ -36,7 +37,6 @@ if TYPE_CHECKING:
     from pathlib import Path
     from typing import Any
 
-    from textual.driver import Driver
     from textual.events import Event
 
     from bridge.core.events import Marked, Measured, Tilted
@@ -45,7 +45,7 @@ if TYPE_CHECKING:
     from tui.countdown import Tick
     from tui.feed import Feed
     from tui.figures import TemperatureUnit
-    from tui.glyphs import Glyphs, SymbolChoice
+    from tui.glyphs import Glyphs
     from tui.notebook import Act, Look
     from tui.phone_pane import PhonePane
     from tui.screens import Pane
@@ -63,24 +63,6 @@ BELL_OPENED_S = (0.0, 0.2, 0.4)
 """When the bell strikes as NO-GO turns to GO: three quick strokes."""
 BELL_SHUT_S = (0.0, 0.2, 0.9, 1.1, 1.8, 2.0)
 """When it strikes as GO turns to NO-GO: three times two."""
-INTERRUPTED = 130
-HUNG_UP = 129
-
-
-PROMPTS = {
-    "added": "Added, in {volume} (Enter takes it, Esc drops it):",
-    "tilt": "Tilt lengthways and across, in degrees (Enter, Esc):",
-    "note": "Note (Enter, Esc):",
-    "thermometer": "Thermometer reads (Enter, Esc):",
-}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Typing:
-    """A number or a note being typed on the bottom line."""
-
-    what: str
-    text: str = ""
 
 
 class Arrived(Message):
@@ -512,13 +494,9 @@ class SumpgateApp(ServiceHost):
 
     def _say_typing(self) -> None:
         if self._typing is not None:
-            shown = tail(self._typing.text, self.size.width - 24)
-            self._note = f"{self._prompt(self._typing.what)} {shown}_"
+            unit = self.settings.temperature_unit
+            self._note = self._typing.shown(unit, self.size.width)
         self.show()
-
-    def _prompt(self, what: str) -> str:
-        metric = self.settings.temperature_unit == "C"
-        return PROMPTS[what].format(volume="mL" if metric else "quarts")
 
     async def on_event(self, event: Event) -> None:
         """While a number is asked for, keys go to it and nowhere else."""
@@ -536,11 +514,8 @@ class SumpgateApp(ServiceHost):
             self.show()
         elif event.key == "enter":
             self._typed(typing)
-        elif event.key == "backspace":
-            self._typing = replace(typing, text=typing.text[:-1])
-            self._say_typing()
-        elif event.character and _fits(typing, event.character):
-            self._typing = replace(typing, text=typing.text + event.character)
+        else:
+            self._typing = typing.pressed(event.key, event.character)
             self._say_typing()
 
     def _typed(self, typing: Typing) -> None:
@@ -550,21 +525,13 @@ class SumpgateApp(ServiceHost):
             self._notebook.note(typing.text)
             self.show()
             return
-        told = self._read(typing)
+        hand = self._snapshot.hand if self._snapshot else None
+        told = typing.read(hand, self.settings.temperature_unit)
         self._typing = None
         self._note = told if isinstance(told, str) else ""
         if not isinstance(told, str):
             self._tell(told)
         self.show()
-
-    def _read(self, typing: Typing) -> Marked | Measured | Tilted | str:
-        unit = self.settings.temperature_unit
-        if typing.what == "thermometer":
-            hand = self._snapshot.hand if self._snapshot else None
-            return marking.read_measured(typing.text, hand, unit)
-        if typing.what == "added":
-            return marking.read_added(typing.text, unit)
-        return marking.read_tilt(typing.text)
 
     def action_speed(self, step: int) -> None:
         """Run the bench at the next speed up or down; a real car has none."""
@@ -577,55 +544,3 @@ class SumpgateApp(ServiceHost):
             wanted = next((s for s in reversed(SPEEDS) if s < now), now)
         self._feed.set_speed(wanted)
         self.show()
-
-
-def _fits(typing: Typing, character: str) -> bool:
-    """Say whether a character may be typed: numbers want few of them, notes any."""
-    if typing.what == "note":
-        return character.isprintable() and len(typing.text) < LONGEST
-    if typing.what == "thermometer":
-        return character in "0123456789.,+- °CFcf" and len(typing.text) < 20
-    return character in "0123456789.,+- " and len(typing.text) < 20
-
-
-def tail(text: str, room: int) -> str:
-    """Return the end of a text that is too long for its room; what is typed shows."""
-    return text if len(text) <= room else f"...{text[-max(1, room - 3) :]}"
-
-
-def glyphs_here(choice: SymbolChoice) -> Glyphs:
-    """Pick the signs for the terminal this program runs in."""
-    encoding = getattr(sys.__stdout__, "encoding", None) or "utf-8"
-    return choose_glyphs(choice, encoding=encoding, term=os.environ.get("TERM", ""))
-
-
-def terminal_gone(driver: Driver | None) -> bool:
-    """Say whether the terminal has vanished; then silence the driver.
-
-    Textual writes through a thread, which dies when the terminal does. The next
-    writes would wait for ever, and the car would be polled for nobody.
-    """
-    writer = getattr(driver, "_writer_thread", None)
-    if driver is None or writer is None or writer.is_alive():
-        return False
-    for name in ("write", "flush", "close"):
-        setattr(driver, name, lambda *_: None)
-    return True
-
-
-def run_screen(app: SumpgateApp) -> int:
-    """Run the app; return its exit code. The feed has ended when this returns.
-
-    0 after 'q', 130 after Ctrl-C, 128 + n after signal n, 1 after a crash.
-    """
-    app.heeds_signals = True
-    try:
-        code = app.run()
-    except KeyboardInterrupt:
-        code = INTERRUPTED
-    finally:
-        app.stop_feed()
-    if code is not None:
-        return code
-    # No code of our own: a crash has set Textual's, an early Ctrl-C has not.
-    return app.return_code or INTERRUPTED

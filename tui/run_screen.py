@@ -48,7 +48,8 @@ def run_on_screen(
 
     Raises UsageError without a terminal.
     """
-    from tui.app import SumpgateApp, run_screen
+    from tui.app import SumpgateApp
+    from tui.terminal import run_screen
 
     need_terminal()
     app = SumpgateApp(
