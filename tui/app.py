@@ -93,7 +93,7 @@ class SumpgateApp(ServiceHost):
         Binding("r,R", "mark('again')"),
         Binding("a,A", "type('added')"),
         Binding("l,L", "type('tilt')"),
-        Binding("t,T", "type('note')"),
+        Binding("w,W", "type('note')"),
         Binding("j,J,tab", "job"),
         Binding("1", "confirm_point(1)"),
         Binding("2", "confirm_point(2)"),

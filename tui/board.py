@@ -131,7 +131,7 @@ def board(view: View) -> Board:
         conditions=_condition_lines(snapshot, view),
         link=present.link_state(snapshot.link),
         age=_age(snapshot),
-        detail=hand_words.detail(snapshot),
+        detail=hand_words.detail(snapshot, view.unit),
         values=_values(snapshot, view.unit),
     )
 

@@ -10,6 +10,7 @@ from tui import figures
 if TYPE_CHECKING:
     from bridge.core.model import Snapshot
     from bridge.core.thermometer import Hand
+    from tui.figures import TemperatureUnit
 
 WHY: dict[Ask, str] = {
     Ask.FIRST: "none has been typed yet",
@@ -20,26 +21,27 @@ WHY: dict[Ask, str] = {
 }
 
 
-def detail(snapshot: Snapshot) -> str:
+def detail(snapshot: Snapshot, unit: TemperatureUnit) -> str:
     """Return what stands below the car's values: doubts, thermometer, link."""
     told = [doubt.words for doubt in snapshot.doubts]
     if snapshot.hand is not None:
-        told.append(hand_line(snapshot.hand))
+        told.append(hand_line(snapshot.hand, unit))
     return figures.clean("; ".join([*told, *filter(None, [snapshot.link_detail])]))
 
 
-def hand_line(hand: Hand) -> str:
+def hand_line(hand: Hand, unit: TemperatureUnit) -> str:
     """Return when the thermometer is wanted next, or what came of the last reading."""
     compared = hand.compared
     if compared is not None:
         word = "agrees with" if compared.agrees else "contradicts"
         return (
-            f"thermometer {compared.thermometer_c:.1f} °C {word} the sensor's "
-            f"{compared.sensor_c:.1f} °C"
+            f"thermometer {figures.temperature(compared.thermometer_c, unit)} {word} "
+            f"the sensor's {figures.temperature(compared.sensor_c, unit)}"
         )
     if not hand.thermometer.alone:
         return "press t to hold a thermometer against the sensor"
-    good = f"thermometer ±{hand.thermometer.accuracy_c:g} °C"
+    accuracy = figures.difference_in_unit(hand.thermometer.accuracy_c, unit)
+    good = f"thermometer ±{accuracy:.2g} °{unit}"
     if hand.due_in_s > 0:
         return f"{good}: next reading in {hand.due_in_s:.0f} s"
     return f"{good}: read it now and press t, {WHY[hand.ask]}"

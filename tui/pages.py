@@ -70,7 +70,8 @@ _STEP_KEYS = (
     "1 cautions read, 2 car level, 3 selector worked, 4 selector in its place.",
     "p: with --phone, the code for the phone's page.",
     "l: type the car's tilt lengthways and across, from a digital level.",
-    "t: type a note; it goes into the job file.",
+    "w: write a note; it goes into the job file.",
+    "t: type what a thermometer reads.",
 )
 
 

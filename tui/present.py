@@ -186,6 +186,10 @@ REASONS: dict[Reason, Said] = {
     ),
 }
 """The wording of each reason; the words in braces come from the snapshot."""
+_NOT_TYPED = Said(
+    what="No thermometer reading has been typed yet",
+    remedy="Measure the fluid and type it (key t).",
+)
 
 
 def reason(
@@ -207,6 +211,8 @@ def reason(
         "position": _position(sheet),
     }
     said = REASONS[which]
+    if which is Reason.NO_READING and snapshot.hand and snapshot.hand.thermometer.alone:
+        said = _NOT_TYPED
     return Said(
         what=said.what.format(**blanks).replace(f"{figures.UNKNOWN}, ", ""),
         remedy=said.remedy.format(**blanks),

@@ -78,7 +78,7 @@ async def test_a_note_typed_is_on_the_disk_when_the_toast_says_so(
     tmp_path: Path, recorder: Recorder
 ) -> None:
     async with on_screen(tmp_path, recorder.note_event) as stage:
-        await stage.press("enter", "t")
+        await stage.press("enter", "w")
         for char in "Bolt 3 seized, é, q!":
             await stage.pilot.press("space" if char == " " else char)
         assert "Note (Enter, Esc): Bolt 3 seized, é, q!_" in await stage.text()
@@ -95,8 +95,8 @@ async def test_a_note_can_be_dropped_and_an_empty_one_is_none(
     tmp_path: Path, recorder: Recorder
 ) -> None:
     async with on_screen(tmp_path, recorder.note_event) as stage:
-        await stage.press("enter", "t", "x", "y", "backspace", "escape")
-        await stage.press("t", "space", "enter")
+        await stage.press("enter", "w", "x", "y", "backspace", "escape")
+        await stage.press("w", "space", "enter")
     assert recorder.close()
     assert kept(recorder.path, "note") == []
 
@@ -105,7 +105,7 @@ async def test_the_end_of_a_long_note_shows_while_it_is_typed(
     tmp_path: Path, recorder: Recorder
 ) -> None:
     async with on_screen(tmp_path, recorder.note_event) as stage:
-        await stage.press("enter", "t", *("a" * 120), *"zEND")
+        await stage.press("enter", "w", *("a" * 120), *"zEND")
         assert "azEND_" in await stage.text()
     recorder.close()
 
@@ -114,7 +114,7 @@ async def test_without_a_job_file_a_note_is_refused_in_a_sentence(
     tmp_path: Path,
 ) -> None:
     async with on_screen(tmp_path, None) as stage:
-        await stage.press("enter", "t")
+        await stage.press("enter", "w")
         await toast(stage, "Nothing is recorded")
         await stage.press("u")  # the keys are keys again
         assert "°F" in await stage.text()
@@ -128,7 +128,7 @@ async def test_a_note_the_file_does_not_take_is_said_to_be_lost(tmp_path: Path) 
         return done
 
     async with on_screen(tmp_path, full) as stage:
-        await stage.press("enter", "t", "x", "enter")
+        await stage.press("enter", "w", "x", "enter")
         await toast(stage, "NOT written down")
 
 

@@ -216,3 +216,10 @@ async def test_back_from_the_live_screen_it_is_where_it_was_left(
         assert "Fluid in window" in await stage.press("j")
         text = await stage.press("j")
         assert "Fluid: the maker's fluid" in text
+
+
+async def test_keys_of_the_live_screen_do_nothing_behind_it(tmp_path: Path) -> None:
+    async with at_the_desk(tmp_path) as (stage, _, _):
+        await stage.press("question_mark", "p", "1", "c", "a", "l", "w", "t", "r")
+        assert stage.feed.told == []
+        assert "The words on this screen" not in await stage.press("j")

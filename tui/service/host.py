@@ -31,7 +31,18 @@ if TYPE_CHECKING:
     from tui.service.desk import Desk
     from tui.settings import Settings
 
-LIVE_KEYS = frozenset({"main_mark", "mark", "type", "confirm", "confirm_point"})
+LIVE_KEYS = frozenset(
+    {
+        "main_mark",
+        "mark",
+        "type",
+        "confirm",
+        "confirm_point",
+        "help",
+        "phone",
+        "close_page",
+    }
+)
 """Actions of the live screen whose keys mean something else in the service."""
 
 
