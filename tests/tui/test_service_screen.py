@@ -102,6 +102,7 @@ async def test_letters_typed_into_an_answer_do_nothing_else(tmp_path: Path) -> N
 async def test_ticks_toggle_and_the_missing_list_follows(tmp_path: Path) -> None:
     async with at_the_desk(tmp_path, size=(120, 60)) as (stage, desk, _):
         await go_to(stage, StepKind.REFIT)
+        assert "torque 25.0 N·m (18.4 lbf·ft)" in await stage.text()
         text = await stage.press("enter", "enter")
         assert ticked(desk.log, "drain plug") == {Tick.RENEWED, Tick.TIGHTENED}
         assert "drain plug (hex 8 mm, M14x1.5): all ticked" in text

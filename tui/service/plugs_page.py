@@ -8,7 +8,7 @@ from bridge.core.fastening import ticks_wanted, tube_lift
 from bridge.core.service import Deed, ticked, variant_of
 from bridge.core.service_sheet import PartKind, Tick
 from bridge.core.service_text import renewals
-from bridge.units import show_length, show_torque, show_volume
+from bridge.units import Units, show_length, show_torque, show_volume
 from tui import figures
 from tui.service.made import toggle
 from tui.service.model import Line
@@ -115,8 +115,13 @@ def _tightened(fastener: Fastener, view: View) -> str:
         if fastener.hand_tight:
             return "hand tight"
         return "tight as the maker says (no torque on this sheet)"
-    torque = show_torque(fastener.torque_nm, view.units)
+    words = f"torque {_torque(fastener, view.units)}"
+    if view.units is Units.METRIC:  # for the wrench that has the other scale only
+        words += f" ({_torque(fastener, Units.US)})"
+    return words
+
+
+def _torque(fastener: Fastener, units: Units) -> str:
+    torque = show_torque(fastener.torque_nm, units)
     give = fastener.torque_tolerance_nm
-    return f"torque {torque}" + (
-        f" ± {show_torque(give, view.units)}" if give is not None else ""
-    )
+    return torque if give is None else f"{torque} ± {show_torque(give, units)}"
