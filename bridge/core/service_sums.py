@@ -67,13 +67,16 @@ def judged_of(sheet: Sheet, service: Service, log: Log) -> Judged | None:
     return judge(done, service, sheet.fill_ml)
 
 
-def old_share_of(sheet: Sheet, log: Log) -> OldShare | None:
-    """Return how much old fluid stays after this drain; None if not known."""
+def old_share_of(sheet: Sheet, log: Log, drains: int = 1) -> OldShare | None:
+    """Return how much old fluid stays after so many drains like this; None: unknown.
+
+    ``drains`` is 1 or more; between them the gearbox is filled and driven.
+    """
     done = balance_of(sheet, log)
     if isinstance(done, str) or sheet.fill_ml is None or done.out.ml <= 0:
         return None
     try:
-        return old_share(done.out, Amount(ml=sheet.fill_ml))
+        return old_share(done.out, Amount(ml=sheet.fill_ml), drains)
     except ValueError:
         return None
 

@@ -61,6 +61,13 @@ def _old_share(view: View) -> Iterator[Row]:
             f"(between {figures.percent(left.low)} and {figures.percent(left.high)}), "
             "if it mixes fully."
         )
+        more = [sums.old_share_of(view.sheet, view.log, n) for n in (2, 3)]
+        shares = [figures.percent(again.share) for again in more if again is not None]
+        yield Line(
+            text="Filled, driven and drained again it would be "
+            f"{' after the second, '.join(shares)} after the third drain.",
+            look="dim",
+        )
 
 
 def fill(view: View) -> Iterator[Row]:
