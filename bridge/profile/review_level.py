@@ -126,7 +126,8 @@ def fluid(sheet: Sheet, units: Units) -> Iterator[Doubt]:
             key="role",
             why='is nowhere "fluid-temperature": no signal gives the fluid '
             "temperature, and from the car the gate can never say GO",
-            remedy="add that [[signal]], or measure with a thermometer",
+            remedy="add that [[signal]], or type in what a thermometer reads (sumpgate "
+            "live --thermometer)",
         )
         return
     at = sheet.signals.index(signal)
