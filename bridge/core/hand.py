@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -20,7 +21,14 @@ from bridge.core.model import (
 )
 from bridge.core.procedure_marks import without_go
 from bridge.core.procedure_model import Mark, Step
-from bridge.core.thermometer import WORD_S, Compared, Hand, compare, next_reading
+from bridge.core.thermometer import (
+    GO_AGE_S,
+    WORD_S,
+    Compared,
+    Hand,
+    compare,
+    next_reading,
+)
 
 if TYPE_CHECKING:
     from bridge.core.believe import Doubt
@@ -31,6 +39,9 @@ if TYPE_CHECKING:
 VAGUE_SHARE = 0.25
 """An estimate this vague, as a share of the window, decides nothing."""
 USUAL_SD_C = 0.5
+UNSEEN_C_PER_S = 0.04
+"""How fast fluid may drift from its forecast unseen, as a standard deviation: about
+what idling warms it by (common practice, no source)."""
 
 
 def by_hand(session: Session) -> bool:
@@ -39,13 +50,17 @@ def by_hand(session: Session) -> bool:
 
 
 def expect(session: Session, now_s: float) -> Forecast:
-    """Return the forecast; a thermometer alone may be off by the same every time."""
-    alone = session.thermometer if by_hand(session) else None
+    """Return the forecast; a thermometer alone may be off by the same every time.
+
+    Between two typed readings nobody sees the heating change, so the gate's doubt
+    grows with the last one's age as well.
+    """
+    off_c, fluid = 0.0, session.readings.get(Role.FLUID_TEMPERATURE)
+    if session.thermometer is not None and by_hand(session) and fluid is not None:
+        unseen_c = UNSEEN_C_PER_S * max(0.0, now_s - fluid.t_s)
+        off_c = math.hypot(session.thermometer.bias_sd_c, unseen_c)
     return biased_forecast(
-        session.track,
-        session.sheet.window,
-        now_s=now_s,
-        bias_sd_c=alone.bias_sd_c if alone else 0.0,
+        session.track, session.sheet.window, now_s=now_s, bias_sd_c=off_c
     )
 
 
@@ -61,16 +76,18 @@ def gate_raw_c(
 
 
 def gate_inside(
-    session: Session, now: Estimate | None, ahead: Forecast | None
+    session: Session, now: Estimate | None, ahead: Forecast | None, now_s: float
 ) -> float | None:
-    """Return the chance of being inside; None where the estimate is too vague."""
+    """Return the chance of being inside; None where it is too vague or too old."""
     if now is None or ahead is None:
         return None
     if not by_hand(session):
         return ahead.inside_chance
+    last = session.readings.get(Role.FLUID_TEMPERATURE)
     width_c = session.sheet.window.high_c - session.sheet.window.low_c
     vague = now.temp_sd_c > max(VAGUE_SHARE * width_c, USUAL_SD_C)
-    return None if vague else ahead.inside_chance
+    old = last is None or now_s - last.t_s > GO_AGE_S
+    return None if vague or old else ahead.inside_chance
 
 
 def word(session: Session, what: Confirmation, now_s: float) -> bool | None:

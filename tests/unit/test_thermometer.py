@@ -21,6 +21,7 @@ from bridge.core.model import (
 from bridge.core.procedure_model import Mark
 from bridge.core.session import Session, begin, take, tick
 from bridge.core.thermometer import (
+    GO_AGE_S,
     TYPED_STALE_S,
     WORD_S,
     Ask,
@@ -107,6 +108,8 @@ def test_a_typed_reading_ages_into_no_go_and_its_number_goes():
         spreads.append(seen.temp_sd_c)
     assert spreads == sorted(spreads)
     assert spreads[0] < spreads[-1]
+    _, seen = tick(session, now_s=300.0 + GO_AGE_S + 1.0)
+    assert Reason.TEMPERATURE_UNCERTAIN in seen.reasons
     _, seen = tick(session, now_s=300.0 + TYPED_STALE_S + 1.0)
     assert seen.temp_c is None
     assert Reason.READING_STALE in seen.reasons
@@ -150,8 +153,8 @@ def test_the_next_reading_is_asked_for():
         return next_reading(probe, **(usual | told))
 
     assert asked() == (80.0, Ask.REGULAR)
-    assert asked(near_s=100.0) == (35.0, Ask.NEAR_WINDOW)
-    assert asked(plug_open=True) == (35.0, Ask.PLUG_OPEN)
+    assert asked(near_s=100.0) == (20.0, Ask.NEAR_WINDOW)
+    assert asked(plug_open=True) == (20.0, Ask.PLUG_OPEN)
     assert asked(age_s=25.0, temp_sd_c=2.0) == (0.0, Ask.TOO_VAGUE)
     assert asked(age_s=None) == (0.0, Ask.FIRST)
 
