@@ -19,6 +19,8 @@ SPANS_S = (180.0, 360.0, 720.0, 1500.0, 2400.0, 3600.0)
 """How far ahead the plot may look, in seconds."""
 _NOW_AT = 0.6
 """Which part of the width is the past."""
+_BEYOND = 1e6
+"""No dot column and no temperature lies there; it also sorts out what is no number."""
 _DOTS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
 """Braille's dots by row and column (Unicode chart U+2800)."""
 
@@ -115,6 +117,8 @@ class Canvas:
             run = run * 2
         for (t1, c1), (t2, c2) in pairwise(run):
             x1, x2 = frame.x(t1), frame.x(t2)
+            if not all(abs(value) < _BEYOND for value in (x1, x2, c1, c2)):
+                continue  # what is no time or no temperature has no place
             first, last = max(0, round(x1)), min(frame.dots_wide - 1, round(x2))
             above: int | None = None
             for x in range(first, last + 1):
@@ -122,7 +126,8 @@ class Canvas:
                 y = frame.y(c1 + share * (c2 - c1))
                 if every == 1 and above is not None:
                     low, high = min(above, y), max(above, y)
-                    dots.update((x, k) for k in range(max(0, low), high))
+                    low, high = max(0, low), min(high, frame.dots_high)
+                    dots.update((x, k) for k in range(low, high))
                 if x % every == 0:
                     dots.add((x, y))
                 above = y

@@ -156,3 +156,17 @@ def test_choice_of_signs(
 
 def test_ascii_spelling() -> None:
     assert to_ascii("−8.0 °C ±0.4, 35–45 …é") == "-8.0 C +/-0.4, 35-45 ...?"
+
+
+@given(
+    st.lists(
+        st.tuples(st.floats(width=64), st.floats(width=64)), min_size=1, max_size=6
+    )
+)
+def test_what_is_no_number_has_no_place(points: list[tuple[float, float]]) -> None:
+    """Also infinities, and numbers so large that their difference is one."""
+    frame = fit(40, 10, 180.0, WINDOW, [40.0])
+    canvas = Canvas(frame)
+    canvas.draw_past(points)
+    canvas.draw_future(points)
+    assert len(grid(canvas, frame.band(WINDOW), 10)) == 10
