@@ -8,7 +8,6 @@ seeds 1000 to 3099 of the same generator; shown are others.
 
 from __future__ import annotations
 
-import json
 import os
 import sys
 from concurrent.futures import ProcessPoolExecutor
@@ -26,6 +25,7 @@ import find_swapped  # noqa: E402
 import find_wire  # noqa: E402
 import forecast_plants as plants  # noqa: E402
 from forecast import data_folder, figures  # noqa: E402
+from last_line import last_line  # noqa: E402
 
 from bridge.core.find_plan import DEFAULT_RANGES  # noqa: E402
 
@@ -190,7 +190,7 @@ def main() -> int:
     met = all(enough for *_, enough in asked)
     summary = {"seed": seed, "quick": quick, "met": met, "search": search,
                "thermometer": hand, "swapped": swap}  # fmt: skip
-    print(json.dumps(summary))
+    print(last_line(summary))
     return 0 if met else 1
 
 

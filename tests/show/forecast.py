@@ -11,7 +11,6 @@ repeats or day prints other tables instead (forecast_more.py).
 from __future__ import annotations
 
 import itertools
-import json
 import os
 import statistics
 import sys
@@ -38,6 +37,7 @@ from forecast_score import (  # noqa: E402
     quantile,
     share,
 )
+from last_line import last_line, named  # noqa: E402
 
 from bridge.core import estimate, forecast  # noqa: E402
 from bridge.core.model import Window  # noqa: E402
@@ -285,7 +285,7 @@ def main() -> int:
         "seed": seeds,
         "quick": quick,
         "met": all(enough for *_, enough in asked),
-        "asked": {what.strip(): got for what, got, *_ in asked},
+        "asked": named(asked),
         "entry_60": {
             title: figures(pick(marks, "Ours", families, "entry", 60.0))
             for title, families in GROUPS
@@ -293,7 +293,7 @@ def main() -> int:
         "after_change": recovered["Ours"],
         **pace,
     }
-    print(json.dumps(summary))
+    print(last_line(summary))
     return 0 if summary["met"] else 1
 
 
