@@ -52,6 +52,7 @@ async def test_nothing_is_done_unseen(tmp_path: Path) -> None:
         assert desk.log == ()
         await stage.press("enter")
         assert is_done(desk.log, StepKind.CAUTIONS)
+        assert "1 of 16 steps done" in await stage.text()  # without a new snapshot
 
 
 async def go_to(stage: Stage, step: StepKind) -> str:

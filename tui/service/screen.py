@@ -95,6 +95,7 @@ class ServiceScreen(Screen[None]):
         self._at = at
         self.step = desk.service.order[0]
         self._snapshot: Snapshot | None = None
+        self._no_car = False
         self._asking: Item | None = None
         self._note = ""
 
@@ -126,13 +127,8 @@ class ServiceScreen(Screen[None]):
 
     def show(self, board: Board, snapshot: Snapshot | None, *, no_car: bool) -> None:
         """Take what the live side says now; ``snapshot`` only while it is live."""
-        self._snapshot = snapshot
-        head = self.query_one(ServiceHead)
-        head.no_car = no_car
-        order = self.desk.service.order
-        done = sum(1 for step in order if is_done(self.desk.log, step))
-        head.title = f"{done} of {len(order)} steps done"
-        head.show(board)
+        self._snapshot, self._no_car = snapshot, no_car
+        self.query_one(ServiceHead).show(board)
         self.query_one(TooSmall).show(board)
         self._fill()
 
@@ -153,6 +149,9 @@ class ServiceScreen(Screen[None]):
 
     def _fill(self) -> None:
         service = self.desk.service
+        done = sum(1 for step in service.order if is_done(self.desk.log, step))
+        title = f"{done} of {len(service.order)} steps done"
+        self.query_one(ServiceHead).say(title, no_car=self._no_car)
         self.query_one(StepList).say(service.order, self.desk.log, self.step)
         self.query_one(StepPage).say(rows(self.view))
         keys = self.query_one(Keys)

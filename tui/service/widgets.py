@@ -28,9 +28,15 @@ class ServiceHead(BoardPart):
     title = ""
     no_car = False
 
+    def say(self, title: str, *, no_car: bool) -> None:
+        """Take what stands beside the gate, and whether there is a car at all."""
+        if (title, no_car) != (self.title, self.no_car):
+            self.title, self.no_car = title, no_car
+            self.refresh()
+
     def part(self, board: Board) -> object:
         """Return what of the board is drawn."""
-        return (board.verdict, board.number, board.headline, board.more, self.title)
+        return (board.verdict, board.number, board.spread, board.headline, board.more)
 
     def paint_board(self, board: Board, size: Size) -> list[Row]:
         """Draw verdict and temperature, then the first reason."""
