@@ -1,4 +1,8 @@
-"""The app's side of the service: opens its screen and does what its items ask for."""
+"""The app's side of the service: opens its screen and does what its items ask for.
+
+What only the service needs is imported when it is opened: before the first frame every
+module counts.
+"""
 
 from __future__ import annotations
 
@@ -8,19 +12,13 @@ from typing import TYPE_CHECKING, Protocol
 
 from textual.app import App
 
-from bridge.core.exercise import pace_of
 from bridge.core.model import Confirmation, Role
 from bridge.core.procedure_model import Outcome
 from bridge.core.service import Deed, Entry, is_done, last
-from bridge.core.service_missing import missing
 from bridge.core.service_sheet import StepKind
-from bridge.core.service_sums import due_of
 from bridge.units import Units
 from tui import marking, steptalk
-from tui.service.car_page import car_of
 from tui.service.model import Deal
-from tui.service.screen import ServiceScreen
-from tui.service.work_page import due_words
 
 if TYPE_CHECKING:
     from bridge.core.events import Marked, Measured, Tilted
@@ -29,6 +27,7 @@ if TYPE_CHECKING:
     from tui.board import Board
     from tui.glyphs import Glyphs
     from tui.service.desk import Desk
+    from tui.service.screen import ServiceScreen
     from tui.settings import Settings
 
 LIVE_KEYS = frozenset(
@@ -65,6 +64,7 @@ class ServiceHost(App[int]):
     """True: there is no live side at all, only the steps."""
     at_service = False
     """True: turn to the service as soon as the cautions are read."""
+    _opened: ServiceScreen | None = None
     _left_at: StepKind | None = None
     """The step the service screen was left at."""
     bench: BenchCar | None = None
@@ -108,7 +108,9 @@ class ServiceHost(App[int]):
     def service_screen(self) -> ServiceScreen | None:
         """The service screen, if it is the one to be seen."""
         top = self.screen_stack[-1] if self.screen_stack else None
-        return top if isinstance(top, ServiceScreen) else None
+        return (
+            self._opened if self._opened is not None and top is self._opened else None
+        )
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Keep the live screen's keys out of the service."""
@@ -121,15 +123,16 @@ class ServiceHost(App[int]):
         if self.desk is None:
             return "This sheet tells the level step only, not the whole service."
         if self.service_screen is None:
-            self.push_screen(
-                ServiceScreen(
-                    self.desk,
-                    units=lambda: self.units,
-                    simulated=self.bench is not None,
-                    at=self._left_at,
-                    glyphs=self.signs(),
-                )
+            from tui.service.screen import ServiceScreen
+
+            self._opened = ServiceScreen(
+                self.desk,
+                units=lambda: self.units,
+                simulated=self.bench is not None,
+                at=self._left_at,
+                glyphs=self.signs(),
             )
+            self.push_screen(self._opened)
         return ""
 
     def cautions_read(self) -> None:
@@ -213,6 +216,8 @@ class ServiceHost(App[int]):
             self.service_screen.say(sentence)
 
     def _take_car(self, entry: Entry | None) -> None:
+        from tui.service.car_page import car_of
+
         car = car_of(self.live_snapshot())
         if self.desk is None or entry is None:
             return
@@ -223,6 +228,7 @@ class ServiceHost(App[int]):
         self._say("Kept.")
 
     def _exercise(self, entry: Entry | None) -> None:
+        from bridge.core.exercise import pace_of
         from tui.service.pacing import PacingScreen
 
         desk = self.desk
@@ -270,6 +276,9 @@ class ServiceHost(App[int]):
     def _keep_due(self) -> None:
         if self.desk is None:
             return
+        from bridge.core.service_sums import due_of
+        from tui.service.work_page import due_words
+
         found = due_of(self.desk.service, self.desk.log, self.desk.today)
         if found is None or isinstance(found, str):
             return
@@ -296,6 +305,8 @@ class ServiceHost(App[int]):
         if self.desk.complete:
             self._say("It is closed already; z takes that back.")
             return
+        from bridge.core.service_missing import missing
+
         lacks = missing(self.desk.service, self.desk.log)
         text = "\n".join(lacks)
         self.desk.add(Entry(deed=Deed.COMPLETE, at_utc_s=0.0, text=text))
