@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from contextlib import asynccontextmanager
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from bridge.core.exercise import Stage as ExerciseStage
+from bridge.core.model import Snapshot
+from bridge.core.procedure_model import Judgement, Outcome, Step
 from bridge.core.service import Deed, Entry, is_done, last, of, ticked
 from bridge.core.service_sheet import StepKind, Tick
 from tests.tui.helpers import Stage, staged
 from tests.tui.stage import WARM_UP
 from tests.unit.service_help import SHEET
+from tui import steptalk
 from tui.service.desk import Desk
 from tui.service.pacing import PacingScreen
 from tui.settings import Settings
@@ -225,3 +229,49 @@ async def test_keys_of_the_live_screen_do_nothing_behind_it(tmp_path: Path) -> N
         await stage.press("question_mark", "p", "1", "c", "a", "l", "w", "t", "r")
         assert stage.feed.told == []
         assert "The words on this screen" not in await stage.press("j")
+
+
+async def test_a_new_judgement_takes_the_place_of_the_one_before(
+    tmp_path: Path,
+) -> None:
+    async with at_the_desk(tmp_path) as (stage, desk, _):
+        # As left by an earlier run of the program: attempt 1 was good.
+        desk.add(Entry(deed=Deed.LEVEL, at_utc_s=0.0, text="good", step=StepKind.LEVEL))
+        desk.add(Entry(deed=Deed.DONE, at_utc_s=0.0, step=StepKind.LEVEL))
+
+        def judged(outcome: Outcome | None) -> Snapshot:
+            found = judgement(outcome) if outcome else None
+            return replace(COLD, step=Step(attempt=1, judgement=found))
+
+        await stage.play(judged(None))
+        assert is_done(desk.log, StepKind.LEVEL)  # nothing judged yet in this run
+        await stage.play(judged(Outcome.OUTSIDE), judged(Outcome.OUTSIDE))
+        told = of(desk.log, Deed.LEVEL)
+        assert [e.text for e in told] == [outcome_text(Outcome.OUTSIDE)]
+        assert not is_done(desk.log, StepKind.LEVEL)
+        await stage.play(judged(None))  # the mark was taken back
+        assert of(desk.log, Deed.LEVEL) == ()
+        await stage.play(judged(Outcome.GOOD))
+        assert is_done(desk.log, StepKind.LEVEL)
+
+
+def judgement(outcome: Outcome) -> Judgement:
+    return Judgement(
+        outcome=outcome,
+        opened=None,
+        closed=None,
+        open_s=60.0,
+        inside=None,
+        settled_chance=1.0,
+        timer_only=True,
+        on_go=True,
+        overdue_s=None,
+        claimed=None,
+        error=None,
+        error_sd_ml=None,
+        added_ml=0.0,
+    )
+
+
+def outcome_text(outcome: Outcome) -> str:
+    return steptalk.outcome(judgement(outcome))

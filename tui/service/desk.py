@@ -7,7 +7,15 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
-from bridge.core.service import Deed, applying, is_complete, toggled, undone
+from bridge.core.service import (
+    Deed,
+    applying,
+    is_complete,
+    standing,
+    taken_back,
+    toggled,
+    undone,
+)
 from bridge.core.service_plain import to_plain
 from bridge.job.service_log import KIND
 
@@ -16,7 +24,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from bridge.core.service import Entry, Log
-    from bridge.core.service_sheet import Service
+    from bridge.core.service_sheet import Service, StepKind
     from bridge.core.sheet import Sheet
 
 
@@ -70,6 +78,12 @@ class Desk:
         before = len(self.log)
         self._take(undone(self.log, at_utc_s=self.utc(), who=self.who))
         return len(self.log) > before
+
+    def withdraw(self, *deeds: Deed, step: StepKind) -> None:
+        """Take back all that these deeds say of a step."""
+        for number, entry in standing(self.log):
+            if entry.deed in deeds and entry.step is step:
+                self._take((*self.log, taken_back(number, self._stamped(entry))))
 
     @property
     def complete(self) -> bool:

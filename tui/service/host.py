@@ -14,7 +14,7 @@ from textual.app import App
 
 from bridge.core.model import Confirmation, Role
 from bridge.core.procedure_model import Outcome
-from bridge.core.service import Deed, Entry, is_done, last
+from bridge.core.service import Deed, Entry, is_done
 from bridge.core.service_sheet import StepKind
 from bridge.units import Units
 from tui import marking, steptalk
@@ -65,6 +65,8 @@ class ServiceHost(App[int]):
     at_service = False
     """True: turn to the service as soon as the cautions are read."""
     _opened: ServiceScreen | None = None
+    _judged: tuple[int, Outcome] | None = None
+    """The attempt and the outcome that were noted last, in this run."""
     _left_at: StepKind | None = None
     """The step the service screen was left at."""
     bench: BenchCar | None = None
@@ -151,19 +153,21 @@ class ServiceHost(App[int]):
             screen.show(board, snapshot, no_car=self.no_car)
 
     def _keep_judgement(self, snapshot: Snapshot | None) -> None:
-        """Note how the level was judged, once for each judgement."""
+        """Note how the level was judged; what was judged before counts no more."""
         step = snapshot.step if snapshot else None
-        if self.desk is None or step is None or step.judgement is None:
+        if self.desk is None or step is None:
             return
-        text = steptalk.outcome(step.judgement)
-        before = last(self.desk.log, Deed.LEVEL)
-        mark = f"{step.attempt}"
-        if before is not None and before.name == mark:
+        judged = step.judgement
+        now = (step.attempt, judged.outcome) if judged is not None else None
+        if now == self._judged:
             return
-        self.desk.add(
-            Entry(deed=Deed.LEVEL, at_utc_s=0.0, name=mark, text=text, step=_LEVEL)
-        )
-        if step.judgement.outcome is Outcome.GOOD:
+        self._judged = now
+        self.desk.withdraw(Deed.LEVEL, Deed.DONE, step=_LEVEL)
+        if judged is None:  # a mark was taken back, or the step began again
+            return
+        text = steptalk.outcome(judged)
+        self.desk.add(Entry(deed=Deed.LEVEL, at_utc_s=0.0, text=text, step=_LEVEL))
+        if judged.outcome is Outcome.GOOD:
             self.desk.add(Entry(deed=Deed.DONE, at_utc_s=0.0, step=_LEVEL))
 
     # What items ask for
