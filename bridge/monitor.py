@@ -14,8 +14,19 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from typing import Protocol
 
-from bridge.core.errors import PortError
-from bridge.core.events import (
+from bridge.level.step.step_plain import resume
+from bridge.level.step.step_values import Step
+from bridge.level.thermometer import Thermometer
+from bridge.link.clock import SuspendWatch, now_s, sleep
+from bridge.link.poller import Opener, Poller
+from bridge.link.ports.baud import BaudSearch
+from bridge.session.session import take, tick
+from bridge.session.session_state import begin
+from bridge.snapshot import Snapshot
+from bridge.thermal.lesson import NO_LESSONS, Lessons, car_key, lesson
+from bridge.thermal.prior import Prior
+from bridge.values.errors import PortError
+from bridge.values.events import (
     ClockJump,
     Dropout,
     Event,
@@ -24,17 +35,9 @@ from bridge.core.events import (
     Measured,
     Tilted,
 )
-from bridge.core.lesson import NO_LESSONS, Lessons, car_key, lesson
-from bridge.core.model import LinkState, Reading, Role, Sheet, Snapshot
-from bridge.core.prior import Prior
-from bridge.core.procedure_model import Step
-from bridge.core.procedure_plain import resume
-from bridge.core.session import begin, take, tick
-from bridge.core.thermometer import Thermometer
-from bridge.core.trace import Sample
-from bridge.wire.baud import BaudSearch
-from bridge.wire.clock import SuspendWatch, now_s, sleep
-from bridge.wire.poller import Opener, Poller
+from bridge.values.readings import LinkState, Reading
+from bridge.values.sheet import Role, Sheet
+from bridge.values.trace_text import Sample
 
 TICK_S = 0.25
 POLL_INTERVAL_S = 0.2

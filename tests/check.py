@@ -14,6 +14,7 @@ STEPS: tuple[tuple[str, ...], ...] = (
     ("ruff", "format", "--check", "."),
     ("mypy",),
     ("lint-imports",),
+    ("python", "tests/house.py"),
     ("pytest", "-q", "-n", "auto"),
 )
 

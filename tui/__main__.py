@@ -2,6 +2,6 @@
 
 import sys
 
-from tui.cli import main
+from tui.cli.main import main
 
 sys.exit(main())

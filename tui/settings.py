@@ -10,11 +10,11 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from bridge.core.errors import SumpgateError
+from bridge.values.errors import SumpgateError
 
 if TYPE_CHECKING:
-    from tui.figures import TemperatureUnit
-    from tui.glyphs import SymbolChoice
+    from tui.widgets.glyphs import SymbolChoice
+    from tui.words.figures import TemperatureUnit
 
 
 class SettingsError(SumpgateError):

@@ -13,11 +13,12 @@ import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bridge.core.procedure_model import BEFORE_OPENING, Phase
+from bridge.level.step.step_values import BEFORE_OPENING, Phase
 
 if TYPE_CHECKING:
-    from bridge.core.model import Sheet, Snapshot
-    from bridge.core.procedure_model import Step
+    from bridge.level.step.step_values import Step
+    from bridge.snapshot import Snapshot
+    from bridge.values.sheet import Sheet
 
 LONGEST_AWAY_S = 3600.0
 
@@ -50,7 +51,7 @@ class StepFile:
         if not _under_way(step):
             self._path.unlink(missing_ok=True)
             return
-        from bridge.core.procedure_plain import to_plain
+        from bridge.level.step.step_plain import to_plain
 
         told = {"sheet": self._sheet, "wall_s": time.time(), "step": to_plain(step)}
         self._path.parent.mkdir(parents=True, exist_ok=True)
@@ -63,7 +64,7 @@ class StepFile:
 
     def take_up(self) -> tuple[Step, float] | None:
         """Return the step that was under way and the seconds since, or None."""
-        from bridge.core.procedure_plain import from_plain
+        from bridge.level.step.step_plain import from_plain
 
         try:
             told = json.loads(self._path.read_text("utf-8"))

@@ -13,8 +13,8 @@ import re
 import unicodedata
 from typing import Any
 
-from bridge.core.errors import SumpgateError
 from bridge.units.kinds import KINDS, Dimension, Kind, Linear
+from bridge.values.errors import SumpgateError
 
 
 class QuantityError(SumpgateError):

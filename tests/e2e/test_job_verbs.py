@@ -13,11 +13,11 @@ from pathlib import Path
 
 import pytest
 
-from bridge.job.check import State, check
-from bridge.job.shelf import job_files
-from tests.sim.served import Served
-from tests.unit.job_help import change, record
-from tui.cli import main
+from bridge.jobfile.file.check import State, check
+from bridge.jobfile.job_folder import job_files
+from tests.jobfile.job_help import change, record
+from tests.simulators.served import Served
+from tui.cli.main import main
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "show"))
 from evidence_job import whole_job

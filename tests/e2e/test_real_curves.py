@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from bridge.core.trace import parse_trace
-from tui.cli import main
+from bridge.values.trace_text import parse_trace
+from tui.cli.main import main
 
 DATA = Path(__file__).parent.parent / "data"
 CURVES = DATA / "warmup"

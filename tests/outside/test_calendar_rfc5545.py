@@ -12,8 +12,8 @@ from dateutil.relativedelta import relativedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bridge.core.calendar_file import Reminder, calendar_file, escaped, uid_of
-from bridge.core.due import months_later
+from bridge.service.calendar_file import Reminder, calendar_file, escaped, uid_of
+from bridge.service.due import months_later
 
 STAMP = datetime(2026, 11, 25, 16, 45, 3, tzinfo=UTC)
 DAY = date(2030, 11, 25)

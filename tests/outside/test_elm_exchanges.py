@@ -10,8 +10,8 @@ from __future__ import annotations
 
 import pytest
 
-from simulators.ecu import Unit
-from tests.sim.rig import Rig, quiet
+from simulators.car.ecu import Unit
+from tests.simulators.rig import Rig, quiet
 
 DATA_SHEET_VIN = "1D4GP00R55B123456"  # its check digit is wrong in the sheet too
 

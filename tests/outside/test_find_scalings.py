@@ -12,10 +12,10 @@ import numpy as np
 import pytest
 from udsoncan import Response
 
-from bridge.core.errors import UsageError
-from bridge.core.find_plan import UNITS_11, read_spans, read_units, units_29
-from bridge.core.find_scale import SCALINGS, Place, Scaling
-from bridge.wire.sweep import ENOUGH, NO_SUCH_SERVICE
+from bridge.search.scaling import SCALINGS, Place, Scaling
+from bridge.search.scan.sweep import ENOUGH, NO_SUCH_SERVICE
+from bridge.search.search_plan import UNITS_11, read_spans, read_units, units_29
+from bridge.values.errors import UsageError
 
 
 def scaling(length: int, factor: float, offset: float, *, signed: bool) -> Scaling:

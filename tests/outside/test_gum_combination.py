@@ -5,8 +5,16 @@ The examples' figures are from memory of the published guide, clause beside each
 
 import pytest
 
-from bridge.core import amounts
-from bridge.core.amounts import Amount, Jug, Measured, Span, Terms, corrected, together
+from bridge.service import amounts
+from bridge.service.amounts import (
+    Amount,
+    Jug,
+    Measured,
+    Span,
+    Terms,
+    corrected,
+    together,
+)
 
 AT_20 = Span(low_c=20.0, high_c=20.0, name="known")
 

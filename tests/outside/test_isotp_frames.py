@@ -11,9 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bridge.core.frames import BadFrames, Message, read_frames
-from bridge.core.reply import Answer, check
-from bridge.core.request import Request
+from bridge.protocol.frames import BadFrames, Message, read_frames
+from bridge.protocol.reply import Answer, check
+from bridge.protocol.request import Request
 
 
 def segmented(payload: bytes, *, padding: int | None = None) -> list[bytes]:

@@ -6,15 +6,16 @@ The vectors are the scalings of the standard, as two independent public decoders
 
 import pytest
 
-from bridge.core.model import Fault, Reading, Role
-from bridge.core.reply import Answer, check
-from bridge.core.request import Request
-from bridge.wire.decode import (
+from bridge.protocol.reply import Answer, check
+from bridge.protocol.request import Request
+from bridge.protocol.standard_pids import (
     STANDARD_PIDS,
     read_standard,
     standard_signal,
     supported_pids,
 )
+from bridge.values.readings import Fault, Reading
+from bridge.values.sheet import Role
 
 
 @pytest.mark.parametrize(

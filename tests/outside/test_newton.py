@@ -18,8 +18,9 @@ import math
 
 import pytest
 
-from bridge.core import estimate, forecast
-from bridge.core.model import Outlook, Window
+from bridge.thermal import estimator, forecast
+from bridge.values.outlook import Outlook
+from bridge.values.sheet import Window
 
 MINUTE = 60.0
 
@@ -33,10 +34,10 @@ def newton(start_c, end_c, k_per_min):
 
 
 def followed(curve, until_s, *, every_s=2.0, resolution_c=0.01):
-    track = estimate.begin(estimate.Sensor(resolution_c=resolution_c))
+    track = estimator.begin(estimator.Sensor(resolution_c=resolution_c))
     for n in range(int(until_s / every_s) + 1):
         reading = round(curve(n * every_s) / resolution_c) * resolution_c
-        track = estimate.observe(track, t_s=n * every_s, temp_c=reading)
+        track = estimator.observe(track, t_s=n * every_s, temp_c=reading)
     return track
 
 
@@ -130,7 +131,7 @@ def test_step_response_is_followed_at_one_degree(taus, share):
     # tau 10 min, step from 20 by 70 degC, seen through a sensor of whole degrees
     curve = newton(20.0, 90.0, 1 / 10.0)
     track = followed(curve, taus * 10 * MINUTE, every_s=1.0, resolution_c=1.0)
-    seen = estimate.estimate(track, now_s=track.t_s)
+    seen = estimator.estimate(track, now_s=track.t_s)
     assert seen.temp_c == pytest.approx(20.0 + 70.0 * share, abs=HALF_STEP_C)
     assert abs(seen.temp_c - (20.0 + 70.0 * share)) <= 3 * seen.temp_sd_c
 

@@ -7,8 +7,8 @@ the institute's own public reference code. The plain 54D formula differs from th
 
 import pytest
 
-from bridge.core import volume as v
-from bridge.core.model import Window
+from bridge.level import volume as v
+from bridge.values.sheet import Window
 
 SIXTY_F_C = (60.0 - 32.0) / 1.8
 

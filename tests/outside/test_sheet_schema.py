@@ -12,13 +12,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
-from bridge.core.errors import SheetError
-from bridge.profile import find_sheet, parse_sheet, shipped_sheets
-from bridge.profile.keys import SECTIONS, TELLS
-from bridge.profile.schema import schema_text, sheet_schema
-from tests.unit.service_mistakes import SERVICE_MISTAKES, TEXT
-from tests.unit.test_profile_fuzz import EVERY_KEY, VALUES, toml_of, with_value
-from tests.unit.test_profile_mistakes import BASE, MISTAKES
+from bridge.sheets import find_sheet, parse_sheet, shipped_sheets
+from bridge.sheets.keys.all_keys import SECTIONS, TELLS
+from bridge.sheets.sheet_schema import schema_text, sheet_schema
+from bridge.values.errors import SheetError
+from tests.service.service_mistakes import SERVICE_MISTAKES, TEXT
+from tests.sheets.test_profile_fuzz import EVERY_KEY, VALUES, toml_of, with_value
+from tests.sheets.test_profile_mistakes import BASE, MISTAKES
 
 SCHEMA = sheet_schema()
 JUDGE = Draft202012Validator(SCHEMA)

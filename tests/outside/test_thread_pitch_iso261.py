@@ -2,8 +2,8 @@
 
 import pytest
 
-from bridge.core.fastening import COARSE_PITCH_MM, pitch_mm, tube_lift
-from bridge.core.service_sheet import Fastener
+from bridge.service.fastening import COARSE_PITCH_MM, pitch_mm, tube_lift
+from bridge.values.service_sheet import Fastener
 
 # ISO 261 / ISO 262, coarse pitches; M6, M27 and M30 from memory
 COARSE = {6: 1.0, 8: 1.25, 10: 1.5, 12: 1.75, 14: 2.0, 16: 2.0, 18: 2.5, 20: 2.5}

@@ -11,14 +11,14 @@ from dataclasses import dataclass
 
 import pytest
 
-from bridge.core.codes import (
+from bridge.protocol.reply import Answer, check
+from bridge.protocol.request import Request
+from bridge.protocol.trouble_codes import (
     FLUID_SENSOR_CODES,
     code_text,
     read_codes,
     read_status,
 )
-from bridge.core.reply import Answer, check
-from bridge.core.request import Request
 
 
 @pytest.mark.parametrize(

@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 from udsoncan.ResponseCode import ResponseCode
 from udsoncan.services import ReadDataByIdentifier
 
-from bridge.core.model import FaultKind
-from bridge.core.reply import REFUSALS, Answer, Refusal, check
-from bridge.core.request import Request
+from bridge.protocol.reply import REFUSALS, Answer, Refusal, check
+from bridge.protocol.request import Request
+from bridge.values.readings import FaultKind
 
 
 def line(payload: bytes) -> str:

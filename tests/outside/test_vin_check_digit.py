@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import pytest
 
-from bridge.core.model import CheckDigit
-from bridge.core.reply import Answer, check
-from bridge.core.request import Request
-from bridge.core.vin import check_digit, read_vin
+from bridge.protocol.reply import Answer, check
+from bridge.protocol.request import Request
+from bridge.protocol.vehicle_number import check_digit, read_vin
+from bridge.values.readings import CheckDigit
 
 DATA_SHEET_VIN = "1D4GP00R55B123456"
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from bridge.core.viscosity import Fluid, constants, ratio, viscosity_mm2_s
+from bridge.level.viscosity import Fluid, constants, ratio, viscosity_mm2_s
 
 EXAMPLE = Fluid(at_40_mm2_s=32.0, at_100_mm2_s=5.4)
 USUAL = Fluid(at_40_mm2_s=30.0, at_100_mm2_s=6.0)

@@ -11,9 +11,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 
-from bridge.core.events import Marked
-from bridge.core.model import Snapshot
-from bridge.core.procedure_model import Step
+from bridge.level.step.step_values import Step
+from bridge.snapshot import Snapshot
+from bridge.values.events import Marked
 from tests.tui.stage import SHEET
 from tui.phone.hub import Hub
 from tui.phone.server import PhoneServer, listen

@@ -60,7 +60,7 @@ class DemoJob:
 @contextmanager
 def demo_job(folder: Path, *flags: str) -> Iterator[DemoJob]:
     """Run ``sumpgate demo --json --phone`` with more flags."""
-    words = [sys.executable, "-m", "tui.cli", "demo", "--json", "--phone"]
+    words = [sys.executable, "-m", "tui.cli.main", "demo", "--json", "--phone"]
     environment = {
         **os.environ,
         "XDG_STATE_HOME": str(folder),

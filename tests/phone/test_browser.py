@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from bridge.core.procedure_model import Bell, Instruction, Mark, Phase, Step
+from bridge.level.step.step_values import Bell, Instruction, Phase, Step
+from bridge.values.events import Mark
 from tests.phone.browser import LANDSCAPE, missing, pair, phone, press, resize, seen
 from tests.phone.browser import until as wait
 from tests.phone.contrast import contrasts, ratio

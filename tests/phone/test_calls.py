@@ -9,13 +9,13 @@ from pathlib import Path
 
 import pytest
 
-from bridge.core.errors import UsageError
-from bridge.core.model import Snapshot
-from bridge.core.procedure_model import Bell, Instruction, Phase, Step
+from bridge.level.step.step_values import Bell, Instruction, Phase, Step
+from bridge.snapshot import Snapshot
+from bridge.values.errors import UsageError
 from tests.tui.stage import WARM_UP, crossing
-from tui import speech
-from tui.calls import SAID_S, Call, Caller, passed
-from tui.speech import Speaker, speech_command
+from tui.feeds import speech
+from tui.feeds.called_out import SAID_S, Call, Caller, passed
+from tui.feeds.speech import Speaker, speech_command
 
 GO = WARM_UP.snapshot(WARM_UP.t_at(38.0))
 

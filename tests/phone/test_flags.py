@@ -8,19 +8,20 @@ from pathlib import Path
 
 import pytest
 
-from bridge.core.errors import UsageError
-from bridge.core.model import LinkState, Snapshot
+from bridge.snapshot import Snapshot
+from bridge.values.errors import UsageError
+from bridge.values.readings import LinkState
 from tests.phone.hosted import hosted
 from tests.tui.helpers import settle
 from tests.tui.stage import SHEET, WARM_UP, StagedFeed
-from tui.app import SumpgateApp
-from tui.cli import main
-from tui.listeners import shared
+from tui.cli.main import main
+from tui.feeds.listeners import shared
+from tui.live.app import SumpgateApp
+from tui.live.phone_pane import PhonePane
 from tui.phone import where
 from tui.phone.server import listen
-from tui.phone_pane import PhonePane
 from tui.settings import Settings
-from tui.widgets.pages import Page
+from tui.widgets.page_widget import Page
 
 DEMO = ["demo", "--speed", "1000", "--for", "2", "--json"]
 

@@ -8,10 +8,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bridge.core.model import Confirmation, Crossing, Outlook, Trend, Verdict, Window
-from bridge.core.procedure import advance, begin
-from bridge.core.procedure_marks import mark
-from bridge.core.procedure_model import Instruction, Mark, Phase, Plan, Step, View
+from bridge.level.step.machine import advance, begin
+from bridge.level.step.marks import mark
+from bridge.level.step.step_values import Instruction, Phase, Plan, Step, View
+from bridge.values.conditions import Verdict
+from bridge.values.events import Mark
+from bridge.values.outlook import Crossing, Outlook, Trend
+from bridge.values.sheet import Confirmation, Window
 from tui.phone.offers import MARKS, Offer, offer
 
 PLAN = Plan(

@@ -14,13 +14,14 @@ from dataclasses import replace
 
 import pytest
 
-from bridge.core.procedure_model import Instruction, Mark, Phase, Step
+from bridge.level.step.step_values import Instruction, Phase, Step
+from bridge.values.events import Mark
 from tests.phone.hosted import Hosted, hosted
 from tests.tui.stage import WARM_UP
 from tui.phone import routes
-from tui.phone.doors import ASK_S, MOST_OF_ONE
-from tui.phone.guard import ASSETS
+from tui.phone.connections import ASK_S, MOST_OF_ONE
 from tui.phone.limits import GUESSES, STRANGER
+from tui.phone.request_filter import ASSETS
 
 GO = WARM_UP.snapshot(WARM_UP.t_at(38.0))
 NONCE = "0123456789abcdef0123456789abcdef"

@@ -19,9 +19,9 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
-from bridge.core.trace import Sample, parse_trace  # noqa: E402
-from bridge.profile import load  # noqa: E402
-from tui.cli import main as sumpgate  # noqa: E402
+from bridge.sheets import load  # noqa: E402
+from bridge.values.trace_text import Sample, parse_trace  # noqa: E402
+from tui.cli.main import main as sumpgate  # noqa: E402
 
 SHEET = load("weir-trace-bench")
 

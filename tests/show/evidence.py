@@ -21,10 +21,10 @@ from evidence_job import Person, complain, job, run_job, whole_job
 from evidence_kill import killed
 from evidence_tamper import tampered
 
-from bridge.job.check import State, check
-from bridge.job.record import start
-from bridge.job.rerun import rerun
-from bridge.profile import parse_sheet
+from bridge.jobfile.file.check import State, check
+from bridge.jobfile.recorder import start
+from bridge.jobfile.rerun import rerun
+from bridge.sheets import parse_sheet
 
 SCENES = ("cold-start", "warm-day", "hot", "deep-cold")
 

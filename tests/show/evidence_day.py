@@ -11,17 +11,19 @@ from pathlib import Path
 
 from evidence_job import complain, job
 
-from bridge.core.events import LinkChange
-from bridge.core.model import LinkState, Reading, Role
-from bridge.core.procedure_model import Step
-from bridge.core.session import begin, look
-from bridge.job.compose import compose
-from bridge.job.record import start
-from bridge.job.report_html import as_html
-from bridge.job.report_pdf import as_pdf
-from bridge.job.story import tell
-from bridge.profile import load
+from bridge.jobfile.recorder import start
+from bridge.jobfile.report.compose import compose
+from bridge.jobfile.report.report_html import as_html
+from bridge.jobfile.report.report_pdf import as_pdf
+from bridge.jobfile.report.summary import tell
+from bridge.level.step.step_values import Step
+from bridge.session.session import look
+from bridge.session.session_state import begin
+from bridge.sheets import load
 from bridge.units import Units
+from bridge.values.events import LinkChange
+from bridge.values.readings import LinkState, Reading
+from bridge.values.sheet import Role
 
 PER_S = 5
 REPORT_S = 5.0

@@ -12,7 +12,7 @@ import sys, time
 sys.path[:0] = {paths!r}
 from pathlib import Path
 from evidence_job import job, run_job
-from bridge.job.record import start
+from bridge.jobfile.recorder import start
 if {limit}:
     import resource
     resource.setrlimit(resource.RLIMIT_FSIZE, ({limit}, {limit}))

@@ -11,14 +11,14 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from evidence_job import whole_job
 
-from bridge.job.chain import Draft, Row, from_body, to_body
-from bridge.job.compose import compose
-from bridge.job.reader import reading, rows
-from bridge.job.report_html import as_html
-from bridge.job.report_pdf import as_pdf
-from bridge.job.schema import Kind
-from bridge.job.store import LOOK, Store
-from bridge.job.story import tell
+from bridge.jobfile.file.chain import Draft, Row, from_body, to_body
+from bridge.jobfile.file.format import Kind
+from bridge.jobfile.file.reader import reading, rows
+from bridge.jobfile.file.store import LOOK, Store
+from bridge.jobfile.report.compose import compose
+from bridge.jobfile.report.report_html import as_html
+from bridge.jobfile.report.report_pdf import as_pdf
+from bridge.jobfile.report.summary import tell
 from bridge.units import Units
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -7,20 +7,20 @@ import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from bridge.core.errors import LinkLost, PortError
-from bridge.core.events import Marked
-from bridge.core.model import Snapshot
-from bridge.core.procedure_model import BEFORE_OPENING, Mark, Phase
-from bridge.job.adapter_ear import Ear
-from bridge.job.record import Job, Recorder, start
+from bridge.jobfile.adapter_id import Ear
+from bridge.jobfile.recorder import Job, Recorder, start
+from bridge.level.step.step_values import BEFORE_OPENING, Phase
+from bridge.link.ports.port import Port
 from bridge.monitor import Monitor
-from bridge.profile import find_sheet, load
-from bridge.wire.port import Port
-from simulators.paced_loop import PacedLoop
-from simulators.pipe import BenchPipe
-from simulators.scenes import make_bench
-from simulators.schedule import random_faults
-from tui import pages
+from bridge.sheets import find_sheet, load
+from bridge.snapshot import Snapshot
+from bridge.values.errors import LinkLost, PortError
+from bridge.values.events import Mark, Marked
+from simulators.car.scenes import make_bench
+from simulators.faults.fault_schedule import random_faults
+from simulators.serve.paced_loop import PacedLoop
+from simulators.serve.pipe import BenchPipe
+from tui.live import pages
 
 SHEET = "marl-dual-clutch"
 OPEN_AFTER_S, CLOSE_AFTER_S = 3.0, 4.0

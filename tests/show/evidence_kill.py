@@ -15,12 +15,12 @@ from pathlib import Path
 
 from evidence_job import complain, job, run_job
 
-from bridge.core.events import Event
-from bridge.job.chain import Row
-from bridge.job.check import State, check
-from bridge.job.record import Recorder, start
-from bridge.job.rerun import rerun
-from bridge.profile import parse_sheet
+from bridge.jobfile.file.chain import Row
+from bridge.jobfile.file.check import State, check
+from bridge.jobfile.recorder import Recorder, start
+from bridge.jobfile.rerun import rerun
+from bridge.sheets import parse_sheet
+from bridge.values.events import Event
 
 LONGEST_LOSS_S = 1.0
 _TOLD = struct.Struct("=cqd")

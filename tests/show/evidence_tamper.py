@@ -11,9 +11,9 @@ from pathlib import Path
 
 from evidence_job import complain, job, run_job
 
-from bridge.core.errors import SumpgateError
-from bridge.job.check import State, check
-from bridge.job.record import start
+from bridge.jobfile.file.check import State, check
+from bridge.jobfile.recorder import start
+from bridge.values.errors import SumpgateError
 
 Tamper = Callable[[Path, random.Random], None]
 

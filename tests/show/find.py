@@ -1,6 +1,6 @@
 """`make show-find`: the search, the thermometer, the confirmation, in figures.
 
-Search: random gearbox units (simulators/hidden.py) over the whole simulated wire;
+Search: random gearbox units (simulators/car/hidden.py) over the whole simulated wire;
 ranking by the tool as shipped, no thermometer readings. SEED=n takes other cars, other
 noise and other tries, QUICK=1 fewer and narrower. The ranking's weights were set on
 seeds 1000 to 3099 of the same generator; shown are others.
@@ -27,7 +27,7 @@ import forecast_plants as plants  # noqa: E402
 from forecast import data_folder, figures  # noqa: E402
 from last_line import last_line  # noqa: E402
 
-from bridge.core.find_plan import DEFAULT_RANGES  # noqa: E402
+from bridge.search.search_plan import DEFAULT_RANGES  # noqa: E402
 
 UNITS, QUICK_UNITS = 24, 12
 TRIES = 50

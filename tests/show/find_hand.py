@@ -24,14 +24,17 @@ from forecast_score import (
     simulated_questions,
 )
 
-from bridge.core import estimate
-from bridge.core.events import LinkChange, Marked, Measured
-from bridge.core.model import Confirmation, LinkState, Verdict
-from bridge.core.procedure_model import Mark as Told
-from bridge.core.session import begin, take, tick
-from bridge.core.thermometer import Thermometer
-from bridge.core.trace import parse_trace
-from bridge.profile import load
+from bridge.level.thermometer import Thermometer
+from bridge.session.session import take, tick
+from bridge.session.session_state import begin
+from bridge.sheets import load
+from bridge.thermal import estimator
+from bridge.values.conditions import Verdict
+from bridge.values.events import LinkChange, Marked, Measured
+from bridge.values.events import Mark as Told
+from bridge.values.readings import LinkState
+from bridge.values.sheet import Confirmation
+from bridge.values.trace_text import parse_trace
 
 NOISE_SD_C = 2.0
 ACCURACY_C = 4.0
@@ -45,8 +48,8 @@ class OursByHand(Ours):
     name = "sumpgate, thermometer"
 
     def __init__(self) -> None:
-        self.track = estimate.begin(
-            estimate.Sensor(sd_c=Thermometer(accuracy_c=ACCURACY_C).noise_sd_c)
+        self.track = estimator.begin(
+            estimator.Sensor(sd_c=Thermometer(accuracy_c=ACCURACY_C).noise_sd_c)
         )
 
 

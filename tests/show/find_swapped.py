@@ -10,11 +10,11 @@ from __future__ import annotations
 import random
 from dataclasses import dataclass
 
-from bridge.core.find_confirm import checkpoints
-from bridge.core.find_scale import SCALINGS, Place
-from bridge.core.find_watch import Address, Series, Typed, Watch
-from bridge.core.found import why_not
-from simulators.hidden import hidden_bench
+from bridge.level.found_signal import why_not
+from bridge.search.confirming import checkpoints
+from bridge.search.scaling import SCALINGS, Place
+from bridge.search.watched import Address, Series, Typed, Watch
+from simulators.car.hidden import hidden_bench
 
 COOLANT = Address(0x7E1, 0x7E9, 0x22, 0x1000)
 FLUID = Address(0x7E1, 0x7E9, 0x22, 0x1001)

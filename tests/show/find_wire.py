@@ -6,15 +6,15 @@ import math
 import re
 from dataclasses import dataclass, field
 
-from bridge.core.find_ledger import Ledger
-from bridge.core.find_plan import read_spans
-from bridge.core.find_rank import Candidate, rank
-from bridge.wire.find_hunt import search
-from bridge.wire.find_link import FindLink
-from bridge.wire.find_listen import Listen
-from simulators.hidden import Truth, hidden_bench
-from simulators.paced_loop import PacedLoop
-from simulators.pipe import BenchPipe
+from bridge.search.ledger import Ledger
+from bridge.search.ranking import Candidate, rank
+from bridge.search.scan.hunt import search
+from bridge.search.scan.listening import Listen
+from bridge.search.scan.search_link import FindLink
+from bridge.search.search_plan import read_spans
+from simulators.car.hidden import Truth, hidden_bench
+from simulators.serve.paced_loop import PacedLoop
+from simulators.serve.pipe import BenchPipe
 
 WATCH_S = 900.0
 PACE = 10.0

@@ -39,8 +39,8 @@ from forecast_score import (  # noqa: E402
 )
 from last_line import last_line, named  # noqa: E402
 
-from bridge.core import estimate, forecast  # noqa: E402
-from bridge.core.model import Window  # noqa: E402
+from bridge.thermal import estimator, forecast  # noqa: E402
+from bridge.values.sheet import Window  # noqa: E402
 
 TUNED_SEEDS = (1, 100, 101, 102, 103)
 IDLING = ("slow idle", "coolant idle")
@@ -193,13 +193,13 @@ def speed() -> dict[str, float]:
     The median by the clock; the whole by processor time, so that a machine busy with
     other work does not count against it.
     """
-    track, window = estimate.begin(estimate.Sensor()), Window(low_c=35, high_c=45)
+    track, window = estimator.begin(estimator.Sensor()), Window(low_c=35, high_c=45)
     took, count, busy = [], 3000, time.process_time()
     for n in range(count):
         t_s = n / 5
         started = time.perf_counter()
         reading = float(round(20 + 0.03 * t_s))
-        track = estimate.observe(track, t_s=t_s, temp_c=reading)
+        track = estimator.observe(track, t_s=t_s, temp_c=reading)
         forecast.forecast(track, window, now_s=t_s)
         took.append(time.perf_counter() - started)
     return {

@@ -21,10 +21,10 @@ import numpy as np
 from forecast_plants import Curve
 from forecast_score import Mark, Question, between_curves, quantile, share
 
-from bridge.core import estimate, forecast
-from bridge.core.lesson import lesson
-from bridge.core.model import Window
-from bridge.core.prior import Prior
+from bridge.thermal import estimator, forecast
+from bridge.thermal.lesson import lesson
+from bridge.thermal.prior import Prior
+from bridge.values.sheet import Window
 
 Case = tuple[Curve, list[Question]]
 Job = tuple[str, Case, str]
@@ -43,12 +43,12 @@ class Informed(peers.Ours):
             self.track = self._surrounded(t_s)
         super().observe(t_s, temp_c)
 
-    def _surrounded(self, t_s: float) -> estimate.Track:
+    def _surrounded(self, t_s: float) -> estimator.Track:
         second = int(t_s)
         rpm = self.curve.rpm
         knows = {"ambient": "ambient" in self.told, "coolant": "coolant" in self.told}
         coolant = self.curve.coolant_c
-        return estimate.surroundings(
+        return estimator.surroundings(
             self.track,
             t_s=t_s,
             ambient_c=self.curve.ambient_c if knows["ambient"] else None,
@@ -205,7 +205,7 @@ def _repeat(job: tuple[int, int]) -> list[tuple[int, list[Mark], list[Mark]]]:
     for number, curve in enumerate(plants.repeats(seed, times)):
         asked = [q for q in score.simulated_questions(curve, seed) if q.at_s < 900.0]
         with_, without = peers.Ours(), peers.Ours()
-        with_.track = estimate.begin(estimate.Sensor(), prior=prior)
+        with_.track = estimator.begin(estimator.Sensor(), prior=prior)
         one = score.play(with_, curve, asked, 0.0)[0]
         two = score.play(without, curve, asked, 0.0)[0]
         out.append((number, one, two))
@@ -234,14 +234,14 @@ def repeats(seed: int, count: int) -> None:
 
 def day(readings: int = 432_000) -> None:
     """A whole day at 5 readings a second, a forecast after each, end to end."""
-    track, window = estimate.begin(estimate.Sensor()), Window(low_c=35, high_c=45)
+    track, window = estimator.begin(estimator.Sensor()), Window(low_c=35, high_c=45)
     rng, sizes = np.random.default_rng(1), []
     started, busy = time.perf_counter(), time.process_time()
     for n in range(readings):
         t_s = n / 5
         # warmed and cooled once an hour, the way a workshop's day goes
         true_c = 60.0 - 35.0 * np.cos(2 * np.pi * t_s / 3600) + 0.05 * rng.normal()
-        track = estimate.observe(track, t_s=t_s, temp_c=float(round(true_c)))
+        track = estimator.observe(track, t_s=t_s, temp_c=float(round(true_c)))
         forecast.forecast(track, window, now_s=t_s)
         if (n + 1) % (readings // 8) == 0:
             sizes.append(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)

@@ -17,8 +17,9 @@ import numpy as np
 from forecast_plants import Curve
 from forecast_score import Answer, Question
 
-from bridge.core import estimate, forecast
-from bridge.core.model import HORIZON_S, Window
+from bridge.thermal import estimator, forecast
+from bridge.values.outlook import HORIZON_S
+from bridge.values.sheet import Window
 
 STEPS = np.concatenate([np.arange(0, 300, 2.5), np.geomspace(300, HORIZON_S, 60)])
 
@@ -201,10 +202,10 @@ class Ours:
     name = "sumpgate"
 
     def __init__(self) -> None:
-        self.track = estimate.begin(estimate.Sensor())
+        self.track = estimator.begin(estimator.Sensor())
 
     def observe(self, t_s: float, temp_c: float) -> None:
-        self.track = estimate.observe(self.track, t_s=t_s, temp_c=temp_c)
+        self.track = estimator.observe(self.track, t_s=t_s, temp_c=temp_c)
 
     def ask(self, question: Question) -> Answer:
         window = Window(low_c=question.low_c, high_c=question.high_c)
@@ -230,9 +231,9 @@ class OursInformed(Ours):
     name = "sumpgate, with ambient"
 
     def __init__(self, curve: Curve) -> None:
-        sensor = estimate.Sensor(resolution_c=curve.resolution_c)
-        self.track = estimate.surroundings(
-            estimate.begin(sensor),
+        sensor = estimator.Sensor(resolution_c=curve.resolution_c)
+        self.track = estimator.surroundings(
+            estimator.begin(sensor),
             t_s=0.0,
             ambient_c=curve.ambient_c,
             engine_rpm=0.0 if curve.family == "cooling" else 750.0,

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bridge.core.settle import usual
-from bridge.core.settle_drip import settling
-from bridge.core.settle_model import DripRule, Marks, Settling
+from bridge.level.settling.drips import settling
+from bridge.level.settling.settle_time import usual
+from bridge.level.settling.settle_values import DripRule, Marks, Settling
 
 Array = np.ndarray
 CRITERION = 1.0

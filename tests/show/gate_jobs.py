@@ -14,17 +14,18 @@ import gate_drips
 import numpy as np
 from gate_world import AMBIENTS, SPAN_S, Job, make_job, true_settle_s
 
-from bridge.core import estimate as est
-from bridge.core import session as ses
-from bridge.core.events import LinkChange
-from bridge.core.forecast import forecast
-from bridge.core.gate import Facts, ReadingState, judge, verdict
-from bridge.core.model import EngineRule, LinkState, Reading, Role
-from bridge.core.procedure import advance, begin, remaining
-from bridge.core.procedure_marks import mark
-from bridge.core.procedure_model import Instruction, Mark, Phase, Plan, Step, View
-from bridge.core.settle import stay_until_settled
-from bridge.core.volume import level_error
+from bridge import session as ses
+from bridge.level.gate import Facts, ReadingState, judge, verdict
+from bridge.level.settling.settle_time import stay_until_settled
+from bridge.level.step.machine import advance, begin, remaining
+from bridge.level.step.marks import mark
+from bridge.level.step.step_values import Instruction, Phase, Plan, Step, View
+from bridge.level.volume import level_error
+from bridge.thermal import estimator as est
+from bridge.thermal.forecast import forecast
+from bridge.values.events import LinkChange, Mark
+from bridge.values.readings import LinkState, Reading
+from bridge.values.sheet import EngineRule, Role
 
 LEFT_ML = 5.0
 """Left inside by closing early: a tenth of a millimetre over 500 cm2."""

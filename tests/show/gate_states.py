@@ -12,29 +12,22 @@ import itertools
 from collections import deque
 from dataclasses import dataclass, replace
 
-from bridge.core.gate import Facts, ReadingState, judge, verdict
-from bridge.core.model import (
-    Confirmation,
-    Crossing,
-    LinkState,
-    Outlook,
-    Reason,
-    Sheet,
-    Trend,
-    Verdict,
-    Window,
-)
-from bridge.core.procedure import advance, begin
-from bridge.core.procedure_marks import mark
-from bridge.core.procedure_model import (
+from bridge.level.gate import Facts, ReadingState, judge, verdict
+from bridge.level.step.machine import advance, begin
+from bridge.level.step.marks import mark
+from bridge.level.step.step_values import (
     BEFORE_OPENING,
     OPEN_PHASES,
-    Mark,
     Phase,
     Plan,
     Step,
     View,
 )
+from bridge.values.conditions import Reason, Verdict
+from bridge.values.events import Mark
+from bridge.values.outlook import Crossing, Outlook, Trend
+from bridge.values.readings import LinkState
+from bridge.values.sheet import Confirmation, Sheet, Window
 
 WINDOW = Window(low_c=35.0, high_c=45.0)
 SHEET = Sheet(name="t", source="t", window=WINDOW)

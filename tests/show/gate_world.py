@@ -11,10 +11,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bridge.core.model import EngineRule, Sheet, Window
-from bridge.core.viscosity import Fluid, ratio
-from bridge.core.volume import middle_c
-from simulators.plant import Body, Heat, Plant
+from bridge.level.viscosity import Fluid, ratio
+from bridge.level.volume import middle_c
+from bridge.values.sheet import EngineRule, Sheet, Window
+from simulators.car.plant import Body, Heat, Plant
 
 AMBIENTS = {"cold": (-10.0, 8.0), "mild": (12.0, 25.0), "hot": (28.0, 40.0)}
 SPAN_S = 1500

@@ -6,14 +6,17 @@ import random
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 
-from bridge.core.model import LinkState, Role, Sheet, Snapshot, Verdict, Window
-from bridge.profile import load
-from simulators.bench import Bench
-from simulators.faults import LINK_FAULTS
-from simulators.scenes import make_bench
-from simulators.schedule import random_faults
-from tests.wire.rig import Log, watch
-from tui.json_lines import as_dict
+from bridge.sheets import load
+from bridge.snapshot import Snapshot
+from bridge.values.conditions import Verdict
+from bridge.values.readings import LinkState
+from bridge.values.sheet import Role, Sheet, Window
+from simulators.car.scenes import make_bench
+from simulators.faults.fault_schedule import random_faults
+from simulators.faults.register import LINK_FAULTS
+from simulators.serve.bench import Bench
+from tests.link.rig import Log, watch
+from tui.headless.json_lines import as_dict
 
 ON_S, OFF_S, END_S = 30.0, 42.0, 70.0
 STALE_S = 2.0

@@ -11,11 +11,11 @@ import time
 import tracemalloc
 from pathlib import Path
 
-from bridge.core.model import LinkState
-from bridge.profile import load
-from simulators.scenes import make_bench
-from simulators.schedule import random_faults
-from tests.wire.rig import watch
+from bridge.sheets import load
+from bridge.values.readings import LinkState
+from simulators.car.scenes import make_bench
+from simulators.faults.fault_schedule import random_faults
+from tests.link.rig import watch
 
 SILENCE_S, UNPLUG_S, FIRST_S = 1.0, 0.2, 1.5
 INTERRUPT_S = 0.5

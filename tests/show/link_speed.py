@@ -9,11 +9,11 @@ import sys
 import time
 from collections.abc import Iterator
 
-from bridge.core.model import Sheet
-from bridge.profile import load
-from simulators.scenes import make_bench
-from simulators.settings import Settings
-from tests.wire.rig import Log, watch
+from bridge.sheets import load
+from bridge.values.sheet import Sheet
+from simulators.adapter.adapter_settings import Settings
+from simulators.car.scenes import make_bench
+from tests.link.rig import Log, watch
 
 LATENCY_S = 0.01
 WARM_S = 20.0
@@ -111,10 +111,10 @@ def _bench() -> Iterator[str]:
 def _ours(path: str, for_s: float) -> float:
     import asyncio
 
-    from bridge.core.request import Request
-    from bridge.wire.elm import Exchange
-    from bridge.wire.link import ElmLink
-    from bridge.wire.port import GuardedPort, open_port
+    from bridge.link.exchange import Exchange
+    from bridge.link.link import ElmLink
+    from bridge.link.ports.port import GuardedPort, open_port
+    from bridge.protocol.request import Request
 
     async def run() -> float:
         link = ElmLink(Exchange(GuardedPort(await open_port(path, 38_400))))

@@ -15,11 +15,11 @@ from typing import Any
 
 import numpy as np
 
-from bridge.core.model import Snapshot
+from bridge.snapshot import Snapshot
 from tests.phone.hosted import Hosted
-from tui.commands.demo import Demo, load_demo_sheet
-from tui.listeners import shared
-from tui.monitor_feed import Hands, MonitorFeed
+from tui.cli.demo_verb import Demo, load_demo_sheet
+from tui.feeds.listeners import shared
+from tui.feeds.monitor_feed import Hands, MonitorFeed
 from tui.phone.hub import Hub
 from tui.phone.server import PhoneServer, listen
 

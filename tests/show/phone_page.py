@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bridge.core.procedure_model import Instruction, Phase, Step
+from bridge.level.step.step_values import Instruction, Phase, Step
 from tests.phone.browser import pair, seen, until
 from tests.phone.contrast import contrasts
 from tests.phone.hosted import hosted

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
-from bridge.core.procedure_model import Instruction, Phase, Step  # noqa: E402
+from bridge.level.step.step_values import Instruction, Phase, Step  # noqa: E402
 from tests.phone.browser import (  # noqa: E402
     LANDSCAPE,
     PORTRAIT,

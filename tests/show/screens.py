@@ -19,7 +19,7 @@ sys.path.insert(0, str(ROOT))
 os.environ.pop("NO_COLOR", None)  # the pictures are in colour
 
 # The lines above come first: they let this file run from anywhere.
-from bridge.core.model import Snapshot  # noqa: E402
+from bridge.snapshot import Snapshot  # noqa: E402
 from tests.show.screens_svg import export  # noqa: E402
 from tests.tui.stage import (  # noqa: E402
     COOL_DOWN,
@@ -32,7 +32,7 @@ from tests.tui.stage import (  # noqa: E402
     never,
     stale,
 )
-from tui.app import SumpgateApp  # noqa: E402
+from tui.live.app import SumpgateApp  # noqa: E402
 from tui.settings import Settings  # noqa: E402
 
 TARGET = ROOT / "docs" / "screens"

@@ -10,9 +10,9 @@ from fractions import Fraction
 import icalendar
 from dateutil.relativedelta import relativedelta
 
-from bridge.core.calendar_file import Reminder, calendar_file, uid_of
-from bridge.core.due import next_due
-from bridge.core.service_sheet import Interval
+from bridge.service.calendar_file import Reminder, calendar_file, uid_of
+from bridge.service.due import next_due
+from bridge.values.service_sheet import Interval
 
 PIECES = (
     "\\", ";", ",", "\n", "\r\n", ":", '"', "BEGIN:VEVENT", "\\n", " ", "x" * 40,

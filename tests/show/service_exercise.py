@@ -11,7 +11,7 @@ import random
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
-from bridge.core.exercise import (
+from bridge.service.exercise import (
     BLIND_S,
     GAP_S,
     MOVE_S,

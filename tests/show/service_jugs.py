@@ -12,10 +12,10 @@ import math
 import random
 from dataclasses import dataclass, field
 
-from bridge.core import balance
-from bridge.core.amounts import DRAINED, POURED, RAN_OFF, Jug, Measured, Span, Terms
-from bridge.core.balance import Verdict
-from bridge.core.service_sheet import Service
+from bridge.service import balance
+from bridge.service.amounts import DRAINED, POURED, RAN_OFF, Jug, Measured, Span, Terms
+from bridge.service.balance import Verdict
+from bridge.values.service_sheet import Service
 
 JUG = Jug()
 FILL_ML, TOLERANCE_ML = 5000.0, 250.0

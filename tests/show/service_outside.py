@@ -5,13 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from bridge.core import volume
-from bridge.core.amounts import Amount, Jug, Measured, Span, Terms, corrected, together
-from bridge.core.fastening import tube_lift
-from bridge.core.renewal import old_share
-from bridge.core.service_sheet import Fastener
-from bridge.core.viscosity import Fluid, viscosity_mm2_s
+from bridge.level import volume
+from bridge.level.viscosity import Fluid, viscosity_mm2_s
+from bridge.service.amounts import (
+    Amount,
+    Jug,
+    Measured,
+    Span,
+    Terms,
+    corrected,
+    together,
+)
+from bridge.service.fastening import tube_lift
+from bridge.service.renewal import old_share
 from bridge.units import Dimension, Units, parse_quantity, temperature_in
+from bridge.values.service_sheet import Fastener
 
 SIXTY_F_C = (60.0 - 32.0) / 1.8
 

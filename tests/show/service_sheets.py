@@ -9,13 +9,13 @@ from dataclasses import dataclass, field
 
 from jsonschema import Draft202012Validator
 
-from bridge.core.errors import SheetError
-from bridge.profile import doubts_of, examine, find_sheet, load, shipped_sheets
-from bridge.profile.keys import SECTIONS, heading
-from bridge.profile.schema import sheet_schema
-from tests.unit.service_mistakes import SERVICE_MISTAKES
-from tests.unit.service_mistakes import TEXT as SERVICE
-from tests.unit.test_profile_mistakes import BASE, MISTAKES
+from bridge.sheets import doubts_of, examine, find_sheet, load, shipped_sheets
+from bridge.sheets.keys.all_keys import SECTIONS, heading
+from bridge.sheets.sheet_schema import sheet_schema
+from bridge.values.errors import SheetError
+from tests.service.service_mistakes import SERVICE_MISTAKES
+from tests.service.service_mistakes import TEXT as SERVICE
+from tests.sheets.test_profile_mistakes import BASE, MISTAKES
 
 _SAID = re.compile(r'listed\.toml(, line \d+)?: ("[^"]+" in .*|.*TOML.*); .+\.')
 """File, line where it is known, key, reason, then the remedy."""

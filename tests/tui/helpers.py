@@ -9,9 +9,10 @@ from pathlib import Path
 
 from textual.pilot import Pilot
 
-from bridge.core.model import Sheet, Snapshot
+from bridge.snapshot import Snapshot
+from bridge.values.sheet import Sheet
 from tests.tui.stage import SHEET, StagedFeed
-from tui.app import SumpgateApp
+from tui.live.app import SumpgateApp
 from tui.settings import Settings
 
 

@@ -4,22 +4,17 @@ from __future__ import annotations
 
 from hypothesis import strategies as st
 
-from bridge.core.model import (
+from bridge.snapshot import Snapshot
+from bridge.values.conditions import (
     Condition,
     ConditionName,
     ConditionState,
-    Crossing,
-    EngineRule,
-    LevelMethod,
-    LinkState,
-    Outlook,
     Reason,
-    Sheet,
-    Snapshot,
-    Trend,
     Verdict,
-    Window,
 )
+from bridge.values.outlook import Crossing, Outlook, Trend
+from bridge.values.readings import LinkState
+from bridge.values.sheet import EngineRule, LevelMethod, Sheet, Window
 from tests.tui.stage import WARM_UP
 
 GO = WARM_UP.snapshot(WARM_UP.t_at(38.0))

@@ -10,17 +10,12 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from math import exp, log
 
-from bridge.core.events import Marked, Tilted
-from bridge.core.gate import Facts, ReadingState, judge, verdict
-from bridge.core.model import (
-    Crossing,
-    LinkState,
-    Outlook,
-    Sheet,
-    Snapshot,
-    Trend,
-    Window,
-)
+from bridge.level.gate import Facts, ReadingState, judge, verdict
+from bridge.snapshot import Snapshot
+from bridge.values.events import Marked, Tilted
+from bridge.values.outlook import Crossing, Outlook, Trend
+from bridge.values.readings import LinkState
+from bridge.values.sheet import Sheet, Window
 
 SHEET = Sheet(
     name="Invented six-speed",

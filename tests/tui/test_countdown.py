@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bridge.core.model import Crossing
+from bridge.values.outlook import Crossing
 from tests.tui.stage import crossing
-from tui.countdown import Countdown, Tick, counting, sound, steady
-from tui.glyphs import ASCII, RICH
+from tui.live.countdown import Countdown, Tick, counting, sound, steady
+from tui.widgets.glyphs import ASCII, RICH
 from tui.widgets.timeline import bar, scale_for
 
 FOUR_TEN = Crossing(p05_s=221.0, p50_s=250.9, p95_s=288.0, chance=0.99)

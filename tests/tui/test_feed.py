@@ -6,7 +6,7 @@ import subprocess
 import sys
 
 from tests.tui.stage import WARM_UP
-from tui.feed import Mailbox
+from tui.feeds.feed import Mailbox
 
 
 def test_one_wake_up_until_it_is_read_and_the_newest_kept() -> None:
@@ -40,7 +40,7 @@ def test_a_closed_loop_on_the_other_side_is_no_error() -> None:
 
 def test_the_way_to_the_first_frame_imports_nothing_heavy() -> None:
     heavy = ("pint", "obd", "numpy", "serial", "sqlite3")
-    code = f"import sys, tui.app; print([m for m in {heavy} if m in sys.modules])"
+    code = f"import sys, tui.live.app; print([m for m in {heavy} if m in sys.modules])"
     done = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, check=True
     )

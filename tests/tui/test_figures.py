@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tui import figures
+from tui.words import figures
 
 
 # NIST SP 811 (2008), B.8 and 4.2.1.1: t/degF = 1.8 t/degC + 32; a difference of

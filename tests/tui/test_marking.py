@@ -9,22 +9,23 @@ from pathlib import Path
 
 import pytest
 
-from bridge.core.events import Marked, Tilted
-from bridge.core.model import (
+from bridge.level.step.instructions import instruction_text
+from bridge.level.step.step_values import Bell, Instruction, Phase, Step
+from bridge.snapshot import Snapshot
+from bridge.values.conditions import (
     Condition,
     ConditionName,
     ConditionState,
-    Confirmation,
     Reason,
-    Snapshot,
     ToldBy,
     Verdict,
 )
-from bridge.core.procedure_model import Bell, Instruction, Mark, Phase, Step
-from bridge.core.procedure_text import instruction_text
+from bridge.values.events import Mark, Marked, Tilted
+from bridge.values.sheet import Confirmation
 from tests.tui.helpers import Stage, settle, staged
 from tests.tui.stage import SHEET, WARM_UP
-from tui import marking, present, steptalk
+from tui.live import marking
+from tui.words import step_wording, wording
 
 INSIDE = WARM_UP.snapshot(WARM_UP.t_at(40.0))
 
@@ -135,7 +136,7 @@ async def test_the_imperative_leads(snapshot, line, tmp_path):
 
 
 def test_every_call_sounds_different():
-    assert len(set(steptalk.BELLS_S.values())) == len(Bell)
+    assert len(set(step_wording.BELLS_S.values())) == len(Bell)
 
 
 async def test_each_call_rings_once_and_can_be_silenced(tmp_path):
@@ -149,9 +150,9 @@ async def test_each_call_rings_once_and_can_be_silenced(tmp_path):
         for _ in range(3):
             stage.feed.deliver(called)
             await settle(stage.pilot)
-        assert rung.count(steptalk.BELLS_S[Bell.OPEN]) == 1
+        assert rung.count(step_wording.BELLS_S[Bell.OPEN]) == 1
         count = len(rung)
-        assert rung[-1:] == [steptalk.BELLS_S[Bell.OPEN]]
+        assert rung[-1:] == [step_wording.BELLS_S[Bell.OPEN]]
         stage.app.settings = replace(stage.app.settings, quiet="open close")
         again = replace(called, step=replace(called.step, rung_at_s=2.0))
         stage.feed.deliver(again)
@@ -203,7 +204,7 @@ async def test_every_condition_is_in_view_and_what_is_not_met_always(size, tmp_p
         assert "Selector worked" in text
         if size != (60, 20):
             for name in ConditionName:
-                assert present.condition_name(name, SHEET) in text
+                assert wording.condition_name(name, SHEET) in text
 
 
 @pytest.mark.parametrize(
@@ -219,7 +220,7 @@ async def test_every_condition_is_in_view_and_what_is_not_met_always(size, tmp_p
 )
 def test_a_window_that_will_not_do_is_said_with_what_helps(snapshot, words):
     no_go = replace(snapshot, verdict=Verdict.NO_GO)
-    said = steptalk.lines(no_go, go=False, said=("Too cold", "Wait."), unit="C")
+    said = step_wording.lines(no_go, go=False, said=("Too cold", "Wait."), unit="C")
     assert no_go.step is not None
     assert said[0] == instruction_text(no_go.step.instruction)
     assert words in said[1]

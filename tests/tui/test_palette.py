@@ -11,9 +11,9 @@ from pathlib import Path
 
 import pytest
 
-import tui.app
+import tui.live.app
 
-SHEET = Path(tui.app.__file__).with_name("app.tcss").read_text(encoding="utf-8")
+SHEET = Path(tui.live.app.__file__).with_name("app.tcss").read_text(encoding="utf-8")
 COLOURS = dict(re.findall(r"^\$([\w-]+): (#[0-9a-f]{6});", SHEET, re.MULTILINE))
 COLOURS["white"] = "#ffffff"
 

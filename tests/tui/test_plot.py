@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bridge.core.model import Window
+from bridge.values.sheet import Window
 from tests.tui.stage import COOL_DOWN, TOO_COLD_A_DAY, WARM_UP
-from tui.glyphs import ASCII, RICH, choose_glyphs, to_ascii
-from tui.history import History, predicted
-from tui.plot import SPANS_S, Canvas, choose_span, fit
+from tui.live.history import History, predicted
+from tui.live.trend_cells import SPANS_S, Canvas, choose_span, fit
+from tui.widgets.glyphs import ASCII, RICH, choose_glyphs, to_ascii
 
 WINDOW = Window(low_c=35.0, high_c=45.0)
 

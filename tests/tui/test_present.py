@@ -9,23 +9,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bridge.core.model import (
-    ConditionName,
-    ConditionState,
-    EngineRule,
-    LevelMethod,
-    LinkState,
-    Outlook,
-    Reason,
-    Sheet,
-    Snapshot,
-    Trend,
-    Verdict,
-)
+from bridge.snapshot import Snapshot
+from bridge.values.conditions import ConditionName, ConditionState, Reason, Verdict
+from bridge.values.outlook import Outlook, Trend
+from bridge.values.readings import LinkState
+from bridge.values.sheet import EngineRule, LevelMethod, Sheet
 from tests.tui.oddities import odd_floats, sheets, snapshots
 from tests.tui.stage import SHEET, WARM_UP, connecting
-from tui import pages, present
-from tui.board import Board, Contact, View, board
+from tui.live import pages
+from tui.live.screen_state import Board, Contact, View, board
+from tui.words import wording
 
 GO = WARM_UP.snapshot(WARM_UP.t_at(38.0))
 
@@ -36,7 +29,7 @@ GO = WARM_UP.snapshot(WARM_UP.t_at(38.0))
 def test_every_reason_has_words_that_fit(
     reason: Reason, snapshot: Snapshot, unit: str
 ) -> None:
-    said = present.reason(reason, snapshot, SHEET, unit)
+    said = wording.reason(reason, snapshot, SHEET, unit)
     for sentence, most in ((said.what, 70), (said.remedy, 78)):
         assert 8 < len(sentence) <= most
         assert sentence[0].isupper()
@@ -47,17 +40,17 @@ def test_every_reason_has_words_that_fit(
 
 
 def test_reasons_differ_from_each_other() -> None:
-    assert set(present.REASONS) == set(Reason)
-    assert len({said.what for said in present.REASONS.values()}) == len(Reason)
+    assert set(wording.REASONS) == set(Reason)
+    assert len({said.what for said in wording.REASONS.values()}) == len(Reason)
 
 
 WORDINGS = {
-    **{state: present.link_state(state) for state in LinkState},
-    **{state: present.condition_state(state) for state in ConditionState},
-    **{name: present.condition_name(name, SHEET) for name in ConditionName},
-    **{rule: present.engine_rule(rule) for rule in EngineRule},
-    **{method: present.level_step(method) for method in LevelMethod},
-    **{way: present.trend(way, 0.01, "C") for way in Trend},
+    **{state: wording.link_state(state) for state in LinkState},
+    **{state: wording.condition_state(state) for state in ConditionState},
+    **{name: wording.condition_name(name, SHEET) for name in ConditionName},
+    **{rule: wording.engine_rule(rule) for rule in EngineRule},
+    **{method: wording.level_step(method) for method in LevelMethod},
+    **{way: wording.trend(way, 0.01, "C") for way in Trend},
 }
 
 
@@ -78,9 +71,9 @@ def test_every_state_has_words(value: object) -> None:
 def test_a_condition_and_its_state_fit_the_narrow_column(
     name: ConditionName, rule: EngineRule
 ) -> None:
-    words = present.condition_name(name, replace(SHEET, engine=rule))
+    words = wording.condition_name(name, replace(SHEET, engine=rule))
     assert len(words) <= 15
-    longest = max(len(present.condition_state(s)) for s in ConditionState)
+    longest = max(len(wording.condition_state(s)) for s in ConditionState)
     assert len(f"✔ {words} ") + longest <= 27
 
 
@@ -107,7 +100,7 @@ def test_every_contact_but_a_held_one_is_no_go(contact: Contact) -> None:
 
 def test_engine_off_is_worded_from_the_sheet() -> None:
     sheet = replace(SHEET, engine=EngineRule.OFF)
-    assert present.condition_name(ConditionName.ENGINE, sheet) == "Engine off"
+    assert wording.condition_name(ConditionName.ENGINE, sheet) == "Engine off"
 
 
 def test_the_pages_hold_sheet_and_usual_cautions() -> None:

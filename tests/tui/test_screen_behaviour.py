@@ -8,10 +8,10 @@ from threading import Thread
 
 import pytest
 
-from bridge.core.errors import PortError
+from bridge.values.errors import PortError
 from tests.tui.helpers import settle, staged
 from tests.tui.stage import SHEET, WARM_UP, StagedFeed, lost, never
-from tui.app import BELL_OPENED_S, BELL_SHUT_S, CONTACT_S, SumpgateApp
+from tui.live.app import BELL_OPENED_S, BELL_SHUT_S, CONTACT_S, SumpgateApp
 from tui.settings import Settings, load_settings
 
 GO = WARM_UP.snapshot(WARM_UP.t_at(38.0))

@@ -10,7 +10,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from bridge.core.model import Sheet, Snapshot, Window
+from bridge.snapshot import Snapshot
+from bridge.values.sheet import Sheet, Window
 from tests.tui.helpers import Stage, screen_text, staged
 from tests.tui.oddities import snapshots
 from tests.tui.stage import COOL_DOWN, WARM_UP, lost

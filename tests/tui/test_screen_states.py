@@ -8,16 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from bridge.core.gate import ReadingState
-from bridge.core.model import (
-    ConditionState,
-    Crossing,
-    LinkState,
-    Outlook,
-    Reason,
-    Snapshot,
-    Verdict,
-)
+from bridge.level.gate import ReadingState
+from bridge.snapshot import Snapshot
+from bridge.values.conditions import ConditionState, Reason, Verdict
+from bridge.values.outlook import Crossing, Outlook
+from bridge.values.readings import LinkState
 from tests.tui.helpers import staged
 from tests.tui.stage import (
     COOL_DOWN,
@@ -29,11 +24,11 @@ from tests.tui.stage import (
     silent,
     stale,
 )
-from tui.app import CONTACT_S
-from tui.board import Contact, View, board
-from tui.glyphs import ASCII, RICH
+from tui.live.app import CONTACT_S
+from tui.live.screen_state import Contact, View, board
 from tui.widgets.banner import Banner, big_verdict
 from tui.widgets.bigtext import BANNER, DIGITS, WIDE_DIGITS, set_text
+from tui.widgets.glyphs import ASCII, RICH
 
 GO_AT = WARM_UP.t_at(38.0)
 COLD_AT = WARM_UP.t_at(27.0)

@@ -7,13 +7,13 @@ from pathlib import Path
 
 import pytest
 
-from bridge.core.service import Deed, Entry, is_done, last, of
-from bridge.core.service_sheet import Service, StepKind
-from bridge.core.sheet import Sheet
-from bridge.job.check import State, check
-from bridge.job.record import Job, Recorder, start
-from tests.unit.service_help import SHEET
-from tui.cli import main
+from bridge.jobfile.file.check import State, check
+from bridge.jobfile.recorder import Job, Recorder, start
+from bridge.service.log import Deed, Entry, is_done, last, of
+from bridge.values.service_sheet import Service, StepKind
+from bridge.values.sheet import Sheet
+from tests.service.service_help import SHEET
+from tui.cli.main import main
 from tui.service.opening import desk_for, go_on
 from tui.service.unfinished import unfinished, unfinished_path
 

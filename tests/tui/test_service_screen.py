@@ -8,18 +8,18 @@ from pathlib import Path
 
 import pytest
 
-from bridge.core.exercise import Stage as ExerciseStage
-from bridge.core.model import Snapshot
-from bridge.core.procedure_model import Judgement, Outcome, Step
-from bridge.core.service import Deed, Entry, is_done, last, of, ticked
-from bridge.core.service_sheet import StepKind, Tick
+from bridge.level.step.step_values import Judgement, Outcome, Step
+from bridge.service.exercise import Stage as ExerciseStage
+from bridge.service.log import Deed, Entry, is_done, last, of, ticked
+from bridge.snapshot import Snapshot
+from bridge.values.service_sheet import StepKind, Tick
+from tests.service.service_help import SHEET
 from tests.tui.helpers import Stage, staged
 from tests.tui.stage import WARM_UP
-from tests.unit.service_help import SHEET
-from tui import steptalk
-from tui.service.desk import Desk
+from tui.service.log_editor import Desk
 from tui.service.pacing import PacingScreen
 from tui.settings import Settings
+from tui.words import step_wording
 
 COLD = WARM_UP.snapshot(WARM_UP.t_at(27.0), SHEET)
 
@@ -274,4 +274,4 @@ def judgement(outcome: Outcome) -> Judgement:
 
 
 def outcome_text(outcome: Outcome) -> str:
-    return steptalk.outcome(judgement(outcome))
+    return step_wording.outcome(judgement(outcome))

@@ -10,11 +10,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bridge.profile import doubts_of, load_sheet, parse_sheet
+from bridge.sheets import doubts_of, load_sheet, parse_sheet
 from bridge.units import Units
-from tui.cli import main
+from tui.cli.main import main
+from tui.sheet_new.new_sheet import sheet_toml
 from tui.sheet_new.questions import QUESTIONS, Interview
-from tui.sheet_new.writer import sheet_toml
 
 FULL = {
     "name": "Test box",

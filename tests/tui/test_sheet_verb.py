@@ -5,9 +5,9 @@ import re
 
 import pytest
 
-from bridge.profile import find_sheet, shipped_sheets
-from bridge.profile.schema import sheet_schema
-from tui.cli import main
+from bridge.sheets import find_sheet, shipped_sheets
+from bridge.sheets.sheet_schema import sheet_schema
+from tui.cli.main import main
 
 METRIC = re.compile(r"°C|N·m|\d (mm|cm²|m?L|km)\b")
 US = re.compile(r"°F|lbf·ft|\d (qt|mi|in)\b")
@@ -37,7 +37,7 @@ def test_metric_shows_torque_in_both_units(capsys, name):
 
 
 def test_everything_a_sheet_says_is_shown(capsys):
-    from bridge.profile import load
+    from bridge.sheets import load
 
     sheet = load("marl-dual-clutch")
     shown = " ".join(said(capsys, "show", "marl-dual-clutch").split())

@@ -7,10 +7,11 @@ from dataclasses import replace
 
 import pytest
 
-from bridge.core.model import Confirmation
-from bridge.core.procedure import begin
-from bridge.core.procedure_marks import mark
-from bridge.core.procedure_model import Mark, Phase, Plan
+from bridge.level.step.machine import begin
+from bridge.level.step.marks import mark
+from bridge.level.step.step_values import Phase, Plan
+from bridge.values.events import Mark
+from bridge.values.sheet import Confirmation
 from tests.tui.stage import SHEET, WARM_UP
 from tui.step_file import StepFile
 

@@ -15,23 +15,23 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Protocol
 
-from bridge.core.events import Marked
-from bridge.core.procedure_model import Mark
-from tui.board import Contact
-from tui.calls import Call, Caller
+from bridge.values.events import Mark, Marked
+from tui.feeds.called_out import Call, Caller
+from tui.live.screen_state import Contact
 from tui.phone.message import Scene, Ticks, encode, message
 from tui.phone.offers import offer
 
 if TYPE_CHECKING:
-    from bridge.core.model import Sheet, Snapshot
-    from tui.figures import TemperatureUnit
+    from bridge.snapshot import Snapshot
+    from bridge.values.sheet import Sheet
+    from tui.words.figures import TemperatureUnit
 
 SPACING_S = 0.1
 """Messages follow each other no faster, whatever the bench's speed."""
 SILENT_S = 1.0
 """After so long without a snapshot the page is told that there is none."""
 CONTACT_S = 2.0
-"""The same limit as the laptop's screen has (tui.app)."""
+"""The same limit as the laptop's screen has (tui.live.app)."""
 TAKING_S = 2.0
 """So long a mark may wait for the monitor."""
 LATE_S = 3.0
@@ -41,7 +41,7 @@ MOST_NONCES = 4096
 
 
 class Teller(Protocol):
-    """The way to the monitor, in its own loop (tui.monitor_feed.Hands)."""
+    """The way to the monitor, in its own loop (tui.feeds.monitor_feed.Hands)."""
 
     def tell(self, told: Marked) -> None:
         """Take the mark."""

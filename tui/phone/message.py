@@ -1,6 +1,6 @@
 """A snapshot as the page gets it: words and figures, nothing it could misread.
 
-The words are the screen's (tui.board), so the two can never say different things.
+The words are the screen's (tui.live.screen_state): the two can never differ.
 """
 
 from __future__ import annotations
@@ -9,18 +9,21 @@ import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from bridge.core.model import Verdict
-from bridge.core.procedure_model import Instruction, Phase
-from bridge.core.procedure_text import instruction_text
-from tui import countdown, figures, steptalk
-from tui.board import Board, Contact, View, board
+from bridge.level.step.instructions import instruction_text
+from bridge.level.step.step_values import Instruction, Phase
+from bridge.values.conditions import Verdict
+from tui.live import countdown
+from tui.live.screen_state import Board, Contact, View, board
 from tui.phone.offers import Offer, offer
+from tui.words import figures, step_wording
 
 if TYPE_CHECKING:
-    from bridge.core.model import Crossing, Sheet, Snapshot
-    from tui.calls import Call
-    from tui.countdown import Countdown, Tick
-    from tui.figures import TemperatureUnit
+    from bridge.snapshot import Snapshot
+    from bridge.values.outlook import Crossing
+    from bridge.values.sheet import Sheet
+    from tui.feeds.called_out import Call
+    from tui.live.countdown import Countdown, Tick
+    from tui.words.figures import TemperatureUnit
 
 _ON_PHONE: dict[Instruction, str] = {
     Instruction.WATCH: "Let it run and mark the drips.",
@@ -181,7 +184,7 @@ def _step(scene: Scene) -> dict[str, Any]:
     return {
         "phase": step.phase.value,
         "do": line,
-        "standing": steptalk.standing(step, scene.unit),
+        "standing": step_wording.standing(step, scene.unit),
         "count": len(step.drips_s),
         **_buttons(offer(step)),
     }

@@ -9,10 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from bridge.core.procedure_model import Mark, Phase
+from bridge.level.step.step_values import Phase
+from bridge.values.events import Mark
 
 if TYPE_CHECKING:
-    from bridge.core.procedure_model import Step
+    from bridge.level.step.step_values import Step
 
 MARKS = frozenset(
     {

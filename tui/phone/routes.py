@@ -15,10 +15,10 @@ from starlette.applications import Starlette
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from bridge.core.procedure_model import Mark
-from tui.phone.guard import ASSETS, MOST_BODY
+from bridge.values.events import Mark
 from tui.phone.hub import Hub, Outcome, Press
 from tui.phone.offers import MARKS
+from tui.phone.request_filter import ASSETS, MOST_BODY
 
 if TYPE_CHECKING:
     from starlette.requests import Request

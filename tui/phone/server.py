@@ -15,11 +15,11 @@ from typing import TYPE_CHECKING
 
 import uvicorn
 
-from bridge.core.errors import UsageError
-from tui.phone.doors import Doors, door_class
-from tui.phone.guard import Guard
+from bridge.values.errors import UsageError
+from tui.phone.connections import Doors, door_class
 from tui.phone.pairing import Pairing
 from tui.phone.refusals import Refusals, file_writer, log_path
+from tui.phone.request_filter import Guard
 from tui.phone.routes import Routes
 
 if TYPE_CHECKING:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import ipaddress
 import socket
 
-from bridge.core.errors import UsageError
+from bridge.values.errors import UsageError
 
 LOOPBACK = "127.0.0.1"
 PORT = 8642

@@ -12,23 +12,24 @@ from typing import TYPE_CHECKING, Protocol
 
 from textual.app import App
 
-from bridge.core.model import Confirmation, Role
-from bridge.core.procedure_model import Outcome
-from bridge.core.service import Deed, Entry, is_done
-from bridge.core.service_sheet import StepKind
+from bridge.level.step.step_values import Outcome
+from bridge.service.log import Deed, Entry, is_done
 from bridge.units import Units
-from tui import marking, steptalk
-from tui.service.model import Deal
+from bridge.values.service_sheet import StepKind
+from bridge.values.sheet import Confirmation, Role
+from tui.live import marking
+from tui.service.pages.page_model import Deal
+from tui.words import step_wording
 
 if TYPE_CHECKING:
-    from bridge.core.events import Marked, Measured, Tilted
-    from bridge.core.model import Snapshot
-    from bridge.core.sheet import Signal
-    from tui.board import Board
-    from tui.glyphs import Glyphs
-    from tui.service.desk import Desk
-    from tui.service.screen import ServiceScreen
+    from bridge.snapshot import Snapshot
+    from bridge.values.events import Marked, Measured, Tilted
+    from bridge.values.sheet import Signal
+    from tui.live.screen_state import Board
+    from tui.service.log_editor import Desk
+    from tui.service.service_screen import ServiceScreen
     from tui.settings import Settings
+    from tui.widgets.glyphs import Glyphs
 
 LIVE_KEYS = frozenset(
     {
@@ -125,7 +126,7 @@ class ServiceHost(App[int]):
         if self.desk is None:
             return "This sheet tells the level step only, not the whole service."
         if self.service_screen is None:
-            from tui.service.screen import ServiceScreen
+            from tui.service.service_screen import ServiceScreen
 
             self._opened = ServiceScreen(
                 self.desk,
@@ -165,7 +166,7 @@ class ServiceHost(App[int]):
         self.desk.withdraw(Deed.LEVEL, Deed.DONE, step=_LEVEL)
         if judged is None:  # a mark was taken back, or the step began again
             return
-        text = steptalk.outcome(judged)
+        text = step_wording.outcome(judged)
         self.desk.add(Entry(deed=Deed.LEVEL, at_utc_s=0.0, text=text, step=_LEVEL))
         if judged.outcome is Outcome.GOOD:
             self.desk.add(Entry(deed=Deed.DONE, at_utc_s=0.0, step=_LEVEL))
@@ -220,7 +221,7 @@ class ServiceHost(App[int]):
             self.service_screen.say(sentence)
 
     def _take_car(self, entry: Entry | None) -> None:
-        from tui.service.car_page import car_of
+        from tui.service.pages.car_page import car_of
 
         car = car_of(self.live_snapshot())
         if self.desk is None or entry is None:
@@ -232,7 +233,7 @@ class ServiceHost(App[int]):
         self._say("Kept.")
 
     def _exercise(self, entry: Entry | None) -> None:
-        from bridge.core.exercise import pace_of
+        from bridge.service.exercise import pace_of
         from tui.service.pacing import PacingScreen
 
         desk = self.desk
@@ -280,8 +281,8 @@ class ServiceHost(App[int]):
     def _keep_due(self) -> None:
         if self.desk is None:
             return
-        from bridge.core.service_sums import due_of
-        from tui.service.work_page import due_words
+        from bridge.service.sums import due_of
+        from tui.service.pages.work_page import due_words
 
         found = due_of(self.desk.service, self.desk.log, self.desk.today)
         if found is None or isinstance(found, str):
@@ -297,7 +298,7 @@ class ServiceHost(App[int]):
         )
 
     def _write_calendar(self) -> None:
-        from tui.service.calendar import write_calendar
+        from tui.service.calendar_export import write_calendar
 
         if self.desk is not None:
             self._keep_due()
@@ -309,7 +310,7 @@ class ServiceHost(App[int]):
         if self.desk.complete:
             self._say("It is closed already; z takes that back.")
             return
-        from bridge.core.service_missing import missing
+        from bridge.service.missing import missing
 
         lacks = missing(self.desk.service, self.desk.log)
         text = "\n".join(lacks)

@@ -5,13 +5,13 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING, NamedTuple
 
-from tui.service.model import Item
+from tui.service.pages.page_model import Item
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from tui.glyphs import Glyphs
-    from tui.service.model import Row as PageRow
+    from tui.service.pages.page_model import Row as PageRow
+    from tui.widgets.glyphs import Glyphs
     from tui.widgets.painted import Row
 
 

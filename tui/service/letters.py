@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 from tui.widgets.bigtext import set_text, solid, taller
 
 if TYPE_CHECKING:
-    from tui.glyphs import Glyphs
     from tui.widgets.bigtext import Bitmap
+    from tui.widgets.glyphs import Glyphs
 
 
 def _bitmap(text: str) -> Bitmap:

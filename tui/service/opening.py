@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from bridge.core.service import Deed
-from tui.service.desk import Desk
+from bridge.service.log import Deed
+from tui.service.log_editor import Desk
 from tui.service.unfinished import begun, ended, unfinished
 
 if TYPE_CHECKING:
     from argparse import Namespace
     from pathlib import Path
 
-    from bridge.core.sheet import Sheet
-    from bridge.job.record import Recorder
+    from bridge.jobfile.recorder import Recorder
+    from bridge.values.sheet import Sheet
 
 GOES_ON = "The service goes on where it was left (key j); --afresh begins anew."
 
@@ -47,7 +47,7 @@ def desk_for(
         return None
     if recorder is None:
         return Desk(sheet, who=who)
-    from bridge.job.service_log import service_in
+    from bridge.jobfile.service_log import service_in
 
     path = recorder.path
     keep = _keeper(sheet, recorder, path, remember=remember)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
-from bridge.core.exercise import (
+from bridge.service.exercise import (
     CAUTION,
     OVER,
     Cue,
@@ -20,8 +20,8 @@ from bridge.core.exercise import (
     exercise_text,
     look,
 )
-from tui.glyphs import RICH
 from tui.service.letters import big_position
+from tui.widgets.glyphs import RICH
 from tui.widgets.lines import Keys, wrap
 from tui.widgets.painted import LOOK_CLASSES, Painted, Row
 
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from textual.app import ComposeResult
     from textual.geometry import Size
 
-    from tui.glyphs import Glyphs
+    from tui.widgets.glyphs import Glyphs
 
 TICK_S = 0.05
 STROKES_S: dict[Cue, tuple[float, ...]] = {

@@ -12,10 +12,10 @@ import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from bridge.job.reader import is_job_file
+from bridge.jobfile.file.reader import is_job_file
 
 if TYPE_CHECKING:
-    from bridge.core.sheet import Sheet
+    from bridge.values.sheet import Sheet
 
 LONGEST_AWAY_S = 30 * 86400.0
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from bridge.core.model import EngineRule, LevelMethod
-from bridge.core.service_sheet import Renewal
-from bridge.profile.keys import SECTIONS
+from bridge.sheets.keys.all_keys import SECTIONS
 from bridge.units import Dimension, Units, parse_quantity
-from tui.sheet_new import reading
-from tui.sheet_new.reading import AnswerError, Reader, sign, unit_of
+from bridge.values.service_sheet import Renewal
+from bridge.values.sheet import EngineRule, LevelMethod
+from tui.sheet_new import answer_reading
+from tui.sheet_new.answer_reading import AnswerError, Reader, sign, unit_of
 
 Answers = dict[str, str]
 BACK, HELP = "<", "?"
@@ -28,7 +28,7 @@ class Question:
     ask: str
     why: str
     """Said when the person types a question mark."""
-    read: Reader = reading.a_text
+    read: Reader = answer_reading.a_text
     required: bool = False
     dimension: Dimension | None = None
     """Of a quantity: the prompt then names the unit of a bare number."""
@@ -43,7 +43,7 @@ def _quantity(name: str, place: str, ask: str, why: str, **more: object) -> Ques
         name=name,
         ask=ask,
         why=why,
-        read=reading.a_quantity(section, key),
+        read=answer_reading.a_quantity(section, key),
         dimension=SECTIONS[section][key].dimension,
         **more,  # type: ignore[arg-type]
     )
@@ -56,7 +56,7 @@ def _choice(
         name=name,
         ask=ask,
         why=why,
-        read=reading.a_choice(choices),
+        read=answer_reading.a_choice(choices),
         choices=choices,
         **more,  # type: ignore[arg-type]
     )
@@ -191,7 +191,7 @@ QUESTIONS: tuple[Question, ...] = (
         name="turns",
         ask="Turns the overflow tube is backed off after seating",
         why="Some tubes are screwed in until they seat and then turned back.",
-        read=reading.turns,
+        read=answer_reading.turns,
         needed=_overflow,
     ),
     _quantity(
@@ -213,7 +213,7 @@ QUESTIONS: tuple[Question, ...] = (
         name="positions",
         ask="Selector positions to work through before the level",
         why="In their order, such as P R N D: the passages must be full.",
-        read=reading.positions,
+        read=answer_reading.positions,
         needed=lambda answers: answers.get("engine") != EngineRule.OFF,
     ),
     _quantity(
@@ -233,7 +233,7 @@ QUESTIONS: tuple[Question, ...] = (
         name="months",
         ask="Months to the next service",
         why="The maker's interval for normal use, as months.",
-        read=reading.a_number(1, 600, "48"),
+        read=answer_reading.a_number(1, 600, "48"),
     ),
     _choice(
         "readable",
@@ -246,7 +246,7 @@ QUESTIONS: tuple[Question, ...] = (
         name="request_id",
         ask="CAN id the question goes to",
         why="Three hex digits, 7E1 on many cars.",
-        read=reading.a_can_id,
+        read=answer_reading.a_can_id,
         required=True,
         needed=_readable,
     ),
@@ -262,7 +262,7 @@ QUESTIONS: tuple[Question, ...] = (
         name="identifier",
         ask="Identifier",
         why="As hexadecimal with 0x, such as 0x1157.",
-        read=reading.a_number(0, 0xFFFF, "0x1157"),
+        read=answer_reading.a_number(0, 0xFFFF, "0x1157"),
         required=True,
         needed=_readable,
     ),
@@ -270,28 +270,28 @@ QUESTIONS: tuple[Question, ...] = (
         name="first_byte",
         ask="First byte of the value after the identifier, from 0",
         why="An empty answer means 0.",
-        read=reading.a_number(0, 4091, "0"),
+        read=answer_reading.a_number(0, 4091, "0"),
         needed=_readable,
     ),
     Question(
         name="length",
         ask="Bytes of the value",
         why="An empty answer means 1.",
-        read=reading.a_number(1, 4, "1"),
+        read=answer_reading.a_number(1, 4, "1"),
         needed=_readable,
     ),
     Question(
         name="factor",
         ask="Degrees Celsius for one step of the value",
         why="value = raw × factor + offset; an empty answer means 1.",
-        read=reading.a_decimal,
+        read=answer_reading.a_decimal,
         needed=_readable,
     ),
     Question(
         name="offset",
         ask="Offset in degrees Celsius",
         why="Often -40; an empty answer means -40 for one byte.",
-        read=reading.a_decimal,
+        read=answer_reading.a_decimal,
         needed=_readable,
     ),
 )

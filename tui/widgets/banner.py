@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from bridge.core.model import Verdict
+from bridge.values.conditions import Verdict
 from tui.widgets.bigtext import BANNER, set_text, solid, taller
 from tui.widgets.painted import BoardPart, Row
 
 if TYPE_CHECKING:
     from textual.geometry import Size
 
-    from tui.board import Board
-    from tui.glyphs import Glyphs
+    from tui.live.screen_state import Board
+    from tui.widgets.glyphs import Glyphs
 
 _WORDINGS = {
     Verdict.GO: ("✔ GO", "GO"),

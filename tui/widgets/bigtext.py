@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from tui.glyphs import Glyphs
+    from tui.widgets.glyphs import Glyphs
 
 Bitmap = tuple[str, ...]
 """Rows of '#' and '.', all of one width."""

@@ -19,8 +19,8 @@ from tui.widgets.painted import BoardPart, Row, cut_row, row_width, spread_row
 if TYPE_CHECKING:
     from textual.geometry import Size
 
-    from tui.board import Board
-    from tui.countdown import Countdown
+    from tui.live.countdown import Countdown
+    from tui.live.screen_state import Board
 
 _GAP = 2
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from bridge.core.model import ConditionState
+from bridge.values.conditions import ConditionState
 from tui.widgets.painted import BoardPart, Painted, Row, cut_row, row_width, spread_row
 
 if TYPE_CHECKING:
     from textual.geometry import Size
 
-    from tui.board import Board, ConditionLine
+    from tui.live.screen_state import Board, ConditionLine
 
 
 NEEDED = "60x20"

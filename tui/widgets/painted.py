@@ -9,15 +9,15 @@ from rich.segment import Segment
 from textual.strip import Strip
 from textual.widget import Widget
 
-from bridge.core.model import Verdict
-from tui.glyphs import RICH, to_ascii
+from bridge.values.conditions import Verdict
+from tui.widgets.glyphs import RICH, to_ascii
 
 if TYPE_CHECKING:
     from rich.style import Style
     from textual.geometry import Region, Size
 
-    from tui.board import Board
-    from tui.glyphs import Glyphs
+    from tui.live.screen_state import Board
+    from tui.widgets.glyphs import Glyphs
 
 Run = tuple[str, str]
 """A text and its look, a name of _LOOKS, or '' for the widget's own."""

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from bridge.core.model import HORIZON_S
+from bridge.values.outlook import HORIZON_S
 from tui.widgets.painted import BoardPart, Row, cut_row, first_that_fits
 
 if TYPE_CHECKING:
     from textual.geometry import Size
 
-    from tui.board import Board
-    from tui.countdown import Countdown
-    from tui.glyphs import Glyphs
+    from tui.live.countdown import Countdown
+    from tui.live.screen_state import Board
+    from tui.widgets.glyphs import Glyphs
 
 SCALES_S = (60.0, 120.0, 300.0, 600.0, 1200.0, 1800.0, HORIZON_S)
 

@@ -5,17 +5,19 @@ from __future__ import annotations
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from tui import countdown, figures, history, plot
+from tui.live import countdown, history, trend_cells
 from tui.widgets.painted import Painted, Row, cut_row
+from tui.words import figures
 
 if TYPE_CHECKING:
     from textual.geometry import Size
 
-    from bridge.core.model import Snapshot, Window
-    from tui.figures import TemperatureUnit
+    from bridge.snapshot import Snapshot
+    from bridge.values.sheet import Window
+    from tui.words.figures import TemperatureUnit
 
 # Outside and inside the window.
-_LOOKS: dict[plot.Kind, tuple[str, str]] = {
+_LOOKS: dict[trend_cells.Kind, tuple[str, str]] = {
     "": ("", "band"),
     "past": ("past", "past-in"),
     "future": ("future", "future-in"),
@@ -29,7 +31,7 @@ class TrendPlot(Painted):
     _window: Window | None = None
     _snapshot: Snapshot | None = None
     _unit: TemperatureUnit = "C"
-    _span_s = plot.SPANS_S[0]
+    _span_s = trend_cells.SPANS_S[0]
 
     def show(
         self,
@@ -48,7 +50,7 @@ class TrendPlot(Painted):
         if self._window is None or size.width < 24 or size.height < 3:
             return []
         path = history.predicted(self._snapshot, self._window) if self._snapshot else []
-        self._span_s = plot.choose_span(self._span_s, self._wanted_s())
+        self._span_s = trend_cells.choose_span(self._span_s, self._wanted_s())
         labels = [figures.edge(t, self._unit) for t in self._edges(self._window)]
         margin = max(len(text) for text in labels) + 1
         return self._paint(self._window, path, labels, margin, size)
@@ -64,14 +66,14 @@ class TrendPlot(Painted):
         now_s = self._snapshot.t_s if self._snapshot else self._past.end_s
         runs = self._past.runs(now_s - 1.5 * self._span_s)
         seen = [temp for run in runs for _, temp in run]
-        frame = plot.fit(
+        frame = trend_cells.fit(
             size.width - margin,
             size.height - 1,
             self._span_s,
             window,
             seen + near(path, window),
         )
-        canvas = plot.Canvas(frame)
+        canvas = trend_cells.Canvas(frame)
         for run in runs:
             canvas.draw_past([(t - now_s, temp) for t, temp in run])
         canvas.draw_future(path)
@@ -79,8 +81,8 @@ class TrendPlot(Painted):
 
     def _grid(
         self,
-        canvas: plot.Canvas,
-        frame: plot.Frame,
+        canvas: trend_cells.Canvas,
+        frame: trend_cells.Frame,
         window: Window,
         labels: list[str],
     ) -> list[Row]:
@@ -105,9 +107,9 @@ class TrendPlot(Painted):
             good = countdown.sound(crossing)
             if good is not None and good.p50_s:
                 return good.p50_s
-        return plot.SPANS_S[0]
+        return trend_cells.SPANS_S[0]
 
-    def _axis(self, frame: plot.Frame, margin: int, width: int) -> Row:
+    def _axis(self, frame: trend_cells.Frame, margin: int, width: int) -> Row:
         now = margin + round(frame.x(0.0)) // 2
         left = f"{' ' * margin}−{frame.past_s / 60:.0f} min"
         right = f"+{frame.ahead_s / 60:.0f} min"
@@ -123,7 +125,7 @@ def marked_rows(band: range, rows: int, labels: list[str]) -> dict[int, str]:
     return {high: labels[0], low: labels[1]}
 
 
-def runs_of(cells: list[plot.Cell], *, inside: bool) -> Row:
+def runs_of(cells: list[trend_cells.Cell], *, inside: bool) -> Row:
     """Join neighbours of one look into runs."""
     return [
         ("".join(sign for sign, _ in group), _LOOKS[kind][inside])

@@ -1,1 +1,0 @@
-"""Values and rules. No I/O, no clock, no widgets: time is passed in."""

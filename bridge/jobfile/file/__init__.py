@@ -1,0 +1,1 @@
+"""The job file itself: its tables, hash chain, lock, writer and reader."""

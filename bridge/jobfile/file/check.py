@@ -1,0 +1,109 @@
+"""Whether a job file is as it was written: intact, changed, or cut off."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+
+from bridge.jobfile.file.chain import NO_HASH, Row, is_linked
+from bridge.jobfile.file.digest import PLACEHOLDER, is_sealed
+from bridge.jobfile.file.format import Kind
+from bridge.jobfile.file.reader import digest_told, reading, rows
+
+Visit = Callable[[Row], None]
+
+
+class State(StrEnum):
+    """How a job file stands."""
+
+    INTACT = "intact"
+    """Closed and sealed; every byte is as it was written."""
+    OPEN = "open"
+    """Every event there is fits, but the job was not closed: more may be missing."""
+    CHANGED = "changed"
+    ALTERED = "altered"
+    """Every event fits, but the file around them is not as it was sealed."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """What the check of a job file found."""
+
+    state: State
+    events: int
+    """So many events fit, from the first on."""
+    head: str
+    """The hash of the last one that fits, in hexadecimal digits."""
+    why: str = ""
+    """More about what is wrong; '': nothing more to say."""
+
+    @property
+    def sentence(self) -> str:
+        """Say it in one sentence."""
+        return _SAYINGS[self.state].format(
+            n=self.events, next=self.events + 1, why=self.why
+        )
+
+
+_SAYINGS = {
+    State.INTACT: "intact: all {n} events and every byte are as they were written",
+    State.OPEN: "cut off after event {n}: everything up to there is as it was "
+    "written, but the job was not closed ({why})",
+    State.CHANGED: "changed at event {next}: only the {n} events before it are as "
+    "they were written ({why})",
+    State.ALTERED: "changed outside its events: all {n} events are as they were "
+    "written, but the file is not as it was closed ({why})",
+}
+
+
+def check(path: Path, visit: Visit | None = None) -> Finding:
+    """Check a file; ``visit`` is given each event that fits, in order.
+
+    Nothing that comes after the first event that does not fit is handed out.
+
+    Raises:
+        JobError: it is no job file, or cannot be read at all.
+    """
+    with reading(path) as db:
+        walk = _Walk(visit or (lambda _: None))
+        trouble = walk.go(db)
+        told = digest_told(db)
+    if trouble:
+        return walk.finding(State.CHANGED, trouble)
+    if walk.kind != Kind.END:
+        why = "the recording ended without an end, or its end is missing"
+        return walk.finding(State.OPEN, why)
+    if told is None or told == PLACEHOLDER:
+        return walk.finding(State.OPEN, "it was interrupted while being sealed")
+    if not is_sealed(path, told):
+        return walk.finding(State.ALTERED, "its digest is another")
+    return walk.finding(State.INTACT, "")
+
+
+class _Walk:
+    """Goes along the chain for as long as it holds."""
+
+    def __init__(self, visit: Visit) -> None:
+        self._visit = visit
+        self._seq, self._hash, self.kind = 0, NO_HASH, ""
+
+    def go(self, db: sqlite3.Connection) -> str:
+        """Return what broke the chain, '' if nothing did."""
+        try:
+            for row in rows(db):
+                if row.seq != self._seq + 1:
+                    return "an event is missing"
+                if not is_linked(self._hash, row):
+                    return "its content and its hash do not agree"
+                self._seq, self._hash, self.kind = row.seq, row.hash, row.kind
+                self._visit(row)
+        except (sqlite3.Error, UnicodeError, OverflowError) as problem:
+            return f"the file is damaged there: {problem}"
+        return "" if self._seq else "there is no event"
+
+    def finding(self, state: State, why: str) -> Finding:
+        """Return what was found, with how far the chain holds."""
+        return Finding(state=state, events=self._seq, head=self._hash.hex(), why=why)

@@ -1,0 +1,218 @@
+"""The job file open for writing: created whole or not at all, continued, sealed."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sqlite3
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from bridge.jobfile.file.chain import NO_HASH, Draft, Row, link, looks_draft
+from bridge.jobfile.file.digest import PLACEHOLDER, seal
+from bridge.jobfile.file.format import APPLICATION_ID, FORMAT, TABLES
+from bridge.jobfile.file.lock import guard, release
+from bridge.values.errors import SumpgateError
+
+LOOK = "look"
+"""A draft of this kind is a moment of decision: it gets no row of its own."""
+_INSERT = "INSERT INTO event VALUES (?,?,?,?,?,?,?,?,?)"
+
+
+class JobError(SumpgateError):
+    """A job file that cannot be used; names the file and the remedy."""
+
+
+class Store:
+    """One job file, written by one thread at a time.
+
+    Every method may raise sqlite3.Error or OSError; what was not committed then is
+    not in the file, and may be given again.
+    """
+
+    def __init__(self, path: Path) -> None:
+        """Open an existing file to continue it.
+
+        Raises JobError if it is no job file, or another program writes to it.
+        """
+        self.path = path
+        try:
+            self._guard = guard(path)
+        except BlockingIOError:
+            raise JobError(
+                f"{path} is being recorded by another program: end that, or name "
+                "another file"
+            ) from None
+        try:
+            self._open(path)
+        except BaseException:
+            release(self._guard)
+            raise
+
+    def _open(self, path: Path) -> None:
+        self._db = _connect(path)
+        try:
+            check_marks(self._db, path)
+            # What is deleted is wiped: the seal must find its place only once.
+            self._db.execute("PRAGMA secure_delete=ON")
+            self._db.execute("PRAGMA synchronous=FULL")
+            # Before anything else changes: from here on the file is not closed.
+            self._db.execute("DELETE FROM seal")
+            self._db.execute("PRAGMA journal_mode=WAL")
+            last = self._db.execute(
+                "SELECT seq, hash FROM event ORDER BY seq DESC LIMIT 1"
+            ).fetchone()
+        except BaseException:
+            self._db.close()
+            raise
+        self.seq: int = last[0] if last else 0
+        self._hash: bytes = last[1] if last else NO_HASH
+
+    @classmethod
+    def create(cls, path: Path, first: Draft) -> Store:
+        """Make a new file that holds its first event, and open it.
+
+        The file appears under its name only when the event is in it.
+        """
+        made = path.with_name(f".{path.name}.{os.getpid()}.new")
+        made.unlink(missing_ok=True)
+        try:
+            _make(made, first)
+            # Not 'replace': an existing file is never written over.
+            _move(made, path)
+        finally:
+            made.unlink(missing_ok=True)
+        return cls(path)
+
+    def append(self, drafts: Sequence[Draft]) -> list[int]:
+        """Write events in one transaction that is on the disk when this returns.
+
+        Returns the number each got; a moment of decision has that of the event
+        before it.
+        """
+        rows, places = _chained(drafts, self.seq, self._hash)
+        if rows:
+            with self._transaction():
+                self._db.executemany(_INSERT, rows)
+            self.seq, self._hash = rows[-1].seq, rows[-1].hash
+        return places
+
+    def finish(self, last: Draft) -> bool:
+        """Write the last event, and seal the file; False: it could not be sealed."""
+        rows, _ = _chained((last,), self.seq, self._hash)
+        with self._transaction():
+            self._db.executemany(_INSERT, rows)
+            self._db.execute("INSERT INTO seal VALUES (?)", (PLACEHOLDER,))
+        self.seq, self._hash = rows[-1].seq, rows[-1].hash
+        alone = self._leave_wal()
+        self.close()
+        return alone and seal(self.path)
+
+    def _leave_wal(self) -> bool:
+        """Put everything into the one file; False: another program is reading it."""
+        with contextlib.suppress(sqlite3.OperationalError):
+            mode = self._db.execute("PRAGMA journal_mode=DELETE").fetchone()
+            return bool(mode and mode[0] == "delete")
+        return False
+
+    def close(self) -> None:
+        """Close the file as it is; safe to call twice."""
+        self._db.close()
+        release(self._guard)
+
+    @contextlib.contextmanager
+    def _transaction(self) -> Iterator[None]:
+        self._db.execute("BEGIN IMMEDIATE")
+        try:
+            yield
+            self._db.execute("COMMIT")
+        except BaseException:
+            with contextlib.suppress(sqlite3.Error):
+                self._db.execute("ROLLBACK")
+            raise
+
+
+def _connect(path: Path) -> sqlite3.Connection:
+    # Used by the thread that writes; made by the one that starts it.
+    return sqlite3.connect(path, isolation_level=None, check_same_thread=False)
+
+
+def check_marks(db: sqlite3.Connection, path: Path) -> None:
+    """Raise JobError unless the file is a job file of this format."""
+    try:
+        (application,) = db.execute("PRAGMA application_id").fetchone()
+        (version,) = db.execute("PRAGMA user_version").fetchone()
+        found = db.execute("SELECT name FROM sqlite_schema").fetchall()
+    except sqlite3.DatabaseError as problem:
+        if getattr(problem, "sqlite_errorcode", 0) != sqlite3.SQLITE_NOTADB:
+            raise
+        application, version, found = 0, 0, []
+    if application != APPLICATION_ID:
+        raise JobError(f"{path} is not a job file: name one from 'sumpgate job list'")
+    if version != FORMAT:
+        raise JobError(
+            f"{path} is a job file of format {version}, this tool reads format "
+            f"{FORMAT}: use the version of sumpgate that wrote it"
+        )
+    if not {"event", "seal"} <= {name for (name,) in found}:
+        raise JobError(
+            f"{path} is marked as a job file but has no table of events: nothing in "
+            "it can be relied on; use a copy if there is one"
+        )
+
+
+def _make(path: Path, first: Draft) -> None:
+    db = _connect(path)
+    try:
+        db.execute("PRAGMA synchronous=FULL")
+        db.execute(f"PRAGMA application_id={APPLICATION_ID}")
+        db.execute(f"PRAGMA user_version={FORMAT}")
+        db.executescript(TABLES)
+        rows, _ = _chained((first,), 0, NO_HASH)
+        db.executemany(_INSERT, rows)
+    finally:
+        db.close()
+
+
+def _move(made: Path, path: Path) -> None:
+    """Give the new file its name; raises FileExistsError if that is taken."""
+    try:
+        os.link(made, path)
+    except FileExistsError:
+        raise
+    except (OSError, NotImplementedError):  # a file system without links
+        if path.exists():
+            raise FileExistsError(str(path)) from None
+        made.rename(path)
+    _sync_folder(path.parent)
+
+
+def _sync_folder(folder: Path) -> None:
+    """Have the new name on the disk too, where the system can do that."""
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def _chained(
+    drafts: Sequence[Draft], seq: int, before: bytes
+) -> tuple[list[Row], list[int]]:
+    """Return the rows of some drafts after the last one, and the number of each."""
+    rows: list[Row] = []
+    places: list[int] = []
+    looks: list[tuple[int, float]] = []
+    for draft in drafts:
+        if draft.kind != LOOK:
+            seq += 1
+            before = link(before, seq, draft)
+            rows.append(Row(seq, *draft, before))
+        elif draft.t_s is not None:
+            looks.append((seq, draft.t_s))
+        places.append(seq)
+    if looks:
+        draft = looks_draft(looks, drafts[-1].utc_s)
+        rows.append(Row(seq + 1, *draft, link(before, seq + 1, draft)))
+    return rows, places

@@ -1,0 +1,232 @@
+"""The recorder: what a monitor tells goes into the job file, without delaying it."""
+
+from __future__ import annotations
+
+import time
+import uuid
+from collections.abc import Callable
+from concurrent.futures import Future
+from dataclasses import dataclass
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+from bridge.jobfile.changes import News
+from bridge.jobfile.file.chain import Draft, from_body, number, to_body
+from bridge.jobfile.file.format import OWN_KINDS, Kind, is_kind
+from bridge.jobfile.file.store import LOOK, JobError, Store
+from bridge.jobfile.file.writer import BATCH_S, Note, Writer
+from bridge.jobfile.rows import draft_of, seen
+from bridge.level.step.step_plain import to_plain
+from bridge.level.step.step_values import Step
+from bridge.level.thermometer import Thermometer
+from bridge.snapshot import Snapshot
+from bridge.thermal.lesson import NO_LESSONS, Lessons
+from bridge.thermal.lesson import to_plain as lessons_to_plain
+from bridge.values.events import Event, Marked, Measured, Tilted
+from bridge.values.plain_values import plain_of
+from bridge.values.sheet import Sheet
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """What is known when a job begins or goes on."""
+
+    sheet: Sheet
+    sheet_text: str
+    """The sheet's file, word for word."""
+    tool: str
+    """Name and version of the program."""
+    source: str
+    """Where the readings come from: a port, or the bench and its scene."""
+    simulated: bool
+
+    def told(self) -> dict[str, Any]:
+        """Return it as the first event, or the one that resumes, keeps it."""
+        sheet = self.sheet
+        return {
+            "tool": self.tool,
+            "source": self.source,
+            "simulated": self.simulated,
+            "sheet": {
+                "name": sheet.name,
+                "source": sheet.source,
+                "origin": sheet.origin,
+                "text": self.sheet_text,
+                "sha256": sha256(self.sheet_text.encode("utf-8")).hexdigest(),
+                "low_c": sheet.window.low_c,
+                "high_c": sheet.window.high_c,
+                "settle_time_s": sheet.settle_time_s,
+                "stay_chance": sheet.stay_chance,
+                "engine": sheet.engine.value,
+                "method": sheet.method.value,
+                "fill_ml": sheet.fill_ml,
+                "density_kg_m3": sheet.density_kg_m3,
+                "service": plain_of(sheet.service),
+                "cautions": list(sheet.cautions),
+                "steps": list(sheet.steps),
+            },
+        }
+
+
+class Recorder:
+    """Writes one job down; see bridge.monitor.Witness for whom it listens to.
+
+    ``began``, ``took``, ``looked`` and ``note_event`` never raise for what the disk
+    does and never wait for it.
+    """
+
+    def __init__(
+        self,
+        store: Store,
+        note: Note,
+        *,
+        utc: Callable[[], float] = time.time,
+        batch_s: float = BATCH_S,
+    ) -> None:
+        self._utc = utc
+        self._store = store
+        self._writer = Writer(store, note, batch_s=batch_s)
+        self._news = News()
+        self._last: tuple[float, Snapshot] | None = None
+
+    @property
+    def path(self) -> Path:
+        """Where the job file is."""
+        return self._store.path
+
+    def began(
+        self,
+        *,
+        now_s: float,
+        interval_s: float,
+        step: Step,
+        lessons: Lessons = NO_LESSONS,
+        thermometer: Thermometer | None = None,
+    ) -> None:
+        """Note that a monitor starts: zero of time, interval, step, lessons."""
+        told: dict[str, Any] = {"t0_s": number(now_s), "interval_s": number(interval_s)}
+        if thermometer is not None:
+            told["thermometer"] = {
+                "kind": thermometer.kind.value,
+                "accuracy_c": number(thermometer.accuracy_c),
+                "alone": thermometer.alone,
+            }
+        taught = lessons_to_plain(lessons)
+        body = self._written({**told, "step": to_plain(step), "lessons": taught})
+        self._news = News()
+        self._writer.put(
+            Draft(Kind.WATCH, number(now_s), self._utc(), body=body), urgent=True
+        )
+
+    def took(self, event: Event) -> None:
+        """Note an event the session took."""
+        try:
+            draft = self._beside(draft_of(event, self._utc()))
+        except (ValueError, TypeError) as problem:
+            body = to_body({"what": type(event).__name__, "why": str(problem)})
+            draft = Draft("unwritable", None, self._utc(), body=body)
+        self._writer.put(draft, urgent=isinstance(event, Marked | Measured | Tilted))
+
+    def _beside(self, draft: Draft) -> Draft:
+        """Put what was seen last beside what the person told."""
+        if draft.kind not in (Kind.MARK, Kind.TILT) or self._last is None:
+            return draft
+        told = from_body(draft.body)
+        return draft._replace(body=to_body({**told, "seen": seen(self._last[1])}))
+
+    def looked(self, *, now_s: float, snapshot: Snapshot) -> None:
+        """Note a moment of decision, and the decision if it is another than before."""
+        utc_s = self._utc()
+        self._last = (now_s, snapshot)
+        at_s = number(now_s)
+        news = [
+            Draft(kind, at_s, utc_s, body=self._written(content))
+            for kind, content in self._news.of(snapshot)
+        ]
+        self._writer.put(Draft(LOOK, at_s, utc_s), *news, urgent=bool(news))
+
+    def _written(self, content: dict[str, Any]) -> str:
+        try:
+            return to_body(content)
+        except (ValueError, TypeError) as problem:
+            return to_body({"unwritable": str(problem)})
+
+    def note_event(self, kind: str, content: dict[str, Any]) -> Future[int]:
+        """Write down what the person did or told; from any thread.
+
+        The last snapshot goes in beside it under "seen", where there is one. The
+        future holds the event's number once it is on the disk, and is cancelled if
+        it could not even be kept in memory.
+
+        Raises:
+            ValueError, TypeError: a kind of the recorder's own, or content that
+                JSON cannot hold.
+        """
+        if not is_kind(kind) or kind in OWN_KINDS:
+            raise ValueError(f"{kind!r} is not a kind of event to note")
+        last = self._last
+        told = dict(content)
+        if last is not None:
+            told["seen"] = seen(last[1])
+        draft = Draft(
+            kind,
+            number(last[0]) if last else None,
+            self._utc(),
+            body=to_body(told),
+        )
+        done: Future[int] = Future()
+        self._writer.put(draft, urgent=True, done=done)
+        return done
+
+    def close(self) -> bool:
+        """End the job and seal the file; False: a note has said why it is not."""
+        body = to_body({"lost": self._writer.lost_in_all})
+        last_s = number(self._last[0]) if self._last else None
+        return self._writer.close(Draft(Kind.END, last_s, self._utc(), body=body))
+
+
+def start(
+    path: Path,
+    job: Job,
+    note: Note,
+    *,
+    utc: Callable[[], float] = time.time,
+    batch_s: float = BATCH_S,
+) -> Recorder:
+    """Make a job file and its recorder, or continue the file that is there.
+
+    Raises:
+        JobError: the file there is no job file, or is of another format.
+        OSError, sqlite3.Error: it cannot be written.
+    """
+    told = job.told()
+    if path.exists() and not path.is_file():
+        raise JobError(f"{path} is no file of this disk: name another")
+    if path.exists():
+        store = Store(path)
+        draft = Draft(Kind.RESUME, None, utc(), body=to_body(told))
+        store.append([draft])
+    else:
+        told["job"] = str(uuid.uuid4())
+        store = Store.create(path, Draft(Kind.START, None, utc(), body=to_body(told)))
+    return Recorder(store, note, utc=utc, batch_s=batch_s)
+
+
+def add_to(path: Path, events: list[tuple[str, dict[str, Any]]]) -> bool:
+    """Add events to a job file that is not being recorded, and seal it again.
+
+    Raises:
+        JobError: it is no job file. OSError, sqlite3.Error: it cannot be written.
+    """
+    store = Store(path)
+    try:
+        now_s = time.time()
+        drafts = [Draft(kind, None, now_s, body=to_body(told)) for kind, told in events]
+        store.append(drafts)
+        return store.finish(Draft(Kind.END, None, time.time(), body=to_body({})))
+    finally:
+        store.close()
+
+
+__all__ = ["Job", "JobError", "Recorder", "add_to", "start"]

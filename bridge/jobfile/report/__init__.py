@@ -1,0 +1,1 @@
+"""A recorded job as a report: sections, plot, HTML, PDF and plain text."""

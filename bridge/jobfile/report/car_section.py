@@ -1,0 +1,117 @@
+"""The report's part about the car, and about how the record was made."""
+
+from __future__ import annotations
+
+from bridge.jobfile.report.document import Para, Section, Table
+from bridge.jobfile.report.field_words import codes as code_list
+from bridge.jobfile.report.field_words import moment_utc, number, text, yes_no
+from bridge.jobfile.report.summary import Moment, Story
+from bridge.units import (
+    ABSENT,
+    Units,
+    show_distance,
+    show_duration,
+    show_temperature_span,
+)
+
+
+def codes(story: Story) -> Section:
+    """Return the trouble codes as first and as last read."""
+    found = story.of("codes")
+    heading = "Trouble codes before and after"
+    if not found:
+        return Section(
+            heading=heading, blocks=(Para(text="No trouble codes were read."),)
+        )
+    first, last = found[0], found[-1]
+    columns = [first] if first is last else [first, last]
+    names = ("Before",) if first is last else ("Before", "After")
+    rows = [
+        (what, *(code_list(m.told.get(key)) for m in columns))
+        for key, what in (
+            ("stored", "Stored"),
+            ("pending", "Pending"),
+            ("permanent", "Permanent"),
+        )
+    ]
+    rows.append(("Warning lamp on", *(yes_no(m.told.get("mil")) for m in columns)))
+    rows.append(("Read", *(moment_utc(m.utc_s) for m in columns)))
+    table = Table(
+        caption="As the control units told them",
+        head=("List", *names),
+        rows=tuple(rows),
+    )
+    sentence = _difference(first, last)
+    return Section(heading=heading, blocks=(table, Para(text=sentence)))
+
+
+def _difference(first: Moment, last: Moment) -> str:
+    if first is last:
+        return "They were read once only."
+    before, after = (_all(m) for m in (first, last))
+    if before == after:
+        return "No difference."
+    new, gone = sorted(after - before), sorted(before - after)
+    parts = [f"new: {', '.join(new)}"] if new else []
+    parts += [f"gone: {', '.join(gone)}"] if gone else []
+    return f"Difference: {'; '.join(parts)}."
+
+
+def _all(moment: Moment) -> set[str]:
+    found: set[str] = set()
+    for key in ("stored", "pending", "permanent"):
+        values = moment.told.get(key)
+        if isinstance(values, list):
+            found |= {f"{text(v)} ({key})" for v in values}
+    return found
+
+
+def about(story: Story, units: Units) -> Section:
+    """Return how the record was made: tool, sheet, adapter, car."""
+    sheet, start = story.sheet, story.start
+    low_c, high_c = number(sheet.get("low_c")), number(sheet.get("high_c"))
+    window = (
+        show_temperature_span(low_c, high_c, units)
+        if low_c is not None and high_c is not None
+        else "--"
+    )
+    odometer, vin = story.last("odometer"), story.last("vin")
+    adapter = story.last("adapter")
+    rows = (
+        ("Began", moment_utc(story.began_utc_s)),
+        ("Ended", moment_utc(story.ended_utc_s)),
+        ("Watched for", f"{show_duration(story.length_s)}, watches: {story.watches}"),
+        ("Events", str(story.intact.events)),
+        ("Tool", text(start.get("tool"))),
+        ("Readings from", text(start.get("source"))),
+        ("Simulated", yes_no(start.get("simulated"))),
+        ("Adapter", text(adapter.told.get("banner")) if adapter else "--"),
+        ("Protocol", text(adapter.told.get("protocol")) if adapter else "--"),
+        ("VIN", _vin(vin)),
+        ("Odometer", _odometer(odometer, units)),
+        ("Sheet", text(sheet.get("name"))),
+        ("Its source", text(sheet.get("source"))),
+        ("Its SHA-256", text(sheet.get("sha256"))),
+        ("Window", window),
+        ("Usual settle time", show_duration(number(sheet.get("settle_time_s")))),
+    )
+    table = Table(caption="Record, sheet and car", head=("What", "Told"), rows=rows)
+    return Section(heading="How this was recorded", blocks=(table,))
+
+
+def _odometer(moment: Moment | None, units: Units) -> str:
+    """Return the distance, and the person's own words where they are others."""
+    if moment is None:
+        return ABSENT
+    shown = show_distance(number(moment.told.get("km")), units)
+    told = moment.told.get("text")
+    if not isinstance(told, str) or told.replace(" ", "") == shown.replace(" ", ""):
+        return shown
+    return f'{shown}, written as "{text(told)}"'
+
+
+def _vin(moment: Moment | None) -> str:
+    if moment is None:
+        return "--"
+    check = text(moment.told.get("check"))
+    return f"{text(moment.told.get('text'))} (check digit {check})"

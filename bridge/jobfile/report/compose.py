@@ -1,0 +1,145 @@
+"""A job's story as a report: the level first, then what it rests on. Pure.
+
+No figure is written that is not in the file: what is missing is said to be missing.
+"""
+
+from __future__ import annotations
+
+from bridge.jobfile.file.check import State
+from bridge.jobfile.report import (
+    car_section,
+    level_section,
+    service_section,
+    work_section,
+)
+from bridge.jobfile.report.document import Document, Items, Para, Section, Tone
+from bridge.jobfile.report.field_words import moment_utc, text
+from bridge.jobfile.report.summary import Story
+from bridge.units import Units
+
+_TONES = {
+    State.INTACT: Tone.GOOD,
+    State.OPEN: Tone.DOUBT,
+    State.CHANGED: Tone.BAD,
+    State.ALTERED: Tone.BAD,
+}
+
+
+def compose(story: Story, units: Units) -> Document:
+    """Return the report of a job in a person's units."""
+    told = service_section.Told(story)
+    sections = (
+        level_section.level(story, units),
+        level_section.trace(story, units),
+        level_section.conditions(story, units),
+        level_section.verdicts(story),
+        *service_section.sections(told, units),
+        *_typed_later(story, units, told),
+        car_section.codes(story),
+        work_section.cautions(story),
+        work_section.notes(story),
+        record(story),
+        not_done(story, told),
+        car_section.about(story, units),
+    )
+    sheet = story.sheet
+    bench = "SIMULATED, not a real car. " if story.start.get("simulated") else ""
+    began = moment_utc(story.began_utc_s)
+    return Document(
+        title="Fluid level job",
+        subtitle=f"{bench}{text(sheet.get('name'))}, {began}",
+        sections=sections,
+        footer=f"Job file {story.path.name}. The maker's procedure and figures come "
+        "first; this report says what was measured, not that the car is safe.",
+        date_utc_s=story.ended_utc_s,
+    )
+
+
+def _typed_later(
+    story: Story, units: Units, told: service_section.Told
+) -> tuple[Section, ...]:
+    """Return what was added to the file by itself; in a service only what is there."""
+    made = (
+        ("volume", work_section.volumes(story, units)),
+        ("fastener", work_section.fasteners(story, units)),
+        ("old-fluid", work_section.old_fluid(story)),
+        ("next-due", work_section.next_due(story, units)),
+    )
+    later = {
+        kind
+        for kind, _ in made
+        if any(not m.told.get("service") for m in story.of(kind))
+    }
+    return tuple(section for kind, section in made if not told or kind in later)
+
+
+def record(story: Story) -> Section:
+    """Return whether the file is as it was written."""
+    finding = story.intact
+    blocks = [
+        Para(text=f"The record is {finding.sentence}.", tone=_TONES[finding.state])
+    ]
+    if finding.state in (State.CHANGED, State.ALTERED):
+        blocks.append(
+            Para(
+                text="Do not rely on this report as proof. Nothing after the first "
+                "event that does not fit is shown in it.",
+                tone=Tone.BAD,
+            )
+        )
+    blocks.append(
+        Para(
+            text="The chain of hashes shows a change made to the file by accident or "
+            "by hand. It cannot show that somebody made the whole file anew, nor who "
+            "wrote it, nor that the clock or the sensor was right."
+        )
+    )
+    if story.lost:
+        blocks.append(
+            Para(
+                text=f"{story.lost} events could not be written at the time and are "
+                "missing.",
+                tone=Tone.DOUBT,
+            )
+        )
+    blocks.append(Para(text=f"Hash of the last event: {finding.head}"))
+    return Section(heading="Is the record intact?", blocks=tuple(blocks))
+
+
+_WANTED = (
+    ("judgement", "the level step: opening and closing were not marked"),
+    ("volume", "volumes drained and filled"),
+    ("fastener", "plugs and covers, their washers and torque"),
+    ("old-fluid", "how the old fluid looked"),
+    ("codes", "the car's trouble codes"),
+    ("odometer", "the odometer"),
+    ("vin", "the vehicle's identification number"),
+    ("next-due", "when the next service is due"),
+)
+
+
+_BY_SERVICE = frozenset({"volume", "fastener", "old-fluid", "odometer", "next-due"})
+"""What a service lists by itself, more exactly."""
+
+
+def not_done(story: Story, told: service_section.Told) -> Section:
+    """Return what the file does not hold."""
+    lines = [
+        what
+        for kind, what in _WANTED
+        if not story.of(kind) and not (told and kind in _BY_SERVICE)
+    ]
+    if len(story.of("codes")) == 1:
+        lines.append("trouble codes after the job: they were read once only")
+    if not story.go:
+        lines.append("GO was never shown")
+    lines += service_section.lacking(told)
+    closed = [Para(text=service_section.closed(told))] if told else []
+    if not lines:
+        nothing = Para(text="Nothing is missing from the record.")
+        return Section(heading="What was not done", blocks=(*closed, nothing))
+    missing = Para(text="Not recorded, so not shown to have been done:")
+    return Section(
+        heading="What was not done",
+        blocks=(*closed, missing, Items(lines=tuple(lines))),
+    )

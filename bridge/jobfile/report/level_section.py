@@ -1,0 +1,319 @@
+"""The report's part about the level: judgement, trace, conditions, verdicts."""
+
+from __future__ import annotations
+
+from bridge.jobfile.report.document import Block, Figure, Para, Section, Table, Tone
+from bridge.jobfile.report.field_words import (
+    after,
+    listed,
+    number,
+    of,
+    plain,
+    temperature,
+    text,
+    volume,
+    yes_no,
+)
+from bridge.jobfile.report.report_plot import Drawn, Mark, draw
+from bridge.jobfile.report.summary import Moment, Story
+from bridge.units import (
+    ABSENT,
+    Units,
+    show_duration,
+    show_rate,
+    show_temperature_span,
+    temperature_in,
+    temperature_unit,
+)
+
+MOST_ROWS = 60
+MM_PER_INCH = 25.4
+"""Exactly (NIST SP 811, 2008, appendix B.8)."""
+OUTCOMES = {
+    "good": ("Set inside the window, and settled.", Tone.GOOD),
+    "still-running": (
+        "Closed inside the window, but not settled yet: the level is high.",
+        Tone.DOUBT,
+    ),
+    "outside": (
+        "The fluid was outside the window while the plug was open: do it again.",
+        Tone.BAD,
+    ),
+    "nothing-came": (
+        "Closed with nothing having run out: the level is low.",
+        Tone.BAD,
+    ),
+    "unknown": (
+        "Part of it went without a believable temperature: not proven.",
+        Tone.DOUBT,
+    ),
+}
+_STEP_WORDS = {"settled": "settled", "close": "call to close", "missed": "missed"}
+"""Phases of the level step that are marked on the plot."""
+_MARK_WORDS = {"opened": "opened", "closed": "closed", "added": "added"}
+"""Marks of the person that are."""
+
+
+def level(story: Story, units: Units) -> Section:
+    """Return how the level was set, the most important of all."""
+    last = story.last("judgement")
+    if last is None or not last.told.get("outcome"):
+        blocks: tuple[Block, ...] = (
+            Para(
+                text="Not judged: the level step (opening and closing of the level "
+                "plug) is not in the record.",
+                tone=Tone.DOUBT,
+            ),
+            Para(text=_go_sentence(story)),
+        )
+        return Section(heading="The level", blocks=blocks)
+    outcome = str(last.told["outcome"])
+    sentence, tone = OUTCOMES.get(outcome, (plain(outcome), Tone.DOUBT))
+    return Section(
+        heading="The level",
+        blocks=(
+            Para(text=sentence, tone=tone),
+            _judgement(last, units),
+            Para(text=_go_sentence(story)),
+            Para(text="It informs; the maker's window decides."),
+        ),
+    )
+
+
+def _go_sentence(story: Story) -> str:
+    if not story.go:
+        return "GO was never shown."
+    total_s = sum(span.to_s - span.from_s for span in story.go)
+    times = "once" if len(story.go) == 1 else f"{len(story.go)} times"
+    return f"GO was shown {times}, {show_duration(total_s)} in all."
+
+
+def _judgement(last: Moment, units: Units) -> Table:
+    told = last.told
+    opened, closed, error = (of(told, k) for k in ("opened", "closed", "error"))
+    height = number(error.get("height_mm"))
+    share = number(told.get("settled_chance"))
+    rows = (
+        ("Fluid at opening", _seen(opened, units)),
+        ("Fluid at closing", _seen(closed, units)),
+        ("Plug open for", show_duration(number(told.get("open_s")))),
+        ("Inside the window all the while", yes_no(told.get("inside"))),
+        ("Opened while GO was shown", yes_no(told.get("on_go"))),
+        ("Chance that it had settled", _percent(share)),
+        ("Nobody marked what ran", yes_no(told.get("timer_only"))),
+        ("What the temperature makes of the level", _error(error, units)),
+        ("The same as a height", _height(height, units)),
+        ("Added in the level step", volume(told.get("added_ml"), units)),
+    )
+    return Table(caption="How it was set", head=("What", "Figure"), rows=rows)
+
+
+def _height(height_mm: float | None, units: Units) -> str:
+    if height_mm is None:
+        return ABSENT
+    if units is Units.US:
+        return f"{height_mm / MM_PER_INCH:+.3f} in"
+    return f"{height_mm:+.2f} mm"
+
+
+def _seen(seen: dict[str, object], units: Units) -> str:
+    return temperature(seen.get("temp_c"), units, seen.get("sd_c"))
+
+
+def _percent(share: float | None) -> str:
+    return ABSENT if share is None else f"{100.0 * share:.0f} %"
+
+
+def _error(error: dict[str, object], units: Units) -> str:
+    value = number(error.get("volume_ml"))
+    if value is None:
+        return ABSENT
+    side = "overfilled" if value > 0 else "underfilled"
+    return f"{volume(abs(value), units)} {side}"
+
+
+def temperature_marks(story: Story) -> list[Mark]:
+    """Return what is marked on the plot, in order of time."""
+    marks = [
+        Mark(at_s=m.at_s, text=_STEP_WORDS[m.told["phase"]])
+        for m in story.of("step")
+        if m.told.get("phase") in _STEP_WORDS
+    ]
+    marks += [
+        Mark(at_s=m.at_s, text=_MARK_WORDS[m.told["mark"]])
+        for m in story.of("mark")
+        if m.told.get("mark") in _MARK_WORDS
+    ]
+    for span in story.go[:8]:
+        marks.append(Mark(at_s=span.from_s, text="GO"))
+        marks.append(Mark(at_s=span.to_s, text="GO ends"))
+    return sorted(marks, key=lambda mark: mark.at_s)
+
+
+def trace(story: Story, units: Units) -> Section:
+    """Return the plot of the fluid's temperature, with its figures in words."""
+    seen = story.trace
+    if seen.low is None or seen.high is None:
+        nothing = Para(text="No fluid temperature came at all.", tone=Tone.BAD)
+        return Section(heading="The fluid's temperature", blocks=(nothing,))
+    low_c, high_c = (number(story.sheet.get(k)) for k in ("low_c", "high_c"))
+    window = ABSENT
+    if low_c is not None and high_c is not None:
+        window = show_temperature_span(low_c, high_c, units)
+    drawn = Drawn(
+        lines=[
+            [(t, temperature_in(v, units)) for t, v in line] for line in seen.lines()
+        ],
+        window=(
+            (temperature_in(low_c, units), temperature_in(high_c, units))
+            if low_c is not None and high_c is not None
+            else None
+        ),
+        gaps=seen.breaks(),
+        marks=temperature_marks(story),
+        length_s=story.length_s,
+        unit=temperature_unit(units),
+    )
+    words = _in_words(story, units, window)
+    figure = Figure(
+        plot=draw(drawn),
+        caption="Every accepted reading of the fluid. Band: the window. Grey columns: "
+        f"no reading for more than {seen.gap_s:g} s.",
+        alt=words,
+    )
+    blocks: list[Block] = [figure, Para(text=words)]
+    if story.go:
+        blocks.append(_spans(story, units))
+    if story.of("mark"):
+        blocks.append(_marks(story, units))
+    blocks.append(_dropouts(story))
+    return Section(heading="The fluid's temperature", blocks=tuple(blocks))
+
+
+def _in_words(story: Story, units: Units, window: str) -> str:
+    seen = story.trace
+    low, high = seen.low, seen.high
+    assert low is not None  # noqa: S101 - the caller has looked
+    assert high is not None  # noqa: S101
+    return (
+        f"{seen.count} readings in {show_duration(story.length_s)}; lowest "
+        f"{temperature(low[1], units)} at {after(low[0])}, highest "
+        f"{temperature(high[1], units)} at {after(high[0])}; window {window}; "
+        f"{_go_sentence(story)}"
+    )
+
+
+def _spans(story: Story, units: Units) -> Table:
+    rows = tuple(
+        (
+            after(span.from_s),
+            after(span.to_s),
+            show_duration(span.to_s - span.from_s),
+            temperature(span.low_c, units),
+            temperature(span.high_c, units),
+        )
+        for span in story.go[:MOST_ROWS]
+    )
+    return Table(
+        caption="When GO was shown" + _more(len(story.go), MOST_ROWS),
+        head=("From", "To", "For", "Lowest reading", "Highest reading"),
+        rows=rows,
+    )
+
+
+def _marks(story: Story, units: Units) -> Table:
+    found = story.of("mark")
+    rows = tuple(
+        (
+            after(m.at_s),
+            plain(m.told.get("mark")),
+            temperature(of(m.told, "seen").get("temp_c"), units),
+        )
+        for m in found[:MOST_ROWS]
+    )
+    return Table(
+        caption="What the person marked" + _more(len(found), MOST_ROWS),
+        head=("At", "Mark", "Fluid as last shown"),
+        rows=rows,
+    )
+
+
+def _more(count: int, shown: int) -> str:
+    if count <= shown:
+        return ""
+    return f" (the first {shown} of {count}; 'sumpgate export' has all)"
+
+
+def _dropouts(story: Story) -> Block:
+    seen = story.trace
+    faults = sorted(story.faults.items(), key=lambda pair: -pair[1])
+    if not seen.gaps and not faults:
+        return Para(text="No dropouts: every reading came in time.")
+    rows = [("gaps without a reading", str(seen.gaps))]
+    if seen.longest_gap is not None:
+        at_s, length_s = seen.longest_gap
+        rows.append(("longest gap", f"{length_s:.1f} s from {after(at_s)}"))
+    rows += [(plain(name), str(count)) for name, count in faults[:20]]
+    return Table(
+        caption="Dropouts and refused answers",
+        head=("What", "How often"),
+        rows=tuple(rows),
+    )
+
+
+def conditions(story: Story, units: Units) -> Section:
+    """Return the conditions at opening, or at the first GO if none was marked."""
+    heading = "Conditions at opening"
+    opened = next((m for m in story.of("mark") if m.told.get("mark") == "opened"), None)
+    go = next((m for m in story.of("verdict") if m.told.get("verdict") == "GO"), None)
+    moment = opened or go
+    if moment is None:
+        return Section(heading=heading, blocks=(Para(text="No opening, and no GO."),))
+    first = f"As decided last before the opening was marked at {after(moment.at_s)}."
+    if opened is None:
+        first = "No opening was marked; these are the conditions at the first GO."
+    told = of(moment.told, "seen") if opened else moment.told
+    rows = [(plain(k), plain(v)) for k, v in of(told, "conditions").items()]
+    table = Table(caption="Conditions", head=("Condition", "State"), rows=tuple(rows))
+    return Section(
+        heading=heading,
+        blocks=(Para(text=first), table, _figures(told, units)),
+    )
+
+
+def _figures(told: dict[str, object], units: Units) -> Table:
+    rpm, chance = number(told.get("engine_rpm")), number(told.get("stay_chance"))
+    rate, volts = number(told.get("rate_c_per_s")), number(told.get("voltage_v"))
+    rows = (
+        ("Verdict", text(told.get("verdict"))),
+        ("Reasons against it", listed(told.get("reasons"))),
+        ("Fluid", temperature(told.get("temp_c"), units, told.get("temp_sd_c"))),
+        ("Its rate", show_rate(rate, units)),
+        ("Chance of staying inside until settled", _percent(chance)),
+        ("Engine speed", ABSENT if rpm is None else f"{rpm:.0f} rpm"),
+        ("Coolant", temperature(told.get("coolant_c"), units)),
+        ("Air", temperature(told.get("ambient_c"), units)),
+        ("Supply", ABSENT if volts is None else f"{volts:.1f} V"),
+        ("Selector", text(told.get("selector"))),
+    )
+    return Table(caption="Figures then", head=("What", "Figure"), rows=rows)
+
+
+def verdicts(story: Story) -> Section:
+    """Return every change of the verdict, with its reasons."""
+    found = story.of("verdict")
+    count = story.counts.get("verdict", 0)
+    rows = tuple(
+        (after(m.at_s), text(m.told.get("verdict")), listed(m.told.get("reasons")))
+        for m in found[:MOST_ROWS]
+    )
+    if not rows:
+        return Section(
+            heading="Verdicts", blocks=(Para(text="No verdict is in the record."),)
+        )
+    table = Table(
+        caption="Every change of the verdict or its reasons" + _more(count, MOST_ROWS),
+        head=("At", "Verdict", "Reasons against GO"),
+        rows=rows,
+    )
+    return Section(heading="Verdicts", blocks=(table,))

@@ -1,0 +1,266 @@
+"""A report as PDF: the same blocks as the page, laid out on A4 or Letter."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+from xml.sax.saxutils import escape
+
+from reportlab.lib.colors import Color
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.platypus import CondPageBreak, Flowable, Paragraph, Spacer
+from reportlab.platypus import Table as Grid
+
+from bridge.jobfile.report import pdf_paper
+from bridge.jobfile.report.document import (
+    Block,
+    Document,
+    Figure,
+    Items,
+    Para,
+    Section,
+    Table,
+    Tone,
+)
+from bridge.jobfile.report.pdf_paper import BOLD, PLAIN, Heading, Imprint
+from bridge.jobfile.report.report_plot import HEIGHT, WIDTH, Box, Line, Plot, Word
+
+SIZE, LEAD = 8.5, 11.5
+CELL = 5.0
+PLOT_SIZE = 7.0
+Rgb = tuple[float, float, float]
+INK: Rgb = (0.1, 0.1, 0.1)
+RULE: Rgb = (0.75, 0.75, 0.75)
+_TONES: dict[Tone, tuple[Rgb, Rgb]] = {
+    Tone.GOOD: ((0.91, 0.96, 0.92), (0.1, 0.42, 0.2)),
+    Tone.DOUBT: ((0.99, 0.95, 0.86), (0.6, 0.4, 0)),
+    Tone.BAD: ((0.99, 0.92, 0.92), (0.6, 0, 0)),
+}
+_FILLS: dict[str, Rgb] = {"window": (0.81, 0.91, 0.84), "gap": (0.8, 0.8, 0.8)}
+_STROKES: dict[str, tuple[Rgb, float, tuple[float, ...]]] = {
+    "trace": ((0.04, 0.24, 0.57), 1.0, ()),
+    "grid": ((0.87, 0.87, 0.87), 0.4, ()),
+    "edge": ((0.12, 0.42, 0.23), 0.7, (5, 3)),
+    "mark": ((0.42, 0.06, 0.06), 0.8, (1.5, 1.5)),
+}
+SPELLED = (
+    "Characters that the typeface of this form lacks are spelled by their numbers in "
+    "Unicode, such as [U+0416]; the HTML report has them as they are."
+)
+
+
+def as_pdf(document: Document, paper: str = "a4") -> bytes:
+    """Return the report as PDF; ``paper`` is 'a4' or 'letter'.
+
+    One document gives the same bytes each time.
+    """
+    title = f"{document.title}: {document.subtitle}"
+    imprint = Imprint(
+        title=pdf_paper.spelled(title)[0],
+        foot=pdf_paper.spelled(document.title)[0],
+        date_utc_s=document.date_utc_s,
+    )
+    return pdf_paper.write(lambda room: _Story(room).of(document), imprint, paper=paper)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Look:
+    size: float = SIZE
+    bold: bool = False
+    indent: float = 0.0
+
+
+@cache
+def _style(look: _Look) -> ParagraphStyle:
+    return ParagraphStyle(
+        name=repr(look),
+        fontName=BOLD if look.bold else PLAIN,
+        fontSize=look.size,
+        leading=look.size * LEAD / SIZE,
+        textColor=Color(*INK),
+        leftIndent=look.indent,
+        bulletIndent=max(0.0, look.indent - 10.0),
+        bulletFontName=PLAIN,
+        bulletFontSize=look.size,
+        allowWidows=0,
+        allowOrphans=0,
+        splitLongWords=1,
+    )
+
+
+class _Story:
+    """Turns blocks into what reportlab lays out on pages ``room`` points wide."""
+
+    def __init__(self, room: float) -> None:
+        self._room = room
+        self._spelled = False
+
+    def of(self, document: Document) -> list[Any]:
+        """Return the whole report."""
+        story: list[Any] = [
+            self._words(document.title, _Look(size=16, bold=True)),
+            self._words(document.subtitle),
+        ]
+        for index, section in enumerate(document.sections, 1):
+            story += self._section(section, f"s{index}")
+        story += [Spacer(0, 8), self._words(document.footer, _Look(size=7.5))]
+        if self._spelled:
+            story.append(self._words(SPELLED, _Look(size=7.5)))
+        return story
+
+    def _text(self, text: str) -> str:
+        told, some = pdf_paper.spelled(text)
+        self._spelled = self._spelled or some
+        return told
+
+    def _words(self, text: str, look: _Look | None = None, bullet: str = "") -> Any:
+        told = escape(self._text(text))
+        return Paragraph(told, _style(look or _Look()), bulletText=bullet or None)
+
+    def _section(self, section: Section, key: str) -> list[Any]:
+        figure = bool(section.blocks) and isinstance(section.blocks[0], Figure)
+        need = 60 + (self._room / WIDTH * HEIGHT if figure else 0.0)
+        story: list[Any] = [
+            CondPageBreak(need),
+            Spacer(0, 10),
+            Heading(self._text(section.heading), key),
+            self._words(section.heading, _Look(size=11, bold=True)),
+            _Rule(self._room),
+        ]
+        for block in section.blocks:
+            story += self._block(block)
+        return story
+
+    def _block(self, block: Block) -> list[Any]:
+        match block:
+            case Para():
+                return [self._para(block), Spacer(0, 3)]
+            case Items():
+                look = _Look(indent=12.0)
+                return [self._words(line, look, "•") for line in block.lines]
+            case Table():
+                return self._table(block)
+            case Figure():
+                caption = self._words(block.caption, _Look(size=7.5))
+                return [_Drawing(block.plot, self._room), caption, Spacer(0, 4)]
+
+    def _para(self, para: Para) -> Any:
+        if para.tone is Tone.PLAIN:
+            return self._words(para.text)
+        ground, bar = _TONES[para.tone]
+        grid = Grid(
+            [[self._words(para.text, _Look(bold=True))]],
+            colWidths=[self._room],
+            splitInRow=1,
+        )
+        grid.setStyle(
+            [
+                ("BACKGROUND", (0, 0), (-1, -1), Color(*ground)),
+                ("LINEBEFORE", (0, 0), (0, -1), 5, Color(*bar)),
+                ("LEFTPADDING", (0, 0), (-1, -1), 10),
+            ]
+        )
+        return grid
+
+    def _table(self, table: Table) -> list[Any]:
+        rows = [table.head, *table.rows]
+        bold = _Look(bold=True)
+        cells = [
+            [self._words(cell, bold if i == 0 else None) for cell in row]
+            for i, row in enumerate(rows)
+        ]
+        grid = Grid(
+            cells,
+            colWidths=self._columns(table),
+            hAlign="LEFT",
+            repeatRows=1,
+            splitInRow=1,
+        )
+        grid.setStyle(
+            [
+                ("VALIGN", (0, 0), (-1, -1), "TOP"),
+                ("LINEBELOW", (0, 0), (-1, -1), 0.4, Color(*RULE)),
+                ("LEFTPADDING", (0, 0), (-1, -1), 0),
+                ("RIGHTPADDING", (0, 0), (-1, -1), CELL),
+                ("TOPPADDING", (0, 0), (-1, -1), 1),
+                ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
+            ]
+        )
+        caption = self._words(table.caption, bold)
+        return [CondPageBreak(5 * LEAD), Spacer(0, 4), caption, grid, Spacer(0, 5)]
+
+    def _columns(self, table: Table) -> list[float]:
+        """Return the columns' widths: what they need, or a fair share of the room."""
+        rows = (table.head, *table.rows)
+        wanted = [
+            max(pdf_paper.width(self._text(r[i]), SIZE, bold=True) for r in rows)
+            for i in range(len(table.head))
+        ]
+        room, left = self._room, len(wanted)
+        given = [0.0] * left
+        for index in sorted(range(left), key=lambda i: wanted[i]):
+            given[index] = min(wanted[index] + 3 * CELL, room / left)
+            room, left = room - given[index], left - 1
+        return given
+
+
+class _Rule(Flowable):  # type: ignore[misc]  # reportlab brings no types
+    """The line under a heading."""
+
+    def __init__(self, room: float) -> None:
+        super().__init__()
+        self._room = room
+
+    def wrap(self, *_: float) -> tuple[float, float]:
+        return self._room, 5.0
+
+    def draw(self) -> None:
+        self.canv.setStrokeColorRGB(0.45, 0.45, 0.45)
+        self.canv.setLineWidth(0.6)
+        self.canv.line(0, 3.5, self._room, 3.5)
+
+
+class _Drawing(Flowable):  # type: ignore[misc]  # as above
+    """A plot, drawn as lines and boxes, not as a picture."""
+
+    def __init__(self, plot: Plot, room: float) -> None:
+        super().__init__()
+        self._plot, self._room = plot, room
+
+    def wrap(self, *_: float) -> tuple[float, float]:
+        return self._room, HEIGHT * self._room / WIDTH
+
+    def draw(self) -> None:
+        scale = self._room / WIDTH
+        self.canv.scale(scale, scale)
+        for shape in self._plot.shapes:
+            if isinstance(shape, Box):
+                self._box(shape)
+            elif isinstance(shape, Line):
+                self._line(shape)
+            else:
+                self._word(shape)
+
+    def _box(self, box: Box) -> None:
+        self.canv.setFillColorRGB(*_FILLS[box.style])
+        top = HEIGHT - box.y - box.height
+        self.canv.rect(box.x, top, box.width, box.height, stroke=0, fill=1)
+
+    def _line(self, line: Line) -> None:
+        colour, thick, dash = _STROKES[line.style]
+        self.canv.setStrokeColorRGB(*colour)
+        self.canv.setLineWidth(thick)
+        self.canv.setDash(*((list(dash),) if dash else ()))
+        path = self.canv.beginPath()
+        for index, (x, y) in enumerate(line.points):
+            (path.lineTo if index else path.moveTo)(x, HEIGHT - y)
+        self.canv.drawPath(path, stroke=1, fill=0)
+
+    def _word(self, word: Word) -> None:
+        text, _ = pdf_paper.spelled(word.text)
+        share = {"start": 0.0, "middle": 0.5, "end": 1.0}[word.anchor]
+        x = word.x - share * pdf_paper.width(text, PLOT_SIZE)
+        self.canv.setFillColorRGB(*INK)
+        self.canv.setFont(PLAIN, PLOT_SIZE)
+        self.canv.drawString(x, HEIGHT - word.y, text)

@@ -1,0 +1,302 @@
+"""The report's part about the service: steps, amounts, plugs, old fluid, next due.
+
+Computed from the file alone: the sheet's service as it was used, and the entries.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from bridge.jobfile.report.document import Block, Items, Para, Section, Table, Tone
+from bridge.jobfile.report.field_words import (
+    moment_utc,
+    number,
+    temperature,
+    text,
+    volume,
+)
+from bridge.jobfile.report.summary import Story
+from bridge.jobfile.service_log import KIND, log_of
+from bridge.service import sums as sums
+from bridge.service.balance import VERDICT_TEXT
+from bridge.service.before_after import ODDITY_TEXT
+from bridge.service.fastening import ticks_wanted
+from bridge.service.log import Deed, Entry, Log, applying, last, of, variant_of
+from bridge.service.missing import missing
+from bridge.service.old_fluid import COMMON_PRACTICE, SEEN_TEXT, Severity, meanings
+from bridge.service.step_names import renewals, step_name
+from bridge.units import ABSENT, Units, show_distance, show_torque
+from bridge.values.plain_values import made_of
+from bridge.values.service_sheet import Fastener, Service, Tick
+from bridge.values.sheet import Sheet, Window
+
+
+class Told:
+    """The service of one story: its sheet, its log. False if there is none."""
+
+    def __init__(self, story: Story) -> None:
+        self.log: Log = log_of(m.told for m in story.of(KIND))
+        told = story.sheet
+        self.sheet = Sheet(
+            name=text(told.get("name")),
+            source="",
+            window=Window(low_c=0.0, high_c=0.0),
+            fill_ml=number(told.get("fill_ml")),
+            density_kg_m3=number(told.get("density_kg_m3")),
+            service=_service(told.get("service")),
+        )
+
+    def __bool__(self) -> bool:
+        """Return whether anything of a service was told."""
+        return bool(self.log)
+
+    @property
+    def service(self) -> Service:
+        """The service for the gearbox that was found."""
+        return applying(self.sheet.service, self.log)
+
+
+def _service(told: Any) -> Service:
+    try:
+        return made_of(Service, told or {})
+    except ValueError:
+        return Service()
+
+
+def sections(told: Told, units: Units) -> tuple[Section, ...]:
+    """Return the sections about the service; none if nothing was told."""
+    if not told:
+        return ()
+    return (
+        _steps(told),
+        _amounts(told, units),
+        _plugs(told, units),
+        _old_fluid(told),
+        _car(told, units),
+        _due(told, units),
+    )
+
+
+def _steps(told: Told) -> Section:
+    blocks: list[Block] = []
+    found = variant_of(told.sheet.service, told.log)
+    if found is not None:
+        fit = "" if found.fits else " This sheet is NOT for it."
+        tone = Tone.PLAIN if found.fits else Tone.BAD
+        blocks.append(Para(text=f"Gearbox found: {found.name}.{fit}", tone=tone))
+    done = {e.step: e for e in of(told.log, Deed.DONE)}
+    rows = tuple(
+        (step_name(step), *_when(done.get(step)), _notes(told, step.value))
+        for step in told.service.order
+    )
+    if rows:
+        head = ("Step", "Done", "By", "Notes")
+        blocks.append(
+            Table(caption="The steps, in the sheet's order", head=head, rows=rows)
+        )
+    worked = last(told.log, Deed.EXERCISED)
+    if worked is not None:
+        blocks.append(Para(text=f"Selector worked through: {text(worked.text)}."))
+    return Section(heading="The service", blocks=tuple(blocks))
+
+
+def _when(entry: Entry | None) -> tuple[str, str]:
+    if entry is None:
+        return ("left open", ABSENT)
+    return (moment_utc(entry.at_utc_s), entry.who or ABSENT)
+
+
+def _notes(told: Told, step: str) -> str:
+    notes = [
+        text(e.text) for e in of(told.log, Deed.NOTE) if e.step and e.step.value == step
+    ]
+    return "; ".join(notes) or ABSENT
+
+
+_WHAT = {Deed.OUT: "came out", Deed.IN: "went in", Deed.RAN_OFF: "ran off at the level"}
+
+
+def _amounts(told: Told, units: Units) -> Section:
+    rows = tuple(
+        (
+            what,
+            text(e.name) if e.name else ABSENT,
+            volume(e.ml, units),
+            temperature(e.temp_c, units),
+            moment_utc(e.at_utc_s),
+        )
+        for deed, what in _WHAT.items()
+        for e in of(told.log, deed)
+    )
+    if not rows:
+        return _section("Fluid out and in", Para(text="No amount was measured."))
+    head = ("What", "Where", "Amount", "At", "When")
+    table = Table(caption="As measured", head=head, rows=rows)
+    return _section("Fluid out and in", table, *_balance(told, units))
+
+
+def _balance(told: Told, units: Units) -> list[Block]:
+    done = sums.balance_of(told.sheet, told.log)
+    if isinstance(done, str):
+        return [Para(text=done, tone=Tone.DOUBT)]
+    at = temperature(told.service.service_fill_temp_c, units)
+    rows = tuple(
+        (what, volume(amount.ml, units), volume(amount.expanded_ml, units))
+        for what, amount in (
+            ("came out", done.out),
+            ("went in", done.put_in),
+            ("ran off", done.ran_off),
+            ("more in it than before (less than 0: less)", done.net),
+        )
+    )
+    head = ("What", "Amount", "Uncertain by (k = 2)")
+    blocks: list[Block] = [
+        Table(
+            caption=f"Brought to {at} (API MPMS 11.1, table 54D)", head=head, rows=rows
+        )
+    ]
+    judged = sums.judged_of(told.sheet, told.service, told.log)
+    if judged is not None:
+        by = f"{volume(judged.by_ml, units)} ± {volume(judged.expanded_ml, units)}"
+        usual = volume(told.service.service_fill_ml, units)
+        blocks.append(
+            Para(
+                text=f"Against the sheet's service fill of {usual}: {by}. "
+                f"{VERDICT_TEXT[judged.verdict]}"
+            )
+        )
+    share = sums.old_share_of(told.sheet, told.log)
+    if share is not None:
+        blocks.append(
+            Para(
+                text=f"Old fluid left: about {share.share * 100:.0f} % (between "
+                f"{share.low * 100:.0f} and {share.high * 100:.0f} %), if it mixes "
+                "fully."
+            )
+        )
+    return blocks
+
+
+def _plugs(told: Told, units: Units) -> Section:
+    rows = tuple(
+        (text(f.name), _tick(f, tick, units), *_when(_ticked(told, f, tick)))
+        for f in told.service.fasteners
+        for tick in ticks_wanted(f)
+    )
+    if not rows:
+        return _section("Plugs and covers", Para(text="The sheet names none."))
+    head = ("Which", "What the sheet asks", "Ticked off", "By")
+    return _section(
+        "Plugs and covers", Table(caption="As ticked off", head=head, rows=rows)
+    )
+
+
+def _ticked(told: Told, fastener: Fastener, tick: Tick) -> Entry | None:
+    found = [
+        e
+        for e in of(told.log, Deed.TICKED)
+        if (e.name, e.tick) == (fastener.name, tick)
+    ]
+    return found[-1] if found else None
+
+
+def _tick(fastener: Fastener, tick: Tick, units: Units) -> str:
+    if tick is Tick.RENEWED:
+        return renewals(fastener)
+    if tick is Tick.ANGLE:
+        return f"{fastener.angle_deg or 0:g}° further"
+    if tick is Tick.BACKED_OFF:
+        return f"backed off {fastener.turns_back or 0:g} turns"
+    if fastener.torque_nm is None:
+        return "hand tight" if fastener.hand_tight else "tight (no torque on the sheet)"
+    return f"torque {show_torque(fastener.torque_nm, units)}"
+
+
+def _old_fluid(told: Told) -> Section:
+    seen = sums.old_fluid_of(told.sheet, told.service, told.log)
+    if not seen:
+        return _section("The old fluid", Para(text="Nothing was told of it."))
+    blocks: list[Block] = [Items(lines=tuple(SEEN_TEXT[s] for s in seen))]
+    for meaning in meanings(seen):
+        tone = Tone.BAD if meaning.severity is Severity.STOP else Tone.PLAIN
+        if meaning.severity is Severity.INSPECT:
+            tone = Tone.DOUBT
+        blocks.append(Para(text=f"{meaning.means} {meaning.do}", tone=tone))
+    blocks.append(Para(text=COMMON_PRACTICE))
+    return _section("The old fluid", *blocks)
+
+
+def _car(told: Told, units: Units) -> Section:
+    rows = [row for what in ("before", "after") for row in _kept(told, what, units)]
+    if not rows:
+        return _section("The car before and after", Para(text="Nothing was kept."))
+    blocks: list[Block] = [
+        Table(caption="As kept", head=("When", "What", "Found"), rows=tuple(rows))
+    ]
+    differences = sums.differences_of(told.log)
+    if differences is not None:
+        blocks += [
+            Para(text=ODDITY_TEXT[oddity], tone=Tone.DOUBT)
+            for oddity in differences.oddities
+        ]
+    return _section("The car before and after", *blocks)
+
+
+def _kept(told: Told, what: str, units: Units) -> Iterator[tuple[str, str, str]]:
+    for e in of(told.log, Deed.ODOMETER):
+        if e.step and e.step.value == what:
+            yield (what, "odometer", show_distance(e.km, units))
+    for e in of(told.log, Deed.CAR):
+        if e.step and e.step.value == what:
+            yield from ((what, *row) for row in _car_rows(e))
+
+
+def _car_rows(entry: Entry) -> list[tuple[str, str]]:
+    car = entry.car
+    if car is None:
+        return []
+    lists = (
+        ("stored codes", car.stored),
+        ("pending codes", car.pending),
+        ("permanent codes", car.permanent),
+    )
+    rows = [
+        (what, "not read" if found is None else ", ".join(found) or "none")
+        for what, found in lists
+    ]
+    volts = ABSENT if car.voltage_v is None else f"{car.voltage_v:.1f} V"
+    return [*rows, ("supply", volts), ("vehicle number", car.vin or ABSENT)]
+
+
+def _due(told: Told, units: Units) -> Section:
+    kept = last(told.log, Deed.DUE)
+    if kept is None:
+        return _section("Next due", Para(text="It was not told when it is due."))
+    rows = [
+        ("on", text(kept.name) if kept.name else ABSENT),
+        ("at", ABSENT if kept.km is None else show_distance(kept.km, units)),
+    ]
+    hard = "yes" if of(told.log, Deed.SEVERE) else "no"
+    rows.append(("used hard", hard))
+    table = Table(
+        caption="Whichever comes first", head=("What", "When"), rows=tuple(rows)
+    )
+    return _section("Next due", table)
+
+
+def lacking(told: Told) -> tuple[str, ...]:
+    """Return what the sheet asks for and nobody told."""
+    return missing(told.sheet.service, told.log) if told else ()
+
+
+def closed(told: Told) -> str:
+    """Return when the service was closed as complete, or that it was not."""
+    entry = last(told.log, Deed.COMPLETE)
+    if entry is None:
+        return "The service was not closed as complete."
+    return f"The service was closed as complete on {moment_utc(entry.at_utc_s)}."
+
+
+def _section(heading: str, *blocks: Block) -> Section:
+    return Section(heading=heading, blocks=blocks)

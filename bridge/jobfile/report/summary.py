@@ -1,0 +1,237 @@
+"""What a job file tells, gathered in one pass: the basis of report and comparison."""
+
+from __future__ import annotations
+
+import datetime as dt
+import sqlite3
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from bridge.jobfile.file.chain import Row, from_body
+from bridge.jobfile.file.check import Finding, check
+from bridge.jobfile.file.format import Kind
+from bridge.jobfile.file.reader import reading
+from bridge.jobfile.report.thinned_trace import Trace
+from bridge.jobfile.service_log import KIND, log_of
+from bridge.service.log import Deed, standing
+from bridge.values.sheet import Role
+
+MOST_KEPT = 500
+"""Events of one kind kept word for word; beyond that they are only counted."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moment:
+    """An event with its place in time."""
+
+    seq: int
+    kind: str
+    at_s: float
+    """Seconds since the first watch began, pauses between watches included."""
+    utc_s: float
+    told: dict[str, Any]
+
+
+@dataclass(slots=True)
+class Span:
+    """A stretch of time with GO."""
+
+    from_s: float
+    to_s: float
+    low_c: float | None = None
+    high_c: float | None = None
+
+
+@dataclass(slots=True)
+class Story:
+    """Everything a report can say of a job."""
+
+    path: Path
+    finding: Finding | None = None
+    start: dict[str, Any] = field(default_factory=dict)
+    began_utc_s: float | None = None
+    ended_utc_s: float | None = None
+    length_s: float = 0.0
+    watches: int = 0
+    lost: int = 0
+    trace: Trace = field(default_factory=Trace)
+    go: list[Span] = field(default_factory=list)
+    kept: dict[str, list[Moment]] = field(default_factory=dict)
+    counts: dict[str, int] = field(default_factory=dict)
+    faults: dict[str, int] = field(default_factory=dict)
+
+    def of(self, kind: str) -> list[Moment]:
+        """Return the events of a kind, in order, up to MOST_KEPT."""
+        return self.kept.get(kind, [])
+
+    def last(self, kind: str) -> Moment | None:
+        """Return the last event of a kind; None: there is none."""
+        found = self.of(kind)
+        return found[-1] if found else None
+
+    @property
+    def sheet(self) -> dict[str, Any]:
+        """Return the sheet as the file tells it."""
+        sheet = self.start.get("sheet")
+        return sheet if isinstance(sheet, dict) else {}
+
+    @property
+    def intact(self) -> Finding:
+        """Return what the check found."""
+        assert self.finding is not None  # noqa: S101 - set by tell
+        return self.finding
+
+
+def tell(path: Path) -> Story:
+    """Return what a job file tells; nothing after a changed event is used.
+
+    Raises JobError if it is no job file.
+    """
+    story = Story(path=path)
+    gatherer = _Gatherer(story)
+    story.finding = check(path, gatherer.take)
+    gatherer.end()
+    _add_from_service(story)
+    return story
+
+
+_VOLUMES = {Deed.OUT: "drained", Deed.IN: "filled", Deed.RAN_OFF: "ran-off"}
+
+
+def _add_from_service(story: Story) -> None:
+    """Put the service's amounts and odometer where those typed later are found.
+
+    They carry ``service``: the report lists them with the service, once.
+    """
+    made = story.of(KIND)
+    if not made:
+        return
+    for entry in (e for _, e in standing(log_of(m.told for m in made))):
+        told: dict[str, Any] = {"service": True, "ml": entry.ml, "km": entry.km}
+        kind = "odometer" if entry.deed is Deed.ODOMETER else "volume"
+        if entry.deed in _VOLUMES:
+            told |= {"what": _VOLUMES[entry.deed], "temp_c": entry.temp_c}
+        elif kind != "odometer":
+            continue
+        moment = replace(made[-1], kind=kind, utc_s=entry.at_utc_s, told=told)
+        story.kept.setdefault(kind, []).append(moment)
+
+
+class _Gatherer:
+    """Takes a file's events one after the other into a story."""
+
+    def __init__(self, story: Story) -> None:
+        self._story = story
+        self._t0_s = 0.0
+        self._offset_s = 0.0
+        self._at_s = 0.0
+        self._open: Span | None = None
+        self._special: dict[str, Callable[[Moment], None]] = {
+            Kind.START: self._start,
+            Kind.RESUME: self._start,
+            Kind.WATCH: self._watch,
+            Kind.VERDICT: self._verdict,
+            Kind.LOST: self._lost,
+        }
+
+    def take(self, row: Row) -> None:
+        story, kind = self._story, row.kind
+        story.counts[kind] = story.counts.get(kind, 0) + 1
+        if row.t_s is not None:
+            self._at_s = max(self._at_s, row.t_s - self._t0_s + self._offset_s)
+        if kind == Kind.READING:
+            if row.role == Role.FLUID_TEMPERATURE and row.value is not None:
+                self._fluid(row.value)
+            return
+        if kind == Kind.LOOKS:
+            return
+        self._keep(row)
+
+    def _fluid(self, temp_c: float) -> None:
+        self._story.trace.add(self._at_s, temp_c)
+        span = self._open
+        if span is not None:
+            span.low_c = temp_c if span.low_c is None else min(span.low_c, temp_c)
+            span.high_c = temp_c if span.high_c is None else max(span.high_c, temp_c)
+
+    def _keep(self, row: Row) -> None:
+        moment = Moment(
+            seq=row.seq,
+            kind=row.kind,
+            at_s=self._at_s,
+            utc_s=row.utc_s,
+            told=from_body(row.body),
+        )
+        self._story.ended_utc_s = row.utc_s
+        if row.kind in self._special:
+            self._special[row.kind](moment)
+        if row.kind == Kind.FAULT:
+            self._fault(row, moment.told)
+            return
+        kept = self._story.kept.setdefault(row.kind, [])
+        kept.append(moment)
+        if len(kept) > MOST_KEPT:
+            del kept[MOST_KEPT // 2]  # the beginning and the end say most
+
+    def _start(self, moment: Moment) -> None:
+        if moment.kind == Kind.START or not self._story.start:
+            self._story.start = moment.told
+
+    def _watch(self, moment: Moment) -> None:
+        story = self._story
+        self._close_span()
+        story.watches += 1
+        if story.began_utc_s is None:
+            story.began_utc_s = moment.utc_s
+            self._offset_s = self._at_s = 0.0
+        else:
+            self._offset_s = max(self._at_s, moment.utc_s - story.began_utc_s)
+        self._t0_s = float(moment.told.get("t0_s") or 0.0)
+        interval_s = float(moment.told.get("interval_s") or 0.0)
+        story.trace.gap_s = max(2.0, 3.0 * interval_s)
+
+    def _verdict(self, moment: Moment) -> None:
+        if moment.told.get("verdict") == "GO":
+            self._open = self._open or Span(from_s=moment.at_s, to_s=moment.at_s)
+        else:
+            self._close_span()
+
+    def _close_span(self) -> None:
+        if self._open is not None:
+            self._open.to_s = self._at_s
+            self._story.go.append(self._open)
+            self._open = None
+
+    def _lost(self, moment: Moment) -> None:
+        self._story.lost += int(moment.told.get("count") or 0)
+
+    def _fault(self, row: Row, told: dict[str, Any]) -> None:
+        name = f"{row.role or 'link'}: {told.get('kind', '?')}"
+        self._story.faults[name] = self._story.faults.get(name, 0) + 1
+
+    def end(self) -> None:
+        """Close what is open at the end of the file."""
+        self._close_span()
+        self._story.length_s = self._at_s
+
+
+def glance(path: Path) -> str:
+    """Return one line about a job, without checking it; raises JobError."""
+    try:
+        with reading(path) as db:
+            first = db.execute("SELECT utc_s, body FROM event ORDER BY seq").fetchone()
+            # Of an aggregate max, SQLite takes the other column from the same row.
+            count, kind = db.execute("SELECT max(seq), kind FROM event").fetchone()
+    except sqlite3.Error as problem:
+        return f"damaged ({problem})"
+    if first is None:
+        return "empty"
+    told = from_body(str(first[1]))
+    sheet = told.get("sheet", {})
+    began = dt.datetime.fromtimestamp(float(first[0]), dt.UTC)
+    closed = "closed" if kind == Kind.END else "not closed"
+    bench = ", simulated" if told.get("simulated") else ""
+    name = sheet.get("name", "?") if isinstance(sheet, dict) else "?"
+    return f"{began:%Y-%m-%d %H:%M} UTC  {count} events, {closed}{bench}  {name}"

@@ -1,0 +1,191 @@
+"""The report's part about the work: volumes, fasteners, fluid, cautions, notes."""
+
+from __future__ import annotations
+
+from bridge.jobfile.photo import still_same
+from bridge.jobfile.report.document import Block, Items, Para, Section, Table
+from bridge.jobfile.report.field_words import (
+    after,
+    moment_utc,
+    number,
+    plain,
+    temperature,
+    text,
+    volume,
+)
+from bridge.jobfile.report.summary import Moment, Story
+from bridge.units import ABSENT, Units, show_distance, show_torque
+
+_NOT_THERE = "Nothing is recorded."
+
+
+def _section(heading: str, *blocks: Block) -> Section:
+    return Section(heading=heading, blocks=blocks or (Para(text=_NOT_THERE),))
+
+
+def volumes(story: Story, units: Units) -> Section:
+    """Return what came out and what went in."""
+    rows = tuple(
+        (
+            plain(m.told.get("what")),
+            volume(m.told.get("ml"), units),
+            temperature(m.told.get("temp_c"), units),
+            text(m.told.get("text")),
+        )
+        for m in story.of("volume")
+        if not m.told.get("service")
+    )
+    if not rows:
+        return _section("Volumes")
+    head = ("What", "Volume", "Measured at", "Remark")
+    return _section("Volumes", Table(caption="Out and in", head=head, rows=rows))
+
+
+def fasteners(story: Story, units: Units) -> Section:
+    """Return plugs and covers: torque, turn, what was renewed."""
+    rows = tuple(_fastener(m, units) for m in story.of("fastener"))
+    if not rows:
+        return _section("Plugs and covers")
+    head = ("Which", "Torque", "Further", "Renewed", "When")
+    return _section(
+        "Plugs and covers", Table(caption="As ticked off", head=head, rows=rows)
+    )
+
+
+def _fastener(moment: Moment, units: Units) -> tuple[str, ...]:
+    told = moment.told
+    turn = number(told.get("turn_deg"))
+    renewed = told.get("renewed")
+    new = text(renewed) if isinstance(renewed, str) else _ticked(renewed)
+    return (
+        text(told.get("what")),
+        show_torque(number(told.get("torque_nm")), units),
+        ABSENT if turn is None else f"{turn:g}°",
+        new,
+        moment_utc(moment.utc_s),
+    )
+
+
+def _ticked(value: object) -> str:
+    if value is True:
+        return "yes"
+    return "no" if value is False else ABSENT
+
+
+def old_fluid(story: Story) -> Section:
+    """Return how the old fluid looked."""
+    found = story.of("old-fluid")
+    lines = tuple(
+        f"{plain(key)}: {text(value)}"
+        for m in found
+        for key, value in m.told.items()
+        if key != "seen" and isinstance(value, str)
+    )
+    return _section("The old fluid", *([Items(lines=lines)] if lines else []))
+
+
+def next_due(story: Story, units: Units) -> Section:
+    """Return when the next service is due."""
+    last = story.last("next-due")
+    if last is None:
+        return _section("Next due")
+    rows = (
+        ("Odometer", show_distance(number(last.told.get("km")), units)),
+        ("Date", text(last.told.get("date"))),
+        ("Why", text(last.told.get("text"))),
+    )
+    table = Table(caption="Whichever comes first", head=("What", "When"), rows=rows)
+    return _section("Next due", table)
+
+
+def cautions(story: Story) -> Section:
+    """Return which cautions were shown and confirmed when, and what else was."""
+    blocks: list[Block] = [*_read(story), *_unshown(story)]
+    rows = tuple(
+        (plain(m.told.get("confirms") or m.told.get("what")), _given(m), after(m.at_s))
+        for m in sorted([*story.of("confirmation"), *_marked(story)], key=_place)
+    )
+    if rows:
+        head = ("What", "Confirmed", "At")
+        blocks.append(Table(caption="What the person confirmed", head=head, rows=rows))
+    else:
+        blocks.append(Para(text="No other confirmation is in the record."))
+    return _section("Cautions and confirmations", *blocks)
+
+
+def _place(moment: Moment) -> int:
+    return moment.seq
+
+
+def _lines(value: object) -> list[str]:
+    return [text(line) for line in value] if isinstance(value, list) else []
+
+
+def _read(story: Story) -> list[Block]:
+    """Return each caution with when it was first shown and last confirmed."""
+    shown: dict[str, str] = {}
+    confirmed: dict[str, str] = {}
+    for moment in story.of("caution"):
+        when, act = moment_utc(moment.utc_s), moment.told.get("act")
+        for line in _lines(moment.told.get("lines")):
+            shown.setdefault(line, when)
+            if act == "confirmed":
+                confirmed[line] = when
+            elif act == "withdrawn":
+                confirmed[line] = f"withdrawn {when}"
+    if not shown:
+        return [Para(text="That any caution was shown is not in the record.")]
+    rows = tuple((s, shown[s], confirmed.get(s, "not confirmed")) for s in shown)
+    head = ("Caution", "Shown", "Confirmed as read")
+    return [Table(caption="Cautions shown on the screen", head=head, rows=rows)]
+
+
+def _unshown(story: Story) -> list[Block]:
+    seen = {s for m in story.of("caution") for s in _lines(m.told.get("lines"))}
+    rest = tuple(s for s in _lines(story.sheet.get("cautions")) if s not in seen)
+    if not rest:
+        return []
+    return [
+        Para(text="Cautions of the sheet, not recorded as shown:"),
+        Items(lines=rest),
+    ]
+
+
+def _marked(story: Story) -> list[Moment]:
+    return [m for m in story.of("mark") if m.told.get("confirms")]
+
+
+def _given(moment: Moment) -> str:
+    told = moment.told
+    if told.get("mark") == "withdrawn" or told.get("given") is False:
+        return "withdrawn"
+    return "yes"
+
+
+def notes(story: Story) -> Section:
+    """Return notes and photos; of each photo whether it is still as it was."""
+    lines = tuple(
+        f"{moment_utc(m.utc_s)}: {text(m.told.get('text'))}" for m in story.of("note")
+    )
+    photos = tuple(
+        (
+            text(m.told.get("path")),
+            text(m.told.get("sha256")),
+            _PHOTO[still_same(m.told)],
+        )
+        for m in story.of("photo")
+    )
+    blocks: list[Block] = []
+    if lines:
+        blocks.append(Items(lines=lines))
+    if photos:
+        head = ("File", "SHA-256", "Now")
+        blocks.append(Table(caption="Photos", head=head, rows=photos))
+    return _section("Notes and photos", *blocks)
+
+
+_PHOTO = {
+    True: "as it was attached",
+    False: "CHANGED since it was attached",
+    None: "not found here",
+}

@@ -1,0 +1,246 @@
+"""A recorded job through the session once more: are the decisions the same?"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
+from itertools import zip_longest
+from pathlib import Path
+from typing import Any
+
+from bridge.jobfile.changes import News
+from bridge.jobfile.file.chain import Row, from_body, to_body
+from bridge.jobfile.file.format import Kind
+from bridge.jobfile.file.reader import reading, rows
+from bridge.jobfile.rows import event_of
+from bridge.level.step.step_plain import from_plain
+from bridge.level.thermometer import Kind as ThermometerKind
+from bridge.level.thermometer import Thermometer
+from bridge.session.session import take, tick
+from bridge.session.session_state import Session, begin
+from bridge.snapshot import Snapshot
+from bridge.thermal.lesson import from_plain as from_plain_lessons
+from bridge.values.sheet import Sheet
+
+ReadSheet = Callable[[str, str], Sheet]
+"""From a sheet's text and its name to the sheet."""
+SAME = 1e-6
+"""Figures may differ by so much, relatively: another processor rounds otherwise."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """Something decided: another verdict, other reasons, a phase, a judgement."""
+
+    t_s: float
+    """Seconds since the watch began."""
+    kind: str
+    told: dict[str, Any]
+    seq: int = 0
+    """Number of its event in the file; 0: it was made by the rerun."""
+
+    def agrees(self, other: Change) -> bool:
+        """Return whether it is the same at the same time, with the same figures."""
+        if (self.t_s, self.kind) != (other.t_s, other.kind):
+            return False
+        return _alike(self.told, other.told)
+
+    def __str__(self) -> str:
+        told = self.told
+        if self.kind == Kind.VERDICT:
+            reasons = ", ".join(told["reasons"])
+            return f"{told['verdict']} ({reasons or 'no reason against it'})"
+        if self.kind == Kind.STEP:
+            return f"step: {told.get('phase', 'none')}"
+        return f"judged: {told.get('outcome', 'taken back')}"
+
+
+def _alike(one: Any, other: Any) -> bool:
+    if isinstance(one, float) and isinstance(other, float):
+        return abs(one - other) <= SAME * max(1.0, abs(one), abs(other))
+    if isinstance(one, dict) and isinstance(other, dict):
+        return one.keys() == other.keys() and all(_alike(one[k], other[k]) for k in one)
+    return bool(one == other)
+
+
+@dataclass(slots=True)
+class Rerun:
+    """What came of running a job again."""
+
+    events: int = 0
+    looks: int = 0
+    watches: int = 0
+    lost: int = 0
+    """Events that could not be written when the job was recorded."""
+    changes: list[Change] = field(default_factory=list)
+    differences: list[str] = field(default_factory=list)
+
+    @property
+    def sentence(self) -> str:
+        """Say in one sentence what came of it."""
+        lost = f"; {self.lost} events were lost when it was recorded" * bool(self.lost)
+        ran = f"{self.events} events, {self.looks} decisions, {self.watches} watches"
+        what = (
+            f"{len(self.differences)} differences"
+            if self.differences
+            else f"the same {len(self.changes)} decisions changed at the same times"
+        )
+        return f"replayed {ran}: {what}{lost}"
+
+
+_DECISIONS = (Kind.VERDICT, Kind.STEP, Kind.JUDGEMENT)
+
+
+class _Watch:
+    """One monitor's run: its session, and the decisions of then and now."""
+
+    def __init__(self, sheet: Sheet, told: dict[str, Any]) -> None:
+        self.t0_s: float = told["t0_s"]
+        lessons = from_plain_lessons(told.get("lessons"))
+        session = begin(
+            sheet,
+            interval_s=told["interval_s"],
+            lessons=lessons,
+            thermometer=_thermometer(told.get("thermometer")),
+        )
+        self.session: Session = replace(session, step=from_plain(told["step"]))
+        self.then: list[Change] = []
+        self.now: list[Change] = []
+        self._news = News()
+
+    def decide(self, now_s: float) -> Snapshot:
+        """Decide at a moment the monitor decided at."""
+        self.session, snapshot = tick(self.session, now_s=now_s, t0_s=self.t0_s)
+        at_s = now_s - self.t0_s
+        for kind, content in self._news.of(snapshot):
+            told = from_body(to_body(content))
+            self.now.append(Change(t_s=at_s, kind=kind, told=told))
+        return snapshot
+
+    def remember(self, row: Row) -> None:
+        """Note what was decided when the job was recorded."""
+        at_s = (row.t_s or 0.0) - self.t0_s
+        told = from_body(row.body)
+        self.then.append(Change(t_s=at_s, kind=row.kind, told=told, seq=row.seq))
+
+    def differences(self) -> list[str]:
+        """Return a line for each decision that is another now."""
+        return [
+            _difference(then, now)
+            for then, now in zip_longest(self.then, self.now)
+            if then is None or now is None or not then.agrees(now)
+        ]
+
+
+def _thermometer(told: dict[str, Any] | None) -> Thermometer | None:
+    """Return the hand thermometer a watch was begun with, if there was one."""
+    if told is None:
+        return None
+    return Thermometer(
+        kind=ThermometerKind(told["kind"]),
+        accuracy_c=told["accuracy_c"],
+        alone=told["alone"],
+    )
+
+
+def _difference(then: Change | None, now: Change | None) -> str:
+    if then is None:
+        return f"{now.t_s:.3f} s: recorded nothing, now {now}" if now else ""
+    where = f"{then.t_s:.3f} s: recorded {then} (event {then.seq})"
+    if now is None:
+        return f"{where}, now nothing"
+    if str(then) != str(now) or then.t_s != now.t_s:
+        return f"{where}, now {now} at {now.t_s:.3f} s"
+    return f"{where}, now the same with other figures: {_apart(then, now)}"
+
+
+def _apart(then: Change, now: Change) -> str:
+    keys = sorted(then.told.keys() | now.told.keys())
+    pairs = ((k, then.told.get(k), now.told.get(k)) for k in keys)
+    return ", ".join(f"{k} {a} became {b}" for k, a, b in pairs if not _alike(a, b))
+
+
+def rerun(
+    path: Path, read_sheet: ReadSheet, each: Callable[[Snapshot], None] | None = None
+) -> Rerun:
+    """Run a job's events through the session again and compare every decision.
+
+    ``each`` is given every snapshot, in order, as the screen was then.
+
+    Raises:
+        JobError: it is no job file. SheetError: its sheet cannot be read any more.
+        sqlite3.Error, KeyError, ValueError: it is damaged; check it first.
+    """
+    with reading(path) as db:
+        again = _Again(read_sheet, each or (lambda _: None))
+        for item in _in_order(rows(db), _looks(rows(db))):
+            again.go_on(item)
+    again.end()
+    return again.done
+
+
+class _Again:
+    """Goes through a file, one watch after the other."""
+
+    def __init__(self, read_sheet: ReadSheet, each: Callable[[Snapshot], None]) -> None:
+        self.done = Rerun()
+        self._read_sheet, self._each = read_sheet, each
+        self._sheet: Sheet | None = None
+        self._watch: _Watch | None = None
+
+    def go_on(self, item: Row | float) -> None:
+        """Take the next event, or decide at the next moment of decision."""
+        if isinstance(item, float):
+            if self._watch is not None:
+                self.done.looks += 1
+                self._each(self._watch.decide(item))
+        elif item.kind in (Kind.START, Kind.RESUME):
+            told = from_body(item.body)["sheet"]
+            self._sheet = self._read_sheet(told["text"], told["name"])
+        elif item.kind == Kind.WATCH and self._sheet is not None:
+            self.end()
+            self._watch = _Watch(self._sheet, from_body(item.body))
+        elif self._watch is not None:
+            _take(self._watch, item, self.done)
+
+    def end(self) -> None:
+        """Compare what the watch that ends has decided."""
+        if self._watch is not None:
+            self.done.watches += 1
+            self.done.changes += self._watch.now
+            self.done.differences += self._watch.differences()
+
+
+def _take(watch: _Watch, row: Row, done: Rerun) -> None:
+    if row.kind in _DECISIONS:
+        watch.remember(row)
+    elif row.kind == Kind.LOST:
+        done.lost += int(from_body(row.body)["count"])
+    else:
+        event = event_of(row)
+        if event is not None:
+            done.events += 1
+            watch.session = take(watch.session, event)
+
+
+def _looks(all_rows: Iterator[Row]) -> Iterator[tuple[int, float]]:
+    """Yield every moment of decision, with the event it comes after."""
+    for row in all_rows:
+        if row.kind == Kind.LOOKS:
+            yield from from_body(row.body)["at"]
+
+
+def _in_order(
+    events: Iterator[Row], looks: Iterator[tuple[int, float]]
+) -> Iterator[Row | float]:
+    """Yield the events, and the moments of decision where they were between them."""
+    waiting = next(looks, None)
+    for row in events:
+        while waiting is not None and waiting[0] < row.seq:
+            yield waiting[1]
+            waiting = next(looks, None)
+        if row.kind != Kind.LOOKS:
+            yield row
+    while waiting is not None:
+        yield waiting[1]
+        waiting = next(looks, None)

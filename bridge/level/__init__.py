@@ -1,0 +1,1 @@
+"""Whether the level may be set: gate, sensor check, volumes, tilt. Pure."""

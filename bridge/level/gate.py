@@ -1,0 +1,354 @@
+"""The gate: every condition of a good level, in one place.
+
+GO only if no reason stands. A condition that is not known is a reason like one
+that is not met. The published precedent for such a list is SAE J1939 SPN 3026
+(transmission oil level measurement status).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from enum import StrEnum
+
+from bridge.values.conditions import (
+    Condition,
+    ConditionName,
+    ConditionState,
+    Lean,
+    Reason,
+    ToldBy,
+    Verdict,
+)
+from bridge.values.readings import LinkState
+from bridge.values.sheet import Confirmation, EngineRule, Role, Sheet
+
+INSIDE_CHANCE = 0.95
+"""Least chance that the fluid itself, not only its reading, is inside the window."""
+STANDING_KMH = 0.5
+ENGINE_TURNS_RPM = 1.0
+LEAST_V = 11.0
+"""Below this, units and adapters reset by themselves (common practice, no source)."""
+
+LEVEL_STATUS: dict[Reason, int] = {
+    Reason.TOO_COLD: 3,
+    Reason.TOO_HOT: 4,
+    Reason.VEHICLE_MOVING: 5,
+    Reason.ENGINE_STOPPED: 7,
+    Reason.ENGINE_TOO_SLOW: 7,
+    Reason.ENGINE_TOO_FAST: 8,
+    Reason.ENGINE_RUNNING: 8,
+    Reason.READING_REFUSED: 14,
+    Reason.READING_IMPLAUSIBLE: 14,
+    Reason.SENSOR_CODE: 14,
+    Reason.SENSOR_OFFSET: 14,
+    Reason.SENSOR_STUCK: 14,
+    Reason.SENSOR_IS_COOLANT: 14,
+    Reason.SENSOR_BELOW_AIR: 14,
+    Reason.SOURCES_DISAGREE: 14,
+    Reason.SELECTOR_WRONG: 2,
+    Reason.CAR_NOT_LEVEL: 6,
+}
+"""SPN 3026's value for each reason that has one of its own; 13 'other' for the
+rest, 15 'not available' while nothing is read (SAE J1939-71)."""
+
+
+_NOT_AVAILABLE = 15
+_OTHER = 13
+_NOTHING_READ = (
+    Reason.CONNECTING,
+    Reason.LINK_LOST,
+    Reason.ADAPTER_SILENT,
+    Reason.NO_SIGNAL,
+    Reason.NO_READING,
+    Reason.READING_STALE,
+    Reason.CLOCK_JUMPED,
+)
+
+
+def level_status(reason: Reason) -> int:
+    """Return SPN 3026's value for a reason (SAE J1939-71; bridge's own mapping)."""
+    if reason in _NOTHING_READ:
+        return _NOT_AVAILABLE
+    return LEVEL_STATUS.get(reason, _OTHER)
+
+
+class ReadingState(StrEnum):
+    """How the fluid's reading stands."""
+
+    LIVE = "live"
+    NO_SIGNAL = "no-signal"
+    NONE = "none"
+    STALE = "stale"
+    REFUSED = "refused"
+    IMPLAUSIBLE = "implausible"
+    CLOCK = "clock"
+
+
+_READING_REASONS: dict[ReadingState, Reason] = {
+    ReadingState.NO_SIGNAL: Reason.NO_SIGNAL,
+    ReadingState.NONE: Reason.NO_READING,
+    ReadingState.STALE: Reason.READING_STALE,
+    ReadingState.REFUSED: Reason.READING_REFUSED,
+    ReadingState.IMPLAUSIBLE: Reason.READING_IMPLAUSIBLE,
+    ReadingState.CLOCK: Reason.CLOCK_JUMPED,
+}
+
+_LINK_REASONS: dict[LinkState, Reason] = {
+    LinkState.CONNECTING: Reason.CONNECTING,
+    LinkState.SILENT: Reason.ADAPTER_SILENT,
+    LinkState.LOST: Reason.LINK_LOST,
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facts:
+    """What the gate decides on. None: not known, or too old to be believed."""
+
+    link: LinkState
+    reading: ReadingState
+    raw_c: float | None = None
+    """The last accepted reading itself."""
+    temp_c: float | None = None
+    inside_chance: float | None = None
+    """Probability that the fluid is inside the window now."""
+    stay_chance: float | None = None
+    """Probability that it stays inside until the surplus has settled."""
+    telling: bool = True
+    """False: a low stay chance comes from knowing too little, not from the fluid."""
+    engine_rpm: float | None = None
+    speed_kmh: float | None = None
+    engine_told: bool | None = None
+    """The person's word that the engine is as the sheet wants; None: the car tells."""
+    standing_told: bool | None = None
+    """The person's word that the car stands; None: the car tells."""
+    sensor_code: bool = False
+    """Whether a trouble code stands against the fluid's temperature sensor."""
+    doubts: tuple[Reason, ...] = ()
+    """Why the sensor, or the signal it is read by, is not to be believed."""
+    voltage_v: float | None = None
+    selector: str | None = None
+    """Where the car says the selector stands."""
+    confirmed: tuple[str, ...] = ()
+    """What the person has confirmed (Confirmation's words)."""
+    lean: Lean | None = None
+
+
+def judge(facts: Facts, sheet: Sheet) -> tuple[Condition, ...]:
+    """Return every condition with its state and the reasons against it."""
+    return (
+        _link(facts),
+        _reading(facts),
+        _temperature(facts, sheet),
+        _stays(facts, sheet),
+        _engine(facts, sheet),
+        _standing(facts),
+        *_voltage(facts),
+        *_by_the_person(facts, sheet),
+        *_selector(facts, sheet),
+    )
+
+
+def verdict(conditions: tuple[Condition, ...]) -> tuple[Verdict, tuple[Reason, ...]]:
+    """Return GO only if every condition is met and no reason stands."""
+    reasons = tuple(r for c in conditions for r in c.reasons)
+    all_met = bool(conditions) and all(
+        c.state is ConditionState.MET for c in conditions
+    )
+    return (Verdict.GO if all_met and not reasons else Verdict.NO_GO), reasons
+
+
+def _met(name: ConditionName) -> Condition:
+    return Condition(name=name, state=ConditionState.MET)
+
+
+def _not_met(name: ConditionName, *reasons: Reason) -> Condition:
+    return Condition(name=name, state=ConditionState.NOT_MET, reasons=reasons)
+
+
+def _unknown(name: ConditionName, *reasons: Reason) -> Condition:
+    """Not known; no reason of its own where another condition already says why."""
+    return Condition(name=name, state=ConditionState.UNKNOWN, reasons=reasons)
+
+
+def _link(facts: Facts) -> Condition:
+    reason = _LINK_REASONS.get(facts.link)
+    if facts.link is LinkState.LIVE:
+        return _met(ConditionName.LINK)
+    return _not_met(ConditionName.LINK, reason or Reason.LINK_LOST)
+
+
+def _reading(facts: Facts) -> Condition:
+    reasons = []
+    if facts.reading is not ReadingState.LIVE:
+        reasons.append(_READING_REASONS[facts.reading])
+    if facts.sensor_code:
+        reasons.append(Reason.SENSOR_CODE)
+    reasons += facts.doubts
+    return (
+        _not_met(ConditionName.READING, *reasons)
+        if reasons
+        else _met(ConditionName.READING)
+    )
+
+
+def _temperature(facts: Facts, sheet: Sheet) -> Condition:
+    name, window = ConditionName.TEMPERATURE, sheet.window
+    values = (facts.temp_c, facts.raw_c, facts.inside_chance)
+    temp_c, raw_c, inside = (
+        v if v is not None and math.isfinite(v) else None for v in values
+    )
+    if facts.reading is not ReadingState.LIVE or facts.link is not LinkState.LIVE:
+        return _unknown(name)
+    if temp_c is None or raw_c is None or inside is None:
+        return _unknown(name, Reason.TEMPERATURE_UNCERTAIN)
+    if temp_c < window.low_c:
+        return _not_met(name, Reason.TOO_COLD)
+    if temp_c > window.high_c:
+        return _not_met(name, Reason.TOO_HOT)
+    reading_inside = window.low_c <= raw_c <= window.high_c
+    if not reading_inside or inside < INSIDE_CHANCE:
+        return _not_met(name, Reason.AT_WINDOW_EDGE)
+    return _met(name)
+
+
+def _stays(facts: Facts, sheet: Sheet) -> Condition:
+    chance, temp_c = facts.stay_chance, facts.temp_c
+    if facts.reading is not ReadingState.LIVE or temp_c is None:
+        return _unknown(ConditionName.STAYS)
+    if not sheet.window.low_c <= temp_c <= sheet.window.high_c:
+        return Condition(name=ConditionName.STAYS, state=ConditionState.NOT_MET)
+    if chance is None or not math.isfinite(chance):
+        return _unknown(ConditionName.STAYS, Reason.STAY_UNKNOWN)
+    if chance < sheet.stay_chance:
+        if not facts.telling:
+            return _unknown(ConditionName.STAYS, Reason.STAY_UNKNOWN)
+        return _not_met(ConditionName.STAYS, Reason.WINDOW_TOO_SHORT)
+    return _met(ConditionName.STAYS)
+
+
+def _engine(facts: Facts, sheet: Sheet) -> Condition:
+    rpm = facts.engine_rpm
+    if facts.engine_told is not None:
+        return _word(
+            ConditionName.ENGINE, Reason.ENGINE_UNKNOWN, given=facts.engine_told
+        )
+    if facts.link is not LinkState.LIVE:
+        return _unknown(ConditionName.ENGINE)
+    if rpm is None or not math.isfinite(rpm):
+        return _unknown(ConditionName.ENGINE, Reason.ENGINE_UNKNOWN)
+    reason = _engine_reason(rpm, sheet)
+    return (
+        _not_met(ConditionName.ENGINE, reason) if reason else _met(ConditionName.ENGINE)
+    )
+
+
+def _engine_reason(rpm: float, sheet: Sheet) -> Reason | None:
+    turns = rpm >= ENGINE_TURNS_RPM
+    if sheet.engine is EngineRule.OFF:
+        return Reason.ENGINE_RUNNING if turns else None
+    if not turns:
+        return Reason.ENGINE_STOPPED
+    if rpm < sheet.idle_low_rpm:
+        return Reason.ENGINE_TOO_SLOW
+    return Reason.ENGINE_TOO_FAST if rpm > sheet.idle_high_rpm else None
+
+
+def _standing(facts: Facts) -> Condition:
+    speed = facts.speed_kmh
+    if facts.standing_told is not None:
+        return _word(
+            ConditionName.STANDING, Reason.MOVEMENT_UNKNOWN, given=facts.standing_told
+        )
+    if facts.link is not LinkState.LIVE:
+        return _unknown(ConditionName.STANDING)
+    if speed is None or not math.isfinite(speed):
+        return _unknown(ConditionName.STANDING, Reason.MOVEMENT_UNKNOWN)
+    if abs(speed) >= STANDING_KMH:
+        return _not_met(ConditionName.STANDING, Reason.VEHICLE_MOVING)
+    return _met(ConditionName.STANDING)
+
+
+def _voltage(facts: Facts) -> tuple[Condition, ...]:
+    """A condition only where the car tells its voltage."""
+    volts = facts.voltage_v
+    if volts is None or not math.isfinite(volts):
+        return ()
+    if volts < LEAST_V:
+        return (_not_met(ConditionName.VOLTAGE, Reason.VOLTAGE_LOW),)
+    return (_met(ConditionName.VOLTAGE),)
+
+
+def _by_the_person(facts: Facts, sheet: Sheet) -> tuple[Condition, ...]:
+    """What the sheet wants confirmed, each as its own condition."""
+    return tuple(
+        _car_level(facts)
+        if what == Confirmation.CAR_LEVEL
+        else _confirmed(facts, what, *_PERSONS[Confirmation(what)])
+        for what in sheet.confirm
+        if what != Confirmation.SELECTOR_POSITION
+    )
+
+
+_PERSONS: dict[Confirmation, tuple[ConditionName, Reason]] = {
+    Confirmation.CAUTIONS: (ConditionName.CAUTIONS, Reason.CAUTIONS_OPEN),
+    Confirmation.CAR_LEVEL: (ConditionName.CAR_LEVEL, Reason.CAR_LEVEL_UNKNOWN),
+    Confirmation.SELECTOR_EXERCISED: (ConditionName.EXERCISE, Reason.NOT_EXERCISED),
+    Confirmation.SELECTOR_POSITION: (ConditionName.SELECTOR, Reason.SELECTOR_UNKNOWN),
+    Confirmation.ENGINE: (ConditionName.ENGINE, Reason.ENGINE_UNKNOWN),
+    Confirmation.STANDING: (ConditionName.STANDING, Reason.MOVEMENT_UNKNOWN),
+}
+
+
+def _word(name: ConditionName, reason: Reason, *, given: bool) -> Condition:
+    """What the person says in the car's stead."""
+    return Condition(
+        name=name,
+        state=ConditionState.MET if given else ConditionState.UNKNOWN,
+        reasons=() if given else (reason,),
+        by=ToldBy.PERSON,
+    )
+
+
+def _confirmed(
+    facts: Facts, what: str, name: ConditionName, reason: Reason
+) -> Condition:
+    if what in facts.confirmed:
+        return Condition(name=name, state=ConditionState.MET, by=ToldBy.PERSON)
+    return Condition(
+        name=name,
+        state=ConditionState.UNKNOWN,
+        reasons=(reason,),
+        by=ToldBy.PERSON,
+    )
+
+
+def _car_level(facts: Facts) -> Condition:
+    """Level by the angles typed in, where the sheet has a limit; else by word."""
+    lean = facts.lean
+    if lean is None or lean.inside_limit is None:
+        return _confirmed(
+            facts, Confirmation.CAR_LEVEL, *_PERSONS[Confirmation.CAR_LEVEL]
+        )
+    return Condition(
+        name=ConditionName.CAR_LEVEL,
+        state=ConditionState.MET if lean.inside_limit else ConditionState.NOT_MET,
+        reasons=() if lean.inside_limit else (Reason.CAR_NOT_LEVEL,),
+        by=ToldBy.PERSON,
+    )
+
+
+def _selector(facts: Facts, sheet: Sheet) -> tuple[Condition, ...]:
+    """The selector's place: by the car where it tells, else by the person's word."""
+    asked = Confirmation.SELECTOR_POSITION in sheet.confirm
+    readable = sheet.signal(Role.SELECTOR) is not None
+    if not sheet.selector_position and not asked:
+        return ()
+    if not (sheet.selector_position and readable):
+        what = Confirmation.SELECTOR_POSITION
+        return (_confirmed(facts, what, *_PERSONS[what]),)
+    if facts.selector is None or facts.link is not LinkState.LIVE:
+        return (_unknown(ConditionName.SELECTOR, Reason.SELECTOR_UNKNOWN),)
+    if facts.selector != sheet.selector_position:
+        return (_not_met(ConditionName.SELECTOR, Reason.SELECTOR_WRONG),)
+    return (_met(ConditionName.SELECTOR),)

@@ -1,0 +1,1 @@
+"""How the surplus runs down: drips, pulses, settle time. Pure."""

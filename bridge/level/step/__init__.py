@@ -1,0 +1,1 @@
+"""The level step as a state machine: marks, transitions, judgement. Pure."""

@@ -1,0 +1,84 @@
+"""What is said of the level at closing. It informs; the maker's window decides."""
+
+from __future__ import annotations
+
+from bridge.level.step.step_values import Judgement, Outcome, Plan, Seen, Step
+from bridge.level.volume import LevelError, level_error
+
+SETTLED_CHANCE = 0.5
+"""From here on 'settled' is likelier than not."""
+
+
+def judge_step(step: Step, plan: Plan) -> Judgement:
+    """Return the judgement of a step whose plug was opened and closed."""
+    opened_at = step.opened_at_s if step.opened_at_s is not None else step.now_at_s
+    closed_at = step.closed_at_s if step.closed_at_s is not None else step.now_at_s
+    settling = step.settling
+    chance = settling.settled_chance if settling else 0.0
+    within = _within(step)
+    error = size_of_error(step.closed, plan)
+    return Judgement(
+        outcome=_outcome(step, within=within, settled=chance),
+        opened=step.opened,
+        closed=step.closed,
+        open_s=max(0.0, closed_at - opened_at),
+        inside=within,
+        settled_chance=chance,
+        timer_only=settling is None or settling.timer_only,
+        on_go=step.on_go,
+        overdue_s=None if step.close_at_s is None else closed_at - step.close_at_s,
+        claimed=step.claimed,
+        error=error,
+        error_sd_ml=_error_sd_ml(step.closed, plan, error),
+        added_ml=step.added_ml,
+    )
+
+
+def _within(step: Step) -> bool | None:
+    if step.left_window:
+        return False
+    known = step.opened is not None and step.closed is not None
+    return True if known and not step.went_blind else None
+
+
+def _outcome(step: Step, *, within: bool | None, settled: float) -> Outcome:
+    if step.nothing_came and not step.ran:
+        return Outcome.NOTHING_CAME
+    if within is None:
+        return Outcome.UNKNOWN
+    if not within:
+        return Outcome.OUTSIDE
+    return Outcome.GOOD if settled >= SETTLED_CHANCE else Outcome.STILL_RUNNING
+
+
+def size_of_error(closed: Seen | None, plan: Plan) -> LevelError | None:
+    """Return what the temperature at closing makes of the level.
+
+    None: no temperature, no fill in the sheet, or beyond the oil table.
+    """
+    if closed is None or plan.fill_ml is None:
+        return None
+    return _error_at(closed.temp_c, plan, plan.fill_ml)
+
+
+def _error_at(temp_c: float, plan: Plan, fill_ml: float) -> LevelError | None:
+    try:
+        return level_error(
+            temp_c,
+            plan.window,
+            fill_ml=fill_ml,
+            area_cm2=plan.area_cm2,
+            density_kg_m3=plan.density_kg_m3,
+        )
+    except ValueError:
+        return None
+
+
+def _error_sd_ml(
+    closed: Seen | None, plan: Plan, error: LevelError | None
+) -> float | None:
+    """Carry the temperature's uncertainty over to the volume."""
+    if closed is None or error is None or plan.fill_ml is None:
+        return None
+    other = _error_at(closed.temp_c + closed.sd_c, plan, plan.fill_ml)
+    return None if other is None else abs(other.volume_ml - error.volume_ml)

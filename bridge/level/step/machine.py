@@ -1,0 +1,205 @@
+"""The level step as a pure state machine: look and time in, next state out.
+
+``advance`` follows what the car shows, ``procedure_marks.mark`` what the person
+tells; neither reads a clock. The rules are in procedure_rules, the values in
+procedure_model.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from bridge.level.settling.drips import settling
+from bridge.level.settling.settle_time import SettleTime
+from bridge.level.settling.settle_values import Marks, Settling
+from bridge.level.step import transitions as rules
+from bridge.level.step.judgement import judge_step
+from bridge.level.step.step_values import (
+    BEFORE_OPENING,
+    Bell,
+    Instruction,
+    Outcome,
+    Phase,
+    Plan,
+    Seen,
+    Step,
+    View,
+)
+
+FRESH_S = 3.0
+"""A temperature this old still counts as that of the moment."""
+LOOK_AGAIN_S = 1.0
+"""Without a new mark the drips are weighed again this often."""
+REPEAT_S = 10.0
+"""The same bell does not ring again sooner."""
+
+
+def begin(now_s: float, *, attempt: int = 1) -> Step:
+    """Return the step before anything happened."""
+    return Step(now_at_s=now_s, phase_at_s=now_s, attempt=attempt)
+
+
+def remaining(step: Step, plan: Plan, temp_c: float | None, now_s: float) -> SettleTime:
+    """Return the settle time still to go: what the stay chance must cover now.
+
+    Before opening, all of it; afterwards what is left by the marks; both with what
+    the person needs to open and to close. ``temp_c``: the present temperature, None
+    if not known.
+    """
+    if step.plug_open and step.opened_at_s is not None:
+        settle = step.settling.settle if step.settling else step.expected
+        left = (settle or rules.expected(plan, temp_c)).after(now_s - step.opened_at_s)
+        delay_s = plan.react_s
+    else:
+        left, delay_s = rules.expected(plan, temp_c), 2 * plan.react_s
+    return SettleTime(points_s=tuple(p + delay_s for p in left.points_s))
+
+
+def advance(step: Step, plan: Plan, view: View, now_s: float) -> Step:
+    """Return the step at ``now_s``, having seen ``view``. Never raises."""
+    now_s = max(now_s, step.now_at_s)
+    if view.temp_c is not None and not math.isfinite(view.temp_c):
+        view = replace(view, temp_c=None)
+    step = _notice(step, plan, view, now_s)
+    if step.plug_open:
+        step = weigh(step, plan, now_s)
+        phase, what = rules.open_side(step, view, plan, now_s)
+    elif step.phase in BEFORE_OPENING:
+        phase, what = rules.closed_side(step, view, plan)
+    else:
+        step = (
+            step if step.judgement else replace(step, judgement=judge_step(step, plan))
+        )
+        phase, what = Phase.JUDGED, _verdict_line(step)
+    if phase is Phase.GO:
+        step = replace(step, claimed=view.stay_chance)
+    again_s = rules.begins_again_s(view, plan) if phase is Phase.MISSED else None
+    step = replace(step, begins_again_s=again_s)
+    return _enter(step, phase, what, now_s)
+
+
+def _verdict_line(step: Step) -> Instruction:
+    judgement = step.judgement
+    good = judgement is not None and judgement.outcome is Outcome.GOOD
+    return Instruction.JUDGED_GOOD if good else Instruction.JUDGED_AGAIN
+
+
+def _enter(step: Step, phase: Phase, what: Instruction, now_s: float) -> Step:
+    bell = _bell(step, phase, what, now_s)
+    calls = phase in (Phase.SETTLED, Phase.CLOSE)
+    first = now_s if step.close_at_s is None else step.close_at_s
+    return replace(
+        step,
+        phase=phase,
+        instruction=what,
+        bell=bell,
+        rung=bell or step.rung,
+        rung_at_s=now_s if bell else step.rung_at_s,
+        phase_at_s=step.phase_at_s if phase is step.phase else now_s,
+        close_at_s=first if calls else step.close_at_s,
+    )
+
+
+_BELLS: dict[Phase, Bell] = {
+    Phase.GET_READY: Bell.GET_READY,
+    Phase.GO: Bell.OPEN,
+    Phase.SETTLED: Bell.CLOSE,
+    Phase.CLOSE: Bell.CLOSE,
+    Phase.LOW: Bell.TROUBLE,
+    Phase.MISSED: Bell.TROUBLE,
+}
+_TROUBLES: dict[Instruction, Bell] = {
+    Instruction.STREAM_GOES_ON: Bell.TROUBLE,
+    Instruction.READING_LOST: Bell.TROUBLE,
+    Instruction.CLOSE_OUTSIDE: Bell.TROUBLE,
+    Instruction.CLOSE_CONDITION: Bell.TROUBLE,
+    Instruction.CLOSE_BLIND: Bell.TROUBLE,
+    Instruction.CLOSE_OVERDUE: Bell.TROUBLE,
+    Instruction.STAND_BY: Bell.GET_READY,
+}
+
+
+def _bell(step: Step, phase: Phase, what: Instruction, now_s: float) -> Bell | None:
+    """Ring on a change, not on every tick, and not on a flutter."""
+    if phase is step.phase and what is step.instruction:
+        return None
+    if phase is Phase.GET_READY and step.phase in (Phase.GET_READY, Phase.GO):
+        return None
+    bell = _TROUBLES.get(what) or (
+        _BELLS.get(phase) if phase is not step.phase else None
+    )
+    rung = step.rung_at_s
+    again = bell is step.rung and rung is not None and now_s - rung < REPEAT_S
+    return None if again else bell
+
+
+def _notice(step: Step, plan: Plan, view: View, now_s: float) -> Step:
+    """Take in what the view shows, whatever the phase."""
+    blind = view.temp_c is None
+    shuts = rules.shuts_in_s(view, plan)
+    step = replace(
+        step,
+        now_at_s=now_s,
+        doubt_at_s=_since(step.doubt_at_s, now_s, stands=blind),
+        waver_at_s=_since(step.waver_at_s, now_s, stands=rules.wavering(view)),
+    )
+    if view.temp_c is None:
+        return replace(step, went_blind=step.went_blind or _long_blind(step, plan))
+    seen = Seen(at_s=now_s, temp_c=view.temp_c, sd_c=view.temp_sd_c or 0.0)
+    outside = not rules.inside(view.temp_c, plan.window)
+    return replace(
+        step,
+        seen=seen,
+        shuts_at_s=None if shuts is None else now_s + shuts,
+        left_window=step.left_window or (step.plug_open and outside),
+        opened=step.opened or _then(step.opened_at_s, seen),
+        closed=step.closed or _then(step.closed_at_s, seen),
+    )
+
+
+def _then(at_s: float | None, seen: Seen) -> Seen | None:
+    """What is seen now, if the moment is so lately past that it tells of it."""
+    just = at_s is not None and seen.at_s - at_s <= FRESH_S
+    return seen if just else None
+
+
+def _since(start: float | None, now_s: float, *, stands: bool) -> float | None:
+    if not stands:
+        return None
+    return now_s if start is None else start
+
+
+def _long_blind(step: Step, plan: Plan) -> bool:
+    since = step.doubt_at_s
+    long = since is not None and step.now_at_s - since > plan.blind_s
+    return step.plug_open and long
+
+
+def weigh(step: Step, plan: Plan, now_s: float) -> Step:
+    """Weigh the marks anew, at most once a second unless something was marked."""
+    if step.opened_at_s is None or step.expected is None:
+        return step
+    last = step.settling_at_s
+    if step.settling and last is not None and now_s - last < LOOK_AGAIN_S:
+        return step
+    state = _settling(step, plan, now_s - step.opened_at_s)
+    return replace(step, settling=state, settling_at_s=now_s)
+
+
+def _settling(step: Step, plan: Plan, elapsed_s: float) -> Settling:
+    marks = Marks(
+        drips_s=step.drips_s, streaming_s=step.streaming_s, blind_s=step.blind_s
+    )
+    return settling(
+        marks,
+        step.expected or rules.expected(plan, None),
+        elapsed_s=elapsed_s,
+        spread=plan.settle_spread,
+        rule=plan.drip,
+    )
+
+
+def is_fresh(step: Step, now_s: float) -> bool:
+    """Return whether the last temperature counts as that of the moment."""
+    return step.seen is not None and now_s - step.seen.at_s <= FRESH_S

@@ -1,0 +1,271 @@
+"""The values of the level step: phases, marks, instructions, bells, the step itself."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from bridge.level.settling.settle_time import USUAL_SPREAD, SettleTime
+from bridge.level.settling.settle_values import USUAL_RULE, DripRule, Settling
+from bridge.level.viscosity import USUAL, Fluid
+from bridge.level.volume import DENSITY_KG_M3, LevelError
+from bridge.values.conditions import Reason, Verdict
+from bridge.values.outlook import Crossing, Outlook, Trend
+from bridge.values.sheet import Confirmation, EngineRule, Sheet, Window
+
+
+class Phase(StrEnum):
+    """Where the step stands."""
+
+    PREPARE = "prepare"
+    WAIT = "wait"
+    GET_READY = "get-ready"
+    GO = "go"
+    RUNNING_DOWN = "running-down"
+    SETTLED = "settled"
+    CLOSE = "close"
+    CLOSED = "closed"
+    JUDGED = "judged"
+    LOW = "low"
+    MISSED = "missed"
+
+
+OPEN_PHASES = frozenset({Phase.RUNNING_DOWN, Phase.SETTLED, Phase.CLOSE, Phase.LOW})
+"""The level plug is out."""
+BEFORE_OPENING = frozenset(
+    {Phase.PREPARE, Phase.WAIT, Phase.GET_READY, Phase.GO, Phase.MISSED}
+)
+
+
+class Instruction(StrEnum):
+    """What to do now; one imperative line each (procedure_text)."""
+
+    CONFIRM = "confirm"
+    MEET_CONDITIONS = "meet-conditions"
+    WAIT_WARMING = "wait-warming"
+    WAIT_COOLING = "wait-cooling"
+    WAIT_READING = "wait-reading"
+    WAIT = "wait"
+    TOO_SHORT = "too-short"
+    MAY_NEVER = "may-never"
+    GET_UNDER = "get-under"
+    STAND_BY = "stand-by"
+    """Inside already, but the gate does not say GO yet."""
+    OPEN_NOW = "open-now"
+    WATCH = "watch"
+    STREAM_GOES_ON = "stream-goes-on"
+    READING_LOST = "reading-lost"
+    CLOSE_SETTLED = "close-settled"
+    CLOSE_TIMER = "close-timer"
+    """The sheet's time is over; nobody marked what runs."""
+    CLOSE_WINDOW = "close-window"
+    CLOSE_OUTSIDE = "close-outside"
+    CLOSE_CONDITION = "close-condition"
+    CLOSE_BLIND = "close-blind"
+    CLOSE_OVERDUE = "close-overdue"
+    ADD_FLUID = "add-fluid"
+    TIGHTEN = "tighten"
+    JUDGED_GOOD = "judged-good"
+    JUDGED_AGAIN = "judged-again"
+    COOL_DOWN = "cool-down"
+    WARM_UP = "warm-up"
+
+
+class Bell(StrEnum):
+    """What the terminal bell says; each can be muted."""
+
+    GET_READY = "get-ready"
+    OPEN = "open"
+    CLOSE = "close"
+    TROUBLE = "trouble"
+
+
+class Outcome(StrEnum):
+    """How the step ended. It informs; the maker's window decides."""
+
+    GOOD = "good"
+    """Inside the window from opening to closing, and settled."""
+    STILL_RUNNING = "still-running"
+    """Inside, but closed before it had settled: the level is high."""
+    OUTSIDE = "outside"
+    """The window was left with the plug open, or it was opened outside."""
+    NOTHING_CAME = "nothing-came"
+    """Closed with nothing having run out: the level is low."""
+    UNKNOWN = "unknown"
+    """Part of it went without a believable temperature."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """What the sheet and the settings say of the step; does not change in a job."""
+
+    window: Window
+    engine: EngineRule = EngineRule.IDLING
+    settle_s: float = 60.0
+    """At the middle of the window."""
+    settle_spread: float = USUAL_SPREAD
+    stay_chance: float = 0.9
+    fluid: Fluid = USUAL
+    drip: DripRule = USUAL_RULE
+    confirm: tuple[Confirmation, ...] = ()
+    """What must be confirmed before anything else."""
+    fill_ml: float | None = None
+    """All the fluid with the level right; None: the size of an error is not told."""
+    area_cm2: float | None = None
+    density_kg_m3: float = DENSITY_KG_M3
+    add_ml: float = 250.0
+    """What to add where nothing came (common practice, no source)."""
+    lead_s: float = 60.0
+    """How long before the window opens the person is called."""
+    react_s: float = 5.0
+    """What a person needs from a call to the plug being open, or shut."""
+    close_lead_s: float = 15.0
+    """How long before the window may shut the plug is called in."""
+    blind_s: float = 20.0
+    """So long an open plug may go without a believable temperature."""
+    waver_s: float = 3.0
+    """So long the idle may leave its band with the plug open."""
+    grace_s: float = 15.0
+    """After a call to close, the next call is louder."""
+    endless: float = 2.5
+    """A stream that lasts so many times the expected time 'goes on'."""
+    restart_share: float = 0.3
+    """After a miss: cool to this share of the window (from the edge it starts at)."""
+
+
+def _fluid(sheet: Sheet) -> Fluid:
+    thick, thin = sheet.viscosity_40_mm2_s, sheet.viscosity_100_mm2_s
+    if thick is None or thin is None:
+        return USUAL
+    return Fluid(at_40_mm2_s=thick, at_100_mm2_s=thin)
+
+
+def plan_of(sheet: Sheet) -> Plan:
+    """Return the plan a sheet makes; what it does not say is left at our defaults.
+
+    Raises ValueError if the sheet's viscosities cannot be (bridge.level.viscosity).
+    """
+    return Plan(
+        window=sheet.window,
+        engine=sheet.engine,
+        settle_s=sheet.settle_time_s,
+        stay_chance=sheet.stay_chance,
+        fluid=_fluid(sheet),
+        confirm=tuple(Confirmation(c) for c in sheet.confirm),
+        fill_ml=sheet.fill_ml,
+        area_cm2=sheet.sump_area_cm2,
+        density_kg_m3=sheet.density_kg_m3 or DENSITY_KG_M3,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class View:
+    """What the step looks at: the part of a snapshot it decides on."""
+
+    verdict: Verdict = Verdict.NO_GO
+    reasons: tuple[Reason, ...] = ()
+    temp_c: float | None = None
+    """None: no believable reading now."""
+    temp_sd_c: float | None = None
+    rate_c_per_s: float | None = None
+    trend: Trend = Trend.UNKNOWN
+    opens: Crossing | None = None
+    shuts: Crossing | None = None
+    outlook: Outlook = Outlook.CANNOT_TELL
+    settles_at_c: float | None = None
+    stay_chance: float | None = None
+    """Chance of staying inside until the surplus has settled."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seen:
+    """A believable temperature and when it was the present one."""
+
+    at_s: float
+    temp_c: float
+    sd_c: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judgement:
+    """How the level was set. It informs; the maker's window decides."""
+
+    outcome: Outcome
+    opened: Seen | None
+    """The temperature at opening; None: not known."""
+    closed: Seen | None
+    open_s: float
+    inside: bool | None
+    """Inside the window all the while; None: not known for part of it."""
+    settled_chance: float
+    """How likely the surplus had settled when the plug went in, 0..1."""
+    timer_only: bool
+    """True: nobody marked what ran; 'settled' is the sheet's time alone."""
+    on_go: bool
+    """Whether it was opened while GO stood."""
+    overdue_s: float | None
+    """From the call to close to the plug being in; None: closed before any call."""
+    claimed: float | None
+    """The chance of staying inside that was claimed at opening."""
+    error: LevelError | None
+    """What the temperature at closing makes of the level; None: cannot be told."""
+    error_sd_ml: float | None
+    added_ml: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """The state of the step. Times ending in ``at_s`` are of the caller's clock."""
+
+    phase: Phase = Phase.PREPARE
+    instruction: Instruction = Instruction.CONFIRM
+    bell: Bell | None = None
+    """Rung by the last ``advance``; None: silence."""
+    rung_at_s: float | None = None
+    rung: Bell | None = None
+    now_at_s: float = 0.0
+    phase_at_s: float = 0.0
+    confirmed: tuple[Confirmation, ...] = ()
+    attempt: int = 1
+    seen: Seen | None = None
+    """The last believable temperature."""
+    shuts_at_s: float | None = None
+    """When the window may shut (early end), as last told; None: not told."""
+    doubt_at_s: float | None = None
+    """Since when there is no believable temperature; None: there is one."""
+    waver_at_s: float | None = None
+    """Since when engine or car are not as they must be; None: they are."""
+    opened_at_s: float | None = None
+    opened: Seen | None = None
+    on_go: bool = False
+    claimed: float | None = None
+    left_window: bool = False
+    """The temperature was outside while the plug was open."""
+    went_blind: bool = False
+    expected: SettleTime | None = None
+    """Settle time as expected at opening."""
+    drips_s: tuple[float, ...] = ()
+    """Marks, in s since opening."""
+    streaming_s: float | None = None
+    blind_s: tuple[tuple[float, float], ...] = ()
+    """Spans since opening in which nobody could mark."""
+    settling: Settling | None = None
+    settling_at_s: float | None = None
+    ran: bool = False
+    """Something came out since the last time nothing did."""
+    nothing_came: bool = False
+    close_at_s: float | None = None
+    """When closing was first called for."""
+    closed_at_s: float | None = None
+    closed: Seen | None = None
+    added_ml: float = 0.0
+    begins_again_s: float | None = None
+    """After a miss: seconds until it may begin again; None: cannot be told."""
+    judgement: Judgement | None = None
+    past: tuple[Step, ...] = ()
+    """Earlier states, for UNDO; none of them has a past."""
+
+    @property
+    def plug_open(self) -> bool:
+        """Whether the level plug is out, as far as was marked."""
+        return self.phase in OPEN_PHASES

@@ -1,0 +1,281 @@
+"""Which phase follows: before opening, and while the plug is out.
+
+Every rule is a function of the plan, the step so far, what is seen and the time.
+Doubt never opens: GO needs the gate's GO, no reason, a temperature inside the
+window and everything confirmed.
+"""
+
+from __future__ import annotations
+
+import math
+
+from bridge.level.settling.outlasting import outlasts
+from bridge.level.settling.settle_time import SettleTime, scaled_s, usual
+from bridge.level.step.step_values import Instruction, Phase, Plan, Step, View
+from bridge.level.volume import middle_c
+from bridge.values.conditions import Reason, Verdict
+from bridge.values.outlook import Outlook, Trend
+from bridge.values.sheet import EngineRule, Window
+
+Next = tuple[Phase, Instruction]
+
+_THERMAL = frozenset(
+    {
+        Reason.TOO_COLD,
+        Reason.TOO_HOT,
+        Reason.AT_WINDOW_EDGE,
+        Reason.STAY_UNKNOWN,
+        Reason.WINDOW_TOO_SHORT,
+        Reason.TEMPERATURE_UNCERTAIN,
+    }
+)
+"""Reasons that time alone may end."""
+_READING = frozenset(
+    {
+        Reason.CONNECTING,
+        Reason.LINK_LOST,
+        Reason.ADAPTER_SILENT,
+        Reason.NO_SIGNAL,
+        Reason.NO_READING,
+        Reason.READING_STALE,
+        Reason.READING_REFUSED,
+        Reason.READING_IMPLAUSIBLE,
+        Reason.CLOCK_JUMPED,
+    }
+)
+_AT_ONCE = frozenset(
+    {
+        Reason.ENGINE_STOPPED,
+        Reason.ENGINE_RUNNING,
+        Reason.VEHICLE_MOVING,
+        Reason.SELECTOR_WRONG,
+    }
+)
+"""With the plug out these call for closing without waiting."""
+_WAVERING = frozenset(
+    {Reason.ENGINE_TOO_SLOW, Reason.ENGINE_TOO_FAST, Reason.VOLTAGE_LOW}
+)
+TOO_SHORT_CHANCE = 0.5
+_HYSTERESIS = 1.5
+
+
+def inside(temp_c: float | None, window: Window) -> bool:
+    """Return whether a temperature is known and inside."""
+    return temp_c is not None and window.low_c <= temp_c <= window.high_c
+
+
+def expected(plan: Plan, temp_c: float | None) -> SettleTime:
+    """Return the settle time to expect at a temperature (the window's middle if None).
+
+    Where the viscosity cannot be told, the sheet's time as it stands.
+    """
+    middle = middle_c(plan.window)
+    try:
+        settle_s = scaled_s(
+            plan.settle_s,
+            temp_c=middle if temp_c is None else temp_c,
+            reference_c=middle,
+            fluid=plan.fluid,
+        )
+    except ValueError:
+        settle_s = plan.settle_s
+    return usual(settle_s, plan.settle_spread)
+
+
+def all_confirmed(step: Step, plan: Plan) -> bool:
+    """Return whether the person confirmed all the plan asks for."""
+    return all(c in step.confirmed for c in plan.confirm)
+
+
+def is_go(view: View, plan: Plan) -> bool:
+    """Return whether GO stands: the gate's word, checked once more."""
+    stay = view.stay_chance
+    return (
+        view.verdict is Verdict.GO
+        and not view.reasons
+        and inside(view.temp_c, plan.window)
+        and stay is not None
+        and stay >= plan.stay_chance
+    )
+
+
+def closed_side(step: Step, view: View, plan: Plan) -> Next:
+    """Return the phase while the plug is in and was not opened."""
+    if not all_confirmed(step, plan):
+        return Phase.PREPARE, Instruction.CONFIRM
+    if is_go(view, plan):
+        return Phase.GO, Instruction.OPEN_NOW
+    if view.temp_c is None:
+        return Phase.WAIT, Instruction.WAIT_READING
+    if missed(step, view, plan):
+        hot = plan.engine is EngineRule.IDLING
+        return Phase.MISSED, Instruction.COOL_DOWN if hot else Instruction.WARM_UP
+    others = [r for r in view.reasons if r not in _THERMAL]
+    if others:
+        reading = any(r in _READING for r in others)
+        what = Instruction.WAIT_READING if reading else Instruction.MEET_CONDITIONS
+        return Phase.WAIT, what
+    return _coming(step, view, plan)
+
+
+def missed(step: Step, view: View, plan: Plan) -> bool:
+    """Return whether the fluid is beyond the window and must come back first.
+
+    Once missed it stays so until the fluid is near the edge it starts from again.
+    """
+    temp_c = view.temp_c
+    if temp_c is None:
+        return step.phase is Phase.MISSED
+    beyond = _beyond_c(temp_c, plan)
+    returning = view.trend is _returning(plan)
+    if step.phase is Phase.MISSED:
+        width = plan.window.high_c - plan.window.low_c
+        return beyond > -(1.0 - plan.restart_share) * width
+    return beyond > 0.0 and not returning
+
+
+def _beyond_c(temp_c: float, plan: Plan) -> float:
+    """Degrees past the far edge: the hot one idling, the cold one with engine off."""
+    if plan.engine is EngineRule.IDLING:
+        return temp_c - plan.window.high_c
+    return plan.window.low_c - temp_c
+
+
+def _returning(plan: Plan) -> Trend:
+    idling = plan.engine is EngineRule.IDLING
+    return Trend.COOLING if idling else Trend.WARMING
+
+
+def begins_again_s(view: View, plan: Plan) -> float | None:
+    """Return in how many seconds a missed fluid is back where the step starts.
+
+    By Newton's law of cooling from temperature, rate and final value; None: it
+    cannot be told.
+    """
+    temp_c, rate, end_c = view.temp_c, view.rate_c_per_s, view.settles_at_c
+    if temp_c is None or rate is None:
+        return None
+    width = plan.window.high_c - plan.window.low_c
+    share = plan.restart_share * width
+    idling = plan.engine is EngineRule.IDLING
+    goal_c = plan.window.low_c + share if idling else plan.window.high_c - share
+    gap_c = goal_c - temp_c
+    if gap_c == 0.0 or gap_c * rate <= 0.0:
+        return 0.0 if gap_c == 0.0 else None
+    if end_c is None:
+        return gap_c / rate
+    left = (end_c - goal_c) / (end_c - temp_c) if end_c != temp_c else -1.0
+    return -math.log(left) * (end_c - temp_c) / rate if 0.0 < left < 1.0 else None
+
+
+def _coming(step: Step, view: View, plan: Plan) -> Next:
+    """Nothing but the temperature is missing."""
+    if inside(view.temp_c, plan.window):
+        if Reason.WINDOW_TOO_SHORT in view.reasons:
+            return Phase.WAIT, Instruction.TOO_SHORT
+        return Phase.GET_READY, Instruction.STAND_BY
+    if view.outlook is Outlook.MAY_NEVER:
+        return Phase.WAIT, Instruction.MAY_NEVER
+    if too_short(view, plan):
+        return Phase.WAIT, Instruction.TOO_SHORT
+    lead_s = plan.lead_s * (_HYSTERESIS if step.phase is Phase.GET_READY else 1.0)
+    opens = view.opens
+    if opens is not None and opens.p50_s is not None and opens.p50_s <= lead_s:
+        return Phase.GET_READY, Instruction.GET_UNDER
+    return Phase.WAIT, _WAITING.get(view.trend, Instruction.WAIT)
+
+
+_WAITING = {
+    Trend.WARMING: Instruction.WAIT_WARMING,
+    Trend.COOLING: Instruction.WAIT_COOLING,
+}
+
+
+def too_short(view: View, plan: Plan) -> bool:
+    """Return whether the passage through the window will hardly outlast settling."""
+    settle = expected(plan, middle_c(plan.window))
+    chance = outlasts(view.opens, view.shuts, settle, delay_s=2 * plan.react_s)
+    return chance is not None and chance < TOO_SHORT_CHANCE
+
+
+def open_side(step: Step, view: View, plan: Plan, now_s: float) -> Next:
+    """Return the phase while the plug is out. A call to close is not taken back."""
+    if step.phase is Phase.CLOSE:
+        return Phase.CLOSE, _louder(step, plan, now_s)
+    called = _call_to_close(step, view, plan, now_s)
+    if called is not None:
+        return Phase.CLOSE, called
+    if step.phase is Phase.LOW:
+        return Phase.LOW, Instruction.ADD_FLUID
+    return _running(step, plan, now_s)
+
+
+def _louder(step: Step, plan: Plan, now_s: float) -> Instruction:
+    called = step.close_at_s
+    if called is not None and now_s - called > plan.grace_s:
+        return Instruction.CLOSE_OVERDUE
+    return step.instruction
+
+
+def _call_to_close(
+    step: Step, view: View, plan: Plan, now_s: float
+) -> Instruction | None:
+    """What forbids leaving the plug out any longer; None: nothing."""
+    if view.temp_c is not None and not inside(view.temp_c, plan.window):
+        return Instruction.CLOSE_OUTSIDE
+    broken = any(r in _AT_ONCE for r in view.reasons)
+    if broken or _lasted(step.waver_at_s, now_s, plan.waver_s):
+        return Instruction.CLOSE_CONDITION
+    if step.shuts_at_s is not None and step.shuts_at_s - now_s <= plan.close_lead_s:
+        return Instruction.CLOSE_WINDOW
+    if _lasted(step.doubt_at_s, now_s, plan.blind_s):
+        return Instruction.CLOSE_BLIND
+    return None
+
+
+def _lasted(since_s: float | None, now_s: float, limit_s: float) -> bool:
+    return since_s is not None and now_s - since_s >= limit_s
+
+
+def wavering(view: View) -> bool:
+    """Return whether the idle is out of its band."""
+    return any(r in _WAVERING for r in view.reasons)
+
+
+def _running(step: Step, plan: Plan, now_s: float) -> Next:
+    state = step.settling
+    if state is not None and state.settled_chance >= plan.drip.sure:
+        done = (
+            Instruction.CLOSE_TIMER if state.timer_only else Instruction.CLOSE_SETTLED
+        )
+        since = step.phase_at_s if step.phase is Phase.SETTLED else now_s
+        late = now_s - since > plan.grace_s
+        return (Phase.CLOSE if late else Phase.SETTLED), done
+    if step.doubt_at_s is not None:
+        return Phase.RUNNING_DOWN, Instruction.READING_LOST
+    return Phase.RUNNING_DOWN, _patience(step, plan, now_s)
+
+
+def _patience(step: Step, plan: Plan, now_s: float) -> Instruction:
+    if step.opened_at_s is None or step.expected is None:
+        return Instruction.WATCH
+    limit_s = plan.endless * step.expected.p50_s
+    endless = now_s - step.opened_at_s > limit_s
+    return Instruction.STREAM_GOES_ON if endless else Instruction.WATCH
+
+
+def shuts_in_s(view: View, plan: Plan) -> float | None:
+    """Return when the window may shut, seconds from now, seen from inside.
+
+    The early end of the forecast; where it does not tell, the nearest edge at the
+    present rate. None: it is not known, or not shutting.
+    """
+    if view.temp_c is None:
+        return None
+    if view.shuts is not None:
+        return view.shuts.p05_s
+    rate, window = view.rate_c_per_s, plan.window
+    if rate is None or rate == 0.0:
+        return None
+    edge_c = window.high_c if rate > 0.0 else window.low_c
+    return max((edge_c - view.temp_c) / rate, 0.0)

@@ -1,0 +1,38 @@
+"""What the car's tilt is worth at the level opening, from angles the person read."""
+
+from __future__ import annotations
+
+import math
+
+from bridge.level.volume import MOST_TILT_DEG, Opening, Tilt, tilt_mm, volume_ml
+from bridge.values.conditions import Lean
+from bridge.values.events import Tilted
+from bridge.values.sheet import Sheet
+
+
+def can_be(told: Tilted) -> bool:
+    """Return whether angles are those of a car somebody works under."""
+    angles = (told.lengthways_deg, told.across_deg)
+    return all(math.isfinite(a) and abs(a) <= MOST_TILT_DEG for a in angles)
+
+
+def lean_of(sheet: Sheet, told: Tilted | None) -> Lean | None:
+    """Return what the angles are worth on this sheet; None: none were typed in."""
+    if told is None:
+        return None
+    tilt = Tilt(along_deg=told.lengthways_deg, across_deg=told.across_deg)
+    opening = Opening(
+        forward_mm=sheet.opening_forward_mm, right_mm=sheet.opening_right_mm
+    )
+    height, area = tilt_mm(tilt, opening), sheet.sump_area_cm2
+    worst, limit = (
+        max(abs(told.lengthways_deg), abs(told.across_deg)),
+        sheet.tilt_limit_deg,
+    )
+    return Lean(
+        lengthways_deg=told.lengthways_deg,
+        across_deg=told.across_deg,
+        error_mm=height,
+        error_ml=None if area is None else volume_ml(height, area),
+        inside_limit=None if limit is None else worst <= limit,
+    )

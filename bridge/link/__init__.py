@@ -1,0 +1,1 @@
+"""The conversation with the adapter and the car: exchange, link, poller, health."""

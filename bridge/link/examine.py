@@ -1,0 +1,307 @@
+"""Examining an adapter: asks it and the car, and fills in a `Health`.
+
+Only the adapter itself and reading requests are used, and the traffic is that of a
+level check: one question to the gearbox unit and some to the engine unit, over and
+over.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from bridge.link.adapter_setup import NotAnAdapter
+from bridge.link.clock import now_s
+from bridge.link.exchange import AdapterReset, AdapterSilent, Exchange
+from bridge.link.health import Health, Traffic
+from bridge.link.link import ElmLink, Outcome
+from bridge.link.one_time import Chores, Ids, ask
+from bridge.link.ports.baud import BaudSearch
+from bridge.link.ports.port import GuardedPort, Port
+from bridge.link.schedule import engine_of, request_id_of
+from bridge.protocol.reply import Answer, Refusal, clean
+from bridge.protocol.request import Request
+from bridge.protocol.standard_pids import (
+    STANDARD_PIDS,
+    read_standard,
+    standard_signal,
+    supported_pids,
+)
+from bridge.values.errors import LinkLost
+from bridge.values.events import Event
+from bridge.values.readings import FaultKind, Reading, TroubleCodes
+from bridge.values.sheet import Role
+
+COMMAND_S = 1.0
+TRIES = 3
+_VOLTS = re.compile(r"(\d{1,2}(?:\.\d+)?)V?")
+_PROBES = ("ATST32", "ATCRA")
+"""Commands the link can do without, besides those it sets up with."""
+
+Say = Callable[[str], None]
+
+
+async def examine(
+    port: Port, *, protocol: str, seconds: float, search: BaudSearch | None, say: Say
+) -> Health:
+    """Examine the adapter on an open port, and close the port.
+
+    ``seconds``: how long to measure traffic; ``say`` is told what is being done.
+    Never raises for anything an adapter does: `Health.trouble` says it.
+    """
+    health = Health()
+    link = ElmLink(Exchange(GuardedPort(port)), protocol)
+    try:
+        await _examine(link, port, health, seconds, search, say)
+    except LinkLost as lost:
+        health.trouble = str(lost).rstrip(".")
+    except NotAnAdapter as problem:
+        health.trouble = str(problem)
+    except AdapterSilent:
+        health.trouble = "the adapter does not answer"
+    except AdapterReset:
+        health.trouble = "the adapter restarts again and again"
+    finally:
+        await link.aclose()
+    return health
+
+
+async def _examine(
+    link: ElmLink,
+    port: Port,
+    health: Health,
+    seconds: float,
+    search: BaudSearch | None,
+    say: Say,
+) -> None:
+    set_baud = getattr(port, "set_baud", None)
+    if search is not None and set_baud is not None:
+        health.speed = await search.settle(link.exchange, set_baud, say)
+    say("asking the adapter what it is")
+    await _set_up(link)
+    await _identify(link, health)
+    say("looking for control units")
+    units = await link.find_units()
+    if isinstance(units, Refusal):
+        health.no_units = units.detail
+        return
+    health.protocol = link.info.protocol
+    health.engine = engine_of(units) or min(units)
+    await _meet_units(link, units, health, say)
+    say(f"measuring for {seconds:g} s")
+    await _drive(link, units, health, seconds)
+
+
+async def _set_up(link: ElmLink, *, restart: bool = True) -> None:
+    """Initialise, with some patience for an adapter that has just been plugged in."""
+    for attempt in range(TRIES):
+        try:
+            await link.connect(restart=restart)
+        except (AdapterReset, AdapterSilent):
+            if attempt == TRIES - 1:
+                raise
+        else:
+            return
+
+
+async def _identify(link: ElmLink, health: Health) -> None:
+    health.chip = _known(await _line(link, "ATI")) or link.info.banner
+    health.device = _known(await _line(link, "AT@1"))
+    volts = _VOLTS.fullmatch(await _line(link, "ATRV"))
+    health.adapter_v = float(volts[1]) if volts else None
+    refused = [c for c in _PROBES if await _line(link, c) not in ("OK", "")]
+    health.lacking = (*link.info.lacking, *refused)
+
+
+def _known(text: str) -> str:
+    return "" if text == "?" else text
+
+
+async def _line(link: ElmLink, command: str) -> str:
+    """Return the last thing the adapter says to a command; '' for nothing."""
+    said = await link.exchange.ask(command, deadline_s=COMMAND_S)
+    kept = [s.strip() for s in said.lines if clean([s]) and s.strip() != command]
+    return "".join(c for c in kept[-1] if c.isprintable()) if kept else ""
+
+
+async def _meet_units(
+    link: ElmLink, units: dict[int, bytes], health: Health, say: Say
+) -> None:
+    """Learn what the units support, their voltage and their trouble codes."""
+    on_can = link.info.framing is not None and link.info.framing.is_can
+    engine = health.engine or 0
+    if on_can:
+        await link.probe_count_digit(_supported(0x00, _ids(engine, on_can=True)))
+        health.count_digit = link.count_digit
+    for unit, bitmap in units.items():
+        ids = _ids(unit, on_can=on_can)
+        health.units[unit] = await _all_supported(link, ids, bitmap)
+    health.module_v = await _module_voltage(link, _ids(engine, on_can=on_can))
+    if on_can:
+        health.strays = await _strays(link, units)
+    say("reading trouble codes")
+    health.codes = await _codes(link, [_ids(u, on_can=on_can) for u in units], on_can)
+
+
+def _ids(reply_id: int, *, on_can: bool) -> Ids:
+    return (request_id_of(reply_id) if on_can else None), reply_id
+
+
+def _supported(base: int, ids: Ids) -> Request:
+    return Request(service=0x01, identifier=base, request_id=ids[0], reply_id=ids[1])
+
+
+async def _all_supported(link: ElmLink, ids: Ids, bitmap: bytes) -> frozenset[int]:
+    """Return the supported PIDs; a bitmap is marked in the one before it."""
+    pids = supported_pids(bitmap)
+    for base in range(0x20, 0x100, 0x20):
+        if base not in pids:
+            break
+        result = (await link.request(_supported(base, ids), 4)).result
+        if isinstance(result, Answer):
+            pids |= supported_pids(result.payload)
+    return pids
+
+
+async def _module_voltage(link: ElmLink, ids: Ids) -> float | None:
+    signal = standard_signal(Role.MODULE_VOLTAGE)
+    request = _supported(STANDARD_PIDS[Role.MODULE_VOLTAGE], ids)
+    outcome = await link.request(request, signal.data_length)
+    if not isinstance(outcome.result, Answer):
+        return None
+    read = read_standard(signal, outcome.result.payload, t_s=outcome.t_s)
+    return read.value if isinstance(read, Reading) else None
+
+
+async def _strays(link: ElmLink, units: dict[int, bytes]) -> bool | None:
+    """Return whether a question to an absent unit is answered; None: cannot be tried.
+
+    An adapter that says OK to a header and keeps the old one does just that.
+    """
+    wide = min(units) > 0x7FF
+    places = range(0x18DAF1E0, 0x18DAF1F0) if wide else range(0x7EF, 0x7E8, -1)
+    absent = next((u for u in places if u not in units), None)
+    if absent is None:
+        return None
+    outcome = await link.request(_supported(0x00, _ids(absent, on_can=True)), 4)
+    result = outcome.result
+    if isinstance(result, Answer):
+        return True
+    return result.kind is FaultKind.BAD_REPLY and " instead of " in result.detail
+
+
+async def _codes(link: ElmLink, units: list[Ids], counted: bool) -> TroubleCodes | None:  # noqa: FBT001
+    told: list[Event] = []
+    chores = Chores(told.append)
+    chores.meet(units, counted=counted, vin_from=None, anew=True)
+    while (chore := chores.next(now_s())) is not None:
+        try:
+            chores.took(chore, await ask(link, chore))
+        except (AdapterSilent, AdapterReset):
+            await _recover(link)  # asked again, but not for ever
+    codes = [event for event in told if isinstance(event, TroubleCodes)]
+    return codes[-1] if codes else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Round:
+    """The questions of a level check, over and over."""
+
+    stand_in: Request
+    """Answered like the fluid's temperature, by the gearbox unit if there is one."""
+    constant: bytes
+    """The one right answer to it."""
+    beside: tuple[tuple[Request, int], ...]
+    """What is asked of the engine unit besides, with the answers' lengths."""
+    one_unit: bool
+    """Whether all go to one unit, so that none waits for a header."""
+
+
+def _round(units: dict[int, bytes], health: Health, *, on_can: bool) -> _Round:
+    engine = health.engine or 0
+    fluid = next((u for u in sorted(units) if u != engine), engine)
+    roles = (Role.ENGINE_SPEED, Role.VEHICLE_SPEED, Role.COOLANT_TEMPERATURE)
+    ids = _ids(engine, on_can=on_can)
+    return _Round(
+        stand_in=_supported(0x00, _ids(fluid, on_can=on_can)),
+        constant=units[fluid],
+        beside=tuple(
+            (_supported(STANDARD_PIDS[role], ids), standard_signal(role).data_length)
+            for role in roles
+            if STANDARD_PIDS[role] in health.units[engine]
+        ),
+        one_unit=fluid == engine,
+    )
+
+
+async def _drive(
+    link: ElmLink, units: dict[int, bytes], health: Health, seconds: float
+) -> None:
+    """Ask as a level check does, flat out, for some seconds."""
+    on_can = link.info.framing is not None and link.info.framing.is_can
+    asked = _round(units, health, on_can=on_can)
+    health.traffic = traffic = Traffic()
+    began_s = last_s = now_s()
+    try:
+        while now_s() - began_s < seconds:
+            last_s = await _once(link, asked, traffic, last_s)
+    finally:
+        traffic.seconds = now_s() - began_s
+        traffic.longest_gap_s = max(traffic.longest_gap_s, now_s() - last_s)
+
+
+async def _once(link: ElmLink, asked: _Round, traffic: Traffic, last_s: float) -> float:
+    """Go one round; return when the newest reading came."""
+    outcome = await _count(link, asked.stand_in, 4, traffic, timed=asked.one_unit)
+    if outcome is not None and isinstance(outcome.result, Answer):
+        same = outcome.result.payload == asked.constant
+        traffic.readings += same
+        traffic.changed += not same
+        traffic.longest_gap_s = max(traffic.longest_gap_s, outcome.t_s - last_s)
+        last_s = outcome.t_s
+    for place, (request, length) in enumerate(asked.beside):
+        timed = place > 0 or asked.one_unit
+        await _count(link, request, length, traffic, timed=timed)
+    return last_s
+
+
+async def _count(
+    link: ElmLink,
+    request: Request,
+    data_length: int,
+    traffic: Traffic,
+    *,
+    timed: bool,
+) -> Outcome | None:
+    """Ask and count; None if the adapter fell silent or restarted meanwhile."""
+    began_s = now_s()
+    traffic.asked += 1
+    try:
+        outcome = await link.request(request, data_length)
+    except (AdapterSilent, AdapterReset):
+        traffic.silent += 1
+        await _recover(link)
+        return None
+    if isinstance(outcome.result, Answer):
+        traffic.answered += 1
+        if timed:
+            traffic.round_trips_s.append(outcome.t_s - began_s)
+    elif outcome.result.reset:
+        traffic.silent += 1
+        await _recover(link)
+    elif outcome.result.kind is not FaultKind.REFUSED:
+        traffic.useless += 1
+        traffic.complaint = outcome.result.detail
+    return outcome
+
+
+async def _recover(link: ElmLink) -> None:
+    """Get back into step; raises what `_set_up` does if that fails."""
+    try:
+        await link.exchange.resync(deadline_s=COMMAND_S)
+    except AdapterSilent:
+        await _set_up(link, restart=True)
+    else:
+        await _set_up(link, restart=False)
+    await link.find_units()

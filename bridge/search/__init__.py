@@ -1,0 +1,1 @@
+"""Looking for the fluid's identifier: plan, evidence, ranking, confirmation. Pure."""

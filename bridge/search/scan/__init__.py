@@ -1,0 +1,1 @@
+"""The search on a real link: sweep, hunt, listen, at a limited pace."""

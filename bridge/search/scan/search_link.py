@@ -1,0 +1,179 @@
+"""The link a search uses: paced, set up for CAN, with its way back after a mishap."""
+
+from __future__ import annotations
+
+import re
+
+from bridge.link.adapter_setup import NotAnAdapter
+from bridge.link.clock import now_s
+from bridge.link.exchange import AdapterReset, AdapterSilent
+from bridge.link.link import ElmLink, Outcome
+from bridge.link.ports.port import GuardedPort, Port
+from bridge.link.schedule import engine_of, request_id_of
+from bridge.protocol.framing import Framing
+from bridge.protocol.reply import Answer, Refusal, clean
+from bridge.protocol.request import Request
+from bridge.protocol.standard_pids import STANDARD_PIDS, read_standard, standard_signal
+from bridge.search.scan.pace import PacedExchange
+from bridge.values.errors import SumpgateError
+from bridge.values.readings import Reading
+from bridge.values.sheet import Role
+
+COMMAND_S = 1.0
+PRESENT_EVERY_S = 2.0
+"""S3 of ISO 14229-2 is five seconds."""
+OTHER_WIDTH = {"6": "7", "7": "6", "8": "9", "9": "8"}
+"""The protocol of the same speed whose ids have the other width."""
+_VOLTS = re.compile(r"(\d{1,2}(?:\.\d+)?)V?")
+LISTEN = "ATST19"
+"""100 ms instead of 200 after the last frame: the number of frames is not known."""
+
+
+class Stopped(SumpgateError):  # noqa: N818 - a state of affairs
+    """The search has to end here; what it brought is kept."""
+
+    exit_code = 3
+
+
+class FindLink:
+    """One adapter, asked by a search."""
+
+    def __init__(
+        self, port: Port, *, per_s: float, protocol: str, session: bool
+    ) -> None:
+        """``session``: the person asked for an extended session with each unit."""
+        self.exchange = PacedExchange(GuardedPort(port, session=session), per_s=per_s)
+        self._session, self._protocol = session, protocol
+        self._open: dict[int, float] = {}
+        self._elm = ElmLink(self.exchange, protocol)
+        self.engine: int | None = None
+        """Reply id of the engine's unit; None: none answered."""
+
+    @property
+    def framing(self) -> Framing:
+        """What the bus in force looks like."""
+        return self._elm.info.framing or Framing.CAN_11
+
+    @property
+    def protocol(self) -> str:
+        """The adapter's digit of the protocol in force."""
+        return self._elm.info.protocol
+
+    async def connect(self) -> None:
+        """Set the adapter up and find the bus.
+
+        Raises:
+            Stopped: no adapter, no bus, or one that is not CAN. LinkLost.
+        """
+        await self._set_up(restart=True)
+        units = await self._elm.find_units()
+        framing = self._elm.info.framing
+        if framing is None or (self._protocol == "auto" and isinstance(units, Refusal)):
+            why = (
+                units.detail if isinstance(units, Refusal) else "no control unit found"
+            )
+            raise Stopped(f"{why}: is the ignition on, the plug pushed home?")
+        if not framing.is_can:
+            raise Stopped(
+                f"this car speaks {framing}, and the search knows CAN only: look for "
+                "the identifier in the maker's documents"
+            )
+        self.engine = None if isinstance(units, Refusal) else engine_of(units)
+        await self.exchange.ask(LISTEN, deadline_s=COMMAND_S)
+
+    async def _set_up(self, *, restart: bool) -> None:
+        try:
+            await self._elm.connect(restart=restart)
+        except (AdapterSilent, AdapterReset):
+            await self._elm.connect(restart=True)
+
+    async def switch(self, protocol: str) -> bool:
+        """Go over to another protocol; False: nobody is heard there at all."""
+        self._elm.protocol = self._protocol = protocol
+        try:
+            await self.connect()
+        except Stopped:
+            return False
+        return True
+
+    async def recover(self) -> None:
+        """Get back into step after a missed prompt or a restart.
+
+        Raises:
+            Stopped: it does not come back. LinkLost: the port is gone.
+        """
+        self._open.clear()
+        try:
+            await self._back()
+        except (AdapterSilent, AdapterReset, NotAnAdapter):
+            raise Stopped(
+                "the adapter does not answer any more: unplug it, plug it in again, "
+                "and go on with the same command"
+            ) from None
+
+    async def _back(self) -> None:
+        try:
+            await self.exchange.resync(deadline_s=COMMAND_S)
+        except AdapterSilent:
+            await self._set_up(restart=True)
+        else:
+            await self._set_up(restart=False)
+        await self._elm.find_units()
+        await self.exchange.ask(LISTEN, deadline_s=COMMAND_S)
+
+    async def request(self, request: Request, length: int | None = None) -> Outcome:
+        """Ask one unit; raises as `ElmLink.request` does."""
+        await self._keep_session(request)
+        return await self._elm.request(request, length)
+
+    async def _keep_session(self, request: Request) -> None:
+        unit = request.request_id
+        if not self._session or unit is None or unit == self._engine_request:
+            return
+        last_s = self._open.get(unit)
+        if last_s is None:
+            opened = await self._elm.open_session(request)
+        elif now_s() - last_s >= PRESENT_EVERY_S:
+            opened = await self._elm.keep_session(request)
+        else:
+            return
+        if opened:
+            self._open[unit] = now_s()
+        else:
+            self._open.pop(unit, None)
+
+    @property
+    def _engine_request(self) -> int | None:
+        return None if self.engine is None else request_id_of(self.engine)
+
+    async def read_engine(self, role: Role, pid: int | None = None) -> float | None:
+        """Return a standard value of the engine's unit; None: it does not tell."""
+        if self.engine is None:
+            return None
+        signal = standard_signal(role)
+        number = STANDARD_PIDS[role] if pid is None else pid
+        request = Request(
+            service=0x01,
+            identifier=number,
+            request_id=request_id_of(self.engine),
+            reply_id=self.engine,
+        )
+        outcome = await self._elm.request(request, signal.data_length)
+        if not isinstance(outcome.result, Answer):
+            return None
+        payload = bytes((0x41, STANDARD_PIDS[role])) + outcome.result.data
+        read = read_standard(signal, payload, t_s=outcome.t_s)
+        return read.value if isinstance(read, Reading) else None
+
+    async def volts(self) -> float | None:
+        """Return the voltage the adapter sees at the plug; nothing goes to the car."""
+        said = await self.exchange.ask("ATRV", deadline_s=COMMAND_S)
+        for line in clean(said.lines):
+            match = _VOLTS.fullmatch(line)
+            if match is not None:
+                return float(match[1])
+        return None
+
+    async def aclose(self) -> None:
+        """End the link and release the port."""
+        await self._elm.aclose()

@@ -1,0 +1,1 @@
+"""The whole service in figures: log, amounts, balance, torque, due date. Pure."""

@@ -1,0 +1,154 @@
+"""How a fastener goes back: what must be ticked, what is missing, its words and lift.
+
+Torques stay numbers here (N·m): the screen shows them in the person's units. They
+are the sheet's; nothing is worked out from the thread.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+
+from bridge.level.volume import tube_mm, volume_ml
+from bridge.service.step_names import renewals
+from bridge.values.service_sheet import Fastener, Tick
+
+COARSE_PITCH_MM: dict[float, float] = {
+    6: 1.0,
+    8: 1.25,
+    10: 1.5,
+    12: 1.75,
+    14: 2.0,
+    16: 2.0,
+    18: 2.5,
+    20: 2.5,
+    22: 2.5,
+    24: 3.0,
+    27: 3.0,
+    30: 3.5,
+}
+"""Diameter in mm -> pitch of 'M14' and the like, with no pitch named (ISO 261/262)."""
+_THREAD = re.compile(
+    r"M\s*(\d{1,2}(?:[.,]\d+)?)(?:\s*[x×X*]\s*(\d(?:[.,]\d+)?))?", re.IGNORECASE
+)
+
+
+def ticks_wanted(fastener: Fastener) -> tuple[Tick, ...]:
+    """Return what is ticked off at a fastener, in the order it is done.
+
+    Being tightened is always one of them: also hand tight is tight.
+    """
+    wanted = {
+        Tick.RENEWED: bool(fastener.renew),
+        Tick.TIGHTENED: True,
+        Tick.ANGLE: bool(fastener.angle_deg),
+        Tick.BACKED_OFF: bool(fastener.turns_back),
+    }
+    return tuple(tick for tick, asked in wanted.items() if asked)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Missing:
+    """One thing at one fastener that was not ticked off."""
+
+    fastener: Fastener
+    tick: Tick
+
+
+def missing(
+    fasteners: Sequence[Fastener], ticked: Mapping[str, Collection[Tick]]
+) -> tuple[Missing, ...]:
+    """Return all that is still to be ticked, in the sheet's order.
+
+    ``ticked``: what is ticked off by the fastener's name; one not named has nothing.
+    """
+    return tuple(
+        Missing(fastener=fastener, tick=tick)
+        for fastener in fasteners
+        for tick in ticks_wanted(fastener)
+        if tick not in ticked.get(fastener.name, ())
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FastenerLine:
+    """One fastener in words; the torque goes between, in the person's units."""
+
+    before: tuple[str, ...]
+    """What it is: name, count, drive, thread, what must be new."""
+    torque_nm: float | None
+    """None: the sheet gives none; never made up."""
+    torque_tolerance_nm: float | None
+    after: tuple[str, ...]
+    """How it is tightened besides: hand tight, angle, turns back, plastic, note."""
+
+
+def line_of(fastener: Fastener) -> FastenerLine:
+    """Return the parts of a fastener's line; none of them is empty."""
+    count = f"{fastener.count} ×" if fastener.count > 1 else ""
+    before = (fastener.name, count, fastener.drive, fastener.thread)
+    after = (
+        "hand tight" if fastener.hand_tight else "",
+        f"then {fastener.angle_deg:g}° further" if fastener.angle_deg else "",
+        _turns_back(fastener.turns_back),
+        "plastic: do not overtighten" if fastener.plastic else "",
+        fastener.note,
+    )
+    return FastenerLine(
+        before=tuple(part for part in (*before, renewals(fastener)) if part),
+        torque_nm=fastener.torque_nm,
+        torque_tolerance_nm=fastener.torque_tolerance_nm,
+        after=tuple(part for part in after if part),
+    )
+
+
+def _turns_back(turns: float | None) -> str:
+    if not turns:
+        return ""
+    return f"then back {turns:g} turn{'' if turns == 1 else 's'}"
+
+
+def pitch_mm(thread: str) -> float | None:
+    """Return the pitch in mm of a metric thread such as 'M14x1.5'.
+
+    'M14' alone has the coarse pitch of ISO 261. None: not a metric thread, a pitch
+    of 0, or a diameter whose coarse pitch is not in the table.
+    """
+    found = _THREAD.fullmatch(thread.strip())
+    if found is None:
+        return None
+    diameter, pitch = (_number(text) for text in found.groups())
+    if pitch is None:
+        return COARSE_PITCH_MM.get(diameter or 0.0)
+    return pitch or None
+
+
+def _number(text: str | None) -> float | None:
+    return None if text is None else float(text.replace(",", "."))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TubeLift:
+    """What backing an overflow tube off does to the level."""
+
+    height_mm: float
+    volume_ml: float | None
+    """None: the sheet does not give the sump's area."""
+
+
+def tube_lift(
+    fastener: Fastener, tube_pitch_mm: float | None, area_cm2: float | None
+) -> TubeLift | None:
+    """Return how far the turns back lift a tube, and the fluid that is worth.
+
+    ``tube_pitch_mm``: the sheet's; None: the thread's own. None if the fastener has
+    no turns back, or no pitch is known. Raises ValueError for a pitch or an area of
+    0 or less.
+    """
+    pitch = pitch_mm(fastener.thread) if tube_pitch_mm is None else tube_pitch_mm
+    if not fastener.turns_back or pitch is None:
+        return None
+    height = tube_mm(fastener.turns_back, pitch)
+    volume = None if area_cm2 is None else volume_ml(height, area_cm2)
+    return TubeLift(height_mm=height, volume_ml=volume)

@@ -1,0 +1,223 @@
+"""What the old fluid shows, what that usually means, and what to do about it.
+
+All of it is common practice, no source; it is no diagnosis, and where it says to see
+a professional it means it. The most severe comes first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from enum import IntEnum, StrEnum
+
+from bridge.service.amounts import Amount
+from bridge.service.balance import Verdict, verdict_of
+from bridge.values.service_sheet import Service
+
+COMMON_PRACTICE = (
+    "Common practice, no source: what such fluid usually means. Fluids differ in "
+    "colour when new; only an inspection can tell what is wrong."
+)
+VERY_SHORT_SHARE = 0.25
+"""Of the service fill missing: it may have run without enough fluid (common practice,
+no source)."""
+
+
+class Seen(StrEnum):
+    """What a person may see, smell or measure; several may be true at once."""
+
+    LIKE_NEW = "like-new"
+    DARK = "dark"
+    BLACK = "black"
+    BURNT_SMELL = "burnt-smell"
+    MILKY = "milky"
+    FOAM = "foam"
+    GREY_PASTE = "grey-paste"
+    GLITTER = "glitter"
+    CHIPS = "chips"
+    LINING_BITS = "lining-bits"
+    SHORT = "short"
+    VERY_SHORT = "very-short"
+
+
+class Severity(IntEnum):
+    """How much it matters; larger is worse."""
+
+    USUAL = 0
+    WATCH = 1
+    """Go on; look again after the drive, and at the next service."""
+    INSPECT = 2
+    """Find the cause before the car is driven far."""
+    STOP = 3
+    """Do not refill and drive: a professional should look at it first."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Meaning:
+    """What was seen, what it usually means, what to do."""
+
+    seen: tuple[Seen, ...]
+    """One, or those that mean more together."""
+    severity: Severity
+    means: str
+    do: str
+
+
+SEEN_TEXT: dict[Seen, str] = {
+    Seen.LIKE_NEW: "Clear, coloured like new fluid",
+    Seen.DARK: "Dark or brown, still clear",
+    Seen.BLACK: "Black, not to be seen through",
+    Seen.BURNT_SMELL: "Smells burnt",
+    Seen.MILKY: "Milky or pink like cream",
+    Seen.FOAM: "Full of foam or fine bubbles",
+    Seen.GREY_PASTE: "Fine grey paste on the magnet",
+    Seen.GLITTER: "Metal glitter in the fluid",
+    Seen.CHIPS: "Metal chips, flakes or splinters",
+    Seen.LINING_BITS: "Dark fibrous bits, as from friction linings",
+    Seen.SHORT: "Less came out than the sheet says",
+    Seen.VERY_SHORT: "Much less came out than the sheet says",
+}
+
+_PROFESSIONAL = "Do not refill and drive: have a professional look at the gearbox."
+
+
+def _one(seen: Seen, severity: Severity, means: str, do: str) -> Meaning:
+    return Meaning(seen=(seen,), severity=severity, means=means, do=do)
+
+
+MEANINGS: tuple[Meaning, ...] = (
+    _one(
+        Seen.LIKE_NEW,
+        Severity.USUAL,
+        "Little aged.",
+        "Go on.",
+    ),
+    _one(
+        Seen.DARK,
+        Severity.USUAL,
+        "Aged by heat and use; some fluids darken early and are still good.",
+        "Go on; keep to the interval.",
+    ),
+    _one(
+        Seen.BLACK,
+        Severity.INSPECT,
+        "Much aged, or full of wear from linings.",
+        "Look into pan and filter for bits and chips before you refill.",
+    ),
+    _one(
+        Seen.BURNT_SMELL,
+        Severity.INSPECT,
+        "It was overheated: towing, slipping clutches, or too little fluid.",
+        "Look for bits of lining, and for why it ran hot, before you refill.",
+    ),
+    _one(
+        Seen.MILKY,
+        Severity.STOP,
+        "Water or coolant is in it, often from a leaking cooler; linings and "
+        "bearings suffer.",
+        "Do not refill and drive: have a professional find the leak first. New "
+        "fluid alone does not cure it.",
+    ),
+    _one(
+        Seen.FOAM,
+        Severity.INSPECT,
+        "Air is beaten in: overfilled, or so low that the pump draws air, or not "
+        "the right fluid.",
+        "Find out which before you refill; compare the amount with the sheet's.",
+    ),
+    _one(
+        Seen.GREY_PASTE,
+        Severity.USUAL,
+        "Fine wear, as every gearbox makes it.",
+        "Wipe the magnet clean and put it back.",
+    ),
+    _one(
+        Seen.GLITTER,
+        Severity.INSPECT,
+        "More wear than usual of bearings, gears or bushes.",
+        "Inspect pan and filter; if in doubt have a professional look before you "
+        "refill.",
+    ),
+    _one(
+        Seen.CHIPS,
+        Severity.STOP,
+        "A part is breaking up.",
+        f"{_PROFESSIONAL} Keep the chips: they tell which part.",
+    ),
+    _one(
+        Seen.LINING_BITS,
+        Severity.STOP,
+        "Clutch or band linings are coming off; new fluid does not bring them back.",
+        f"{_PROFESSIONAL} Keep a sample.",
+    ),
+    _one(
+        Seen.SHORT,
+        Severity.INSPECT,
+        "It was low: it leaks somewhere, or was not filled right, or not all of it "
+        "has run out.",
+        "Let it run out, look for leaks, and mend them before you refill.",
+    ),
+    _one(
+        Seen.VERY_SHORT,
+        Severity.STOP,
+        "It may have run without enough fluid, which wears it out quickly; or most "
+        "has not run out.",
+        f"First make sure that all has run out. Has it? {_PROFESSIONAL}",
+    ),
+)
+
+TOGETHER: tuple[Meaning, ...] = (
+    Meaning(
+        seen=(Seen.BLACK, Seen.BURNT_SMELL),
+        severity=Severity.STOP,
+        means="Black and burnt together usually mean burnt linings.",
+        do=f"{_PROFESSIONAL} New fluid may make worn linings slip.",
+    ),
+    Meaning(
+        seen=(Seen.GLITTER, Seen.BURNT_SMELL),
+        severity=Severity.STOP,
+        means="Metal and heat together usually mean a part that runs dry or seizes.",
+        do=_PROFESSIONAL,
+    ),
+    Meaning(
+        seen=(Seen.FOAM, Seen.SHORT),
+        severity=Severity.INSPECT,
+        means="Foam and too little together: the pump has drawn air.",
+        do="Look for the leak; listen for whining and slipping after the refill.",
+    ),
+)
+
+
+def meanings(seen: Collection[Seen]) -> tuple[Meaning, ...]:
+    """Return what was seen usually means, the most severe first.
+
+    What means more together comes before its parts where it is more severe. 'Like
+    new' beside anything else is left out: it contradicts or says nothing.
+    """
+    told = set(seen)
+    if len(told) > 1:
+        told.discard(Seen.LIKE_NEW)
+    found = [m for m in (*TOGETHER, *MEANINGS) if told.issuperset(m.seen)]
+    return tuple(sorted(found, key=lambda m: -m.severity))
+
+
+def worst(seen: Collection[Seen]) -> Severity | None:
+    """Return the most severe of what was seen; None if nothing was told."""
+    found = meanings(seen)
+    return found[0].severity if found else None
+
+
+def shortage(out: Amount, service: Service) -> Seen | None:
+    """Return whether surely less came out than the sheet's service fill, and how much.
+
+    ``out``: all that was drained, at the sheet's own temperature. None: not short,
+    not measured, not told by the sheet, or not to be told from measuring this coarse.
+    """
+    fill = service.service_fill_ml
+    if fill is None or out.ml <= 0.0:
+        return None
+    by_ml, doubt = out.ml - fill, out.expanded_ml
+    if verdict_of(by_ml, doubt, VERY_SHORT_SHARE * fill) is Verdict.LOW:
+        return Seen.VERY_SHORT
+    low = verdict_of(by_ml, doubt, service.service_fill_tolerance_ml) is Verdict.LOW
+    return Seen.SHORT if low else None

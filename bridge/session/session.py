@@ -1,0 +1,306 @@
+"""The session: events in, snapshots out, nothing else.
+
+`take` returns a new session for each event, `look` a snapshot for a moment. Both
+are functions of their arguments alone, so a replayed trace and a live car run the
+same code and give the same snapshots.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from bridge.level import sensor_check
+from bridge.level.gate import Facts, ReadingState, judge, verdict
+from bridge.level.settling.settle_time import stay_until_settled
+from bridge.level.step import machine
+from bridge.level.step.marks import mark
+from bridge.level.thermometer import Thermometer
+from bridge.level.tilt import can_be, lean_of
+from bridge.protocol.trouble_codes import fluid_sensor_codes
+from bridge.session import thermometer_status
+from bridge.session.session_facts import (
+    REFUSING,
+    denied,
+    fresh,
+    reading_state,
+    selector,
+    surround,
+)
+from bridge.session.session_state import Session
+from bridge.snapshot import Snapshot, view_of
+from bridge.thermal import estimator as est
+from bridge.thermal.forecast import Forecast
+from bridge.thermal.lesson import recall
+from bridge.values.events import (
+    ClockJump,
+    Dropout,
+    Event,
+    LinkChange,
+    Mark,
+    Marked,
+    Measured,
+    Tilted,
+)
+from bridge.values.outlook import Estimate, Outlook, Trend
+from bridge.values.readings import (
+    Fault,
+    LinkState,
+    Reading,
+    TroubleCodes,
+    VehicleNumber,
+)
+from bridge.values.sheet import Confirmation, Role
+
+OBSERVE_SPACING_S = 0.19
+"""Readings closer than this tell the estimator nothing new: they are not fed."""
+
+
+def take(session: Session, event: Event) -> Session:
+    """Return the session after one event."""
+    match event:
+        case Reading():
+            return _take_reading(session, event)
+        case Fault():
+            return _take_fault(session, event)
+        case LinkChange():
+            return replace(session, link=event.state, link_detail=event.detail)
+        case Dropout():
+            return replace(
+                session, track=est.observe(session.track, t_s=event.t_s, temp_c=None)
+            )
+        case ClockJump():
+            return replace(session, distrust_until_s=event.t_s)
+        case Marked() | Tilted() | Measured():
+            return _take_told(session, event)
+        case TroubleCodes() | VehicleNumber():
+            return _take_once(session, event)
+
+
+def _take_once(session: Session, event: TroubleCodes | VehicleNumber) -> Session:
+    """Take what the car is asked for once."""
+    if isinstance(event, TroubleCodes):
+        return replace(session, codes=event)
+    track = recall(session.track, session.lessons, event.text)
+    return replace(session, vin=event, track=track)
+
+
+def _take_measured(session: Session, typed: Measured) -> Session:
+    """Take a typed reading as the fluid's, or hold it against the car's own."""
+    known = session.thermometer
+    if known is None or known.accuracy_c != typed.accuracy_c:
+        alone = known is not None and known.alone
+        known = Thermometer(accuracy_c=typed.accuracy_c, alone=alone)
+        session = replace(session, thermometer=known)
+    if not (math.isfinite(typed.temp_c) and math.isfinite(typed.t_s)):
+        return session
+    if known.alone:
+        reading = Reading(
+            role=Role.FLUID_TEMPERATURE, value=typed.temp_c, t_s=typed.t_s
+        )
+        return _take_reading(session, reading)
+    return replace(session, compared=thermometer_status.held_against(session, typed))
+
+
+def _take_told(session: Session, event: Marked | Measured | Tilted) -> Session:
+    """Take what the person tells; angles that cannot be change nothing."""
+    if isinstance(event, Measured):
+        return _take_measured(session, event)
+    if isinstance(event, Marked):
+        return _take_mark(session, event)
+    return _take_tilt(session, event) if can_be(event) else session
+
+
+def _take_tilt(session: Session, event: Tilted) -> Session:
+    """Keep the angles; with a limit on the sheet they settle whether it is level."""
+    session = replace(session, tilt=event)
+    lean = lean_of(session.sheet, event)
+    if lean is None or lean.inside_limit is None:
+        return session
+    told = Marked(
+        mark=Mark.CONFIRMED if lean.inside_limit else Mark.WITHDRAWN,
+        confirms=Confirmation.CAR_LEVEL,
+        t_s=event.t_s,
+    )
+    return _take_mark(session, told)
+
+
+def _take_mark(session: Session, told: Marked) -> Session:
+    """Hand a mark to the step; one that makes no sense changes nothing."""
+    try:
+        step = mark(
+            session.step,
+            session.plan,
+            told.mark,
+            told.t_s,
+            ml=told.ml,
+            confirms=told.confirms,
+        )
+    except ValueError:
+        return session
+    session = replace(
+        session, words_s=thermometer_status.words_after(session.words_s, told)
+    )
+    if told.mark is Mark.OPENED and step is not session.step:
+        track = est.announce(
+            session.track, t_s=told.t_s, event=est.ThermalEvent.PLUG_OPENED
+        )
+        return replace(session, step=step, track=track)
+    return replace(session, step=step)
+
+
+def _take_reading(session: Session, reading: Reading) -> Session:
+    if not math.isfinite(reading.value) or not math.isfinite(reading.t_s):
+        return session
+    faults = {r: f for r, f in session.faults.items() if r is not reading.role}
+    session = replace(session, faults=faults)
+    if reading.role is Role.FLUID_TEMPERATURE:
+        return _take_fluid(session, reading)
+    session = replace(
+        _announce(session, reading),
+        belief=sensor_check.observe(session.belief, reading),
+    )
+    readings = {**session.readings, reading.role: reading}
+    return replace(session, readings=readings, track=surround(session.track, reading))
+
+
+def _take_fluid(session: Session, reading: Reading) -> Session:
+    last = session.track.t_s
+    if last is not None and 0 <= reading.t_s - last < OBSERVE_SPACING_S:
+        if not session.believed:
+            return session
+        return _keep_if_same(session, reading)
+    track = est.observe(session.track, t_s=reading.t_s, temp_c=reading.value)
+    if not track.accepted:
+        return replace(session, track=track, believed=False)
+    readings = {**session.readings, reading.role: reading}
+    belief = sensor_check.observe(session.belief, reading)
+    return replace(
+        session, track=track, readings=readings, believed=True, belief=belief
+    )
+
+
+def _keep_if_same(session: Session, reading: Reading) -> Session:
+    """Let a reading too soon for the estimator refresh the age of an equal one."""
+    known = session.readings.get(reading.role)
+    if known is None or known.value != reading.value:
+        return session
+    return replace(session, readings={**session.readings, reading.role: reading})
+
+
+def _announce(session: Session, reading: Reading) -> Session:
+    """Tell the estimator when the engine starts or stops."""
+    before = session.readings.get(Role.ENGINE_SPEED)
+    if reading.role is not Role.ENGINE_SPEED or before is None:
+        return session
+    was, now = before.value >= 1.0, reading.value >= 1.0
+    if was == now:
+        return session
+    event = est.ThermalEvent.ENGINE_STARTED if now else est.ThermalEvent.ENGINE_STOPPED
+    return replace(
+        session, track=est.announce(session.track, t_s=reading.t_s, event=event)
+    )
+
+
+def _take_fault(session: Session, fault: Fault) -> Session:
+    if fault.role is None:
+        return session
+    if denied(session, fault.role) and fault.kind not in REFUSING:
+        return session  # a failed request does not take a denial back, a reading does
+    return replace(session, faults={**session.faults, fault.role: fault})
+
+
+def look(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapshot:
+    """Return what can be said at ``now_s``; ``t0_s`` is the time that counts as 0."""
+    state = reading_state(session, now_s)
+    fluid = session.readings.get(Role.FLUID_TEMPERATURE)
+    live = state is ReadingState.LIVE and session.link is LinkState.LIVE
+    now = est.estimate(session.track, now_s=now_s) if live else None
+    ahead = thermometer_status.expect(session, now_s) if live else None
+    stay = _stay(session, now, ahead, now_s)
+    lean = lean_of(session.sheet, session.tilt)
+    raw_c = fluid.value if fluid else None
+    doubts = sensor_check.doubts(session.belief)
+    facts = Facts(
+        link=session.link,
+        reading=state,
+        raw_c=thermometer_status.gate_raw_c(session, raw_c, now),
+        temp_c=now.temp_c if now else None,
+        inside_chance=thermometer_status.gate_inside(session, now, ahead, now_s),
+        stay_chance=stay,
+        telling=ahead is not None and ahead.outlook is Outlook.TELLING,
+        engine_rpm=fresh(session, Role.ENGINE_SPEED, now_s),
+        speed_kmh=fresh(session, Role.VEHICLE_SPEED, now_s),
+        engine_told=thermometer_status.word(session, Confirmation.ENGINE, now_s),
+        standing_told=thermometer_status.word(session, Confirmation.STANDING, now_s),
+        doubts=thermometer_status.reasons(session, doubts),
+        sensor_code=bool(fluid_sensor_codes(session.codes)),
+        voltage_v=fresh(session, Role.MODULE_VOLTAGE, now_s),
+        selector=selector(session, now_s),
+        confirmed=session.step.confirmed,
+        lean=lean,
+    )
+    conditions = judge(facts, session.sheet)
+    answer, reasons = verdict(conditions)
+    shown = _shown(now, ahead)
+    return replace(
+        shown,
+        t_s=now_s - t0_s,
+        link=session.link,
+        link_detail=session.link_detail,
+        raw_c=raw_c,
+        age_s=max(0.0, now_s - fluid.t_s) if fluid else None,
+        verdict=answer,
+        reasons=reasons,
+        conditions=conditions,
+        stay_chance=stay,
+        engine_rpm=facts.engine_rpm,
+        speed_kmh=facts.speed_kmh,
+        coolant_c=fresh(session, Role.COOLANT_TEMPERATURE, now_s),
+        ambient_c=fresh(session, Role.AMBIENT_TEMPERATURE, now_s),
+        voltage_v=facts.voltage_v,
+        selector=facts.selector,
+        step=session.step,
+        lean=lean,
+        faults=tuple(session.faults.items()),
+        codes=session.codes,
+        vin=session.vin,
+        doubts=doubts,
+        hand=thermometer_status.standing(session, now, ahead, now_s),
+    )
+
+
+def tick(
+    session: Session, *, now_s: float, t0_s: float = 0.0
+) -> tuple[Session, Snapshot]:
+    """Return the session with its level step moved on to now, and the snapshot."""
+    session = replace(session, step=thermometer_status.forget_old_words(session, now_s))
+    seen = look(session, now_s=now_s, t0_s=t0_s)
+    step = machine.advance(session.step, session.plan, view_of(seen), now_s)
+    return replace(session, step=step), replace(seen, step=step)
+
+
+def _stay(
+    session: Session, now: Estimate | None, ahead: Forecast | None, now_s: float
+) -> float | None:
+    """Return the chance of staying inside until the surplus has settled."""
+    if now is None or ahead is None:
+        return None
+    settle = machine.remaining(session.step, session.plan, now.temp_c, now_s)
+    return stay_until_settled(ahead.stay_chance, settle)
+
+
+def _shown(now: Estimate | None, ahead: Forecast | None) -> Snapshot:
+    """Return the part of a snapshot that the estimate and the forecast fill."""
+    return Snapshot(
+        t_s=0.0,
+        link=LinkState.CONNECTING,
+        temp_c=now.temp_c if now else None,
+        temp_sd_c=now.temp_sd_c if now else None,
+        rate_c_per_s=now.rate_c_per_s if now else None,
+        trend=now.trend if now else Trend.UNKNOWN,
+        opens=ahead.opens if ahead else None,
+        shuts=ahead.shuts if ahead else None,
+        outlook=ahead.outlook if ahead else Outlook.CANNOT_TELL,
+        settles_at_c=ahead.settles_at_c if ahead else None,
+    )

@@ -1,0 +1,90 @@
+"""What a session knows at a moment: how the reading stands, what is fresh. Pure."""
+
+from __future__ import annotations
+
+from bridge.level.gate import ReadingState
+from bridge.session.session_state import Session
+from bridge.thermal import estimator as est
+from bridge.values.readings import FaultKind, LinkState, Reading
+from bridge.values.sheet import Role
+
+FUTURE_S = 0.5
+"""A stamp this far ahead of now is a clock gone wrong, not a fresh reading."""
+SLOW_STALE_S: dict[Role, float] = {
+    Role.COOLANT_TEMPERATURE: 10.0,
+    Role.MODULE_VOLTAGE: 20.0,
+    Role.ENGINE_RUN_TIME: 20.0,
+    Role.AMBIENT_TEMPERATURE: 120.0,
+}
+"""Roles that are asked for seldom stay believable for longer."""
+
+REFUSING = (FaultKind.REFUSED, FaultKind.NOT_AVAILABLE, FaultKind.OUT_OF_RANGE)
+
+
+def reading_state(session: Session, now_s: float) -> ReadingState:
+    """Return how the fluid's reading stands at ``now_s``."""
+    by_hand = session.thermometer is not None and session.thermometer.alone
+    told = bool(session.assumed) or by_hand
+    if session.sheet.signal(Role.FLUID_TEMPERATURE) is None and not told:
+        return ReadingState.NO_SIGNAL
+    reading = session.readings.get(Role.FLUID_TEMPERATURE)
+    if denied(session, Role.FLUID_TEMPERATURE):
+        return ReadingState.REFUSED
+    if not session.believed:
+        return ReadingState.IMPLAUSIBLE
+    if reading is None:
+        return ReadingState.NONE
+    if reading.t_s <= session.distrust_until_s:
+        return ReadingState.CLOCK
+    age_s = now_s - reading.t_s
+    return (
+        ReadingState.LIVE
+        if -FUTURE_S <= age_s <= session.stale_s
+        else (ReadingState.STALE)
+    )
+
+
+def fresh(session: Session, role: Role, now_s: float) -> float | None:
+    """Return a role's value if it is young enough to be believed, else None.
+
+    A broken link makes every value unknown at once, however slowly it changes.
+    """
+    if session.link is not LinkState.LIVE:
+        return None
+    reading = session.readings.get(role)
+    if reading is None:
+        return session.assumed.get(role)
+    limit_s = max(session.stale_s, SLOW_STALE_S.get(role, session.stale_s))
+    old = not -FUTURE_S <= now_s - reading.t_s <= limit_s
+    distrusted = reading.t_s <= session.distrust_until_s
+    return None if old or distrusted or denied(session, role) else reading.value
+
+
+def denied(session: Session, role: Role) -> bool:
+    """Return whether the unit itself said that it has no such value now.
+
+    A request that merely failed (no data, a cut reply) is not a denial: the last
+    value stands until it is too old.
+    """
+    fault = session.faults.get(role)
+    return fault is not None and fault.kind in REFUSING
+
+
+def selector(session: Session, now_s: float) -> str | None:
+    """Return where the car says the selector stands; None: not known now."""
+    if fresh(session, Role.SELECTOR, now_s) is None:
+        return None
+    reading = session.readings[Role.SELECTOR]
+    return reading.label or f"{reading.value:g}"
+
+
+def surround(track: est.Track, reading: Reading) -> est.Track:
+    """Let the estimator know what else the car tells."""
+    t_s, value = reading.t_s, reading.value
+    if reading.role is Role.AMBIENT_TEMPERATURE:
+        return est.surroundings(track, t_s=t_s, ambient_c=value)
+    if reading.role is Role.COOLANT_TEMPERATURE:
+        return est.surroundings(track, t_s=t_s, coolant_c=value)
+    if reading.role is Role.ENGINE_SPEED:
+        return est.surroundings(track, t_s=t_s, engine_rpm=value)
+    return track

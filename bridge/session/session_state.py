@@ -1,0 +1,105 @@
+"""Everything known about one car on one sheet, and how it begins."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+from bridge.level import sensor_check
+from bridge.level.step import machine
+from bridge.level.step.step_values import Plan, Step, plan_of
+from bridge.level.thermometer import TYPED_STALE_S, Compared, Thermometer
+from bridge.thermal import estimator as est
+from bridge.thermal.lesson import NO_LESSONS, Lessons
+from bridge.values.events import (
+    Tilted,
+)
+from bridge.values.readings import (
+    STALE_POLLS,
+    STALE_S,
+    Fault,
+    LinkState,
+    Reading,
+    TroubleCodes,
+    VehicleNumber,
+)
+from bridge.values.sheet import Confirmation, Role, Sheet
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Session:
+    """Everything known so far about one car on one sheet."""
+
+    sheet: Sheet
+    track: est.Track
+    stale_s: float = STALE_S
+    """Age in seconds beyond which a reading is stale."""
+    link: LinkState = LinkState.CONNECTING
+    link_detail: str = ""
+    readings: Mapping[Role, Reading] = field(default_factory=dict)
+    """The last believed reading of each role."""
+    faults: Mapping[Role, Fault] = field(default_factory=dict)
+    """The standing fault of each role; a reading clears it."""
+    believed: bool = True
+    """False while the newest fluid readings jump faster than fluid can."""
+    distrust_until_s: float = -math.inf
+    """Readings stamped up to here are stale, whatever their age: the clock jumped."""
+    plan: Plan
+    """What the sheet says of the level step."""
+    step: Step
+    """Where the level step stands."""
+    tilt: Tilted | None = None
+    """How the car leans, as the person last typed it in."""
+    assumed: Mapping[Role, float] = field(default_factory=dict)
+    """Values a replay takes for granted where the trace has no column for them."""
+    codes: TroubleCodes | None = None
+    """The trouble codes last read; they stand until they are read again."""
+    vin: VehicleNumber | None = None
+    lessons: Lessons = NO_LESSONS
+    """What earlier jobs taught."""
+    belief: sensor_check.Belief = sensor_check.NOTHING_SEEN
+    """What was seen that bears on whether the sensor is to be believed."""
+    thermometer: Thermometer | None = None
+    """The hand thermometer, and whether it is the only source; None: none in use."""
+    compared: Compared | None = None
+    """The last typed reading held against the car's sensor."""
+    words_s: Mapping[Confirmation, float] = field(default_factory=dict)
+    """When the person last stood in for the car, and with what."""
+
+
+def begin(
+    sheet: Sheet,
+    *,
+    interval_s: float,
+    sensor: est.Sensor | None = None,
+    assumed: Mapping[Role, float] | None = None,
+    lessons: Lessons = NO_LESSONS,
+    thermometer: Thermometer | None = None,
+) -> Session:
+    """Return the session before anything is known.
+
+    ``interval_s``: seconds between two questions for the fluid's temperature.
+    ``lessons``: what earlier jobs on such cars taught.
+    ``thermometer``: a hand thermometer that is read beside the car, or instead of it.
+    """
+    by_hand = thermometer is not None and thermometer.alone
+    if thermometer is not None and by_hand:
+        sensor = est.Sensor(sd_c=thermometer.noise_sd_c)
+    return Session(
+        sheet=sheet,
+        track=est.begin(sensor or sensor_of(sheet), prior=lessons.sheet),
+        lessons=lessons,
+        plan=plan_of(sheet),
+        step=machine.begin(0.0),
+        stale_s=TYPED_STALE_S if by_hand else max(STALE_POLLS * interval_s, STALE_S),
+        thermometer=thermometer,
+        assumed=MappingProxyType(dict(assumed or {})),
+    )
+
+
+def sensor_of(sheet: Sheet) -> est.Sensor:
+    """Return the resolution of the sheet's fluid signal; 0 (learn it) without one."""
+    signal = sheet.signal(Role.FLUID_TEMPERATURE)
+    return est.Sensor(resolution_c=abs(signal.factor) if signal else 0.0)

@@ -1,0 +1,1 @@
+"""Every section and key a sheet may have, each declared once."""

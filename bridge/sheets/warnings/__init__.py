@@ -1,0 +1,1 @@
+"""What a careful reader would doubt about a sheet without a mistake."""

@@ -1,0 +1,176 @@
+"""Doubts about fasteners and drains: torque, thread, what must be new."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from bridge.service.fastening import pitch_mm
+from bridge.sheets.warnings.threads import Thread, thread_of
+from bridge.sheets.warnings.warning import Doubt
+from bridge.units import Units, show_torque
+from bridge.values.service_sheet import Fastener, StepKind
+from bridge.values.sheet import LevelMethod, Sheet
+
+_LIGHTEST, _HEAVIEST = 0.02, 1.0
+"""Shares of the estimate within which torques of plugs and covers lie (common
+practice: in a light alloy case a plug gets a small part of what steel would take)."""
+_LOOSEST = 0.25
+_PLASTIC_NM = 30.0
+
+
+def torques(sheet: Sheet, units: Units) -> Iterator[Doubt]:
+    """Doubt each fastener's torque, by itself and against its thread."""
+    for at, fastener in enumerate(sheet.service.fasteners):
+        yield from _torque(at, fastener, units)
+        yield from _thread(at, fastener, units)
+
+
+def _torque(at: int, fastener: Fastener, units: Units) -> Iterator[Doubt]:
+    torque, tolerance = fastener.torque_nm, fastener.torque_tolerance_nm
+    if torque is None and not fastener.hand_tight:
+        yield Doubt(
+            section="fastener",
+            key="torque",
+            index=at,
+            why=f'is missing for "{fastener.name}", so nobody can tighten it right',
+            remedy="look it up, or write hand_tight = true if the maker says so",
+        )
+    if torque is not None and tolerance is not None and tolerance > _LOOSEST * torque:
+        yield Doubt(
+            section="fastener",
+            key="torque_tolerance",
+            index=at,
+            why=f"is {show_torque(tolerance, units)}, over a quarter of the torque",
+            remedy="look up both again",
+        )
+    if torque is not None and fastener.plastic and torque > _PLASTIC_NM:
+        yield Doubt(
+            section="fastener",
+            key="torque",
+            index=at,
+            why=f"is {show_torque(torque, units)}, much for a part of plastic",
+            remedy="look it up again, and its unit",
+        )
+
+
+def _thread(at: int, fastener: Fastener, units: Units) -> Iterator[Doubt]:
+    thread = thread_of(fastener.thread)
+    looks_metric = fastener.thread[:1] in ("M", "m") and fastener.thread[1:2].isdigit()
+    if thread is None:
+        if looks_metric:
+            yield _odd_thread(at, fastener, "is no metric thread as ISO 261 writes it")
+        return
+    if not thread.standard:
+        yield _odd_thread(at, fastener, "has a pitch that ISO 261 does not give it")
+    torque = fastener.torque_nm
+    if torque is None or _usual(torque, thread, fastener):
+        return
+    amount = "much" if torque > thread.usual_torque_nm else "little"
+    yield Doubt(
+        section="fastener",
+        key="torque",
+        index=at,
+        why=f"is {show_torque(torque, units)}, {amount} for {fastener.thread}, where "
+        f"a steel bolt of class 8.8 takes about "
+        f"{show_torque(thread.usual_torque_nm, units)} (T = 0.2 F d at three quarters "
+        f"of the proof load of ISO 898-1)",
+        remedy="look up torque, unit and thread again",
+    )
+
+
+def _odd_thread(at: int, fastener: Fastener, why: str) -> Doubt:
+    return Doubt(
+        section="fastener",
+        key="thread",
+        index=at,
+        why=f'is "{fastener.thread}", which {why}',
+        remedy='look it up again and write it like "M14x1.5"',
+    )
+
+
+def _usual(torque_nm: float, thread: Thread, fastener: Fastener) -> bool:
+    share = torque_nm / thread.usual_torque_nm
+    light = fastener.turns_back is not None or fastener.plastic
+    return share <= _HEAVIEST and (light or share >= _LIGHTEST)
+
+
+def renewals(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+    """Doubt plugs that go back without anything new, and new things not to hand."""
+    service = sheet.service
+    opened = {drain.fastener for drain in service.drains}
+    have = " ".join(part.name for part in service.parts).casefold()
+    for at, fastener in enumerate(service.fasteners):
+        holds_fluid = fastener.name in opened or fastener.step is StepKind.LEVEL
+        if holds_fluid and not fastener.renew and fastener.turns_back is None:
+            yield Doubt(
+                section="fastener",
+                key="renew",
+                index=at,
+                why=f'names no new washer, seal or plug for "{fastener.name}", and a '
+                f"used one may leak",
+                remedy='look it up, and add renew = ["washer"] or what it is',
+            )
+        missing = [word for word in fastener.renew if word not in have]
+        if missing and service.parts:
+            yield Doubt(
+                section="fastener",
+                key="renew",
+                index=at,
+                why=f"wants a new {missing[0]} that no [[part]] has in its name",
+                remedy="add that part, so that it is at hand",
+            )
+
+
+def tube(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+    """Doubt an overflow tube whose turns cannot be told in millilitres."""
+    turned = [f for f in sheet.service.fasteners if f.turns_back]
+    if sheet.method is not LevelMethod.OVERFLOW_TUBE or not sheet.service.order:
+        return
+    threads = [pitch_mm(f.thread) for f in turned]
+    if sheet.service.tube_pitch_mm is None and (not threads or None in threads):
+        yield Doubt(
+            section="tube",
+            key="pitch",
+            why="is missing, so the tube's turns cannot be told as a height",
+            remedy="measure the thread or look it up",
+        )
+    if turned and sheet.sump_area_cm2 is None:
+        yield Doubt(
+            section="sump",
+            key="area",
+            why="is missing, so the tube's turns cannot be told as a volume",
+            remedy="measure the pan or look it up",
+        )
+
+
+def drains(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+    """Doubt drains that nothing closes, or that spray without a caution."""
+    text = " ".join(sheet.cautions).casefold()
+    for at, drain in enumerate(sheet.service.drains):
+        if not drain.fastener:
+            yield Doubt(
+                section="drain",
+                key="fastener",
+                index=at,
+                why=f'is missing for "{drain.name}", so nothing says what closes it',
+                remedy="name its [[fastener]]",
+            )
+        if drain.expected_ml is None:
+            yield Doubt(
+                section="drain",
+                key="expected",
+                index=at,
+                why=f'is missing for "{drain.name}", so nobody sees when too little '
+                f"comes out",
+                remedy="look it up, or write what came out last time",
+            )
+        if drain.pressure and "pressure" not in text:
+            yield Doubt(
+                section="cautions",
+                key="lines",
+                why=f'has no word on pressure, under which "{drain.name}" stands',
+                remedy="add a sentence on it",
+            )
+
+
+LOOKS = (torques, renewals, tube, drains)

@@ -1,0 +1,193 @@
+"""Doubts about the level step: window, settle time, source, cautions, signals."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from bridge.sheets.reading.can_ids import spell, standard_reply
+from bridge.sheets.warnings.warning import Doubt
+from bridge.units import Units, show_temperature, show_temperature_step
+from bridge.values.sheet import EngineRule, Role, Sheet
+
+_WARMING_C_PER_S = 2.5 / 60
+"""How fast fluid passes through a window around 40 °C while the engine idles: 10 °C
+in 4.0 minutes for a first-order rise from 20 towards 90 °C in 20 minutes (computed;
+the time constant is common practice, no source)."""
+
+_WIDEST_C = 30.0
+_WARMEST_C = 110.0
+_SHORTEST_SOURCE = 12
+_NO_SOURCE = ("unknown", "internet", "forum", "somewhere", "todo", "n/a", "not known")
+
+
+def _width_c(sheet: Sheet) -> float:
+    return sheet.window.high_c - sheet.window.low_c
+
+
+def window(sheet: Sheet, units: Units) -> Iterator[Doubt]:
+    """Doubt a window that is very wide or very hot."""
+    if _width_c(sheet) > _WIDEST_C:
+        width, low, high = (
+            show_temperature_step(step, units, digits=0)
+            for step in (_width_c(sheet), 5.0, 20.0)
+        )
+        yield Doubt(
+            section="level",
+            key="window",
+            why=f"is {width} wide, and most are {low} to {high}",
+            remedy="look up both limits again",
+        )
+    if sheet.window.high_c > _WARMEST_C:
+        end = show_temperature(sheet.window.high_c, units, digits=0)
+        yield Doubt(
+            section="level",
+            key="window",
+            why=f"ends at {end}, hotter than levels are usually set",
+            remedy="look up the limit and its unit again",
+        )
+
+
+def settling(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+    """Doubt a settle time that warming fluid will hardly leave."""
+    lasts_s = _width_c(sheet) / _WARMING_C_PER_S
+    if sheet.engine is EngineRule.IDLING and sheet.settle_time_s > lasts_s / 2:
+        yield Doubt(
+            section="level",
+            key="settle_time",
+            why=f"is {sheet.settle_time_s:.4g} s, more than half of the "
+            f"{lasts_s:.0f} s that warming fluid usually stays in such a window, so "
+            f"that the gate may seldom say GO",
+            remedy="look up both again",
+        )
+
+
+def source(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+    """Doubt a source that nobody can look up."""
+    told = sheet.source.casefold()
+    if len(told) < _SHORTEST_SOURCE or any(word in told for word in _NO_SOURCE):
+        yield Doubt(
+            section="gearbox",
+            key="source",
+            why=f'is "{sheet.source}", which does not let anyone look the figures up',
+            remedy="name the document, its edition and the section",
+        )
+
+
+def steps(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+    """Doubt a level step that nobody wrote down."""
+    if not sheet.steps:
+        yield Doubt(
+            section="steps",
+            key="level",
+            why="is missing, so the level step is not written down",
+            remedy="add level = [...] in the maker's order",
+        )
+
+
+_CAUTIONS: tuple[tuple[str, str], ...] = (
+    ("hot fluid", r"\bhot|scald|burn"),
+    ("how the car is held up", r"\bjack|\bstands|\blift"),
+    ("the exhaust's carbon monoxide", r"carbon monoxide|exhaust"),
+    ("gloves and eye protection", r"glove|eye"),
+)
+"""What every job needs a word on (common practice), and how it shows in a text."""
+_MOVING = ("moving parts", r"\bturn|rotat|moving|\bbelt|\bfan|\bshaft")
+
+
+def cautions(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+    """Doubt a sheet that leaves out a caution which every such job needs."""
+    if not sheet.cautions:
+        yield Doubt(
+            section="cautions",
+            key="lines",
+            why="is missing, so there are no cautions",
+            remedy="add at least hot fluid, how the car is held up, the running engine",
+        )
+        return
+    text = " ".join(sheet.cautions).casefold()
+    needed = (*_CAUTIONS, _MOVING) if sheet.engine is EngineRule.IDLING else _CAUTIONS
+    missing = [what for what, words in needed if not re.search(words, text)]
+    if missing:
+        yield Doubt(
+            section="cautions",
+            key="lines",
+            why=f"has no word on {', '.join(missing)}, as far as one can tell",
+            remedy="add a sentence on each",
+        )
+
+
+def fluid(sheet: Sheet, units: Units) -> Iterator[Doubt]:
+    """Doubt a fluid signal that can hardly tell the window, or the lack of one."""
+    signal = sheet.signal(Role.FLUID_TEMPERATURE)
+    if signal is None:
+        yield Doubt(
+            section="signal",
+            key="role",
+            why='is nowhere "fluid-temperature": no signal gives the fluid '
+            "temperature, and from the car the gate can never say GO",
+            remedy="add that [[signal]], or type in what a thermometer reads (sumpgate "
+            "live --thermometer)",
+        )
+        return
+    at = sheet.signals.index(signal)
+    if _width_c(sheet) < 2 * abs(signal.factor):
+        width, step = (
+            show_temperature_step(value, units, digits=2)
+            for value in (_width_c(sheet), abs(signal.factor))
+        )
+        yield Doubt(
+            section="level",
+            key="window",
+            why=f"is {width} wide, less than two steps of the sensor's {step}",
+            remedy="look up factor and window again",
+        )
+    if signal.service == 0x01:
+        yield Doubt(
+            section="signal",
+            key="service",
+            index=at,
+            why="asks for the fluid temperature as a standard PID, and no standard PID "
+            "is known to carry it",
+            remedy="look up service and identifier again",
+        )
+    if not signal.not_available and signal.maximum is None:
+        yield Doubt(
+            section="signal",
+            key="not_available",
+            index=at,
+            why="is missing, so nothing says which raw value means 'no reading'",
+            remedy="add it, or minimum and maximum",
+        )
+
+
+def selector(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+    """Doubt a selector whose positions have no names."""
+    signal = sheet.signal(Role.SELECTOR)
+    if signal is not None and not signal.labels:
+        yield Doubt(
+            section="signal",
+            key="labels",
+            index=sheet.signals.index(signal),
+            why="is missing: the selector has no labels, so its position has no name",
+            remedy='add labels = { "0" = "P", ... }',
+        )
+
+
+def ids(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+    """Doubt request ids that no standard gives to a control unit."""
+    asked = {s.request_id: i for i, s in reversed(list(enumerate(sheet.signals)))}
+    for can_id, at in sorted((k, v) for k, v in asked.items() if k is not None):
+        if standard_reply(can_id) is None:
+            yield Doubt(
+                section="signal",
+                key="request_id",
+                index=at,
+                why=f"is {spell(can_id)}, and {spell(can_id)} is outside ISO 15765-4 "
+                f"(7E0 to 7E7, 18DAxxF1)",
+                remedy="make sure that it is a control unit's diagnostic id on this "
+                "very car",
+            )
+
+
+LOOKS = (window, settling, source, steps, cautions, fluid, selector, ids)

@@ -1,0 +1,259 @@
+"""Doubts about the service around the level: order, volumes, interval, variants."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from bridge.sheets.warnings.warning import Doubt
+from bridge.units import Units, show_distance, show_volume
+from bridge.values.service_sheet import PartKind, Service, StepKind
+from bridge.values.sheet import EngineRule, Sheet
+
+_LEAST_FILL_ML, _MOST_FILL_ML = 2000.0, 10_000.0
+_SHORTEST_KM, _LONGEST_KM = 20_000.0, 160_000.0
+_FEWEST_MONTHS, _MOST_MONTHS = 12, 120
+_SHORTEST_HOLD_S, _LONGEST_HOLD_S = 2.0, 15.0
+"""Usual service fills, intervals (30 000 to 100 000 miles, half of it under severe
+use) and dwell times (2 to 10 s): common practice, with some room."""
+
+_FIRST: tuple[tuple[StepKind, StepKind, str], ...] = (
+    (StepKind.CAUTIONS, StepKind.FILL_PLUG, "nobody should work without them"),
+    (StepKind.IDENTIFY, StepKind.DRAIN, "it may be a gearbox the sheet is not for"),
+    (
+        StepKind.FILL_PLUG,
+        StepKind.DRAIN,
+        "a fill plug that does not open leaves the car without fluid",
+    ),
+    (StepKind.DRAIN, StepKind.REFIT, "plugs go in when it is empty"),
+    (StepKind.REFIT, StepKind.FILL, "fluid runs out of open plugs"),
+    (StepKind.FILL, StepKind.EXERCISE, "an empty gearbox must not turn"),
+    (StepKind.EXERCISE, StepKind.LEVEL, "the passages must be full for a true level"),
+    (StepKind.FILL, StepKind.LEVEL, "there is no level without fluid"),
+    (StepKind.BEFORE, StepKind.DRAIN, "it is there to compare with"),
+    (StepKind.LEVEL, StepKind.CLOSING, "the level is set through open plugs"),
+    (StepKind.CLOSING, StepKind.RECHECK, "the drive needs everything closed"),
+)
+"""(first, then, why): common practice, no source."""
+
+
+def order(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+    """Doubt steps that are missing, turned round or empty."""
+    steps = sheet.service.order
+    if not steps:
+        return
+    for first, then, why in _FIRST:
+        if first in steps and then in steps and steps.index(first) > steps.index(then):
+            yield _order(f'has "{first}" after "{then}", but {why}', "turn them round")
+    yield from _missing(sheet)
+    for step in steps:
+        if step in _TALKING and not sheet.service.lines_of(step):
+            yield _order(f'has the step "{step}" with nothing to say', _FILL_IN[step])
+
+
+_TALKING = (StepKind.FILTER, StepKind.CLOSING, StepKind.REFIT)
+_FILL_IN = {step: f"add {step} = [...] to [steps]" for step in _TALKING}
+
+
+def _order(why: str, remedy: str) -> Doubt:
+    return Doubt(section="steps", key="order", why=why, remedy=remedy)
+
+
+def _missing(sheet: Sheet) -> Iterator[Doubt]:
+    steps = sheet.service.order
+    if StepKind.LEVEL not in steps:
+        yield _order("leaves out the level step", 'add "level" to it')
+    if StepKind.DRAIN not in steps:
+        return
+    wanted = (
+        (StepKind.FILL_PLUG, "so the fill plug is not tried before draining"),
+        (StepKind.OLD_FLUID, "so nobody looks at the old fluid"),
+        (StepKind.FILL, "so nothing says when to fill up again"),
+        (StepKind.RECHECK, "so nobody looks for leaks after a drive"),
+    )
+    for step, why in wanted:
+        if step not in steps:
+            yield _order(f'has no step "{step}", {why}', f'add "{step}" to it')
+
+
+def volumes(sheet: Sheet, units: Units) -> Iterator[Doubt]:
+    """Doubt what a service takes, by itself and against drains and total fill."""
+    service = sheet.service
+    fill = service.service_fill_ml
+    if fill is None:
+        if StepKind.FILL in service.order:
+            yield _fill("is missing, so nobody sees a fill that is far off", _LOOK_UP)
+        return
+    told = show_volume(fill / 1000.0, units)
+    if not _LEAST_FILL_ML <= fill <= _MOST_FILL_ML:
+        low, high = (
+            show_volume(ml / 1000.0, units) for ml in (_LEAST_FILL_ML, _MOST_FILL_ML)
+        )
+        yield _fill(f"is {told}, and most are {low} to {high}", _LOOK_UP)
+    if sheet.fill_ml is not None and fill > sheet.fill_ml:
+        whole = show_volume(sheet.fill_ml / 1000.0, units)
+        yield _fill(
+            f"is {told}, more than all the fluid in the gearbox ({whole})",
+            "look up both again",
+        )
+    yield from _against_drains(service, fill, units)
+
+
+_LOOK_UP = "look it up again, and its unit"
+
+
+def _fill(why: str, remedy: str) -> Doubt:
+    return Doubt(section="fluid", key="service_fill", why=why, remedy=remedy)
+
+
+def _against_drains(service: Service, fill_ml: float, units: Units) -> Iterator[Doubt]:
+    slack_ml = max(service.service_fill_tolerance_ml or 0.0, 0.15 * fill_ml)
+    names = [variant.name for variant in service.variants if variant.fits] or [""]
+    for name in names:
+        sum_ml = _drained_ml(service, name)
+        if sum_ml is None or abs(sum_ml - fill_ml) <= slack_ml:
+            continue
+        told, came = (show_volume(ml / 1000.0, units) for ml in (fill_ml, sum_ml))
+        yield _fill(
+            f"is {told}, but drains and filter come to {came}",
+            "look up service fill, drains and filter again",
+        )
+        return
+
+
+def _drained_ml(service: Service, variant: str) -> float | None:
+    """Return what drains and filter of a variant come to; None if it is not told."""
+    out = [
+        drain.expected_ml
+        for drain in service.drains
+        if not drain.only_for or variant in drain.only_for
+    ]
+    if not out or None in out:
+        return None
+    return sum(ml for ml in out if ml is not None) + (service.filter_holds_ml or 0.0)
+
+
+def fluid(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+    """Doubt a fluid without a name and a fill without anything to fill in."""
+    service = sheet.service
+    if StepKind.FILL not in service.order:
+        return
+    if not service.fluid_name:
+        yield Doubt(
+            section="fluid",
+            key="name",
+            why="is missing, and the wrong fluid can ruin a gearbox",
+            remedy="write what the maker asks of it",
+        )
+    if service.parts and not any(p.kind is PartKind.FLUID for p in service.parts):
+        yield Doubt(
+            section="part",
+            key="kind",
+            why='is nowhere "fluid", so the list of parts has nothing to fill in',
+            remedy="add the fluid and how much of it",
+        )
+    if StepKind.FILTER in service.order and service.filter_holds_ml is None:
+        yield Doubt(
+            section="filter",
+            key="holds",
+            why="is missing, so the balance does not know what the filter keeps",
+            remedy="look it up or measure it",
+        )
+
+
+def exercise(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+    """Doubt a selector that is not worked, or hardly."""
+    told = sheet.service.exercise
+    if told is None:
+        if sheet.service.order and sheet.engine is EngineRule.IDLING:
+            yield Doubt(
+                section="exercise",
+                key="positions",
+                why="is missing, though the engine idles and the passages fill only "
+                "when the selector is worked",
+                remedy="add the positions, and hold and rounds",
+            )
+        return
+    if not _SHORTEST_HOLD_S <= told.hold_s <= _LONGEST_HOLD_S:
+        yield Doubt(
+            section="exercise",
+            key="hold",
+            why=f"is {told.hold_s:g} s, and usual are {_SHORTEST_HOLD_S:g} to "
+            f"{_LONGEST_HOLD_S:g} s (common practice)",
+            remedy="look it up again",
+        )
+    if not re.search(r"creep|brake pedal|hold the brake|foot", _cautions(sheet)):
+        yield Doubt(
+            section="cautions",
+            key="lines",
+            why="has no word on the brake, and the car can creep while the selector is "
+            "worked",
+            remedy="add a sentence on it",
+        )
+
+
+def _cautions(sheet: Sheet) -> str:
+    return " ".join(sheet.cautions).casefold()
+
+
+def interval(sheet: Sheet, units: Units) -> Iterator[Doubt]:
+    """Doubt an interval that is unusual or does not know severe use."""
+    told = sheet.service.interval
+    if told is None:
+        return
+    km, months = told.distance_km, told.months
+    if km is not None and not _SHORTEST_KM <= km <= _LONGEST_KM:
+        low, high = (show_distance(end, units) for end in (_SHORTEST_KM, _LONGEST_KM))
+        yield _interval(
+            "distance",
+            f"is {show_distance(km, units)}, and usual are {low} to {high}",
+            _LOOK_UP,
+        )
+    if months is not None and not _FEWEST_MONTHS <= months <= _MOST_MONTHS:
+        yield _interval(
+            "months",
+            f"is {months}, and usual are {_FEWEST_MONTHS} to {_MOST_MONTHS}",
+            _LOOK_UP,
+        )
+    if not told.severe:
+        yield _interval(
+            "severe",
+            "is missing, so nobody can tell whether the shorter interval holds",
+            "add what the maker counts as severe use",
+        )
+    if told.severe_factor > 0.8:
+        yield _interval(
+            "severe_factor",
+            f"is {told.severe_factor:g}, hardly shorter; half is usual",
+            "look it up again",
+        )
+
+
+def _interval(key: str, why: str, remedy: str) -> Doubt:
+    return Doubt(section="interval", key=key, why=why, remedy=remedy)
+
+
+def variants(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+    """Doubt variants that leave nothing to choose, or lead nowhere."""
+    told = sheet.service.variants
+    if len(told) == 1:
+        yield Doubt(
+            section="variant",
+            key="name",
+            index=0,
+            why="is the only variant, so there is nothing to tell it from",
+            remedy="add the others that look like it, or take it out",
+        )
+    for at, variant in enumerate(told):
+        if not variant.fits and not variant.instead:
+            yield Doubt(
+                section="variant",
+                key="instead",
+                index=at,
+                why=f'is missing, so whoever has "{variant.name}" does not know where '
+                f"to look",
+                remedy="name the document that has its figures",
+            )
+
+
+LOOKS = (order, volumes, fluid, exercise, interval, variants)

@@ -1,0 +1,1 @@
+"""The fluid's temperature now and to come: estimator, filter bank, forecast. Pure."""

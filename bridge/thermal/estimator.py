@@ -1,0 +1,389 @@
+"""The fluid's present temperature and slope, from rounded readings as they come.
+
+Feed a ``Track`` with readings, announced events and what else the car tells;
+every call returns a new track and leaves the old one as it was. ``estimate``
+and ``forecast.forecast`` read a track. No clock, no chance: the same calls give
+the same digits.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+from bridge.thermal import filter_bank, forecast_check, outliers
+from bridge.thermal.bank_models import GRID, Grid
+from bridge.thermal.filter_bank import FF, FS, SS, TT, Bank
+from bridge.thermal.prior import Prior, weights_of
+from bridge.values.outlook import Estimate, Trend
+
+LEARNING_S = 60.0
+"""How long after a known change no number is shown."""
+ABSORB_EVERY_S = 0.9
+"""A code seen again sooner tells nothing new: control units often repeat one."""
+REPEAT_SHARE = 0.05
+PATIENT_S = 10.0
+UNLIKELY_FIT = 1e-7
+MOST_COASTS = 3
+LONGEST_GAP_S = 1800.0
+RUNNING_RPM = 300.0
+IDLE_CHANGE = 0.1
+"""A change of idle speed by this share is news."""
+LEAST_RATE_C_PER_S = 0.005
+FELT_AT_ONCE = 0.7
+"""How much of a change of engine speed may go into the rate, as a deviation."""
+STEADY_C_PER_S = 0.15 / 60.0
+
+
+NO_STEPS = outliers.Steps()
+
+
+class Rounding(StrEnum):
+    """How the control unit makes its code from the true value."""
+
+    NEAREST = "nearest"
+    DOWN = "down"
+
+
+class ThermalEvent(StrEnum):
+    """What a person or the car announces and the fluid will feel."""
+
+    ENGINE_STARTED = "engine-started"
+    ENGINE_STOPPED = "engine-stopped"
+    SELECTOR_EXERCISE = "selector-exercise"
+    PLUG_OPENED = "plug-opened"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sensor:
+    """What is known of the sensor before the first reading."""
+
+    resolution_c: float = 0.0
+    """Step between neighbouring codes; 0: learn it from the readings."""
+    rounding: Rounding = Rounding.NEAREST
+    sd_c: float = 0.0
+    """Extra known noise, for hand thermometers."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Track:
+    """Everything known so far. To be handed on, not looked into."""
+
+    sensor: Sensor
+    grid: Grid
+    prior: Prior | None = None
+    t_s: float | None = None
+    """Time of the last believed reading; None before the first."""
+    accepted: bool = False
+    """Whether the last given reading was believed."""
+    learning_until_s: float = -math.inf
+    readings: int = 0
+    """Readings believed so far."""
+    bank: Bank | None = None
+    bank_t_s: float = 0.0
+    absorbed: tuple[float, ...] = ()
+    passed: tuple[float, float] | None = None
+    """The last believed reading (s, degC) the bank was not told of, if any."""
+    patience_s: float = ABSORB_EVERY_S
+    recent: tuple[float, ...] = ()
+    odd: tuple[float, ...] = ()
+    steps: outliers.Steps = NO_STEPS
+    coasts: int = 0
+    jumping: bool = False
+    hindsight: forecast_check.Hindsight = forecast_check.FRESH
+    """How well the bank's own forecasts held."""
+    begun_s: float = 0.0
+    """When the bank last started from nothing but one reading."""
+    engine: bool | None = None
+    idle_rpm: float | None = None
+    """Engine speed the bank has got used to; None while it stands."""
+    ambient_c: float | None = None
+    coolant_c: float | None = None
+
+    @property
+    def learning(self) -> bool:
+        """Whether conditions changed less than about a minute before ``t_s``."""
+        return self.t_s is not None and self.learning_at(self.t_s)
+
+    def learning_at(self, now_s: float) -> bool:
+        """Return the same for another moment."""
+        return now_s < self.learning_until_s
+
+
+def begin(sensor: Sensor, *, prior: Prior | None = None) -> Track:
+    """Return a track that knows nothing but its sensor (and earlier jobs)."""
+    return Track(sensor=sensor, grid=GRID, prior=prior)
+
+
+def _interval(track: Track, steps: outliers.Steps, temp_c: float) -> tuple[float, ...]:
+    """The true values that give this reading, sensor noise apart."""
+    width = track.sensor.resolution_c or steps.resolution_c()
+    if track.sensor.rounding is Rounding.DOWN:
+        return temp_c, temp_c + width
+    return temp_c - 0.5 * width, temp_c + 0.5 * width
+
+
+def _first_bank(track: Track, low: float, high: float) -> Bank:
+    var = (high - low) ** 2 / 12 + 0.25 + track.sensor.sd_c**2
+    weight = weights_of(track.grid, track.prior)
+    return filter_bank.start(track.grid, 0.5 * (low + high), var, weight)
+
+
+def observe(track: Track, *, t_s: float, temp_c: float | None) -> Track:
+    """Take in one reading (degC) made at ``t_s``; None or NaN is a dropout.
+
+    Spikes and readings from the past are not believed, and doubt grows. Any
+    float may come; nothing is raised.
+    """
+    if temp_c is None or not outliers.usable(temp_c) or not outliers.datable(t_s):
+        return replace(track, accepted=False)
+    if track.t_s is None:
+        return _first(track, t_s, temp_c)
+    if t_s < track.t_s:
+        return _doubt(track)
+    sd_c = track.sensor.sd_c
+    if not outliers.is_spike(track.recent, temp_c, t_s - track.t_s, sd_c):
+        return _take(replace(track, odd=()), t_s, temp_c)
+    odd = (*track.odd, temp_c)[-outliers.AGREEING :]
+    if outliers.agree(odd, sd_c):
+        return _first(replace(track, recent=(), odd=()), t_s, temp_c)
+    return replace(track, odd=odd, accepted=False)
+
+
+def _doubt(track: Track) -> Track:
+    """A clock that ran backwards: keep what is known, trust it less."""
+    if track.bank is None:
+        return replace(track, accepted=False)
+    bank = filter_bank.widen(track.bank, 0.1, 0.002)
+    return replace(track, bank=bank, accepted=False)
+
+
+def _first(track: Track, t_s: float, temp_c: float) -> Track:
+    """Start the bank at this reading."""
+    steps = outliers.learn_steps(track.steps, temp_c)
+    low, high = _interval(track, steps, temp_c)
+    return replace(
+        track,
+        t_s=t_s,
+        accepted=True,
+        readings=track.readings + 1,
+        bank=_first_bank(track, low, high),
+        bank_t_s=t_s,
+        begun_s=t_s,
+        absorbed=(temp_c,),
+        passed=None,
+        patience_s=ABSORB_EVERY_S,
+        recent=(*track.recent, temp_c)[-outliers.REMEMBERED :],
+        steps=steps,
+        coasts=0,
+        jumping=False,
+        hindsight=forecast_check.FRESH,
+    )
+
+
+def _take(track: Track, t_s: float, temp_c: float) -> Track:
+    if t_s - track.bank_t_s > LONGEST_GAP_S:
+        return _first(replace(track, recent=()), t_s, temp_c)
+    seen = replace(
+        track,
+        t_s=t_s,
+        accepted=True,
+        readings=track.readings + 1,
+        recent=(*track.recent, temp_c)[-outliers.REMEMBERED :],
+        steps=outliers.learn_steps(track.steps, temp_c),
+    )
+    known = temp_c in track.absorbed
+    if known and t_s - track.bank_t_s < track.patience_s:
+        return replace(seen, passed=(t_s, temp_c))
+    if not known and track.passed is not None:
+        # when a code changes, the last moment of the old one matters
+        seen = _absorb(seen, *track.passed)
+    return _absorb(seen, t_s, temp_c)
+
+
+def _absorb(track: Track, t_s: float, temp_c: float) -> Track:
+    """Let the bank run to the reading and learn from it, or coast past it."""
+    bank = track.bank
+    if bank is None:
+        return _first(track, t_s, temp_c)
+    moved = filter_bank.advance(bank, t_s - track.bank_t_s)
+    low, high = _interval(track, track.steps, temp_c)
+    wiser = filter_bank.believe(moved, low, high, track.sensor.sd_c**2)
+    if wiser.fit < UNLIKELY_FIT and track.coasts < MOST_COASTS:
+        return replace(
+            track, bank=moved, bank_t_s=t_s, coasts=track.coasts + 1, passed=None
+        )
+    if wiser.fit < UNLIKELY_FIT:
+        return _first(track, t_s, temp_c)
+    return _notice_jump(
+        replace(
+            track,
+            bank=wiser,
+            bank_t_s=t_s,
+            coasts=0,
+            absorbed=(*track.absorbed, temp_c)[-4:],
+            passed=None,
+            patience_s=_patience_s(wiser, high - low),
+            hindsight=forecast_check.look_back(track.hindsight, wiser, t_s),
+        )
+    )
+
+
+def _patience_s(bank: Bank, width_c: float) -> float:
+    """How long a code may repeat before it tells something new.
+
+    The bank keeps a bell curve where the truth is a slice of one. Telling it the
+    same code again and again would pull it to the middle of the code and make it
+    too sure; so the fluid must have had time to move a twentieth of it.
+    """
+    centre = filter_bank.centre_of(bank)
+    rate = abs(float(centre[1] + centre[2]))
+    return min(max(REPEAT_SHARE * width_c / (rate + 1e-9), ABSORB_EVERY_S), PATIENT_S)
+
+
+def _notice_jump(track: Track) -> Track:
+    """Say 'learning again' when the jump takes over."""
+    bank = track.bank
+    if bank is None:
+        return track
+    share = float((bank.weight @ track.grid.jump).sum())
+    if not track.jumping and share > 0.5:
+        until = max(track.learning_until_s, track.bank_t_s + LEARNING_S)
+        return replace(track, jumping=True, learning_until_s=until)
+    if track.jumping and share < 0.2:
+        return replace(track, jumping=False)
+    return track
+
+
+def _bank_at(track: Track, now_s: float) -> Bank | None:
+    """The bank run on to ``now_s`` without a reading."""
+    if track.bank is None:
+        return None
+    return filter_bank.advance(track.bank, min(now_s - track.bank_t_s, 86_400.0))
+
+
+def bank_at(track: Track, *, now_s: float) -> Bank | None:
+    """Return the bank run on to ``now_s``; None before the first reading."""
+    return _bank_at(track, now_s)
+
+
+def announce(track: Track, *, t_s: float, event: ThermalEvent) -> Track:
+    """Take in an event at ``t_s``: the slope starts afresh from there."""
+    if not math.isfinite(t_s):
+        return track
+    engine = _ENGINE_AFTER.get(event, track.engine)
+    bank = _bank_at(track, max(t_s, track.bank_t_s))
+    if bank is None or event is ThermalEvent.PLUG_OPENED:
+        return replace(track, engine=engine)
+    return replace(
+        track,
+        engine=engine,
+        bank=filter_bank.forget_slope(bank, 0.08, 0.06),
+        bank_t_s=max(t_s, track.bank_t_s),
+        hindsight=forecast_check.forget_claims(track.hindsight),
+        learning_until_s=max(track.learning_until_s, t_s + LEARNING_S),
+    )
+
+
+_ENGINE_AFTER = {
+    ThermalEvent.ENGINE_STARTED: True,
+    ThermalEvent.ENGINE_STOPPED: False,
+}
+
+
+def surroundings(
+    track: Track,
+    *,
+    t_s: float,
+    ambient_c: float | None = None,
+    coolant_c: float | None = None,
+    engine_rpm: float | None = None,
+) -> Track:
+    """Take in what else the car tells; None or NaN leaves the last value.
+
+    Ambient says where the fluid may settle; an engine that starts, stops or idles at
+    another speed heats it otherwise from then on. The coolant is kept, not used: as a
+    hint where fluid settles it made forecasts no better (docs/forecast.md).
+    """
+    if engine_rpm is not None and math.isfinite(engine_rpm):
+        track = _engine_speed(track, t_s, running=engine_rpm > RUNNING_RPM)
+        track = _idle_speed(track, t_s, engine_rpm)
+    return replace(
+        track,
+        ambient_c=_latest(ambient_c, track.ambient_c),
+        coolant_c=_latest(coolant_c, track.coolant_c),
+    )
+
+
+def _latest(new: float | None, old: float | None) -> float | None:
+    return new if new is not None and math.isfinite(new) else old
+
+
+def _engine_speed(track: Track, t_s: float, *, running: bool) -> Track:
+    """The first speed only tells the state; a later change is an event."""
+    if track.engine is None:
+        return replace(track, engine=running)
+    if track.engine is running:
+        return track
+    started = ThermalEvent.ENGINE_STARTED
+    event = started if running else ThermalEvent.ENGINE_STOPPED
+    return announce(track, t_s=t_s, event=event)
+
+
+def _idle_speed(track: Track, t_s: float, rpm: float) -> Track:
+    """Doubt the rate when the idle speed changes: friction follows it."""
+    if rpm <= RUNNING_RPM:
+        return replace(track, idle_rpm=None)
+    if track.idle_rpm is None:
+        return replace(track, idle_rpm=rpm)
+    change = abs(rpm / track.idle_rpm - 1.0)
+    if change < IDLE_CHANGE:
+        return track
+    bank = _bank_at(track, max(t_s, track.bank_t_s))
+    if bank is None:
+        return replace(track, idle_rpm=rpm)
+    centre = filter_bank.centre_of(bank)
+    rate = abs(float(centre[1] + centre[2])) + LEAST_RATE_C_PER_S
+    doubt = FELT_AT_ONCE * min(change, 1.0) * rate
+    return replace(
+        track,
+        idle_rpm=rpm,
+        bank=filter_bank.widen(bank, 0.0, doubt),
+        bank_t_s=max(t_s, track.bank_t_s),
+    )
+
+
+def estimate(track: Track, *, now_s: float) -> Estimate | None:
+    """Return temperature and slope at ``now_s`` >= ``track.t_s``, with their sd.
+
+    None before the first believed reading.
+    """
+    bank = _bank_at(track, now_s)
+    if bank is None:
+        return None
+    centre = filter_bank.centre_of(bank)
+    off = bank.mean - centre[:, None]
+    p, w = bank.cov, bank.weight
+    rate_off = off[:, 1] + off[:, 2]
+    temp_var = float((w * (p[:, TT] + off[:, 0] ** 2)).sum())
+    spread = p[:, FF] + 2 * p[:, FS] + p[:, SS]
+    rate_var = float((w * (spread + rate_off**2)).sum())
+    rate, rate_sd = float(centre[1] + centre[2]), math.sqrt(max(rate_var, 0.0))
+    return Estimate(
+        temp_c=float(centre[0]),
+        temp_sd_c=math.sqrt(max(temp_var, 0.0)),
+        rate_c_per_s=rate,
+        rate_sd_c_per_s=rate_sd,
+        trend=_trend(rate, rate_sd),
+    )
+
+
+def _trend(rate: float, rate_sd: float) -> Trend:
+    if rate > STEADY_C_PER_S and rate > 1.5 * rate_sd:
+        return Trend.WARMING
+    if rate < -STEADY_C_PER_S and -rate > 1.5 * rate_sd:
+        return Trend.COOLING
+    if abs(rate) + rate_sd < 4 * STEADY_C_PER_S:
+        return Trend.STEADY
+    return Trend.UNKNOWN

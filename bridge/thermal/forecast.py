@@ -1,0 +1,306 @@
+"""When the fluid enters the window and leaves it, if conditions stay as they are.
+
+A number is given only when it is worth having; otherwise the outlook says why
+not (docs/forecast.md). All times are seconds from ``now_s``.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from statistics import NormalDist
+
+import numpy as np
+
+from bridge.thermal.bank_horizon import (
+    HORIZONS_S,
+    Ahead,
+    Merged,
+    ahead,
+    driven_share,
+    expect_settling,
+    merge,
+    warming_share,
+)
+from bridge.thermal.bank_models import Array
+from bridge.thermal.estimator import Track, bank_at
+from bridge.thermal.filter_bank import Bank
+from bridge.thermal.interval_width import Doubt, lessened, widened
+from bridge.thermal.normal_curve import phi
+from bridge.values.outlook import HORIZON_S, Crossing, Outlook
+from bridge.values.sheet import Window
+
+TELLING_CHANCE = 0.9
+EVEN_CHANCE = 0.5
+SURE = 0.99
+"""Chance of being inside from which on the fluid counts as surely inside."""
+LEAST_SPREAD_S = 60.0
+"""An interval this narrow is always worth showing."""
+MOST_SPREAD = 1.3
+"""Else its width may be so many times its median..."""
+DRIVEN_SPREAD = 8.0
+"""...or so many times while the heating changes as in a driven car. There, at a
+given distance, only a forecast that came out too short would pass the narrower
+rule, and what is shown would be wrong more often than it claims.
+"""
+NEW_S = 60.0
+"""So long after its first reading the bank does not dare to say 'never'."""
+ABOVE_AMBIENT_C = {True: (80.0, 50.0), False: (4.0, 8.0)}
+"""With the engine on and off: how far above ambient fluid settles, and the sd."""
+WILD_C = 60.0
+"""A model as unsure of its equilibrium as this has none to speak of."""
+VAGUE_C = 25.0
+"""An equilibrium vaguer than this is not worth telling."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Forecast:
+    """What the bank expects of the window; a frozen value."""
+
+    opens: Crossing | None
+    """Until the fluid next enters; all zeros while it is surely inside."""
+    shuts: Crossing | None
+    """Until it then leaves, on whichever side."""
+    outlook: Outlook
+    settles_at_c: float | None
+    settles_at_sd_c: float | None
+    inside_chance: float
+    """Chance, 0..1, that the fluid is inside the window now."""
+    stays: tuple[float, ...] = ()
+    """Chance of having stayed inside until each of HORIZONS_S; empty: not known."""
+
+    def stay_chance(self, duration_s: float) -> float | None:
+        """Chance of being inside now and all the way until ``duration_s`` ahead.
+
+        None if not enough is known or ``duration_s`` is not within 0..3600.
+        """
+        if not self.stays or not 0.0 <= duration_s <= HORIZON_S:
+            return None
+        return float(np.interp(duration_s, HORIZONS_S, np.array(self.stays)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Passage:
+    """Distribution functions over HORIZONS_S."""
+
+    entered: Array
+    left: Array
+    stayed: Array
+    inside: float
+
+
+def _short_of(future: Ahead, gap: Array) -> Array:
+    """Chance (n, horizons) of lying less than ``gap`` above the mean."""
+    calm = phi(gap / future.calm_sd)
+    return calm + (1.0 - future.calm_chance) * (phi(gap / future.stirred_sd) - calm)
+
+
+def _passage(future: Ahead, window: Window) -> _Passage:
+    """First passages, each as the running maximum of being beyond the edge.
+
+    A model below the middle of the window comes in over the low edge and goes
+    out over the high edge or back over the low one; above it the other way
+    round, which is the same picture upside down.
+    """
+    low = _short_of(future, window.low_c - future.mean)
+    high = _short_of(future, future.mean - window.high_c)
+    below = future.mean[:, :1] < 0.5 * (window.low_c + window.high_c)
+    behind, beyond = np.where(below, low, high), np.where(below, high, low)
+    entered = np.maximum.accumulate(1.0 - behind, axis=1)
+    passed = np.maximum.accumulate(beyond, axis=1)
+    left = np.minimum(passed + (entered - (1.0 - behind)), entered)
+    gone = np.maximum.accumulate(low, axis=1) + np.maximum.accumulate(high, axis=1)
+    w = future.weight
+    return _Passage(
+        entered=w @ entered,
+        left=np.maximum.accumulate(w @ left),
+        stayed=w @ np.maximum(1.0 - gone, 0.0),
+        inside=float(w @ np.maximum(1.0 - low[:, 0] - high[:, 0], 0.0)),
+    )
+
+
+_BELL = NormalDist()
+
+
+def _probit(chance: float) -> float:
+    return _BELL.inv_cdf(min(max(chance, 1e-9), 1.0 - 1e-9))
+
+
+def _quantile(chances: Array, level: float) -> float | None:
+    """When a distribution function over HORIZONS_S reaches ``level``.
+
+    Between two horizons it is drawn as a bent bell curve's: a straight line would
+    make a countdown run by fits and starts.
+    """
+    if chances[-1] < level:
+        return None
+    after = int(np.searchsorted(chances, level))
+    if after == 0:
+        return 0.0
+    near = slice(max(after - 2, 0), after + 2)
+    z = [_probit(float(c)) for c in chances[near]]
+    return _bend(z, HORIZONS_S[near].tolist(), _probit(level), min(after, 2))
+
+
+def _bend(z: list[float], t: list[float], at: float, after: int) -> float:
+    """Cubic Hermite t(z) between points after - 1 and after, never overshooting."""
+    before = after - 1
+    own = _slope(z, t, after, 0.0)
+    start = _harmonic(_slope(z, t, before, own), own)
+    end = _harmonic(own, _slope(z, t, after + 1, own))
+    width = z[after] - z[before]
+    u = (at - z[before]) / width
+    return (
+        t[before] * (1 + 2 * u) * (1 - u) ** 2
+        + t[after] * u * u * (3 - 2 * u)
+        + width * u * (1 - u) * (start * (1 - u) - end * u)
+    )
+
+
+def _slope(z: list[float], t: list[float], after: int, fallback: float) -> float:
+    """Secant dt/dz that ends at a point; the fallback where there is none."""
+    if not 0 < after < len(z) or z[after] - z[after - 1] < 1e-6:
+        return fallback
+    return (t[after] - t[after - 1]) / (z[after] - z[after - 1])
+
+
+def _harmonic(one: float, two: float) -> float:
+    """Slope at a knot that keeps the curve monotone (Fritsch and Butland, 1984)."""
+    total = one + two
+    return 2.0 * one * two / total if total > 0.0 else 0.0
+
+
+def _crossing(chances: Array, doubt: Doubt) -> Crossing:
+    chances = widened(chances, doubt)
+    return Crossing(
+        p05_s=_quantile(chances, 0.05),
+        p50_s=_quantile(chances, 0.50),
+        p95_s=_quantile(chances, 0.95),
+        chance=float(min(max(chances[-1], 0.0), 1.0)),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Rule:
+    """When a number is told, and what is said instead."""
+
+    spread: float
+    learning: bool
+    new: bool
+
+    def outlook(self, crossing: Crossing) -> Outlook:
+        """What can be said of one crossing."""
+        if self.learning:
+            return Outlook.LEARNING
+        if crossing.chance < EVEN_CHANCE:
+            return Outlook.CANNOT_TELL if self.new else Outlook.MAY_NEVER
+        early, middle, late = crossing.p05_s, crossing.p50_s, crossing.p95_s
+        if early is None or middle is None or late is None:
+            return Outlook.CANNOT_TELL
+        wide = late - early > max(LEAST_SPREAD_S, self.spread * middle)
+        sure = crossing.chance >= TELLING_CHANCE and not wide
+        return Outlook.TELLING if sure else Outlook.CANNOT_TELL
+
+    def inside(self, shuts: Crossing) -> Outlook:
+        """The same inside, where 'may never shut' is good news and is told."""
+        outlook = self.outlook(shuts)
+        return Outlook.TELLING if outlook is Outlook.MAY_NEVER else outlook
+
+    def told(self, crossing: Crossing) -> Crossing | None:
+        """The crossing as far as it is worth showing."""
+        outlook = self.outlook(crossing)
+        if outlook is Outlook.TELLING:
+            return crossing
+        if outlook is not Outlook.MAY_NEVER:
+            return None
+        # moments of something that may never come would only mislead
+        return Crossing(p05_s=None, p50_s=None, p95_s=None, chance=crossing.chance)
+
+
+_INSIDE = Crossing(p05_s=0.0, p50_s=0.0, p95_s=0.0, chance=1.0)
+_BLIND = Forecast(
+    opens=None,
+    shuts=None,
+    outlook=Outlook.CANNOT_TELL,
+    settles_at_c=None,
+    settles_at_sd_c=None,
+    inside_chance=0.0,
+)
+
+
+def _settling(future: Ahead) -> tuple[float | None, float | None]:
+    """Mixture of the equilibria; None where most models have none, or too vague."""
+    w = np.where(future.settles_var < WILD_C**2, future.weight, 0.0)
+    share = float(w.sum())
+    if share < EVEN_CHANCE:
+        return None, None
+    w = w / share
+    mean = float(w @ future.settles_c)
+    var = float(w @ (future.settles_var + (future.settles_c - mean) ** 2))
+    sd = math.sqrt(max(var, 0.0))
+    return (mean, sd) if sd < VAGUE_C else (None, None)
+
+
+def _settled(track: Track, bank: Bank) -> Merged:
+    """The bank, with what is known of where fluid settles taken in."""
+    merged = merge(bank)
+    if track.engine is None or track.ambient_c is None:
+        return merged
+    above, sd = ABOVE_AMBIENT_C[track.engine]
+    return expect_settling(bank.grid, merged, track.ambient_c + above, sd)
+
+
+def _doubt(track: Track, merged: Merged) -> Doubt:
+    return Doubt(
+        driven=driven_share(track.grid, merged),
+        warming=warming_share(merged),
+        spread=track.hindsight.spread(),
+    )
+
+
+def unhidden(
+    track: Track, window: Window, *, now_s: float
+) -> tuple[Crossing, Crossing] | None:
+    """Entry and exit whether or not they are worth showing; for judging, not showing.
+
+    None before the first reading.
+    """
+    bank = bank_at(track, now_s=now_s)
+    if bank is None:
+        return None
+    merged = _settled(track, bank)
+    passage = _passage(ahead(bank.grid, merged), window)
+    doubt = _doubt(track, merged)
+    return _crossing(passage.entered, doubt), _crossing(passage.left, doubt)
+
+
+def forecast(track: Track, window: Window, *, now_s: float) -> Forecast:
+    """Return what is to be expected of the window, seen from ``now_s``.
+
+    ``now_s`` is at or after ``track.t_s``; the longer after, the wider.
+    """
+    bank = bank_at(track, now_s=now_s)
+    if bank is None:
+        return _BLIND
+    merged = _settled(track, bank)
+    future = ahead(bank.grid, merged)
+    passage = _passage(future, window)
+    sure = passage.inside >= SURE
+    doubt = _doubt(track, merged)
+    opens = _INSIDE if sure else _crossing(passage.entered, doubt)
+    shuts = _crossing(passage.left, doubt)
+    rule = _Rule(
+        spread=DRIVEN_SPREAD if doubt.driven > 0.5 else MOST_SPREAD,
+        learning=track.learning_at(now_s),
+        new=now_s - track.begun_s < NEW_S,
+    )
+    settles, spread = _settling(future)
+    return Forecast(
+        opens=opens if sure else rule.told(opens),
+        shuts=rule.told(shuts),
+        outlook=rule.inside(shuts) if sure else rule.outlook(opens),
+        settles_at_c=settles,
+        settles_at_sd_c=spread,
+        inside_chance=min(max(passage.inside, 0.0), 1.0),
+        stays=tuple(lessened(passage.stayed, doubt).tolist()),
+    )

@@ -1,0 +1,1 @@
+"""What everything else speaks of: sheet, readings, events, errors. No rules, no I/O."""

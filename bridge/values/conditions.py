@@ -1,0 +1,112 @@
+"""The verdict, the conditions of a good level, and the reasons against GO."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lean:
+    """The car's tilt as the person read it, and what it is worth."""
+
+    lengthways_deg: float
+    across_deg: float
+    error_mm: float
+    """At the level opening: above 0 the level would end too high."""
+    error_ml: float | None
+    """None: the sheet gives no sump area."""
+    inside_limit: bool | None
+    """None: the sheet gives no limit."""
+
+
+class Verdict(StrEnum):
+    """The banner."""
+
+    GO = "GO"
+    NO_GO = "NO-GO"
+
+
+class Reason(StrEnum):
+    """Why not. One value for each condition of the gate; wording: tui.words.wording."""
+
+    CONNECTING = "connecting"
+    LINK_LOST = "link-lost"
+    ADAPTER_SILENT = "adapter-silent"
+    NO_SIGNAL = "no-fluid-signal"
+    NO_READING = "no-reading"
+    READING_STALE = "reading-stale"
+    READING_REFUSED = "reading-refused"
+    READING_IMPLAUSIBLE = "reading-implausible"
+    SENSOR_CODE = "fluid-sensor-code"
+    """A unit holds a trouble code against the fluid's temperature sensor."""
+    SIGNAL_UNCONFIRMED = "signal-unconfirmed"
+    """The signal was found by search and no thermometer has borne it out yet."""
+    SENSOR_OFFSET = "sensor-offset"
+    SENSOR_STUCK = "sensor-stuck"
+    SENSOR_IS_COOLANT = "sensor-is-coolant"
+    SENSOR_BELOW_AIR = "sensor-below-air"
+    SOURCES_DISAGREE = "sources-disagree"
+    """Thermometer and sensor contradict each other."""
+    CLOCK_JUMPED = "clock-jumped"
+    TEMPERATURE_UNCERTAIN = "temperature-uncertain"
+    TOO_COLD = "too-cold"
+    TOO_HOT = "too-hot"
+    AT_WINDOW_EDGE = "at-window-edge"
+    STAY_UNKNOWN = "stay-unknown"
+    WINDOW_TOO_SHORT = "window-too-short"
+    ENGINE_UNKNOWN = "engine-unknown"
+    ENGINE_STOPPED = "engine-stopped"
+    ENGINE_TOO_SLOW = "engine-too-slow"
+    ENGINE_TOO_FAST = "engine-too-fast"
+    ENGINE_RUNNING = "engine-running"
+    VOLTAGE_LOW = "voltage-low"
+    CAUTIONS_OPEN = "cautions-not-confirmed"
+    CAR_LEVEL_UNKNOWN = "car-level-unknown"
+    CAR_NOT_LEVEL = "car-not-level"
+    NOT_EXERCISED = "selector-not-exercised"
+    SELECTOR_UNKNOWN = "selector-unknown"
+    SELECTOR_WRONG = "selector-wrong"
+    MOVEMENT_UNKNOWN = "movement-unknown"
+    VEHICLE_MOVING = "vehicle-moving"
+
+
+class ConditionState(StrEnum):
+    """How one condition of a good level stands."""
+
+    MET = "met"
+    NOT_MET = "not-met"
+    UNKNOWN = "unknown"
+
+
+class ConditionName(StrEnum):
+    """The conditions of a good level, in the order the screen lists them."""
+
+    LINK = "link"
+    READING = "reading"
+    TEMPERATURE = "temperature"
+    STAYS = "stays"
+    ENGINE = "engine"
+    STANDING = "standing"
+    VOLTAGE = "voltage"
+    CAUTIONS = "cautions"
+    CAR_LEVEL = "car-level"
+    EXERCISE = "exercise"
+    SELECTOR = "selector"
+
+
+class ToldBy(StrEnum):
+    """Who says how a condition stands."""
+
+    CAR = "car"
+    PERSON = "person"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Condition:
+    """One condition and, if it is not met, the reasons against it."""
+
+    name: ConditionName
+    state: ConditionState
+    reasons: tuple[Reason, ...] = ()
+    by: ToldBy = ToldBy.CAR

@@ -1,0 +1,105 @@
+"""What can happen to a session; everything it knows came in as one of these."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from bridge.values.readings import (
+    Fault,
+    LinkState,
+    Reading,
+    TroubleCodes,
+    VehicleNumber,
+)
+from bridge.values.sheet import Confirmation
+
+
+class Mark(StrEnum):
+    """What the person tells."""
+
+    CONFIRMED = "confirmed"
+    """One of the plan's confirmations is met; says which."""
+    WITHDRAWN = "withdrawn"
+    """It is not met any more."""
+    OPENED = "opened"
+    DRIP = "drip"
+    STREAMING = "streaming"
+    """It is a stream still."""
+    NOTHING_CAME = "nothing-came"
+    """Nothing, or only what stood in the tube."""
+    ADDED = "added"
+    """So many mL were filled in."""
+    CLOSED = "closed"
+    UNDO = "undo"
+    """The last mark was a mistake."""
+    RESTART = "restart"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LinkChange:
+    """The link says how it stands."""
+
+    state: LinkState
+    t_s: float
+    detail: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dropout:
+    """A recorded trace has no temperature at this time."""
+
+    t_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClockJump:
+    """The machine slept: everything known is older than it looks."""
+
+    t_s: float
+    gap_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Marked:
+    """The person tells something of the level step."""
+
+    mark: Mark
+    t_s: float
+    ml: float | None = None
+    """With ADDED: how much."""
+    confirms: Confirmation | None = None
+    """With CONFIRMED and WITHDRAWN: what."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tilted:
+    """The person typed in how the car leans; nose up and right side up are above 0."""
+
+    lengthways_deg: float
+    across_deg: float
+    t_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measured:
+    """The person typed in what a hand thermometer reads."""
+
+    temp_c: float
+    accuracy_c: float
+    """Good to plus or minus so much."""
+    t_s: float
+
+
+Event = (
+    Reading
+    | Fault
+    | LinkChange
+    | Dropout
+    | ClockJump
+    | TroubleCodes
+    | VehicleNumber
+    | Marked
+    | Tilted
+    | Measured
+)

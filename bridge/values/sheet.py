@@ -1,0 +1,193 @@
+"""What a profile file holds for one gearbox, as values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from bridge.values.service_sheet import Service
+
+
+class Role(StrEnum):
+    """What a signal of the car means to us; the words a sheet uses."""
+
+    FLUID_TEMPERATURE = "fluid-temperature"
+    COOLANT_TEMPERATURE = "coolant-temperature"
+    AMBIENT_TEMPERATURE = "ambient-temperature"
+    ENGINE_SPEED = "engine-speed"
+    VEHICLE_SPEED = "vehicle-speed"
+    ENGINE_RUN_TIME = "engine-run-time"
+    MODULE_VOLTAGE = "module-voltage"
+    SELECTOR = "selector"
+
+
+UNIT_OF_ROLE: dict[Role, str] = {
+    Role.FLUID_TEMPERATURE: "degC",
+    Role.COOLANT_TEMPERATURE: "degC",
+    Role.AMBIENT_TEMPERATURE: "degC",
+    Role.ENGINE_SPEED: "rpm",
+    Role.VEHICLE_SPEED: "km/h",
+    Role.ENGINE_RUN_TIME: "s",
+    Role.MODULE_VOLTAGE: "V",
+    Role.SELECTOR: "",
+}
+"""The unit each role's value has inside the program (pint's spelling)."""
+
+
+class EngineRule(StrEnum):
+    """How the sheet wants the engine while the level is set."""
+
+    IDLING = "idling"
+    OFF = "off"
+
+
+class LevelMethod(StrEnum):
+    """How the surplus leaves the sump."""
+
+    OVERFLOW_TUBE = "overflow-tube"
+    LEVEL_PLUG = "level-plug"
+    STICK = "stick"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Window:
+    """Fluid temperatures between which the level may be set; low_c < high_c."""
+
+    low_c: float
+    high_c: float
+
+
+class Confirmation(StrEnum):
+    """What a sheet may want the person to confirm before the gate opens."""
+
+    CAUTIONS = "cautions"
+    CAR_LEVEL = "car-level"
+    SELECTOR_EXERCISED = "selector-exercised"
+    SELECTOR_POSITION = "selector-position"
+    ENGINE = "engine"
+    """That the engine is as the sheet wants it, where no adapter tells."""
+    STANDING = "standing"
+    """That the car stands, where no adapter tells."""
+
+
+WORD_OF_MOUTH = (Confirmation.ENGINE, Confirmation.STANDING)
+"""What the person stands in for the car with; no sheet asks for them."""
+ASKED = tuple(c for c in Confirmation if c not in WORD_OF_MOUTH)
+"""What a sheet may want confirmed."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Signal:
+    """Where one value of the car is found and how its bytes are read.
+
+    ``factor`` and ``offset`` already give the role's own unit (UNIT_OF_ROLE),
+    whatever unit the sheet was written in.
+    """
+
+    role: Role
+    service: int = 0
+    """0: not asked for, but broadcast (see ``pgn``)."""
+    identifier: int = 0
+    request_id: int | None = None
+    """Whom the request goes to: a CAN id, or on older buses a one-byte address.
+    None: a standard PID, wherever it is answered."""
+    reply_id: int | None = None
+    """Who must answer: a CAN id or a one-byte address; None: the engine unit found
+    at connecting. For a broadcast group: its source address, None: any."""
+    pgn: int | None = None
+    """J1939 parameter group that carries the signal; None: it is asked for."""
+    first_byte: int = 0
+    """Index of the signal's first byte after the echo of service and identifier."""
+    length: int = 1
+    data_length: int = 1
+    """Bytes after the echo in the whole answer; any other count is refused."""
+    signed: bool = False
+    byte_order: str = "big"
+    factor: float = 1.0
+    offset: float = 0.0
+    not_available: tuple[int, ...] = ()
+    """Raw values that mean 'no reading'."""
+    minimum: float | None = None
+    """Lowest believable value in the role's unit; None: whatever the bytes allow."""
+    maximum: float | None = None
+    labels: tuple[tuple[int, str], ...] = ()
+    """For the selector: raw value -> position. Empty: the number is the value."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Checkpoint:
+    """One moment at which a thermometer was held against the found signal."""
+
+    when: str
+    """Date and time as the sheet has it."""
+    thermometer_c: float
+    signal_c: float
+    accuracy_c: float
+    """What the thermometer is good for: within plus or minus so much."""
+    coolant_c: float | None = None
+    """The engine's coolant at that moment; None: the car did not tell."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """That the fluid's signal was found by search, and what bears it out."""
+
+    when: str
+    how: str
+    signal: str
+    """The signal as it was found, in `found.spell`'s words: another one in the
+    sheet is not the one that was confirmed."""
+    checkpoints: tuple[Checkpoint, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """What a profile file holds for one gearbox."""
+
+    name: str
+    source: str
+    window: Window
+    engine: EngineRule = EngineRule.IDLING
+    settle_time_s: float = 60.0
+    """Usual time from opening the level plug until the stream breaks into drips."""
+    stay_chance: float = 0.9
+    """Least chance, 0..1, of staying inside while the surplus settles."""
+    idle_low_rpm: float = 500.0
+    idle_high_rpm: float = 1100.0
+    method: LevelMethod = LevelMethod.OVERFLOW_TUBE
+    protocol: str = "auto"
+    """'auto', or the adapter's protocol digit: '1' to '5' the buses before CAN, '6'
+    to '9' CAN, 'A' J1939."""
+    confirm: tuple[str, ...] = ()
+    """What the person must confirm (Confirmation's words); the gate waits for it."""
+    selector_position: str = ""
+    """Where the selector must stand, as its labels name it; '' if no matter."""
+    fill_ml: float | None = None
+    """All the fluid with the level right; None: the size of an error is not told."""
+    sump_area_cm2: float | None = None
+    """Free surface at the level opening."""
+    opening_forward_mm: float = 0.0
+    opening_right_mm: float = 0.0
+    """Where the level opening lies from the middle of that surface."""
+    tilt_limit_deg: float | None = None
+    """How far the car may lean; None: the sheet does not say."""
+    viscosity_40_mm2_s: float | None = None
+    viscosity_100_mm2_s: float | None = None
+    density_kg_m3: float | None = None
+    """Of the fluid at 15 °C; None: the usual."""
+    extended_session: bool = False
+    """Whether the fluid's unit answers only in an extended session (ISO 14229-1)."""
+    signals: tuple[Signal, ...] = ()
+    found: Found | None = None
+    """None: the fluid's signal comes from a document, not from a search."""
+    cautions: tuple[str, ...] = ()
+    steps: tuple[str, ...] = ()
+    """The level step in the maker's order, one line each; may be empty."""
+    service: Service = field(default_factory=Service)
+    """The whole service around the level; empty if the sheet tells the level only."""
+    origin: str = ""
+    """Where the sheet came from: a path, or the name of a shipped sheet."""
+
+    def signal(self, role: Role) -> Signal | None:
+        """Return the sheet's signal for a role, or None if the sheet has none."""
+        return next((s for s in self.signals if s.role is role), None)

@@ -1,1 +1,0 @@
-"""Bytes to and from the adapter: port, exchange, link, poller."""

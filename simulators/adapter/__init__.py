@@ -1,0 +1,1 @@
+"""The simulated ELM327-class adapter and the buses behind it."""

@@ -1,0 +1,88 @@
+"""A recorded curve that takes the plant's place as the fluid of the simulated car."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from bridge.values.errors import TraceError
+from bridge.values.trace_text import parse_trace
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from bridge.values.trace_text import Sample
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """Rows of a recording, asked by seconds since its first row."""
+
+    samples: tuple[Sample, ...]
+    """At least one row, times increasing."""
+
+    @property
+    def length_s(self) -> float:
+        """Seconds from the first row to the last."""
+        return self.samples[-1].time_s - self.samples[0].time_s
+
+    def temp_c(self, elapsed_s: float) -> float | None:
+        """Return the fluid in °C, or None in a dropout and after the end.
+
+        Straight lines between rows; where the next row is a dropout the last
+        value stands until that row, for nothing between the two is known.
+        """
+        return self._value(elapsed_s, lambda sample: sample.temp_c)
+
+    def engine_rpm(self, elapsed_s: float) -> float | None:
+        """Return the recorded engine speed in rpm, None if there is none."""
+        return self._value(elapsed_s, lambda sample: sample.engine_rpm)
+
+    def speed_kmh(self, elapsed_s: float) -> float | None:
+        """Return the recorded vehicle speed in km/h, None if there is none."""
+        return self._value(elapsed_s, lambda sample: sample.speed_kmh)
+
+    def coolant_c(self, elapsed_s: float) -> float | None:
+        """Return the recorded coolant in °C, None if there is none."""
+        return self._value(elapsed_s, lambda sample: sample.coolant_c)
+
+    def ambient_c(self, elapsed_s: float) -> float | None:
+        """Return the recorded outside air in °C, None if there is none."""
+        return self._value(elapsed_s, lambda sample: sample.ambient_c)
+
+    def _value(
+        self, elapsed_s: float, column: Callable[[Sample], float | None]
+    ) -> float | None:
+        at_s = self.samples[0].time_s + elapsed_s
+        index = bisect_right(self.samples, at_s, key=lambda sample: sample.time_s) - 1
+        if index < 0 or at_s > self.samples[-1].time_s:
+            return None
+        here = self.samples[index]
+        value = column(here)
+        if value is None or index + 1 == len(self.samples):
+            return value
+        there = self.samples[index + 1]
+        goal = column(there)
+        if goal is None:
+            return value
+        share = (at_s - here.time_s) / (there.time_s - here.time_s)
+        return value + share * (goal - value)
+
+
+def read_trace(path: str | Path) -> Trace:
+    """Read a trace file; raises TraceError with one sentence on anything wrong."""
+    file = Path(path)
+    try:
+        text = file.read_bytes().decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise TraceError(
+            f"{file} is not a text file: export the trace as UTF-8 CSV."
+        ) from error
+    except OSError as error:
+        raise TraceError(
+            f"{file} cannot be read ({error.strerror}): "
+            "give the path of a CSV file with the header time_s,temp_c."
+        ) from error
+    return Trace(parse_trace(text, str(file)))

@@ -1,0 +1,1 @@
+"""What the bench can do wrong, by name and by time."""

@@ -1,0 +1,76 @@
+"""The register of everything the bench can do wrong, by name."""
+
+from __future__ import annotations
+
+import inspect
+from typing import TYPE_CHECKING
+
+from bridge.values.errors import UsageError
+from simulators.faults.adapter_faults import ADAPTER_FAULTS
+from simulators.faults.bus_faults import BUS_FAULTS
+from simulators.faults.car_faults import CAR_FAULTS
+from simulators.faults.line_faults import LINE_FAULTS
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from simulators.faults.fault import Fault
+
+FAULTS: dict[str, type[Fault]] = {
+    kind.name: kind
+    for kind in (*BUS_FAULTS, *LINE_FAULTS, *ADAPTER_FAULTS, *CAR_FAULTS)
+}
+"""Every fault by its name."""
+
+LINK_FAULTS: tuple[str, ...] = tuple(
+    kind.name for kind in (*BUS_FAULTS, *LINE_FAULTS, *ADAPTER_FAULTS)
+)
+"""The names of those that spoil the link and leave the car alone."""
+
+
+def known(name: str) -> type[Fault]:
+    """Return the fault of that name; raises UsageError if there is none."""
+    if name not in FAULTS:
+        raise UsageError(f"There is no fault {name!r}: 'list' names those there are.")
+    return FAULTS[name]
+
+
+def make_fault(name: str, **options: object) -> Fault:
+    """Build a fault; raises UsageError naming a wrong option or value."""
+    kind = known(name)
+    wanted = options_of(kind)
+    for key, value in options.items():
+        if key not in wanted:
+            raise UsageError(
+                f"The fault {name} has no option {key!r}: it takes "
+                f"{', '.join(wanted) or 'none'}."
+            )
+        options[key] = _fitting(name, key, value, wanted[key])
+    try:
+        return kind(**options)  # type: ignore[arg-type]  # checked one by one above
+    except (ValueError, TypeError) as error:
+        raise UsageError(f"The fault {name} cannot be set so: {error}.") from error
+
+
+def options_of(kind: type[Fault]) -> Mapping[str, object]:
+    """Return the options a fault takes, with their defaults."""
+    parameters = inspect.signature(kind).parameters.values()
+    return {parameter.name: parameter.default for parameter in parameters}
+
+
+def _fitting(name: str, key: str, value: object, default: object) -> object:
+    """Return the value as the kind of thing the default is."""
+    try:
+        if isinstance(default, bool):
+            return {"true": True, "false": False}[str(value).lower()]
+        if isinstance(default, int):
+            return int(str(value), 0)
+        if isinstance(default, float):
+            return float(str(value))
+    except (ValueError, KeyError) as error:
+        kind = type(default).__name__
+        raise UsageError(
+            f"The fault {name} cannot take {value!r} for {key}: give a value of "
+            f"the kind {kind}."
+        ) from error
+    return str(value)

@@ -1,0 +1,1 @@
+"""Ways to reach the bench: TCP, pty, in-process pipe, playback."""

@@ -1,0 +1,140 @@
+"""Somebody's wire log played back: the adapter says again what it said then.
+
+The program need not send exactly the same lines: for each line the next place in
+the log where it was sent is looked for, from the present one on and then from the
+start, and what followed there follows again with the same delays. A line that was
+never sent is answered with ``?``.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import deque
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from bridge.values.errors import UsageError
+from simulators.adapter.adapter import Adapter
+from simulators.car.car import Car
+from simulators.car.plant import Heat, Plant
+from simulators.serve.bench import Bench
+from simulators.serve.bench_log import parse_wire_log
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from simulators.serve.bench_log import Chunk
+
+_UNKNOWN = b"?\r\r>"
+_UNKNOWN_AFTER_S = 0.005
+_LONGEST_LINE = 4096
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spoken:
+    """One line of the program and what the adapter said until the next."""
+
+    line: str
+    """Upper case without blanks; '' for what was said before any line."""
+    answers: tuple[tuple[float, bytes], ...]
+    """Delay after the end of the line in seconds, and the bytes."""
+
+
+def exchanges(chunks: Sequence[Chunk]) -> tuple[Spoken, ...]:
+    """Sort a log's chunks into lines and what followed each of them."""
+    spoken: list[Spoken] = []
+    line, since_s = "", chunks[0].t_s if chunks else 0.0
+    answers: list[tuple[float, bytes]] = []
+    typed = bytearray()
+    for chunk in chunks:
+        if not chunk.to_adapter:
+            answers.append((chunk.t_s - since_s, chunk.data))
+            continue
+        typed += chunk.data
+        while b"\r" in typed:
+            whole, _, rest = bytes(typed).partition(b"\r")
+            spoken.append(Spoken(line=line, answers=tuple(answers)))
+            line, since_s, answers = _plain(whole), chunk.t_s, []
+            typed[:] = rest
+    spoken.append(Spoken(line=line, answers=tuple(answers)))
+    return tuple(spoken)
+
+
+def _plain(line: bytes) -> str:
+    return "".join(line.decode("latin-1").split()).upper()
+
+
+class Playback:
+    """Stands in for the adapter of a bench."""
+
+    def __init__(self, spoken: Sequence[Spoken]) -> None:
+        self._spoken = tuple(spoken)
+        self._place = 0
+        self._typed = bytearray()
+        self._due: deque[tuple[float, bytes]] = deque()
+
+    def power_up(self, now_s: float, *, banner: bool = False) -> None:  # noqa: ARG002 - the log knows
+        """Begin at the start of the log."""
+        self._place = 0
+        self._typed.clear()
+        self._due.clear()
+        if not self._spoken[0].line:
+            self._say(self._spoken[0], now_s)
+
+    def receive(self, data: bytes, now_s: float) -> None:
+        """Take bytes of the program; each line ends with a carriage return."""
+        self._typed += data
+        while b"\r" in self._typed:
+            whole, _, rest = bytes(self._typed).partition(b"\r")
+            self._typed[:] = rest
+            self._line(_plain(whole), now_s)
+        del self._typed[:-_LONGEST_LINE]
+
+    def _line(self, line: str, now_s: float) -> None:
+        count = len(self._spoken)
+        for step in range(1, count + 1):
+            place = (self._place + step) % count
+            if self._spoken[place].line == line:
+                self._place = place
+                self._say(self._spoken[place], now_s)
+                return
+        self._due.append((now_s + _UNKNOWN_AFTER_S, _UNKNOWN))
+
+    def _say(self, spoken: Spoken, now_s: float) -> None:
+        self._due.extend((now_s + delay_s, data) for delay_s, data in spoken.answers)
+
+    def take(self, now_s: float) -> bytes:
+        """Return what is due by now."""
+        out = b""
+        while self._due and self._due[0][0] <= now_s + 1e-9:
+            out += self._due.popleft()[1]
+        return out
+
+    def wake_s(self) -> float | None:
+        """Return when the next bytes are due; None: when the program speaks."""
+        due_s = self._due[0][0] if self._due else math.inf
+        return None if math.isinf(due_s) else due_s
+
+
+def playback_bench(text: str, name: str) -> Bench:
+    """Return a bench that plays a wire log; raises UsageError on a bad one."""
+    car = Car(plant=Plant(Heat.soaked(20.0), ambient_c=20.0))
+    device = Playback(exchanges(parse_wire_log(text, name)))
+    return Bench(car, Adapter(car, ()), device=device)
+
+
+def read_playback(path: str | Path) -> Bench:
+    """Return a bench that plays the wire log in a file; raises UsageError."""
+    file = Path(path)
+    try:
+        text = file.read_bytes().decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise UsageError(
+            f"{file} is not a text file: give a wire log as this program writes it."
+        ) from error
+    except OSError as error:
+        raise UsageError(
+            f"{file} cannot be read ({error.strerror}): give the path of a wire log."
+        ) from error
+    return playback_bench(text, str(file))

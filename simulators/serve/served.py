@@ -1,0 +1,97 @@
+"""A bench on its own: served, controlled, until somebody stops it."""
+
+from __future__ import annotations
+
+import asyncio
+import sys
+from collections.abc import Callable, Coroutine
+from typing import TYPE_CHECKING
+
+from bridge.values.errors import UsageError
+from simulators.serve.control import obey, serve_control
+from simulators.serve.ports import serve_pty, serve_tcp
+
+if TYPE_CHECKING:
+    from simulators.serve.bench import Bench
+
+Say = Callable[[str], None]
+Job = Coroutine[object, object, None]
+
+
+async def run_bench(
+    bench: Bench,
+    *,
+    tcp: str | None = None,
+    pty: bool = False,
+    control: str | None = None,
+    stdin: bool = False,
+    strict_baud: bool = False,
+    say: Say = print,
+) -> None:
+    """Serve a bench until cancelled; ``say`` gets one line when a port is ready.
+
+    ``tcp`` and ``control`` are HOST:PORT, port 0 picking a free one; ``stdin``: take
+    control lines from standard input, answering through ``say``; ``strict_baud``:
+    the pseudo-terminal minds the program's baud rate. Raises PortError
+    if a port cannot be had, UsageError if an address makes no sense.
+    """
+    jobs = _serving(bench, tcp, say)
+    if pty:
+        jobs.append(serve_pty(bench, on_ready=_pty_ready(say), strict_baud=strict_baud))
+    if control is not None:
+        host, port = address(control)
+        jobs.append(serve_control(bench, host, port, on_ready=_control_ready(say)))
+    if stdin:
+        jobs.append(_obey_stdin(bench, say))
+    await _first_failure(jobs)
+
+
+def _serving(bench: Bench, tcp: str | None, say: Say) -> list[Job]:
+    if tcp is None:
+        return []
+    host, port = address(tcp)
+    return [serve_tcp(bench, host, port, on_ready=_tcp_ready(say))]
+
+
+def _pty_ready(say: Say) -> Callable[[str], None]:
+    return lambda path: say(f"pty {path}")
+
+
+def _tcp_ready(say: Say) -> Callable[[str, int], None]:
+    return lambda host, port: say(f"tcp socket://{host}:{port}")
+
+
+def _control_ready(say: Say) -> Callable[[str, int], None]:
+    return lambda host, port: say(f"control {host}:{port}")
+
+
+async def _first_failure(jobs: list[Job]) -> None:
+    """Run all jobs; the first that fails ends the others and its error counts."""
+    tasks = [asyncio.ensure_future(job) for job in jobs]
+    try:
+        await asyncio.gather(*tasks)
+    finally:
+        for task in tasks:
+            task.cancel()
+        await asyncio.gather(*tasks, return_exceptions=True)
+
+
+def address(text: str) -> tuple[str, int]:
+    """Split HOST:PORT (an IPv6 host in brackets); raises UsageError."""
+    host, colon, port = text.rpartition(":")
+    if not colon or not host or not port.isdecimal() or int(port) > 65535:
+        raise UsageError(
+            f"{text!r} is no address: write HOST:PORT, such as 127.0.0.1:35000."
+        )
+    return host.strip("[]"), int(port)
+
+
+async def _obey_stdin(bench: Bench, say: Say) -> None:
+    """Answer each line of standard input; its end changes nothing."""
+    loop = asyncio.get_running_loop()
+    reader = asyncio.StreamReader()
+    await loop.connect_read_pipe(
+        lambda: asyncio.StreamReaderProtocol(reader), sys.stdin
+    )
+    while line := await reader.readline():
+        say(obey(bench, line.decode("utf-8", "replace").strip()))

@@ -1,0 +1,77 @@
+"""Job files for tests: made quickly, and taken apart."""
+
+from __future__ import annotations
+
+import sqlite3
+from pathlib import Path
+
+from bridge.jobfile.recorder import Job, Recorder, start
+from bridge.session.session import take, tick
+from bridge.session.session_state import begin
+from bridge.sheets import find_sheet, load
+from bridge.values.events import LinkChange
+from bridge.values.readings import LinkState, Reading
+from bridge.values.sheet import Role
+
+SHEET = "marl-dual-clutch"
+T0_S = 12.25
+"""Not 0: a real loop's clock starts anywhere."""
+
+
+def job() -> Job:
+    return Job(
+        sheet=load(SHEET),
+        sheet_text=find_sheet(SHEET).read_text("utf-8"),
+        tool="sumpgate test",
+        source="a test",
+        simulated=True,
+    )
+
+
+def complain(sentence: str) -> None:
+    raise AssertionError(sentence)
+
+
+def record(
+    path: Path,
+    *,
+    seconds: float = 30.0,
+    from_c: float = 34.0,
+    per_s: float = 0.03,
+    close: bool = True,
+    note=complain,
+) -> Recorder:
+    """Record a warming fluid at 5 readings a second, decided on 4 times a second."""
+    recorder = start(path, job(), note)
+    session = begin(load(SHEET), interval_s=0.2)
+    recorder.began(now_s=T0_S, interval_s=0.2, step=session.step)
+    events = [LinkChange(state=LinkState.LIVE, t_s=T0_S)]
+    for i in range(int(seconds * 5)):
+        t_s = T0_S + 0.2 * i
+        values = {
+            Role.FLUID_TEMPERATURE: round(from_c + per_s * 0.2 * i, 1),
+            Role.ENGINE_SPEED: 750.0,
+            Role.VEHICLE_SPEED: 0.0,
+        }
+        events += [
+            Reading(role=r, value=v, t_s=t_s, raw=b"\x62\x11\x57\x3c")
+            for r, v in values.items()
+        ]
+    looked_s = T0_S
+    for event in events:
+        while looked_s <= event.t_s:
+            session, snapshot = tick(session, now_s=looked_s, t0_s=T0_S)
+            recorder.looked(now_s=looked_s, snapshot=snapshot)
+            looked_s += 0.25
+        session = take(session, event)
+        recorder.took(event)
+    if close:
+        assert recorder.close()
+    return recorder
+
+
+def change(path: Path, *statements: str) -> None:
+    db = sqlite3.connect(path, isolation_level=None)
+    for statement in statements:
+        db.execute(statement)
+    db.close()

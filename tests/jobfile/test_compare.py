@@ -1,0 +1,112 @@
+"""Two jobs on one car: amounts, differences, and rates over the same degrees."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from bridge.jobfile.compare_jobs import compare, warm_up_c_per_s
+from bridge.jobfile.recorder import add_to, start
+from bridge.jobfile.report.document import Para, Table
+from bridge.jobfile.report.summary import Story, tell
+from bridge.level.step.step_values import Step
+from bridge.units import Units
+from bridge.values.events import LinkChange
+from bridge.values.readings import CheckDigit, LinkState, Reading, VehicleNumber
+from bridge.values.sheet import Role
+from tests.jobfile.job_help import complain, job
+
+# The worked example of 49 CFR 565 and ISO 3779: all ones, whose check digit is 1.
+VIN = "1" * 17
+
+
+def warmed(path: Path, curve: list[tuple[float, float]], *extra: Any) -> Story:
+    """Record these (second, °C), and add some events."""
+    recorder = start(path, job(), complain)
+    recorder.began(now_s=0.0, interval_s=1.0, step=Step())
+    recorder.took(LinkChange(state=LinkState.LIVE, t_s=0.0))
+    recorder.took(VehicleNumber(t_s=0.0, text=VIN, check_digit=CheckDigit.RIGHT))
+    for t_s, temp_c in curve:
+        recorder.took(
+            Reading(role=Role.FLUID_TEMPERATURE, value=temp_c, t_s=t_s, raw=b"\x01")
+        )
+    assert recorder.close()
+    if extra:
+        assert add_to(path, list(extra))
+    return tell(path)
+
+
+def line(first: Story, second: Story, what: str, units: Units = Units.METRIC):
+    (section,) = compare(first, second, units).sections
+    table = next(b for b in section.blocks if isinstance(b, Table))
+    return next(row for row in table.rows if row[0].startswith(what))
+
+
+def ramp(from_c: float, c_per_s: float, seconds: int) -> list[tuple[float, float]]:
+    return [(float(t), from_c + c_per_s * t) for t in range(seconds)]
+
+
+def drained(ml: float) -> tuple[str, dict[str, Any]]:
+    return ("volume", {"what": "drained", "ml": ml, "temp_c": 20.0})
+
+
+def test_amounts_are_added_up_and_subtracted(tmp_path: Path) -> None:
+    curve = ramp(20.0, 0.02, 60)
+    first = warmed(tmp_path / "a.job", curve, drained(4000.0), drained(200.0))
+    second = warmed(tmp_path / "b.job", curve, drained(3900.0))
+    assert line(first, second, "Drained")[0] == "Drained at"
+    (section,) = compare(first, second, Units.METRIC).sections
+    table = next(b for b in section.blocks if isinstance(b, Table))
+    rows = {row[0]: row[1:] for row in table.rows}
+    assert rows["Drained"] == ("4.20 L", "3.90 L", "-300 mL")
+    assert rows["Filled"] == ("--", "--", "--")
+    # NIST SP 811 (2008), B.8: a US liquid quart is 9.463529 E-04 m3.
+    us = compare(first, second, Units.US).sections[0].blocks[1]
+    assert isinstance(us, Table)
+    told = {row[0]: row[1:] for row in us.rows}["Drained"]
+    assert told == ("4.44 qt", "4.12 qt", "-0.32 qt")
+    assert isinstance(section.blocks[0], Para)
+    assert section.blocks[0].text == "One car, on one sheet."
+
+
+def test_a_kind_of_volume_that_is_new_has_a_row_of_its_own(tmp_path: Path) -> None:
+    curve = ramp(20.0, 0.02, 60)
+    odd = ("volume", {"what": "topped-up", "ml": 150.0})
+    first = warmed(tmp_path / "a.job", curve, odd)
+    second = warmed(tmp_path / "b.job", curve, ("volume", {"ml": "much"}))
+    assert line(first, second, "Topped up")[1:] == ("150 mL", "--", "--")
+
+
+def test_rates_are_compared_over_the_same_degrees(tmp_path: Path) -> None:
+    """A warm-up that slows down as it nears its end (two straight pieces).
+
+    Over its whole length the first is the faster one only because it began colder;
+    between 25 °C and 35 °C both went at 0.02 °C/s, which is 1.2 °C/min.
+    """
+    quick_then_slow = [(float(t), 5.0 + 0.1 * t) for t in range(201)]
+    quick_then_slow += [(200.0 + t, 25.0 + 0.02 * t) for t in range(1, 600)]
+    slow = ramp(25.0, 0.02, 600)
+    first = warmed(tmp_path / "a.job", quick_then_slow)
+    second = warmed(tmp_path / "b.job", slow)
+    whole = warm_up_c_per_s(first)
+    assert whole is not None
+    assert whole * 60 == pytest.approx(30.0 / 700.0 * 60, rel=0.01)
+    found = line(first, second, "Warm-up, ")
+    assert found == (
+        "Warm-up, 25 to 35 °C",
+        "+1.2 °C/min",
+        "+1.2 °C/min",
+        "+0.0 °C/min",
+    )
+    assert line(first, second, "Warm-up, ", Units.US)[1] == "+2.2 °F/min"
+
+
+@pytest.mark.parametrize(
+    "curve", [[], [(0.0, 50.0), (60.0, 55.0)], [(0.0, 34.0), (60.0, 36.0)]]
+)
+def test_without_shared_degrees_no_rate_is_made_up(tmp_path: Path, curve) -> None:
+    first = warmed(tmp_path / "a.job", curve)
+    second = warmed(tmp_path / "b.job", ramp(20.0, 0.02, 900))
+    assert line(first, second, "Warm-up over the same")[1:] == ("--", "--", "--")

@@ -1,0 +1,93 @@
+"""Doubts about the fluid's sensor: raised where they must be, silent elsewhere."""
+
+from __future__ import annotations
+
+import pytest
+
+from bridge.level.sensor_check import NOTHING_SEEN, Belief, doubts, observe
+from bridge.values.conditions import Reason
+from bridge.values.readings import Reading
+from bridge.values.sheet import Role
+from simulators.car.plant import Heat, Plant
+
+F, C, A, E, R = (
+    Role.FLUID_TEMPERATURE,
+    Role.COOLANT_TEMPERATURE,
+    Role.AMBIENT_TEMPERATURE,
+    Role.ENGINE_SPEED,
+    Role.ENGINE_RUN_TIME,
+)
+
+
+def told(belief: Belief, t_s: float, **values: float) -> Belief:
+    roles = {"f": F, "c": C, "a": A, "e": E, "r": R}
+    for name, value in values.items():
+        belief = observe(belief, Reading(role=roles[name], value=value, t_s=t_s))
+    return belief
+
+
+def reasons(belief: Belief) -> list[Reason]:
+    return [d.reason for d in doubts(belief)]
+
+
+def warm_up(read, ambient_c: float = 15.0, lasts_s: int = 1200) -> Belief:
+    """A plant idling from cold; ``read`` gives what the unit says from the truth."""
+    plant = Plant(Heat.soaked(ambient_c), ambient_c=ambient_c)
+    belief = NOTHING_SEEN
+    for t_s in range(lasts_s):
+        heat = plant.heat
+        belief = told(
+            belief,
+            float(t_s),
+            e=750.0 if t_s else 0.0,
+            r=float(t_s),
+            a=round(ambient_c),
+            c=round(heat.coolant_c),
+            f=round(read(heat)),
+        )
+        plant.step(1.0)
+    return belief
+
+
+@pytest.mark.parametrize("ambient_c", [-20.0, 0.0, 15.0, 35.0])
+def test_an_honest_sensor_raises_no_doubt(ambient_c):
+    assert reasons(warm_up(lambda h: h.sensor_c, ambient_c)) == []
+
+
+def test_swapped_with_the_coolant():
+    belief = warm_up(lambda h: h.coolant_c)
+    assert reasons(belief) == [Reason.SENSOR_IS_COOLANT]
+    assert "coolant" in doubts(belief)[0].words
+
+
+def test_stuck():
+    assert Reason.SENSOR_STUCK in reasons(warm_up(lambda _: 15.0))
+
+
+@pytest.mark.parametrize("off_c", [-30.0, -12.0, 12.0, 30.0])
+def test_offset_after_a_cold_soak(off_c):
+    belief = warm_up(lambda h: h.sensor_c + off_c, lasts_s=30)
+    assert Reason.SENSOR_OFFSET in reasons(belief)
+
+
+def test_a_small_offset_and_a_warm_car_are_no_reason():
+    assert reasons(warm_up(lambda h: h.sensor_c + 4.0, lasts_s=30)) == []
+    warm = told(NOTHING_SEEN, 0.0, e=750.0, r=900.0, a=15.0, c=85.0, f=55.0)
+    assert reasons(warm) == []
+    # not known whether the engine has just been started: no cold soak to speak of
+    assert reasons(told(NOTHING_SEEN, 0.0, a=15.0, c=15.0, f=55.0)) == []
+
+
+def test_colder_than_anything_that_could_cool_it():
+    belief = told(NOTHING_SEEN, 0.0, e=750.0, r=900.0, a=20.0, c=80.0, f=5.0)
+    assert reasons(belief) == [Reason.SENSOR_BELOW_AIR]
+    assert "20" in doubts(belief)[0].words
+
+
+def test_after_a_long_drive_fluid_may_be_as_warm_as_the_coolant():
+    belief = NOTHING_SEEN
+    for t_s in range(0, 3600, 10):
+        belief = told(
+            belief, float(t_s), e=750.0, r=5000.0 + t_s, a=20.0, c=88.0, f=87.0
+        )
+    assert reasons(belief) == []

@@ -1,0 +1,195 @@
+"""Typed readings: read, aged, forecast, gated and held against the car's sensor."""
+
+from __future__ import annotations
+
+import pytest
+
+from bridge.level.thermometer import (
+    GO_AGE_S,
+    TYPED_STALE_S,
+    WORD_S,
+    Ask,
+    Thermometer,
+    next_reading,
+    read_accuracy,
+    read_typed,
+)
+from bridge.session.session import take, tick
+from bridge.session.session_state import Session, begin
+from bridge.snapshot import Snapshot
+from bridge.values.conditions import Reason, ToldBy, Verdict
+from bridge.values.events import LinkChange, Mark, Marked, Measured
+from bridge.values.readings import LinkState, Reading
+from bridge.values.sheet import Confirmation, Role, Sheet, Signal, Window
+
+SHEET = Sheet(
+    name="t", source="t", window=Window(low_c=30.0, high_c=50.0), settle_time_s=20.0
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "temp_c"),
+    [
+        ("38.5", 38.5),
+        ("38,5 C", 38.5),
+        # NIST SP 811: t/degC = (t/degF - 32) / 1.8
+        ("101 F", 38.333),
+        ("-4f", -20.0),
+        ("40 °C", 40.0),
+    ],
+)
+def test_a_typed_temperature_is_read(text, temp_c):
+    assert read_typed(text) == pytest.approx(temp_c, abs=0.001)
+
+
+@pytest.mark.parametrize("text", ["", "abc", "38.5 K", "4 0", "999", "1e3", "-80"])
+def test_what_is_none_is_said_in_a_sentence(text):
+    assert isinstance(read_typed(text), str)
+
+
+def test_accuracy():
+    assert read_accuracy("±2") == 2.0
+    assert read_accuracy("3.6 F") == pytest.approx(2.0)
+    assert isinstance(read_accuracy("20"), str)
+    assert isinstance(read_accuracy("good"), str)
+
+
+def hand(accuracy_c: float = 2.0, *, alone: bool = True) -> Session:
+    thermometer = Thermometer(accuracy_c=accuracy_c, alone=alone)
+    session = begin(SHEET, interval_s=0.2, thermometer=thermometer)
+    return take(session, LinkChange(state=LinkState.LIVE, t_s=0.0))
+
+
+def confirm(session: Session, t_s: float) -> Session:
+    for what in (Confirmation.ENGINE, Confirmation.STANDING):
+        told = Marked(mark=Mark.CONFIRMED, confirms=what, t_s=t_s)
+        session = take(session, told)
+    return session
+
+
+def run(session: Session, until_s: float, temps) -> tuple[Session, Snapshot]:
+    """Type a reading every minute, tick each second."""
+    seen = None
+    for t_s in range(int(until_s) + 1):
+        if t_s % 60 == 0 and (value := temps(t_s)) is not None:
+            typed = Measured(
+                temp_c=value, accuracy_c=session.thermometer.accuracy_c, t_s=float(t_s)
+            )
+            session = take(session, typed)
+        session, seen = tick(session, now_s=float(t_s))
+    return session, seen
+
+
+def test_go_needs_readings_and_the_persons_word():
+    session, seen = run(hand(), 300, lambda _: 40.0)
+    assert Reason.ENGINE_UNKNOWN in seen.reasons
+    assert Reason.MOVEMENT_UNKNOWN in seen.reasons
+    session, seen = tick(confirm(session, 301.0), now_s=301.0)
+    assert (seen.verdict, seen.reasons) == (Verdict.GO, ())
+    by = {c.name.value: c.by for c in seen.conditions}
+    assert by["engine"] is ToldBy.PERSON
+
+
+def test_a_typed_reading_ages_into_no_go_and_its_number_goes():
+    session, seen = run(confirm(hand(), 0.0), 300, lambda _: 40.0)
+    assert seen.verdict is Verdict.GO
+    spreads = []
+    for ahead_s in (0.0, 60.0, 120.0):
+        _, seen = tick(session, now_s=300.0 + ahead_s)
+        spreads.append(seen.temp_sd_c)
+    assert spreads == sorted(spreads)
+    assert spreads[0] < spreads[-1]
+    _, seen = tick(session, now_s=300.0 + GO_AGE_S + 1.0)
+    assert Reason.TEMPERATURE_UNCERTAIN in seen.reasons
+    _, seen = tick(session, now_s=300.0 + TYPED_STALE_S + 1.0)
+    assert seen.temp_c is None
+    assert Reason.READING_STALE in seen.reasons
+
+
+def test_the_word_expires():
+    session = confirm(hand(), 0.0)
+    session, seen = run(session, WORD_S - 1, lambda _: 40.0)
+    assert Reason.ENGINE_UNKNOWN not in seen.reasons
+    _, seen = tick(session, now_s=WORD_S + 1.0)
+    assert Reason.ENGINE_UNKNOWN in seen.reasons
+    assert seen.step is not None
+    assert Confirmation.ENGINE not in seen.step.confirmed
+
+
+def test_a_coarser_thermometer_is_less_sure():
+    chances, spreads = [], []
+    for accuracy_c in (1.0, 3.0, 6.0):
+        session = confirm(hand(accuracy_c), 0.0)
+        _, seen = run(session, 240, lambda t: 30.5 + t / 240.0)
+        chances.append(seen.reasons)
+        spreads.append(seen.temp_sd_c)
+    assert spreads == sorted(spreads)
+    unsure = {Reason.AT_WINDOW_EDGE, Reason.TEMPERATURE_UNCERTAIN}
+    assert unsure & set(chances[-1])
+
+
+def test_no_reading_no_number():
+    _, seen = run(confirm(hand(), 0.0), 10, lambda _: None)
+    assert seen.temp_c is None
+    assert Reason.NO_READING in seen.reasons
+    assert seen.hand is not None
+    assert (seen.hand.due_in_s, seen.hand.ask) == (0.0, Ask.FIRST)
+
+
+def test_the_next_reading_is_asked_for():
+    probe = Thermometer(accuracy_c=2.0)
+
+    def asked(**told):
+        usual = {"age_s": 10.0, "temp_sd_c": 0.5, "near_s": None, "plug_open": False}
+        return next_reading(probe, **(usual | told))
+
+    assert asked() == (80.0, Ask.REGULAR)
+    assert asked(near_s=100.0) == (20.0, Ask.NEAR_WINDOW)
+    assert asked(plug_open=True) == (20.0, Ask.PLUG_OPEN)
+    assert asked(age_s=25.0, temp_sd_c=2.0) == (0.0, Ask.TOO_VAGUE)
+    assert asked(age_s=None) == (0.0, Ask.FIRST)
+
+
+CAR = Sheet(
+    name="t",
+    source="t",
+    window=SHEET.window,
+    settle_time_s=20.0,
+    signals=(Signal(role=Role.FLUID_TEMPERATURE, service=0x22, identifier=1),),
+)
+
+
+def driven(session: Session, until_s: float) -> Session:
+    for n in range(int(until_s * 2)):
+        t_s = n * 0.5
+        for role, value in (
+            (Role.FLUID_TEMPERATURE, 40.0),
+            (Role.ENGINE_SPEED, 750.0),
+            (Role.VEHICLE_SPEED, 0.0),
+        ):
+            session = take(session, Reading(role=role, value=value, t_s=t_s))
+    return session
+
+
+@pytest.mark.parametrize(("typed_c", "agrees"), [(41.0, True), (52.0, False)])
+def test_both_sources_check_each_other(typed_c, agrees):
+    thermometer = Thermometer(accuracy_c=2.0, alone=False)
+    session = begin(CAR, interval_s=0.2, thermometer=thermometer)
+    session = take(session, LinkChange(state=LinkState.LIVE, t_s=0.0))
+    session = driven(session, 200.0)
+    session = take(session, Measured(temp_c=typed_c, accuracy_c=2.0, t_s=199.6))
+    _, seen = tick(session, now_s=199.7)
+    assert seen.raw_c == 40.0  # the car's reading stays the car's
+    assert (Reason.SOURCES_DISAGREE in seen.reasons) is not agrees
+    assert (seen.verdict is Verdict.GO) is agrees
+    session = take(session, Measured(temp_c=40.5, accuracy_c=2.0, t_s=199.7))
+    assert tick(session, now_s=199.75)[1].verdict is Verdict.GO
+
+
+def test_a_slip_of_the_key_is_not_believed():
+    session, _ = run(confirm(hand(), 0.0), 240, lambda _: 40.0)
+    session = take(session, Measured(temp_c=83.0, accuracy_c=2.0, t_s=245.0))
+    _, seen = tick(session, now_s=245.0)
+    assert Reason.READING_IMPLAUSIBLE in seen.reasons
+    session = take(session, Measured(temp_c=40.0, accuracy_c=2.0, t_s=250.0))
+    assert tick(session, now_s=250.0)[1].verdict is Verdict.GO

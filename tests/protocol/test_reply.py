@@ -1,0 +1,164 @@
+"""The reply check: whatever is not exactly the answer is refused by name.
+
+Frames after ISO 15765-2; ids after ISO 15765-4; codes after ISO 14229-1.
+"""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from bridge.protocol.framing import Framing
+from bridge.protocol.reply import Answer, Refusal, check
+from bridge.protocol.request import Request
+from bridge.values.readings import FaultKind
+
+FLUID = Request(service=0x22, identifier=0x1157, request_id=0x7E1, reply_id=0x7E9)
+
+
+def ask(*lines: str) -> Answer | Refusal:
+    return check(lines, FLUID, reply_id=0x7E9, data_length=1)
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        ["7E90462115750"],
+        ["7E9 04 62 11 57 50"],
+        ["7E90462115750AAAAAA"],  # padded frame
+        ["SEARCHING...", "7E90462115750"],
+        ["SEARCHING...7E90462115750"],
+        ["7E9037F2278", "7E90462115750"],  # pending, then the answer
+        ["7E90462115750", "7E90462115750"],  # duplicated frame
+        ["7E80462115713", "7E90462115750"],  # another unit answered as well
+        ["\xfc7E90462115750"],
+    ],
+)
+def test_the_right_answer_is_taken(lines: list[str]) -> None:
+    answer = ask(*lines)
+    assert isinstance(answer, Answer)
+    assert answer.data == b"\x50"
+
+
+@pytest.mark.parametrize(
+    ("lines", "says"),
+    [
+        (["7E903621157"], "0 data bytes"),
+        (["7E904621157"], "cut short"),
+        (["7E90462"], "cut short"),
+        (["7E9"], "data bytes"),
+        (["7E90462115250"], "another question"),
+        (["7E90441055000"], "another question"),
+        (["7E80462115750"], "7E8 answered instead of 7E9"),
+        (["7290462115750"], "729 answered instead of 7E9"),
+        (["6190462115750"], "619 answered instead of 7E9"),
+        (["7E9056211575000"], "2 data bytes, not 1"),
+        (["7E90462115750", "7E90462115751"], "two different answers"),
+        (["7E90462115150", "7E90462115750"], "two different answers"),
+        (["8#4kQ"], "not a frame"),
+        (["7E921AABBCCDDEEFF00"], "without its beginning"),
+        (["7E91008621157505152", "7E92253"], "out of order"),
+        (["7E91008621157505152"], "cut short"),
+        ([], "empty"),
+        (["", "\0"], "empty"),
+    ],
+)
+def test_what_is_cut_foreign_stale_or_garbled_is_refused(
+    lines: list[str], says: str
+) -> None:
+    refusal = ask(*lines)
+    assert isinstance(refusal, Refusal)
+    assert refusal.kind is FaultKind.BAD_REPLY
+    assert says in refusal.detail
+
+
+@pytest.mark.parametrize(
+    "text",
+    # The list of check-values.md section 1 (adapter data sheet).
+    ["STOPPED", "BUFFER FULL", "CAN ERROR", "**CAN ERROR**", "BUS INIT: ERROR"]
+    + ["BUS INIT: ...ERROR", "UNABLE TO CONNECT", "ACT ALERT", "FB ERROR", "ERR94"]
+    + ["DATA ERROR", "<DATA ERROR", "<RX ERROR", "BUS BUSY", "BUS ERROR", "?"]
+    + ["7E90462115750 <DATA ERROR", "7E90462115750<RX ERROR"],
+)
+def test_a_status_text_is_kept_and_never_a_number(text: str) -> None:
+    refusal = ask(text)
+    assert isinstance(refusal, Refusal)
+    assert refusal.kind is FaultKind.ADAPTER_SAID
+    assert refusal.detail.removeprefix("the adapter said ") in text
+
+
+def test_no_data_is_a_kind_of_its_own() -> None:
+    refusal = ask("NO DATA")
+    assert isinstance(refusal, Refusal)
+    assert refusal.kind is FaultKind.NO_DATA
+
+
+@pytest.mark.parametrize("text", ["ELM327 v1.5", "LV RESET", "LV RESET\r\rELM327 v2.1"])
+def test_a_reset_asks_for_a_new_initialisation(text: str) -> None:
+    refusal = ask(*text.split("\r"))
+    assert isinstance(refusal, Refusal)
+    assert refusal.reset
+
+
+@pytest.mark.parametrize(
+    ("code", "word"),
+    [
+        (0x31, "out of range"),
+        (0x11, "not supported"),
+        (0x33, "security"),
+        (0x78, "pend"),
+    ]
+    + [
+        (0x21, "busy"),
+        (0x7F, "active session"),
+        (0x22, "conditions"),
+        (0xE1, "does not"),
+    ],
+)
+def test_a_negative_response_is_named(code: int, word: str) -> None:
+    refusal = ask(f"7E9037F22{code:02X}")
+    assert isinstance(refusal, Refusal)
+    assert (refusal.kind, refusal.code) == (FaultKind.REFUSED, code)
+    assert word in refusal.detail
+
+
+def test_a_negative_response_to_another_service_is_not_ours() -> None:
+    refusal = ask("7E9037F0131")
+    assert isinstance(refusal, Refusal)
+    assert refusal.kind is FaultKind.BAD_REPLY
+
+
+def test_29_bit_ids_are_compared_whole() -> None:
+    request = Request(
+        service=0x22, identifier=0x1157, request_id=0x18DA18F1, reply_id=0x18DAF118
+    )
+    good = check(
+        ["18DAF1180462115750"],
+        request,
+        reply_id=0x18DAF118,
+        data_length=1,
+        framing=Framing.CAN_29,
+    )
+    other = check(
+        ["18DAF1100462115750"],
+        request,
+        reply_id=0x18DAF118,
+        data_length=1,
+        framing=Framing.CAN_29,
+    )
+    assert isinstance(good, Answer)
+    assert isinstance(other, Refusal)
+
+
+@given(st.lists(st.text(max_size=40), max_size=8))
+def test_no_lines_whatever_make_it_raise(lines: list[str]) -> None:
+    assert isinstance(ask(*lines), Answer | Refusal)
+
+
+@given(st.lists(st.binary(max_size=9), max_size=6), st.sampled_from(["7E9", "7E8"]))
+def test_an_answer_always_carries_the_echo_and_the_exact_length(
+    frames: list[bytes], unit: str
+) -> None:
+    result = ask(*(unit + f.hex().upper() for f in frames))
+    if isinstance(result, Answer):
+        assert result.payload[:3] == bytes.fromhex("621157")
+        assert len(result.payload) == 4

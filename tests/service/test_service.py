@@ -1,0 +1,220 @@
+"""The service's log: only added to, taken back by later entries, kept as plain."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from bridge.service.log import (
+    Car,
+    Deed,
+    Entry,
+    applying,
+    is_done,
+    last,
+    next_open,
+    of,
+    standing,
+    taken_back,
+    ticked,
+    toggled,
+    undone,
+    variant_of,
+)
+from bridge.service.log_plain import from_plain, to_plain
+from bridge.service.missing import missing
+from bridge.service.sums import (
+    balance_of,
+    due_of,
+    first_fill_of,
+    judged_of,
+    old_share_of,
+)
+from bridge.values.service_sheet import Service, StepKind, Tick
+from tests.service.service_help import SERVICE, SHEET
+
+
+def entry(deed: Deed, **told: object) -> Entry:
+    return Entry(deed=deed, at_utc_s=1.0, **told)
+
+
+def done(*steps: StepKind) -> tuple[Entry, ...]:
+    return tuple(entry(Deed.DONE, step=step) for step in steps)
+
+
+def test_a_toggle_twice_leaves_nothing_standing_and_forgets_nothing() -> None:
+    tick = entry(Deed.TICKED, name="drain plug", tick=Tick.RENEWED)
+    log = toggled(toggled((), tick), tick)
+    assert standing(log) == ()
+    assert len(log) == 2
+    assert ticked(toggled(log, tick), "drain plug") == {Tick.RENEWED}
+
+
+def test_undo_takes_back_the_newest_that_stands() -> None:
+    log = done(StepKind.CAUTIONS, StepKind.PARTS)
+    log = undone(log, at_utc_s=2.0)
+    assert is_done(log, StepKind.CAUTIONS)
+    assert not is_done(log, StepKind.PARTS)
+    log = undone(undone(log, at_utc_s=3.0), at_utc_s=4.0)
+    assert standing(log) == ()
+
+
+def test_only_what_is_for_the_gearbox_found_is_left() -> None:
+    log = (entry(Deed.VARIANT, name="C"),)
+    here = applying(SERVICE, log)
+    assert [p.name for p in here.parts] == ["filter", "hex key", "seal C"]
+    assert [f.name for f in here.fasteners] == ["drain plug", "cover"]
+    assert [d.name for d in here.drains] == ["sump"]
+    assert applying(SERVICE, ()) == SERVICE
+
+
+def test_another_variant_told_later_counts() -> None:
+    log = (entry(Deed.VARIANT, name="A"), entry(Deed.VARIANT, name="B"))
+    found = variant_of(SERVICE, log)
+    assert found is not None
+    assert found.name == "B"
+
+
+def test_everything_lacking_is_listed_and_the_wrong_gearbox_first() -> None:
+    lacks = missing(SERVICE, (entry(Deed.VARIANT, name="B"),))
+    assert "not for 'B'" in lacks[0]
+    assert "sheet b" in lacks[0]
+    assert "drain plug: new washer is not ticked off." in lacks
+    assert "drain plug: torque is not ticked off." in lacks
+    assert "cover: hand tight is not ticked off." in lacks
+    assert len([x for x in lacks if "is not marked done" in x]) == len(StepKind)
+
+
+def test_nothing_lacks_when_all_is_told() -> None:
+    log = (
+        entry(Deed.VARIANT, name="A"),
+        *(
+            entry(Deed.TICKED, name=name, tick=tick)
+            for name, tick in (
+                ("drain plug", Tick.RENEWED),
+                ("drain plug", Tick.TIGHTENED),
+                ("cover", Tick.TIGHTENED),
+                ("overflow tube", Tick.TIGHTENED),
+                ("overflow tube", Tick.BACKED_OFF),
+            )
+        ),
+        entry(Deed.OUT, name="sump", ml=4800.0),
+        entry(Deed.IN, ml=5000.0),
+        entry(Deed.EXERCISED, text="all"),
+        entry(Deed.LEVEL, text="good"),
+        *done(*StepKind),
+    )
+    assert missing(SERVICE, log) == ()
+    for n in range(len(log)):
+        without = (*log, taken_back(n, log[n]))
+        if log[n].deed is not Deed.VARIANT:
+            assert missing(SERVICE, without) != (), log[n]
+
+
+def test_the_next_open_step_goes_round_the_end() -> None:
+    log = done(*StepKind)
+    assert next_open(SERVICE, log, StepKind.DUE) is None
+    back = (*log, taken_back(0, log[0]))
+    assert next_open(SERVICE, back, StepKind.DRAIN) is StepKind.CAUTIONS
+    assert next_open(SERVICE, (), StepKind.DUE) is StepKind.CAUTIONS
+
+
+texts = st.text(max_size=20)
+numbers = st.none() | st.floats(-1e6, 1e6)
+codes = st.none() | st.lists(texts, max_size=3).map(tuple)
+cars = st.none() | st.builds(
+    Car,
+    stored=codes,
+    pending=codes,
+    permanent=codes,
+    lamp=st.none() | st.booleans(),
+    vin=texts,
+    voltage_v=numbers,
+    engine_rpm=numbers,
+)
+entries = st.builds(
+    Entry,
+    deed=st.sampled_from(Deed),
+    at_utc_s=st.floats(0, 1e10),
+    step=st.none() | st.sampled_from(StepKind),
+    name=texts,
+    tick=st.none() | st.sampled_from(Tick),
+    text=texts,
+    ml=numbers,
+    temp_c=numbers,
+    km=numbers,
+    car=cars,
+    back=st.none() | st.integers(0, 50),
+    who=texts,
+)
+
+
+@given(entries)
+def test_an_entry_comes_back_from_its_plain_form(told: Entry) -> None:
+    assert from_plain(json.loads(json.dumps(to_plain(told)))) == told
+
+
+@given(st.lists(entries, max_size=12).map(tuple))
+def test_no_log_makes_anything_raise(log: tuple[Entry, ...]) -> None:
+    from datetime import date
+
+    missing(SERVICE, log)
+    missing(Service(), log)
+    applying(SERVICE, log)
+    balance_of(SHEET, log)
+    first_fill_of(SHEET, SERVICE, log)
+    judged_of(SHEET, SERVICE, log)
+    old_share_of(SHEET, log)
+    due_of(SERVICE, log, date(2026, 11, 25))
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        {},
+        {"deed": "nonsense", "at_utc_s": 1},
+        {"deed": "done"},
+        {"deed": "done", "at_utc_s": "x"},
+        {"deed": "done", "at_utc_s": 1, "step": "nowhere"},
+        {"deed": "done", "at_utc_s": float("nan")},
+        {"deed": "out", "at_utc_s": 1, "ml": "much"},
+        {"deed": "car", "at_utc_s": 1, "car": 3},
+        {"deed": "taken-back", "at_utc_s": 1, "back": "x"},
+    ],
+)
+def test_what_is_no_entry_is_refused(told: dict[str, object]) -> None:
+    with pytest.raises(ValueError):
+        from_plain(told)
+
+
+def test_the_sums_follow_the_log() -> None:
+    log = (
+        entry(Deed.OUT, name="sump", ml=4500.0, temp_c=20.0),
+        entry(Deed.OUT, name="clutch case", ml=300.0, temp_c=20.0),
+        entry(Deed.IN, ml=5200.0, temp_c=20.0),
+        entry(Deed.RAN_OFF, ml=100.0, temp_c=20.0),
+        *done(StepKind.FILTER),
+    )
+    balance = balance_of(SHEET, log)
+    assert not isinstance(balance, str)
+    assert balance.net.ml == pytest.approx(300.0)
+    first = first_fill_of(SHEET, SERVICE, log)
+    assert first is not None
+    assert not isinstance(first, str)
+    assert first.ml == pytest.approx(5100.0)
+    assert last(log, Deed.IN) is of(log, Deed.IN)[-1]
+    share = old_share_of(SHEET, log)
+    assert share is not None
+    assert share.share == pytest.approx(1 - 4800 / 6800)
+    assert isinstance(balance_of(SHEET, (replace(log[0], temp_c=900.0),)), str)
+
+
+def test_each_further_drain_takes_its_share_of_what_is_left() -> None:
+    log = (entry(Deed.OUT, name="sump", ml=3400.0, temp_c=20.0),)
+    shares = [old_share_of(SHEET, log, n) for n in (1, 2, 3)]
+    left = [share.share for share in shares if share is not None]
+    assert left == pytest.approx([0.5, 0.25, 0.125])  # half of 6.8 L each time

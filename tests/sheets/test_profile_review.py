@@ -1,0 +1,223 @@
+"""What `sheet check` doubts, and that the sheets we ship leave nothing to doubt."""
+
+import re
+import tomllib
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from bridge.sheets import load, parse_sheet, review_sheet, shipped_sheets
+from bridge.sheets.keys.all_keys import SECTIONS, heading
+from bridge.values.service_sheet import StepKind
+from bridge.values.sheet import EngineRule, LevelMethod, Role, Sheet, Signal, Window
+
+FLUID = Signal(
+    role=Role.FLUID_TEMPERATURE,
+    service=0x22,
+    identifier=0x1157,
+    request_id=0x7E1,
+    reply_id=0x7E9,
+    offset=-40.0,
+    not_available=(0xFF,),
+)
+SOUND = Sheet(
+    name="Test gearbox",
+    source="invented for tests, first edition",
+    window=Window(low_c=35.0, high_c=45.0),
+    signals=(FLUID,),
+    cautions=(
+        "Hot fluid: gloves. Use stands. Carbon monoxide: work outside. Fans turn.",
+    ),
+    steps=("Open the plug.",),
+)
+
+
+def test_a_sound_sheet_leaves_no_doubt():
+    assert review_sheet(SOUND) == ()
+
+
+SELECTOR = Signal(role=Role.SELECTOR, service=0x22, identifier=2, request_id=0x7E1)
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"window": Window(low_c=20.0, high_c=60.0)}, "40 °C wide"),
+        ({"window": Window(low_c=100.0, high_c=120.0)}, "ends at 120 °C"),
+        ({"window": Window(low_c=35.0, high_c=36.5)}, "less than two steps"),
+        ({"settle_time_s": 150.0}, "more than half of the 240 s"),
+        ({"source": "forum"}, "look the figures up"),
+        ({"source": "I found it somewhere on the internet"}, "look the figures up"),
+        ({"cautions": ()}, "no cautions"),
+        ({"steps": ()}, "not written down"),
+        ({"signals": ()}, "can never say GO"),
+        ({"signals": (replace(FLUID, service=1, identifier=0xE0),)}, "standard PID"),
+        ({"signals": (replace(FLUID, not_available=()),)}, "'no reading'"),
+        ({"signals": (FLUID, SELECTOR)}, "no labels"),
+        (
+            {"signals": (replace(FLUID, request_id=0x712),)},
+            "712 is outside ISO 15765-4",
+        ),
+    ],
+)
+def test_doubt(change, said):
+    doubts = review_sheet(replace(SOUND, **change))
+    assert any(said in doubt for doubt in doubts)
+    for doubt in doubts:
+        assert re.fullmatch(r'"[a-z_]+" in \[\[?[a-z]+\]\]?( \d)? .*; .*\.', doubt)
+
+
+def test_one_flaw_one_doubt():
+    assert len(review_sheet(replace(SOUND, cautions=()))) == 1
+
+
+def test_fluid_that_cools_after_switching_off_stays_long_enough():
+    slow = replace(SOUND, settle_time_s=150.0, engine=EngineRule.OFF)
+    assert review_sheet(slow) == ()
+
+
+SHIPPED = {name: load(name) for name in shipped_sheets()}
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_shipped_sheet_is_complete_and_says_that_it_is_invented(name):
+    sheet = SHIPPED[name]
+    doubts = review_sheet(sheet)
+    if sheet.signal(Role.FLUID_TEMPERATURE) is None:  # a fact of the car, not a flaw
+        assert "no signal gives the fluid" in doubts[0]
+        doubts = doubts[1:]
+    assert doubts == ()
+    assert "invented for demonstration" in sheet.source
+    cautions = " ".join(sheet.cautions).lower()
+    for word in ("maker's figures", "local rules", "gloves", "carbon monoxide"):
+        assert word in cautions
+    lines = [line for _, step in sheet.service.lines for line in step]
+    for line in (*sheet.cautions, *sheet.steps, *lines):
+        assert re.fullmatch(r"[A-Z].*[.)]", line)
+
+
+def test_shipped_sheets_differ_in_window_method_engine_and_width_of_ids():
+    sheets = SHIPPED.values()
+    assert len({(s.window.low_c, s.window.high_c) for s in sheets}) >= 3
+    assert {s.method for s in sheets} == set(LevelMethod)
+    assert {s.engine for s in sheets} == set(EngineRule)
+    ids = [signal.request_id or 0 for sheet in sheets for signal in sheet.signals]
+    assert any(can_id > 0x7FF for can_id in ids)
+    assert any(can_id <= 0x7FF for can_id in ids)
+
+
+def test_shipped_sheets_tell_the_whole_service_between_them():
+    told = [s.service for n, s in SHIPPED.items() if n != "weir-trace-bench"]
+    assert len(told) >= 4
+    for service in told:
+        assert service.parts
+        assert service.fasteners
+        assert service.drains
+        assert service.exercise
+        assert service.interval
+        assert service.fluid_name
+        assert {StepKind.FILL_PLUG, StepKind.DRAIN, StepKind.LEVEL} < set(service.order)
+    assert any(not v.fits for service in told for v in service.variants)
+    assert any(f.turns_back for service in told for f in service.fasteners)
+    assert any(f.angle_deg for service in told for f in service.fasteners)
+    drains = [drain for service in told for drain in service.drains]
+    assert any(drain.pressure for drain in drains)
+    assert any(drain.sideways for drain in drains)
+
+
+def test_sheet_of_the_trace_bench_suits_recorded_curves():
+    sheet = SHIPPED["weir-trace-bench"]
+    assert sheet.settle_time_s == 20.0
+    fluid = sheet.signal(Role.FLUID_TEMPERATURE)
+    assert fluid is not None
+    # One step of the signal is one step of the curves: PID 05 has 1 °C (SAE J1979).
+    assert fluid.factor == 1.0
+
+
+README = (Path(__file__).parents[2] / "profiles" / "README.md").read_text("utf-8")
+
+
+def test_example_of_the_explanation_is_a_sound_sheet():
+    example = re.search(r"```toml\n(.*?)```", README, re.DOTALL)
+    assert example is not None
+    assert review_sheet(parse_sheet(example[1], "README.md")) == ()
+
+
+def test_explanation_has_every_key_role_and_shipped_sheet():
+    for keys in SECTIONS.values():
+        for key in keys:
+            assert f"`{key}`" in README
+    for word in (*Role, *SHIPPED):
+        assert f"`{word}`" in README
+
+
+LEAST = {
+    "gearbox": {"name": '"A"', "source": '"B"'},
+    "level": {"window": '["35 °C", "45 °C"]'},
+    "signal": {
+        "role": '"fluid-temperature"',
+        "request_id": '"7E1"',
+        "service": "0x22",
+        "identifier": "1",
+        "offset": "-40.0",
+        "unit": '"degC"',
+    },
+    "found": {"when": '"then"', "how": '"a search"', "signal": '"7E1"'},
+    "confirmed": {
+        "when": '"later"',
+        "thermometer": '"38 degC"',
+        "signal": '"38 degC"',
+        "accuracy": "2.0",
+    },
+    "variant": {"name": '"with oil cooler"', "look_for": '"two pipes"'},
+    "part": {"name": '"washer"'},
+    "fastener": {"name": '"drain plug"'},
+    "drain": {"name": '"pan"'},
+    "exercise": {"positions": '["P", "R"]'},
+    "interval": {"distance": '"60000 km"'},
+}
+"""The least sections that are right; what is not here may be empty."""
+
+GROUP = {"pgn": "65272", "data_length": "8"}
+NEEDED = {
+    ("signal", "labels"): {"role": '"selector"', "unit": None},
+    ("fluid", "viscosity_40"): {"viscosity_100": '"6 mm2/s"'},
+    ("fluid", "viscosity_100"): {"viscosity_40": '"30 mm2/s"'},
+    ("fluid", "service_fill_temp"): {"service_fill": '"4 L"'},
+    ("fluid", "service_fill_tolerance"): {"service_fill": '"4 L"'},
+    ("variant", "instead"): {"fits": "false"},
+    ("fastener", "angle"): {"torque": '"20 N*m"'},
+    ("fastener", "torque_tolerance"): {"torque": '"20 N*m"'},
+}
+"""What else a key's example needs; None: what must not be there."""
+NO_QUESTION = dict.fromkeys(("request_id", "service", "identifier"))
+NEEDED |= {("signal", key): {**GROUP, **NO_QUESTION} for key in ("pgn", "source")}
+
+
+def sheet_with(section: str, key: str, example: str) -> str:
+    """Return a sheet with every section, one key of it as in the example."""
+    told = {name: dict(LEAST.get(name, {})) for name in SECTIONS}
+    told[section] |= NEEDED.get((section, key), {})
+    told[section][key] = example
+    if (section, key) in (("signal", "pgn"), ("signal", "source")):
+        told["link"] = {"protocol": '"A"'}
+    text = ""
+    for name, values in told.items():
+        pairs = [f"{k} = {v}" for k, v in values.items() if v is not None]
+        text += "\n".join([heading(name), *pairs, ""])
+        if name == "variant" and (section, key) != ("variant", "name"):
+            text += '[[variant]]\nname = "other"\nlook_for = "one pipe"\n'
+    return text
+
+
+@pytest.mark.parametrize(
+    ("section", "key"), [(s, k) for s in SECTIONS for k in SECTIONS[s]]
+)
+def test_the_example_that_an_error_shows_for_a_key_is_right(section, key):
+    example = SECTIONS[section][key].example
+    text = sheet_with(section, key, example)
+    if (section, key) == ("steps", "order"):  # what the sheet tells needs its step
+        text = sheet_with("steps", "order", str([str(s) for s in StepKind]))
+        assert set(tomllib.loads(f"order = {example}")["order"]) <= set(StepKind)
+    assert parse_sheet(text, "example").name

@@ -1,0 +1,66 @@
+"""`sumpgate export`: a recorded job as CSV with its description, or as JSON."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+from argparse import Namespace
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TextIO
+
+from bridge.jobfile import export
+from bridge.jobfile.file.check import Finding
+from bridge.jobfile.job_folder import find_job
+from bridge.values.errors import UsageError
+
+
+def run(args: Namespace) -> int:
+    """Write the files; say where they are, and whether the record is intact."""
+    path = find_job(args.job)
+    folder = Path(args.out)
+    if not folder.is_dir():
+        raise UsageError(f"--out {folder} is no folder: make it, or name another")
+    try:
+        made, finding = (_csv if args.format == "csv" else _json)(path, folder)
+    except OSError as problem:
+        why = problem.strerror or problem
+        raise UsageError(
+            f"nothing can be written to {folder} ({why}): name another with --out"
+        ) from None
+    for file in made:
+        print(file)
+    print(f"the record is {finding.sentence}")
+    return 0
+
+
+def _csv(path: Path, folder: Path) -> tuple[list[Path], Finding]:
+    readings = folder / f"{path.stem}-readings.csv"
+    events = folder / f"{path.stem}-events.csv"
+    described = folder / f"{path.stem}-csv-metadata.json"
+    with _whole(readings) as first, _whole(events) as second:
+        finding = export.to_csv(path, first, second)
+    told = export.describe(path.name, readings.name, events.name, finding)
+    with _whole(described) as third:
+        third.write(json.dumps(told, indent=1, ensure_ascii=False) + "\n")
+    return [readings, events, described], finding
+
+
+def _json(path: Path, folder: Path) -> tuple[list[Path], Finding]:
+    made = folder / f"{path.stem}.json"
+    with _whole(made) as out:
+        finding = export.to_json(path, out)
+    return [made], finding
+
+
+@contextlib.contextmanager
+def _whole(path: Path) -> Iterator[TextIO]:
+    """Give a file to write that gets its name only when all of it is there."""
+    made = path.with_name(f".{path.name}.{os.getpid()}.new")
+    try:
+        with made.open("w", encoding="utf-8", newline="") as out:
+            yield out
+        made.replace(path)
+    finally:
+        made.unlink(missing_ok=True)

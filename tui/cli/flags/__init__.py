@@ -1,0 +1,1 @@
+"""Flags that several verbs share, and what they come to."""

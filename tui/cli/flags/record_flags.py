@@ -1,0 +1,152 @@
+"""What the verbs do about ``--record`` and ``--no-record``."""
+
+from __future__ import annotations
+
+import contextlib
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from bridge.values.errors import UsageError
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+
+    from bridge.jobfile.recorder import Job, Recorder
+    from bridge.link.ports.wire_log import Opener
+    from bridge.values.sheet import Sheet
+
+
+class Notes:
+    """Sentences about the record: shown at once where that is possible."""
+
+    def __init__(self, *, at_once: bool) -> None:
+        """``at_once``: standard error is free, nothing is drawn over it."""
+        self._at_once = at_once
+        self._kept: list[str] = []
+        self._show: Callable[[str], object] | None = None
+
+    def say(self, sentence: str) -> None:
+        """Show a sentence, and keep it until the screen has gone."""
+        if self._at_once:
+            _print(sentence)
+            return
+        self._kept.append(sentence)
+        if self._show is not None:
+            self._show(sentence)
+
+    def to_screen(self, show: Callable[[str], object]) -> None:
+        """Show every sentence, kept or still to come, by calling ``show`` with it.
+
+        It is called from any thread.
+        """
+        self._show = show
+        for sentence in self._kept:
+            show(sentence)
+
+    def over(self) -> None:
+        """Print what was kept: the screen has gone."""
+        self._show, self._at_once = None, True
+        for sentence in self._kept:
+            _print(sentence)
+        self._kept.clear()
+
+
+def heard(opener: Opener, recorder: Recorder | None) -> Opener:
+    """Return the opener with what the adapter says of itself going into the record."""
+    if recorder is None:
+        return opener
+    from bridge.jobfile.adapter_id import Ear
+
+    return Ear(recorder.note_event).wrap(opener)
+
+
+@contextlib.contextmanager
+def recording(
+    args: Namespace, sheet: Sheet, name: str, source: str, *, live: bool
+) -> Iterator[tuple[Recorder | None, Notes]]:
+    """Give the recorder the flags ask for, or None, and where its notes go.
+
+    ``name``: how the sheet was asked for. ``live``: record without being asked to.
+
+    Raises:
+        UsageError, JobError: the file that ``--record`` names cannot be used.
+    """
+    notes = Notes(at_once=args.json)
+    wanted = args.record is not None or (live and not args.no_record)
+    odometer = _odometer(args, wanted=wanted)
+    job = _job(sheet, name, source, simulated=not live) if wanted else None
+    recorder = _start(args.record, name, job, notes) if job else None
+    if recorder is not None and odometer is not None:
+        recorder.note_event("odometer", odometer)
+    try:
+        yield recorder, notes
+    finally:
+        notes.over()
+        if recorder is not None and recorder.close() and not args.json:
+            _print(f"the job is recorded in {recorder.path}")
+
+
+def _odometer(args: Namespace, *, wanted: bool) -> dict[str, Any] | None:
+    from tui.cli.flags.odometer import read_odometer
+
+    if args.odometer is None:
+        return None
+    told = read_odometer(args.odometer)
+    if not wanted:
+        raise UsageError(
+            "--odometer goes into the job file, and none is written: say --record"
+        )
+    return told
+
+
+def _start(asked: str | None, name: str, job: Job, notes: Notes) -> Recorder | None:
+    import sqlite3
+
+    from bridge.jobfile.recorder import start
+
+    path: Path | str = asked or "in the usual folder"
+    try:
+        path = _path(asked, name)
+        return start(path, job, notes.say)
+    except (OSError, sqlite3.Error) as problem:
+        why = getattr(problem, "strerror", None) or problem
+        sentence = f"the job file {path} cannot be written ({why})"
+        if asked:
+            other = "leave it out" if job.simulated else "say --no-record"
+            raise UsageError(
+                f"{sentence}: name another with --record, or {other}"
+            ) from None
+        notes.say(f"{sentence}; nothing is recorded, the view goes on")
+        return None
+
+
+def _path(asked: str | None, name: str) -> Path:
+    import time
+
+    from bridge.jobfile.job_folder import folder, new_path
+
+    if asked and not Path(asked).is_dir():
+        return Path(asked)
+    where = Path(asked) if asked else folder()
+    where.mkdir(parents=True, exist_ok=True)
+    return new_path(name, where, utc_s=time.time())
+
+
+def _job(sheet: Sheet, name: str, source: str, *, simulated: bool) -> Job:
+    from bridge.jobfile.recorder import Job
+    from bridge.sheets import find_sheet
+    from tui.cli.main import VERSION
+
+    return Job(
+        sheet=sheet,
+        sheet_text=find_sheet(name).read_text("utf-8-sig"),
+        tool=f"sumpgate {VERSION}",
+        source=source,
+        simulated=simulated,
+    )
+
+
+def _print(sentence: str) -> None:
+    sys.stderr.write(f"sumpgate: note: {sentence}\n")

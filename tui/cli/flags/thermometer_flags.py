@@ -1,0 +1,85 @@
+"""What `live` does about ``--thermometer``, ``--accuracy`` and ``--infrared``."""
+
+from __future__ import annotations
+
+import sys
+from argparse import ArgumentParser, Namespace
+
+from bridge.level.thermometer import (
+    ADVICE,
+    USUAL_ACCURACY_C,
+    Kind,
+    Thermometer,
+    read_accuracy,
+)
+from bridge.values.errors import UsageError
+from tui.feeds.monitor_feed import Hands
+from tui.headless.thermometer_lines import read_line
+from tui.headless.typed_lines import TypedLines
+
+HEARD_EVERY_S = 0.1
+
+
+def add_hand_flags(live: ArgumentParser) -> None:
+    """Add the flags to a verb."""
+    live.add_argument(
+        "--thermometer",
+        action="store_true",
+        help="readings typed in by hand: instead of an adapter, or beside --port",
+    )
+    live.add_argument(
+        "--accuracy",
+        metavar="C",
+        help="what the thermometer is good for in °C, plus or minus",
+    )
+    live.add_argument(
+        "--infrared", action="store_true", help="it measures without touching"
+    )
+
+
+def thermometer_of(args: Namespace) -> Thermometer | None:
+    """Return the thermometer the flags name, asking once for what they leave out.
+
+    Raises:
+        UsageError: the accuracy makes no sense.
+    """
+    if not args.thermometer:
+        if args.accuracy or args.infrared:
+            raise UsageError(
+                "--accuracy and --infrared belong to a thermometer: add --thermometer"
+            )
+        return None
+    kind = Kind.INFRARED if args.infrared else Kind.PROBE
+    text = args.accuracy
+    if text is None and not args.json and sys.stdin.isatty():
+        text = _asked(kind)
+    usual = f"{USUAL_ACCURACY_C[kind]:g}"
+    accuracy = read_accuracy(text or usual)
+    if isinstance(accuracy, str):
+        raise UsageError(accuracy)
+    return Thermometer(kind=kind, accuracy_c=accuracy, alone=not args.port)
+
+
+def _asked(kind: Kind) -> str:
+    usual = USUAL_ACCURACY_C[kind]
+    sys.stdout.write(f"{ADVICE[kind]}\n")
+    sys.stdout.write(
+        f"What is it good for, plus or minus, in °C? (Enter: {usual:g}) ",
+    )
+    sys.stdout.flush()
+    return sys.stdin.readline().strip()
+
+
+async def hear_lines(hands: Hands, thermometer: Thermometer) -> None:
+    """Hand what is typed on standard input to the monitor, until cancelled."""
+    from bridge.link.clock import sleep
+
+    typed = TypedLines()
+    while True:
+        for line in typed.take():
+            told = read_line(line, thermometer.accuracy_c) if line else ""
+            if not isinstance(told, str):
+                hands.tell(told)
+            elif told:
+                sys.stderr.write(f"sumpgate: {told}\n")
+        await sleep(HEARD_EVERY_S)

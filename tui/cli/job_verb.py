@@ -1,0 +1,167 @@
+"""`sumpgate job`: what lies in the folder of jobs, and what is in one."""
+
+from __future__ import annotations
+
+import sys
+from argparse import Namespace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from bridge.jobfile.file.check import State, check
+from bridge.jobfile.file.store import JobError
+from bridge.jobfile.job_folder import delete_job, find_job, folder, job_files
+from bridge.values.errors import UsageError
+from tui.cli.flags.odometer import read_odometer
+
+if TYPE_CHECKING:
+    from bridge.units import Dimension
+
+
+def run(args: Namespace) -> int:
+    """Do one action; the exit code of ``check`` is 2 unless the job is intact."""
+    return _ACTIONS[args.action](args)
+
+
+def _list(_: Namespace) -> int:
+    from bridge.jobfile.report.summary import glance
+
+    files = job_files()
+    if not files:
+        print(f"no jobs in {folder()}")
+    for path in files:
+        try:
+            print(f"{path.stem:44} {glance(path)}")
+        except JobError as problem:
+            print(f"{path.stem:44} {problem}")
+    return 0
+
+
+def _show(args: Namespace) -> int:
+    from bridge.jobfile.report.compose import compose
+    from bridge.jobfile.report.report_text import as_text
+    from bridge.jobfile.report.summary import tell
+    from tui.cli.flags.units_flag import units_of
+
+    print(as_text(compose(tell(find_job(args.job)), units_of(args.units))), end="")
+    return 0
+
+
+def _check(args: Namespace) -> int:
+    finding = check(find_job(args.job))
+    print(finding.sentence)
+    return 0 if finding.state is State.INTACT else 2
+
+
+def _close(args: Namespace) -> int:
+    path = find_job(args.job)
+    finding = check(path)
+    if finding.state is State.INTACT:
+        print("it is closed and intact already")
+        return 0
+    if finding.state is not State.OPEN:
+        raise UsageError(f"{path} is not closed again: it was {finding.sentence}")
+    _write(path, [])
+    print(check(path).sentence)
+    return 0
+
+
+def _write(path: Path, events: list[tuple[str, dict[str, Any]]]) -> None:
+    import sqlite3
+
+    from bridge.jobfile.recorder import add_to
+
+    try:
+        sealed = add_to(path, events)
+    except (OSError, sqlite3.Error) as problem:
+        raise JobError(
+            f"{path} cannot be written ({problem}): is there room, and may you write?"
+        ) from None
+    if not sealed:
+        raise JobError(
+            f"{path} is not sealed, another program is reading it: close that and say "
+            "'sumpgate job close'"
+        )
+
+
+def _compare(args: Namespace) -> int:
+    from bridge.jobfile.compare_jobs import compare
+    from bridge.jobfile.report.report_text import as_text
+    from bridge.jobfile.report.summary import tell
+    from tui.cli.flags.units_flag import units_of
+
+    first, second = find_job(args.first), find_job(args.second)
+    if first.resolve() == second.resolve():
+        raise UsageError("compare takes two different jobs: name another as B")
+    print(as_text(compare(tell(first), tell(second), units_of(args.units))), end="")
+    return 0
+
+
+def _delete(args: Namespace) -> int:
+    path = find_job(args.job)
+    if not args.yes and not _agreed(path):
+        print("nothing was deleted")
+        return 0
+    delete_job(path)
+    print(f"{path} is deleted")
+    return 0
+
+
+def _agreed(path: Path) -> bool:
+    if not sys.stdin.isatty():
+        raise UsageError(
+            f"{path} is not deleted without being asked for: say --yes as well"
+        )
+    print(f"Delete {path} for good? Type yes: ", end="", flush=True)
+    return sys.stdin.readline().strip().lower() == "yes"
+
+
+def _add(args: Namespace) -> int:
+    path = find_job(args.job)
+    finding = check(path)
+    if finding.state not in (State.INTACT, State.OPEN):
+        raise UsageError(f"nothing is added to {path}: it was {finding.sentence}")
+    events = _told(args)
+    if not events:
+        raise UsageError("nothing to add: say --note, --photo, --odometer or another")
+    _write(path, events)
+    print(check(path).sentence)
+    return 0
+
+
+def _told(args: Namespace) -> list[tuple[str, dict[str, Any]]]:
+    from bridge.jobfile.photo import photo
+    from bridge.units import Dimension
+
+    events: list[tuple[str, dict[str, Any]]] = []
+    if args.odometer:
+        events.append(("odometer", read_odometer(args.odometer)))
+    for what in ("drained", "filled"):
+        if getattr(args, what):
+            litres = _positive(args, what, Dimension.VOLUME)
+            events.append(("volume", {"what": what, "ml": 1000.0 * litres}))
+    events += [("note", {"text": text}) for text in args.note]
+    events += [("photo", photo(Path(name))) for name in args.photo]
+    return events
+
+
+def _positive(args: Namespace, flag: str, dimension: Dimension) -> float:
+    from bridge.units import QuantityError, parse_quantity
+
+    try:
+        value = parse_quantity(getattr(args, flag), dimension)
+    except QuantityError as problem:
+        raise UsageError(f"--{flag} {problem}") from None
+    if value <= 0.0:
+        raise UsageError(f"--{flag} must be more than 0: write what was measured")
+    return value
+
+
+_ACTIONS = {
+    "list": _list,
+    "show": _show,
+    "check": _check,
+    "close": _close,
+    "compare": _compare,
+    "delete": _delete,
+    "add": _add,
+}

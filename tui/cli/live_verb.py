@@ -1,0 +1,195 @@
+"""`sumpgate live`: the real car."""
+
+from __future__ import annotations
+
+import asyncio
+import sys
+from argparse import Namespace
+from typing import TYPE_CHECKING
+
+from bridge.level.thermometer import ADVICE
+from bridge.snapshot import Snapshot
+from bridge.values.errors import PortError, UsageError
+from bridge.values.sheet import Sheet
+from tui.cli.flags.phone_flags import Outlets, outlets
+from tui.cli.flags.reach import Reach, reach
+from tui.cli.flags.record_flags import Notes, heard, recording
+from tui.cli.flags.thermometer_flags import hear_lines, thermometer_of
+from tui.cli.flags.wire_log_flag import wire_log
+from tui.feeds.listeners import shared
+from tui.feeds.monitor_feed import Deliver, Hands, MonitorFeed, Watch
+from tui.service.opening import GOES_ON, desk_for, go_on
+from tui.settings import Settings, load_settings, save_settings
+from tui.step_file import StepFile
+
+if TYPE_CHECKING:
+    from bridge.jobfile.lesson_file import LessonFile
+    from bridge.jobfile.recorder import Recorder
+    from bridge.level.thermometer import Thermometer
+    from bridge.link.ports.wire_log import Wrap
+    from tui.service.log_editor import Desk
+
+
+BY_HAND = Reach(port="thermometer")
+"""Stands where an adapter would: the readings are typed in."""
+
+
+def run(args: Namespace) -> int:
+    """Watch a car through a real adapter, on screen or as JSON lines."""
+    from dataclasses import replace
+
+    from bridge.sheets import load
+
+    settings = load_settings()
+    name = args.profile or settings.sheet
+    if not name:
+        raise UsageError(
+            "no sheet named: say --profile NAME ('sumpgate sheet list' shows them)"
+        )
+    sheet = load(name)
+    if not args.json:
+        from tui.live.run_screen import need_terminal
+
+        need_terminal()
+    by_hand = thermometer_of(args)
+    alone = by_hand is not None and by_hand.alone
+    adapter = BY_HAND if alone else reach(args, settings.port)
+    resumed = not args.json and go_on(args, sheet)
+    with (
+        outlets(args, sheet, settings, adapter.port) as more,
+        wire_log(args) as wrap,
+        recording(args, sheet, name, adapter.port, live=True) as (witness, notes),
+    ):
+        hands = more.hands
+        kept = None if args.json else StepFile(sheet)
+        taught = _lesson_file(name, notes) if witness and not alone else None
+        watch = _watch(
+            sheet, adapter, args, wrap, witness, hands, kept, (taught, by_hand)
+        )
+        watch = shared(watch, more.listeners)
+        if args.json:
+            return _json(watch, adapter)
+        port = settings.port if alone else adapter.port
+        chosen = replace(settings, port=port, sheet=name)
+        save_settings(chosen)
+        if kept and kept.take_up():
+            notes.say("The level step goes on where it was left: r begins it anew.")
+        if resumed:
+            notes.say(GOES_ON)
+        if by_hand is not None:
+            notes.say(ADVICE[by_hand.kind])
+        feed = MonitorFeed(watch, hands=hands)
+        desk = desk_for(sheet, witness, who=args.who, remember=True)
+        return _screen(
+            sheet,
+            feed,
+            adapter,
+            chosen,
+            (notes, witness),
+            (more, desk),
+            at_service=args.service,
+        )
+
+
+def _watch(
+    sheet: Sheet,
+    adapter: Reach,
+    args: Namespace,
+    wrap: Wrap,
+    witness: Recorder | None,
+    hands: Hands,
+    kept: StepFile | None,
+    beside: tuple[LessonFile | None, Thermometer | None],
+) -> Watch:
+    from bridge.monitor import Monitor
+    from bridge.thermal.lesson import NO_LESSONS
+
+    step = kept.take_up() if kept else None
+    taught, by_hand = beside
+    lessons = taught.recall() if taught else NO_LESSONS
+    alone = by_hand is not None and by_hand.alone
+
+    async def watch(deliver: Deliver) -> None:
+        def note_and_deliver(snapshot: Snapshot) -> None:
+            if kept:
+                kept.note(snapshot)
+            deliver(snapshot)
+
+        monitor = Monitor(
+            sheet=sheet,
+            open_port=None if alone else heard(wrap(adapter.open), witness),
+            deliver=note_and_deliver,
+            interval_s=args.interval,
+            baud=adapter.search,
+            witness=witness,
+            step=step,
+            lessons=lessons,
+            thermometer=by_hand,
+        )
+        hands.monitor = monitor
+        typing = _listening(hands, by_hand if args.json else None)
+        try:
+            await monitor.run(for_s=args.for_s)
+        finally:
+            if typing is not None:
+                typing.cancel()
+            adapter.remember()
+            if taught:
+                taught.keep(*monitor.taught)
+        if not (monitor.ever_live or alone):
+            raise PortError(
+                f"no fluid temperature came from {adapter.port} in {args.for_s:g} s: "
+                "is the ignition on, the adapter pushed home, the sheet the right one?"
+            )
+
+    return watch
+
+
+def _lesson_file(name: str, notes: Notes) -> LessonFile:
+    """Return where lessons with this sheet lie; used only where a job is recorded."""
+    from bridge.jobfile.lesson_file import LessonFile
+    from bridge.sheets import find_sheet
+
+    return LessonFile(find_sheet(name).read_text("utf-8-sig"), notes.say)
+
+
+def _listening(hands: Hands, by_hand: Thermometer | None) -> asyncio.Task[None] | None:
+    """Take readings from standard input, where there is no screen to type them on."""
+    if by_hand is None:
+        return None
+    return asyncio.get_running_loop().create_task(hear_lines(hands, by_hand))
+
+
+def _json(watch: Watch, adapter: Reach) -> int:
+    from tui.headless.run_json import run_json
+
+    if adapter.description:
+        found = f"{adapter.port} ({adapter.description})"
+        print(f"sumpgate: note: using the port found: {found}", file=sys.stderr)
+    return run_json(watch)
+
+
+def _screen(
+    sheet: Sheet,
+    feed: MonitorFeed,
+    adapter: Reach,
+    settings: Settings,
+    record: tuple[Notes, Recorder | None],
+    beside: tuple[Outlets, Desk | None],
+    *,
+    at_service: bool,
+) -> int:
+    from tui.live.run_screen import run_on_screen
+
+    (notes, recorder), (more, desk) = record, beside
+    return run_on_screen(
+        sheet=sheet,
+        feed=feed,
+        settings=settings,
+        source=adapter.port,
+        notes=notes,
+        recorder=recorder,
+        phone=more.phone,
+        desk=desk,
+        at_service=at_service,
+    )

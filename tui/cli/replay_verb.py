@@ -1,0 +1,140 @@
+"""`sumpgate replay`: a recorded trace through the same pipeline."""
+
+from __future__ import annotations
+
+import sys
+from argparse import Namespace
+from collections.abc import Iterable, Iterator
+from itertools import groupby
+from pathlib import Path
+
+from bridge.jobfile.file.store import JobError
+from bridge.snapshot import Snapshot
+from bridge.values.errors import UsageError
+from bridge.values.sheet import EngineRule, Role, Sheet
+
+
+def run(args: Namespace) -> int:
+    """Replay a trace as JSON lines, or as a summary of what was decided when.
+
+    Of a job it says whether the same decisions come out again; exit code 2 if not.
+    """
+    from bridge.monitor import replay
+    from bridge.sheets import load
+    from simulators.car.curve import read_trace
+
+    job = _named_job(args)
+    if job is not None:
+        return _job(args, job)
+    if not args.profile:
+        raise UsageError(
+            f"{args.file} is no job file, so it says nothing of the gearbox: name the "
+            "sheet with --profile"
+        )
+    sheet = load(args.profile)
+    samples = read_trace(args.file).samples
+    assumed = {} if args.strict else _taken_for_granted(sheet)
+    if assumed:
+        print(
+            "sumpgate: note: where the trace does not say, the engine and the standing "
+            "car are taken as the sheet wants them (--strict leaves them unknown)",
+            file=sys.stderr,
+        )
+    snapshots = _until(replay(samples, sheet, assumed=assumed), args.for_s)
+    return _json(snapshots) if args.json else _summary(snapshots, sheet)
+
+
+def _named_job(args: Namespace) -> Path | None:
+    """Return the job file that is named, by path or as other verbs name one."""
+    from bridge.jobfile.file.reader import is_job_file
+    from bridge.jobfile.job_folder import find_job
+
+    try:
+        path = find_job(args.file)
+        path.open("rb").close()
+    except JobError:
+        if args.profile:  # a trace is meant: its own reader says what is wrong
+            return None
+        raise
+    except OSError as problem:
+        why = problem.strerror or problem
+        raise JobError(f"{args.file} cannot be read ({why}): check it") from None
+    return path if is_job_file(path) else None
+
+
+def _job(args: Namespace, path: Path) -> int:
+    import sqlite3
+
+    from bridge.jobfile.file.check import check
+    from bridge.jobfile.rerun import rerun
+    from bridge.sheets import parse_sheet
+    from tui.headless.json_lines import write_line
+
+    if args.profile or args.strict:
+        raise UsageError(
+            "a job is replayed on its own sheet and its own readings: leave --profile "
+            "and --strict out"
+        )
+    told = sys.stderr if args.json else sys.stdout
+    print(check(path).sentence, file=told)
+    each = (lambda s: write_line(sys.stdout, s)) if args.json else None
+    try:
+        again = rerun(path, parse_sheet, each)
+    except (sqlite3.Error, KeyError, ValueError, TypeError) as problem:
+        raise JobError(
+            f"{path} cannot be replayed to its end, it is damaged ({problem}): use a "
+            "copy if there is one"
+        ) from None
+    if not args.json:
+        for change in again.changes:
+            print(f"{change.t_s:9.1f} s  {change}")
+    for difference in again.differences:
+        print(f"difference: {difference}", file=told)
+    print(again.sentence, file=told)
+    return 2 if again.differences else 0
+
+
+def _taken_for_granted(sheet: Sheet) -> dict[Role, float]:
+    idling = sheet.engine is EngineRule.IDLING
+    rpm = (sheet.idle_low_rpm + sheet.idle_high_rpm) / 2 if idling else 0.0
+    return {Role.ENGINE_SPEED: rpm, Role.VEHICLE_SPEED: 0.0}
+
+
+def _until(snapshots: Iterable[Snapshot], for_s: float | None) -> Iterator[Snapshot]:
+    first: float | None = None
+    for snapshot in snapshots:
+        first = snapshot.t_s if first is None else first
+        if for_s is not None and snapshot.t_s - first > for_s:
+            return
+        yield snapshot
+
+
+def _json(snapshots: Iterable[Snapshot]) -> int:
+    from tui.headless.json_lines import write_line
+    from tui.headless.run_json import mute_stdout
+
+    try:
+        for snapshot in snapshots:
+            write_line(sys.stdout, snapshot)
+    except BrokenPipeError:
+        mute_stdout()
+    return 0
+
+
+def _summary(snapshots: Iterable[Snapshot], sheet: Sheet) -> int:
+    """Print a line for each stretch of time with one verdict and set of reasons."""
+    print(f"{sheet.name}: {sheet.window.low_c:g} to {sheet.window.high_c:g} °C")
+    key = groupby(snapshots, key=lambda s: (s.verdict, s.reasons))
+    for (verdict, reasons), stretch in key:
+        moments = list(stretch)
+        first, last = moments[0], moments[-1]
+        why = ", ".join(r.value for r in reasons)
+        print(
+            f"{first.t_s:9.1f} s to {last.t_s:9.1f} s  {_degrees(first)} to "
+            f"{_degrees(last)}  {verdict.value:5}  {why}"
+        )
+    return 0
+
+
+def _degrees(snapshot: Snapshot) -> str:
+    return "  no reading" if snapshot.temp_c is None else f"{snapshot.temp_c:9.2f} °C"

@@ -1,0 +1,1 @@
+"""Where snapshots come from and who else gets them: screen, phone, voice."""

@@ -1,0 +1,82 @@
+"""Where the screen's snapshots come from, and how they cross into its thread."""
+
+from __future__ import annotations
+
+from threading import Lock
+from typing import TYPE_CHECKING, Protocol
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from bridge.snapshot import Snapshot
+    from bridge.values.events import Marked, Measured, Tilted
+
+
+class Feed(Protocol):
+    """A monitor running in its own thread, seen from the screen."""
+
+    def start(
+        self, deliver: Callable[[Snapshot], None], failed: Callable[[str], None]
+    ) -> None:
+        """Begin; both callbacks are called from the feed's own thread.
+
+        ``deliver`` takes each snapshot, 4 to 10 times a second of real time;
+        ``failed`` takes one sentence, once, when the monitor cannot go on.
+        """
+
+    def stop(self) -> None:
+        """Return once the monitor has ended (under 0.5 s); safe to call twice."""
+
+    def tell(self, told: Marked | Measured | Tilted) -> None:
+        """Hand what the person tells to the monitor, which stamps it."""
+
+    @property
+    def speed(self) -> float | None:
+        """Bench seconds per real second; None: a real car."""
+
+    def set_speed(self, speed: float) -> None:
+        """Run the bench at ``speed`` (> 0); without effect on a real car."""
+
+
+class Mailbox:
+    """Holds the newest snapshot only, and wakes its reader once until it is read.
+
+    However fast the feed and however slow the screen, at most one wake-up is
+    waiting and the newest snapshot is never lost.
+    """
+
+    def __init__(self, wake: Callable[[], object]) -> None:
+        self._wake = wake
+        self._lock = Lock()
+        self._latest: Snapshot | None = None
+        self._failure = ""
+        self._woken = False
+
+    def deliver(self, snapshot: Snapshot) -> None:
+        """Keep this snapshot in place of any unread one; any thread."""
+        with self._lock:
+            self._latest = snapshot
+        self._ring()
+
+    def fail(self, sentence: str) -> None:
+        """Keep the sentence that says why the monitor ended; any thread."""
+        with self._lock:
+            self._failure = sentence or "the monitor ended without saying why"
+        self._ring()
+
+    def take(self) -> tuple[Snapshot | None, str]:
+        """Hand out what has come since the last call: snapshot and failure."""
+        with self._lock:
+            snapshot, self._latest = self._latest, None
+            self._woken = False
+            return snapshot, self._failure
+
+    def _ring(self) -> None:
+        with self._lock:
+            first, self._woken = not self._woken, True
+        if not first:
+            return
+        try:
+            self._wake()
+        except RuntimeError:  # the screen's event loop has just closed: nobody reads
+            return

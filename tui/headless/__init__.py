@@ -1,0 +1,1 @@
+"""The tool without a screen: JSON lines out, typed lines in."""

@@ -1,0 +1,147 @@
+"""Snapshots as JSON, one object a line: the tool without its screen."""
+
+from __future__ import annotations
+
+import json
+import math
+from typing import Any, TextIO
+
+from bridge.level.gate import level_status
+from bridge.level.step.instructions import instruction_text
+from bridge.level.step.step_values import Judgement, Step
+from bridge.snapshot import Snapshot
+from bridge.values.outlook import Crossing
+from bridge.values.readings import TroubleCodes, VehicleNumber
+from tui.words.thermometer_wording import hand_as_dict
+
+
+def as_dict(snapshot: Snapshot) -> dict[str, Any]:
+    """Return a snapshot under the documented keys; null means 'not known now'."""
+    rate = snapshot.rate_c_per_s
+    return {
+        "t_s": _rounded(snapshot.t_s, 3),
+        "link": snapshot.link.value,
+        "temp_c": _rounded(snapshot.temp_c, 3),
+        "temp_sd_c": _rounded(snapshot.temp_sd_c, 3),
+        "raw_c": _rounded(snapshot.raw_c, 4),
+        "age_s": _rounded(snapshot.age_s, 3),
+        "rate_c_per_min": _rounded(None if rate is None else rate * 60.0, 4),
+        "phase": snapshot.trend.value,
+        "verdict": snapshot.verdict.value,
+        "reasons": [r.value for r in snapshot.reasons],
+        "reason_spn3026": [level_status(r) for r in snapshot.reasons],
+        "opens_in_s": _crossing(snapshot.opens),
+        "shuts_in_s": _crossing(snapshot.shuts),
+        "outlook": snapshot.outlook.value,
+        "settles_at_c": _rounded(snapshot.settles_at_c, 2),
+        "stay_chance": _rounded(snapshot.stay_chance, 4),
+        "engine_rpm": _rounded(snapshot.engine_rpm, 2),
+        "speed_kmh": _rounded(snapshot.speed_kmh, 2),
+        "coolant_c": _rounded(snapshot.coolant_c, 2),
+        "ambient_c": _rounded(snapshot.ambient_c, 2),
+        "voltage_v": _rounded(snapshot.voltage_v, 3),
+        "selector": snapshot.selector,
+        "link_detail": snapshot.link_detail,
+        "faults": {
+            role.value: f"{fault.kind.value}: {fault.detail}"
+            for role, fault in snapshot.faults
+        },
+        "conditions": [
+            {
+                "name": c.name.value,
+                "state": c.state.value,
+                "by": c.by.value,
+                "reasons": [r.value for r in c.reasons],
+            }
+            for c in snapshot.conditions
+        ],
+        "step": step_as_dict(snapshot.step),
+        "codes": codes_as_dict(snapshot.codes),
+        "vin": _vin(snapshot.vin),
+        "doubts": [
+            {"reason": d.reason.value, "words": d.words} for d in snapshot.doubts
+        ],
+        "thermometer": hand_as_dict(snapshot),
+    }
+
+
+def step_as_dict(step: Step | None) -> dict[str, Any] | None:
+    """Return where the level step stands; null: nobody runs it."""
+    if step is None:
+        return None
+    settling = step.settling
+    return {
+        "phase": step.phase.value,
+        "instruction": step.instruction.value,
+        "text": instruction_text(step.instruction),
+        "bell": None if step.bell is None else step.bell.value,
+        "attempt": step.attempt,
+        "plug_open": step.plug_open,
+        "marks": len(step.drips_s),
+        "settled_chance": settling and _rounded(settling.settled_chance, 4),
+        "timer_only": settling and settling.timer_only,
+        "more_ml": settling and _rounded(settling.more_ml, 1),
+        "judgement": step.judgement and _judgement(step.judgement),
+    }
+
+
+def _judgement(judgement: Judgement) -> dict[str, Any]:
+    opened, closed, error = judgement.opened, judgement.closed, judgement.error
+    return {
+        "outcome": judgement.outcome.value,
+        "opened_c": opened and _rounded(opened.temp_c, 2),
+        "closed_c": closed and _rounded(closed.temp_c, 2),
+        "closed_sd_c": closed and _rounded(closed.sd_c, 2),
+        "open_s": _rounded(judgement.open_s, 1),
+        "inside": judgement.inside,
+        "settled_chance": _rounded(judgement.settled_chance, 4),
+        "timer_only": judgement.timer_only,
+        "error_ml": error and _rounded(error.volume_ml, 1),
+        "error_mm": error and _rounded(error.height_mm, 2),
+    }
+
+
+def write_line(out: TextIO, snapshot: Snapshot) -> None:
+    """Write one snapshot as one line and flush it."""
+    out.write(json.dumps(as_dict(snapshot), ensure_ascii=False, allow_nan=False))
+    out.write("\n")
+    out.flush()
+
+
+def codes_as_dict(codes: TroubleCodes | None) -> dict[str, Any] | None:
+    """Return the lists of codes; null: not read yet, a list null: no unit told."""
+    if codes is None:
+        return None
+    return {
+        "stored": _listed(codes.stored),
+        "pending": _listed(codes.pending),
+        "permanent": _listed(codes.permanent),
+        "mil": codes.mil,
+    }
+
+
+def _listed(codes: tuple[str, ...] | None) -> list[str] | None:
+    return None if codes is None else list(codes)
+
+
+def _vin(vin: VehicleNumber | None) -> dict[str, str] | None:
+    if vin is None:
+        return None
+    return {"text": vin.text, "check_digit": vin.check_digit.value}
+
+
+def _crossing(crossing: Crossing | None) -> dict[str, float | None] | None:
+    if crossing is None:
+        return None
+    return {
+        "p05": _rounded(crossing.p05_s, 2),
+        "p50": _rounded(crossing.p50_s, 2),
+        "p95": _rounded(crossing.p95_s, 2),
+        "chance": _rounded(crossing.chance, 4),
+    }
+
+
+def _rounded(value: float | None, digits: int) -> float | None:
+    if value is None or not math.isfinite(value):
+        return None
+    return round(value, digits)

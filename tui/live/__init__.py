@@ -1,0 +1,1 @@
+"""The level screen: the app, its state, its keys."""

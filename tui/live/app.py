@@ -1,0 +1,550 @@
+"""The full-screen app: takes snapshots from a feed, shows them, heeds the keys."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import signal
+import sys
+from dataclasses import replace
+from time import monotonic
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.events import Key
+from textual.message import Message
+
+from bridge.values.conditions import Verdict
+from bridge.values.errors import SumpgateError
+from bridge.values.events import Mark
+from bridge.values.sheet import Confirmation
+from tui.feeds.feed import Mailbox
+from tui.live import countdown, marking, pages
+from tui.live.history import History
+from tui.live.notebook import NOT_RECORDED, Notebook
+from tui.live.screen_state import Board, Contact, View, board
+from tui.live.screens import GateScreen
+from tui.live.terminal import HUNG_UP, INTERRUPTED, glyphs_here, terminal_gone
+from tui.live.typing_line import Typing
+from tui.service.host import ServiceHost
+from tui.settings import SettingsError, save_settings
+from tui.widgets.lines import Heading, Keys
+from tui.widgets.page_widget import Page
+from tui.widgets.trend import TrendPlot
+from tui.words import figures, step_wording, wording
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from concurrent.futures import Future
+    from pathlib import Path
+    from typing import Any
+
+    from textual.events import Event
+
+    from bridge.level.step.step_values import Step
+    from bridge.snapshot import Snapshot
+    from bridge.values.events import Marked, Measured, Tilted
+    from bridge.values.outlook import Crossing
+    from bridge.values.sheet import Sheet
+    from tui.feeds.feed import Feed
+    from tui.live.countdown import Tick
+    from tui.live.notebook import Act, Look
+    from tui.live.phone_pane import PhonePane
+    from tui.live.screens import Pane
+    from tui.service.log_editor import Desk
+    from tui.settings import Settings
+    from tui.widgets.glyphs import Glyphs
+    from tui.words.figures import TemperatureUnit
+
+CONTACT_S = 2.0
+"""Real seconds without a snapshot after which nothing counts as live."""
+_WATCH_S = 0.25
+TOAST_S = 20.0
+SPEEDS = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
+FASTEST_PACE = 20.0
+"""The selector exercise is paced no faster, whatever the bench's speed."""
+BELL_OPENED_S = (0.0, 0.2, 0.4)
+"""When the bell strikes as NO-GO turns to GO: three quick strokes."""
+BELL_SHUT_S = (0.0, 0.2, 0.9, 1.1, 1.8, 2.0)
+"""When it strikes as GO turns to NO-GO: three times two."""
+
+
+class Arrived(Message):
+    """Something waits in the mailbox."""
+
+
+class SumpgateApp(ServiceHost):
+    """The screen of one job. ``run_screen`` runs it to an exit code."""
+
+    CSS_PATH = "app.tcss"
+    TITLE = "sumpgate"
+    ENABLE_COMMAND_PALETTE = False
+    ALLOW_SELECT = False
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("ctrl+c", "interrupt", priority=True, show=False, system=True),
+        Binding("q,Q", "quit"),
+        Binding("u,U", "unit"),
+        Binding("m,M", "mute"),
+        Binding("question_mark,h,H", "help"),
+        Binding("p,P", "phone"),
+        Binding("escape", "close_page"),
+        Binding("enter", "confirm"),
+        Binding("space,pagedown", "main_mark", priority=True),
+        Binding("c,C,pageup", "mark('closed')", priority=True),
+        Binding("n,N", "mark('nothing')"),
+        Binding("s,S", "mark('streaming')"),
+        Binding("z,Z", "mark('undo')"),
+        Binding("r,R", "mark('again')"),
+        Binding("a,A", "type('added')"),
+        Binding("l,L", "type('tilt')"),
+        Binding("w,W", "type('note')"),
+        Binding("j,J,tab", "job"),
+        Binding("1", "confirm_point(1)"),
+        Binding("2", "confirm_point(2)"),
+        Binding("3", "confirm_point(3)"),
+        Binding("4", "confirm_point(4)"),
+        Binding("5", "confirm_point(5)"),
+        Binding("6", "confirm_point(6)"),
+        Binding("t,T", "type('thermometer')"),
+        Binding("plus,equals_sign", "speed(1)"),
+        Binding("minus", "speed(-1)"),
+    ]
+
+    def __init__(
+        self,
+        *,
+        sheet: Sheet,
+        feed: Feed,
+        settings: Settings,
+        source: str,
+        settings_path: Path | None = None,
+        desk: Desk | None = None,
+        clock: Callable[[], float] = monotonic,
+        diary: Callable[[str, dict[str, Any]], Future[int]] | None = None,
+        phone: PhonePane | None = None,
+    ) -> None:
+        """``diary`` writes into the job file; None: nothing is recorded.
+
+        ``phone``: the phone page's pane; None: there is no phone page.
+        """
+        # Without colour Textual would still send shades of grey; its ANSI mode
+        # sends none at all, as https://no-color.org asks.
+        super().__init__(ansi_color=True if os.environ.get("NO_COLOR") else None)
+        self.animation_level = "none"
+        self.heeds_signals = False
+        """True: this app is the program, and ends cleanly on a signal."""
+        self.settings = settings
+        self.failure = ""
+        """The sentence the monitor ended with; '': it has not ended by itself."""
+        self.desk = desk
+        self._sheet, self._feed, self._source = sheet, feed, source
+        self._settings_path, self._clock = settings_path, clock
+        self._phone = phone
+        self._mail = Mailbox(lambda: self.post_message(Arrived()))
+        self._history = History()
+        self._contact = Contact.WAITING
+        self._snapshot: Snapshot | None = None
+        self._heard_s = clock()
+        self._ticks: dict[str, Tick | None] = {"opens": None, "shuts": None}
+        self._verdict = Verdict.NO_GO
+        self._note = figures.clean(settings.problem)
+        self._confirmed = False
+        self._rung_at_s: float | None = None
+        self._typing: Typing | None = None
+        self._notebook = Notebook(diary, self.say_over)
+        self._cautions_shown = False
+        self._feeding = False
+        self._glyphs = glyphs_here(settings.symbols)
+
+    # Life
+
+    def get_default_screen(self) -> GateScreen:
+        """Return the one screen there is."""
+        return GateScreen(self._sheet, self._glyphs)
+
+    def on_load(self) -> None:
+        """Heed signals before the terminal is touched, so that it is put back."""
+        if self.heeds_signals and sys.platform != "win32":
+            loop = asyncio.get_running_loop()
+            for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
+                loop.add_signal_handler(number, self.exit, 128 + number)
+
+    def on_gate_screen_ready(self) -> None:
+        """Show the first frame, then let the monitor start behind it."""
+        self._heard_s = self._clock()
+        self.show()
+        self.set_interval(_WATCH_S, self.check_contact)
+        self.call_after_refresh(self._start_feed)
+
+    def _start_feed(self) -> None:
+        self._feeding = True
+        try:
+            self._feed.start(self._mail.deliver, self._mail.fail)
+        except SumpgateError as error:
+            self._mail.fail(str(error))
+
+    def on_unmount(self) -> None:
+        """End the monitor with the screen, however the screen ends."""
+        self.stop_feed()
+
+    def stop_feed(self) -> None:
+        """Stop the feed if it runs; waits until it has ended."""
+        feeding, self._feeding = self._feeding, False
+        if feeding:
+            self._feed.stop()
+
+    # News
+
+    def on_arrived(self) -> None:
+        """Take what waits in the mailbox."""
+        self._take()
+
+    def check_contact(self) -> None:
+        """Notice that the monitor has fallen silent, or the terminal is gone."""
+        if terminal_gone(self._driver):
+            self.exit(HUNG_UP)
+            return
+        self._take()
+        self._show_phone()
+        if self._contact in (Contact.ENDED, Contact.LOST):
+            return
+        if self._clock() - self._heard_s > CONTACT_S:
+            self._contact = Contact.LOST
+            self._history.break_off()
+            self.show()
+
+    def _take(self) -> None:
+        snapshot, failure = self._mail.take()
+        if failure and self._contact is not Contact.ENDED:
+            self.failure, self._contact = failure, Contact.ENDED
+            self.show()
+        if snapshot is not None and self._contact is not Contact.ENDED:
+            self._contact, self._heard_s = Contact.HELD, self._clock()
+            self._remember(snapshot)
+            self.show()
+
+    def _remember(self, snapshot: Snapshot) -> None:
+        self._snapshot = snapshot
+        self._history.add(snapshot.t_s, snapshot.temp_c)
+        for name, crossing in (("opens", snapshot.opens), ("shuts", snapshot.shuts)):
+            self._ticks[name] = self._tick(name, crossing, snapshot.t_s)
+
+    def _tick(self, name: str, crossing: Crossing | None, t_s: float) -> Tick | None:
+        good = countdown.sound(crossing)
+        if good is None or good.p50_s is None:
+            return None
+        last = self._ticks[name]
+        return countdown.steady(last, t_s, good.p50_s, cautious=name == "shuts")
+
+    # Showing
+
+    @property
+    def _gate_screen(self) -> GateScreen:
+        screen = self.screen_stack[0]
+        assert isinstance(screen, GateScreen)  # noqa: S101 - see get_default_screen
+        return screen
+
+    def show(self) -> None:
+        """Put the present state on the screen; ring if the verdict has changed."""
+        now = board(self._view())
+        screen = self._gate_screen
+        screen.show(now)
+        held = self._contact is Contact.HELD
+        screen.query_one(TrendPlot).show(
+            self._history,
+            self._snapshot if held else None,
+            self._sheet.window,
+            self.settings.temperature_unit,
+        )
+        self._show_lines(screen)
+        self._note_cautions_shown(screen)
+        self._ring_for(now)
+        self.show_service(now)
+
+    def _note_cautions_shown(self, screen: GateScreen) -> None:
+        legible = screen.pane == "cautions" and not screen.has_class("-small")
+        if legible and not self._cautions_shown:
+            self._cautions_shown = True
+            self._notebook.cautions("shown", pages.cautions(self._sheet))
+
+    def say_over(self, sentence: str, look: Look) -> None:
+        """Show a sentence over the figures for a while; from any thread."""
+        self.call_later(self._toast, sentence, look)
+
+    def _toast(self, sentence: str, look: Look) -> None:
+        self.notify(sentence, severity=look, timeout=TOAST_S, markup=False)
+
+    def _view(self) -> View:
+        ticks = self._ticks
+        opens, shuts = ticks["opens"], ticks["shuts"]
+        return View(
+            sheet=self._sheet,
+            unit=self.settings.temperature_unit,
+            contact=self._contact,
+            snapshot=self._snapshot,
+            failure=self.failure,
+            opens_s=opens.left_s if opens else None,
+            shuts_s=shuts.left_s if shuts else None,
+            opens_revised_s=opens.revision_s if opens else None,
+            shuts_revised_s=shuts.revision_s if shuts else None,
+        )
+
+    def _show_lines(self, screen: GateScreen) -> None:
+        window = wording.window(self._sheet, self.settings.temperature_unit)
+        speed = self._feed.speed
+        source = figures.clean(self._source)
+        if speed is not None:
+            source = f"×{speed:g} {source}"
+        heading = f"window {window}, {figures.clean(self._sheet.name)}"
+        screen.query_one(Heading).say(heading, source)
+        keys = screen.query_one(Keys)
+        keys.set_class(bool(self._note), "-note")
+        keys.say(self._keys(screen, speed), self._note)
+
+    def _keys(
+        self, screen: GateScreen, speed: float | None
+    ) -> tuple[tuple[str, str], ...]:
+        other = "F" if self.settings.temperature_unit == "C" else "C"
+        bell = "bell on" if self.settings.mute else "bell off"
+        keys = [("q", "quit"), ("u", f"°{other}"), ("m", bell), ("?", "help")]
+        if not self._confirmed:
+            keys.insert(0, ("Enter", "I have read this"))
+        elif screen.pane == "help":
+            keys[3] = ("?", "back")
+        if self.desk is not None and self._confirmed:
+            keys.insert(0, ("j", "service"))
+        if speed is not None:
+            keys.append(("+ −", "speed"))
+        if self._confirmed and screen.pane == "body":
+            hints = step_wording.key_hints(self._step)
+            keys = [*hints, *keys[: max(2, 6 - len(hints))]]
+        if self._phone is not None and self._confirmed:
+            keys.append(("p", "back" if screen.pane == "phone" else "phone"))
+        return tuple(keys)
+
+    def _ring_for(self, now: Board) -> None:
+        step = self._snapshot.step if self._snapshot else None
+        if step is not None:
+            self._ring_for_step(step)
+        elif now.verdict is not self._verdict:
+            self._verdict = now.verdict
+            self.ring(BELL_OPENED_S if now.verdict is Verdict.GO else BELL_SHUT_S)
+
+    def _ring_for_step(self, step: Step) -> None:
+        """Ring as the step calls for it; each call has its own pattern."""
+        if step.rung is None or step.rung_at_s == self._rung_at_s:
+            return
+        self._rung_at_s = step.rung_at_s
+        if step.rung.value not in self.settings.quiet.split():
+            self.ring(step_wording.BELLS_S[step.rung])
+
+    def ring(self, strokes_s: tuple[float, ...]) -> None:
+        """Strike the terminal's bell at these times from now, unless muted."""
+        for delay_s in strokes_s:
+            if delay_s:
+                self.set_timer(delay_s, self._strike)
+            else:
+                self._strike()
+
+    def _strike(self) -> None:
+        if not self.settings.mute:
+            self.bell()
+
+    # Keys
+
+    async def action_quit(self) -> None:
+        """Leave; exit code 0."""
+        self.exit(0)
+
+    def action_interrupt(self) -> None:
+        """Leave as Ctrl-C does everywhere; exit code 130."""
+        self.exit(INTERRUPTED)
+
+    def action_unit(self) -> None:
+        """Change between degrees Celsius and Fahrenheit."""
+        other: TemperatureUnit = "F" if self.settings.temperature_unit == "C" else "C"
+        self._keep(replace(self.settings, temperature_unit=other))
+
+    def action_mute(self) -> None:
+        """Switch the bell off or on."""
+        self._keep(replace(self.settings, mute=not self.settings.mute))
+
+    def _keep(self, settings: Settings) -> None:
+        self.settings = settings
+        if self._phone is not None:
+            self._phone.set_unit(settings.temperature_unit)
+        try:
+            save_settings(settings, self._settings_path)
+        except SettingsError as error:
+            self._note = figures.clean(str(error))
+        self.show()
+
+    def action_help(self) -> None:
+        """Turn to the help, or back."""
+        if self._confirmed and self._gate_screen.pane == "help":
+            self.action_close_page()
+        else:
+            self._turn_to("help")
+
+    def action_phone(self) -> None:
+        """Turn to the phone page's code, or back."""
+        if self._phone is None or not self._confirmed:
+            return
+        if self._gate_screen.pane == "phone":
+            self.action_close_page()
+        else:
+            self._turn_to("phone")
+            self._show_phone()
+
+    def _show_phone(self) -> None:
+        screen = self._gate_screen
+        if self._phone is not None and screen.pane == "phone":
+            text = self._phone.text(ascii_only=self._glyphs.ascii_only)
+            screen.query_one(Page).update(self._phone.title, text)
+
+    def action_close_page(self) -> None:
+        """Turn back to the figures, or to the cautions while not confirmed."""
+        self._turn_to("body" if self._confirmed else "cautions")
+
+    def action_confirm(self) -> None:
+        """Take the cautions as read, if they can be read at this size."""
+        screen = self._gate_screen
+        if not screen.has_class("-small") and screen.pane == "cautions":
+            self._confirmed = True
+            self._notebook.cautions("confirmed", pages.cautions(self._sheet))
+        if self._confirmed and screen.pane == "body":
+            self._tell(marking.main_key(self._step))
+        elif self._confirmed:
+            self._tell_cautions_read()
+            self._turn_to("body")
+            if self.at_service:
+                self.at_service = False
+                self.action_job()
+
+    def _tell_cautions_read(self) -> None:
+        self.cautions_read()
+        step = self._step
+        if step is None or Confirmation.CAUTIONS not in step.confirmed:
+            self._tell(marking.confirmation(1, step))
+
+    def _turn_to(self, pane: Pane) -> None:
+        self._gate_screen.turn_to(pane)
+        self.show()
+
+    # The level step
+
+    @property
+    def _step(self) -> Step | None:
+        return self._snapshot.step if self._snapshot else None
+
+    def _tell(self, told: Marked | Measured | Tilted | None) -> None:
+        if told is not None and self._confirmed and self._contact is Contact.HELD:
+            self._feed.tell(told)
+
+    def live_snapshot(self) -> Snapshot | None:
+        """Return the newest snapshot, only while it is live."""
+        return self._snapshot if self._contact is Contact.HELD else None
+
+    def tell_car(self, told: Marked | Measured | Tilted) -> None:
+        """Hand a mark to the monitor."""
+        self._tell(told)
+
+    def now_s(self) -> float:
+        """Return real seconds that never jump."""
+        return self._clock()
+
+    def pace_speed(self) -> float:
+        """Return how many seconds of the job pass in one real second."""
+        return min(self._feed.speed or 1.0, FASTEST_PACE)
+
+    def signs(self) -> Glyphs:
+        """Return the signs in use."""
+        return self._glyphs
+
+    def action_job(self) -> None:
+        """Turn to the whole service, step by step."""
+        if self._confirmed:
+            self._note = self.open_service()
+            self.show()
+
+    def action_main_mark(self) -> None:
+        """Mark the opening or a drip, whichever the phase asks for."""
+        screen = self._gate_screen
+        if not self._confirmed:
+            screen.query_one(Page).scroll_page_down()
+        else:
+            self._tell(marking.main_key(self._step))
+
+    def action_mark(self, name: str) -> None:
+        """Tell the monitor what a plain key means."""
+        self._tell(marking.plain(name))
+
+    def action_confirm_point(self, number: int) -> None:
+        """Confirm a point of the sheet's list, or take that back."""
+        told = marking.confirmation(number, self._step)
+        if told.confirms is Confirmation.CAUTIONS and self._confirmed:
+            given = told.mark is Mark.CONFIRMED
+            act: Act = "confirmed" if given else "withdrawn"
+            self._notebook.cautions(act, pages.cautions(self._sheet))
+        self._tell(told)
+
+    def action_type(self, what: str) -> None:
+        """Ask for a number or a note on the bottom line."""
+        if what == "note" and not self._notebook.recording:
+            self.say_over(NOT_RECORDED, "warning")
+        elif self._confirmed:
+            self._typing = Typing(what=what)
+            self._say_typing()
+
+    def _say_typing(self) -> None:
+        if self._typing is not None:
+            unit = self.settings.temperature_unit
+            self._note = self._typing.shown(unit, self.size.width)
+        self.show()
+
+    async def on_event(self, event: Event) -> None:
+        """While a number is asked for, keys go to it and nowhere else."""
+        if self._typing is not None and isinstance(event, Key):
+            self._type(event)
+            return
+        await super().on_event(event)
+
+    def _type(self, event: Key) -> None:
+        typing = self._typing
+        if typing is None:
+            return
+        if event.key in ("escape", "ctrl+c"):
+            self._typing, self._note = None, ""
+            self.show()
+        elif event.key == "enter":
+            self._typed(typing)
+        else:
+            self._typing = typing.pressed(event.key, event.character)
+            self._say_typing()
+
+    def _typed(self, typing: Typing) -> None:
+        """Take what was typed, or say what is wrong with it."""
+        if typing.what == "note":
+            self._typing, self._note = None, ""
+            self._notebook.note(typing.text)
+            self.show()
+            return
+        hand = self._snapshot.hand if self._snapshot else None
+        told = typing.read(hand, self.settings.temperature_unit)
+        self._typing = None
+        self._note = told if isinstance(told, str) else ""
+        if not isinstance(told, str):
+            self._tell(told)
+        self.show()
+
+    def action_speed(self, step: int) -> None:
+        """Run the bench at the next speed up or down; a real car has none."""
+        now = self._feed.speed
+        if now is None:
+            return
+        if step > 0:
+            wanted = next((s for s in SPEEDS if s > now), now)
+        else:
+            wanted = next((s for s in reversed(SPEEDS) if s < now), now)
+        self._feed.set_speed(wanted)
+        self.show()

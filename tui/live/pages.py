@@ -1,0 +1,119 @@
+"""The texts of the two pages: the cautions at the start, and the help. Pure."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tui.words import figures, wording
+
+if TYPE_CHECKING:
+    from bridge.values.sheet import Sheet
+
+USUAL_CAUTIONS = (
+    (
+        "The maker's procedure and figures come first, and so do local rules. "
+        "GO only says that the conditions on this sheet are met."
+    ),
+    (
+        "The fluid and everything around it can burn you: gloves, eye protection, "
+        "long sleeves; never put your face under an open plug."
+    ),
+    (
+        "Car level, on stands or a lift made for its weight, wheels chocked, parking "
+        "brake on. Never go under a car that only a jack holds."
+    ),
+    (
+        "A running engine makes carbon monoxide, which kills unnoticed: lead the "
+        "exhaust outside or work in the open."
+    ),
+    (
+        "Belts, fans and shafts turn while you work: keep hands, hair, sleeves and "
+        "this computer's cable away. A cooling fan may start by itself."
+    ),
+    (
+        "Somebody stays at the brake pedal while the engine runs in gear; nobody "
+        "stands before or behind the car."
+    ),
+    "Catch the fluid, wipe spills at once, and hand it in as waste oil.",
+)
+_WORDS = (
+    (
+        "GO: every condition in the list is met at this moment. NO-GO: at least one is "
+        "not met, or not known. Any doubt is NO-GO."
+    ),
+    (
+        "Window: the fluid temperatures between which the level may be set. Set too "
+        "cold it ends up too high, set too hot too low."
+    ),
+    "±: two standard deviations; the true temperature is inside 19 times in 20.",
+    (
+        "Likely between: the two times have 5 % and 95 % of the chances behind them. "
+        "On the bar the line is that range, the mark its middle."
+    ),
+    (
+        "Stays inside: the fluid stays in the window long enough for the surplus to "
+        "run out and settle."
+    ),
+    "Not live, last seen: the reading is too old to act on.",
+    (
+        "In the plot the hatched band is the window, the line what was read, gaps "
+        "are times without a reading, dots the likely way on."
+    ),
+)
+
+
+_STEP_KEYS = (
+    "Space, Enter or PageDown: the plug is open; then, for each drip, once.",
+    "c or PageUp: the plug is closed.",
+    "n: nothing came. s: it streams still. a: type how much was added.",
+    "z takes the last mark back, r begins the step again.",
+    "1 cautions read, 2 car level, 3 selector worked, 4 selector in its place.",
+    "p: with --phone, the code for the phone's page.",
+    "l: type the car's tilt lengthways and across, from a digital level.",
+    "w: write a note; it goes into the job file.",
+    "t: type what a thermometer reads.",
+)
+
+
+def cautions(sheet: Sheet) -> list[str]:
+    """Return the cautions: this sheet's own first, then the usual ones."""
+    own = [figures.clean(text) for text in sheet.cautions]
+    return [text for text in own if text] + list(USUAL_CAUTIONS)
+
+
+def cautions_text(sheet: Sheet) -> str:
+    """Return the cautions as the page shows them."""
+    return _bullets(cautions(sheet))
+
+
+def help_text(sheet: Sheet) -> str:
+    """Return the help: words, the sheet, its steps, and the cautions again."""
+    parts = [
+        "The words on this screen\n" + _bullets(_WORDS),
+        "The keys of the level step\n" + _bullets(_STEP_KEYS),
+        "This sheet\n" + _bullets(_about(sheet)),
+    ]
+    if sheet.steps:
+        parts.append("Its level step\n" + _numbered(sheet.steps))
+    parts.append("Cautions\n" + cautions_text(sheet))
+    parts.append("sumpgate only reads from the car; it changes nothing in it.")
+    return "\n\n".join(parts)
+
+
+def _about(sheet: Sheet) -> list[str]:
+    window = f"{wording.window(sheet, 'C')}, {wording.window(sheet, 'F')}"
+    return [
+        f"{figures.clean(sheet.name)}. Source: {figures.clean(sheet.source)}",
+        (
+            f"Window {window}; engine {wording.engine_rule(sheet.engine)}; "
+            f"about {wording.settle_time(sheet)} to settle."
+        ),
+    ]
+
+
+def _bullets(lines: list[str] | tuple[str, ...]) -> str:
+    return "\n".join(f"- {line}" for line in lines)
+
+
+def _numbered(lines: tuple[str, ...]) -> str:
+    return "\n".join(f"{n}. {figures.clean(s)}" for n, s in enumerate(lines, 1))

@@ -1,0 +1,65 @@
+"""What the screen's phone page says: code, address, who follows, what was refused."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tui.phone.qr import half_blocks
+
+if TYPE_CHECKING:
+    from tui.phone.server import PhoneServer
+    from tui.words.figures import TemperatureUnit
+
+_GAP = "  "
+TEXT_WIDTH = 38
+
+
+class PhonePane:
+    """The phone page's server as the screen sees it; read from the screen's thread."""
+
+    title = "The phone page (p or Esc: back)"
+
+    def __init__(self, server: PhoneServer) -> None:
+        self._server = server
+
+    def set_unit(self, unit: TemperatureUnit) -> None:
+        """Show temperatures in this unit on the phone, too."""
+        self._server.hub.unit = unit
+
+    def text(self, *, ascii_only: bool) -> str:
+        """Return the page's lines: the code on the left, the words beside it."""
+        words = self.words()
+        if ascii_only:
+            return "\n".join(words)
+        code = half_blocks(self._server.address)
+        width = len(code[0])
+        rows = max(len(code), len(words))
+        code += [" " * width] * (rows - len(code))
+        words = [*words, *[""] * (rows - len(words))]
+        return "\n".join(
+            f"{left}{_GAP}{right}".rstrip()
+            for left, right in zip(code, words, strict=True)
+        )
+
+    def words(self) -> list[str]:
+        """Return the lines beside the code, short enough for 80 columns."""
+        server = self._server
+        address = server.address
+        told = [
+            "Scan the code, or open",
+            *[address[n : n + TEXT_WIDTH] for n in range(0, len(address), TEXT_WIDTH)],
+            "",
+            "Good for one phone; then a new one",
+            "shows here for the next.",
+            f"Paired {server.pairing.paired}, following {server.hub.watching},",
+            f"marks {server.hub.taken}, refused {server.refusals.total}.",
+            "",
+            "The page is not encrypted: use your",
+            "own network or the phone's hotspot.",
+        ]
+        if server.loopback:
+            told[-2:] = [
+                "Only this computer can reach it;",
+                "--phone lan: the network.",
+            ]
+        return told

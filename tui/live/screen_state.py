@@ -1,0 +1,326 @@
+"""Everything the screen shows at one moment, as words and numbers. Pure.
+
+``board`` is the one way from a Snapshot to the screen. It fails safe: whatever
+it cannot vouch for is blank, and the verdict is GO only if the snapshot is
+sound in itself.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING, assert_never
+
+from bridge.snapshot import Snapshot
+from bridge.values.conditions import ConditionName, ConditionState, Verdict
+from bridge.values.outlook import Outlook
+from bridge.values.readings import LinkState
+from tui.live import countdown
+from tui.live.countdown import Countdown
+from tui.words import figures, step_wording, thermometer_wording, wording
+
+if TYPE_CHECKING:
+    from bridge.values.sheet import Sheet
+    from tui.words.figures import TemperatureUnit
+
+
+class Contact(StrEnum):
+    """How the screen stands to the monitor, seen from the screen."""
+
+    WAITING = "waiting"
+    """No snapshot has come yet."""
+    HELD = "held"
+    LOST = "lost"
+    """No snapshot for too long: the numbers are blanked."""
+    ENDED = "ended"
+    """The monitor has said that it cannot go on."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class View:
+    """What the board is made from."""
+
+    sheet: Sheet
+    unit: TemperatureUnit
+    contact: Contact
+    snapshot: Snapshot | None = None
+    failure: str = ""
+    opens_s: float | None = None
+    shuts_s: float | None = None
+    opens_revised_s: float | None = None
+    """By how much a countdown has just jumped; None: it has not."""
+    shuts_revised_s: float | None = None
+    """The steady values of the two countdowns, see tui.live.countdown.steady."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConditionLine:
+    """One condition as the screen lists it."""
+
+    name: str
+    state: ConditionState
+    word: str
+    why: str
+    """The reasons against it, in words; '' if there are none."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Board:
+    """The screen's content; every text is one line of plain text."""
+
+    verdict: Verdict
+    headline: str
+    """The first reason; under GO, what to do."""
+    remedy: str
+    more: int
+    """How many further reasons stand."""
+    hurry: bool
+    """True: GO, but the window shuts soon."""
+    number: str
+    """The temperature for the big digits, or '--.-'."""
+    unit: str
+    spread: str
+    trend: str
+    last_seen: str
+    """'last seen 38.0 °C, 14 s ago' while no live temperature is known; or ''."""
+    opens: Countdown
+    shuts: Countdown
+    inside: bool
+    conditions: tuple[ConditionLine, ...]
+    link: str
+    age: str
+    """How long ago the last accepted reading came."""
+    detail: str
+    values: tuple[tuple[str, str], ...]
+    """Name and text of each further value of the car."""
+
+
+_NO_COUNTDOWN = "cannot tell"
+_NOTHING = Snapshot(t_s=0.0, link=LinkState.CONNECTING)
+
+
+def board(view: View) -> Board:
+    """Build the screen's content; never raises, whatever the snapshot holds."""
+    snapshot = view.snapshot
+    if snapshot is None or view.contact is not Contact.HELD:
+        return _blank(view)
+    go = vouched(snapshot, view.sheet)
+    opens, shuts = _countdowns(snapshot, view)
+    hurry = go and _soon(shuts, view.sheet)
+    headline, remedy = _go_words(view, hurry=hurry) if go else _reasons(snapshot, view)
+    headline, remedy = step_wording.lines(
+        snapshot, go=go, said=(headline, remedy), unit=view.unit
+    )
+    return Board(
+        verdict=Verdict.GO if go else Verdict.NO_GO,
+        headline=headline,
+        remedy=remedy,
+        more=max(0, len(snapshot.reasons) - 1),
+        hurry=hurry,
+        number=figures.temperature_number(snapshot.temp_c, view.unit),
+        unit=f"°{view.unit}",
+        spread=_spread(snapshot, view.unit),
+        trend=_trend(snapshot, view.unit),
+        last_seen=_last_seen(snapshot, view.unit),
+        opens=opens,
+        shuts=shuts,
+        inside=countdown.is_open(snapshot.opens),
+        conditions=_condition_lines(snapshot, view),
+        link=wording.link_state(snapshot.link),
+        age=_age(snapshot),
+        detail=thermometer_wording.detail(snapshot, view.unit),
+        values=_values(snapshot, view.unit),
+    )
+
+
+def vouched(snapshot: Snapshot, sheet: Sheet) -> bool:
+    """Say whether a GO may be shown: the snapshot says GO and nothing in it denies it.
+
+    The gate has decided already; this guards the screen against a snapshot that
+    contradicts itself, which would be a fault of ours.
+    """
+    temp_c = figures.known_c(snapshot.temp_c)
+    return (
+        snapshot.verdict is Verdict.GO
+        and not snapshot.reasons
+        and snapshot.link is LinkState.LIVE
+        and temp_c is not None
+        and sheet.window.low_c <= temp_c <= sheet.window.high_c
+        and figures.known(snapshot.age_s, 0.0) is not None
+        and all(c.state is ConditionState.MET for c in wording.conditions_of(snapshot))
+    )
+
+
+def _blank(view: View) -> Board:
+    headline, remedy = _no_monitor(view.contact, view.failure)
+    return Board(
+        verdict=Verdict.NO_GO,
+        headline=headline,
+        remedy=remedy,
+        more=0,
+        hurry=False,
+        number=figures.UNKNOWN_BIG,
+        unit=f"°{view.unit}",
+        spread="",
+        trend="not known",
+        last_seen="",
+        opens=countdown.counting("opens", None, None, _NO_COUNTDOWN),
+        shuts=countdown.counting("shuts", None, None, _NO_COUNTDOWN),
+        inside=False,
+        conditions=_condition_lines(_NOTHING, view),
+        link="not known",
+        age="not known",
+        detail="",
+        values=_values(_NOTHING, view.unit),
+    )
+
+
+def _no_monitor(contact: Contact, failure: str) -> tuple[str, str]:
+    match contact:
+        case Contact.WAITING:
+            return "Starting: the monitor has not reported yet", "One moment."
+        case Contact.HELD | Contact.LOST:
+            return (
+                "No contact with the monitor",
+                "Nothing on this screen is live. If it stays so, quit and start again.",
+            )
+        case Contact.ENDED:
+            return "The monitor has stopped", figures.clean(failure)
+        case _:
+            assert_never(contact)
+
+
+def _go_words(view: View, *, hurry: bool) -> tuple[str, str]:
+    step = f"Set the level now: {wording.level_step(view.sheet.method)}"
+    settle = wording.settle_time(view.sheet)
+    if hurry:
+        return f"The window shuts soon: begin only if all is ready ({settle})", step
+    return (
+        step,
+        f"The level takes about {settle} to settle. The maker's procedure comes first.",
+    )
+
+
+def _reasons(snapshot: Snapshot, view: View) -> tuple[str, str]:
+    if not snapshot.reasons:
+        return (
+            "Not every condition of a good level is known to be met",
+            "The monitor gives no reason: treat it as a fault, do not set the level.",
+        )
+    said = wording.reason(snapshot.reasons[0], snapshot, view.sheet, view.unit)
+    return said.what, said.remedy
+
+
+def _soon(shuts: Countdown, sheet: Sheet) -> bool:
+    """Say whether the window may shut within twice the settle time."""
+    settle_s = figures.known(sheet.settle_time_s, 0.0) or 0.0
+    return shuts.early_s is not None and shuts.early_s < 2 * settle_s
+
+
+def _spread(snapshot: Snapshot, unit: TemperatureUnit) -> str:
+    if figures.known_c(snapshot.temp_c) is None:
+        return ""
+    return figures.spread(snapshot.temp_sd_c, unit)
+
+
+def _trend(snapshot: Snapshot, unit: TemperatureUnit) -> str:
+    if figures.known_c(snapshot.temp_c) is None:
+        return "not known"
+    return wording.trend(snapshot.trend, snapshot.rate_c_per_s, unit)
+
+
+def _last_seen(snapshot: Snapshot, unit: TemperatureUnit) -> str:
+    if figures.known_c(snapshot.temp_c) is not None:
+        return ""
+    seen = figures.temperature(snapshot.raw_c, unit)
+    age_s = figures.known(snapshot.age_s, 0.0)
+    if seen == figures.UNKNOWN or age_s is None:
+        return "not live: no reading yet"
+    return f"not live: last seen {seen}, {figures.spoken_time(age_s)} ago"
+
+
+def _countdowns(snapshot: Snapshot, view: View) -> tuple[Countdown, Countdown]:
+    silent = countdown.silence(snapshot, view.unit)
+    live = figures.known_c(snapshot.temp_c) is not None
+    opens = countdown.sound(snapshot.opens) if live else None
+    shuts = countdown.sound(snapshot.shuts) if live else None
+    if countdown.is_open(opens):
+        opening = Countdown(label="open now", sentences=("the window is open now",))
+    else:
+        never = ""
+        if snapshot.outlook is Outlook.MAY_NEVER:
+            never = wording.may_never(snapshot, view.unit)
+        opening = countdown.counting(
+            "opens",
+            opens,
+            view.opens_s,
+            silent,
+            never,
+            revised_s=view.opens_revised_s,
+        )
+    shutting = countdown.counting(
+        "shuts", shuts, view.shuts_s, silent, revised_s=view.shuts_revised_s
+    )
+    return opening, shutting
+
+
+def _condition_lines(snapshot: Snapshot, view: View) -> tuple[ConditionLine, ...]:
+    return tuple(
+        ConditionLine(
+            name=wording.condition_name(c.name, view.sheet),
+            state=c.state,
+            word=wording.condition_state(c.state),
+            why=_why(c.name, snapshot, view)
+            if c.state is ConditionState.MET
+            else "; ".join(
+                wording.reason(r, snapshot, view.sheet, view.unit).what
+                for r in c.reasons
+            ),
+        )
+        for c in wording.conditions_of(snapshot)
+    )
+
+
+def _why(name: ConditionName, snapshot: Snapshot, view: View) -> str:
+    """Say, beside a condition that is met, by what figure."""
+    settle = wording.settle_time(view.sheet)
+    word = {
+        ConditionName.LINK: lambda: wording.link_state(snapshot.link),
+        ConditionName.READING: lambda: f"read {figures.ago(snapshot.age_s)} ago",
+        ConditionName.TEMPERATURE: lambda: figures.temperature(
+            snapshot.temp_c, view.unit
+        ),
+        ConditionName.STAYS: lambda: (
+            f"chance {figures.percent(snapshot.stay_chance)} for {settle}"
+        ),
+        ConditionName.ENGINE: lambda: wording.engine_speed(snapshot.engine_rpm),
+        ConditionName.STANDING: lambda: wording.car_speed(
+            snapshot.speed_kmh, view.unit
+        ),
+        ConditionName.VOLTAGE: lambda: wording.voltage(snapshot.voltage_v),
+        ConditionName.CAR_LEVEL: lambda: (
+            wording.lean(snapshot.lean, view.unit) if snapshot.lean else _BY_WORD
+        ),
+        ConditionName.SELECTOR: lambda: figures.clean(snapshot.selector or _BY_WORD),
+    }.get(name)
+    return word() if word is not None else _BY_WORD
+
+
+_BY_WORD = "you confirmed it"
+
+
+def _age(snapshot: Snapshot) -> str:
+    age = figures.ago(snapshot.age_s)
+    return "nothing yet" if age == figures.UNKNOWN else f"{age} ago"
+
+
+def _values(snapshot: Snapshot, unit: TemperatureUnit) -> tuple[tuple[str, str], ...]:
+    selector = figures.clean(snapshot.selector or "", 12) or figures.UNKNOWN
+    return (
+        ("Engine", wording.engine_speed(snapshot.engine_rpm)),
+        ("Car", wording.car_speed(snapshot.speed_kmh, unit)),
+        ("Coolant", figures.temperature(snapshot.coolant_c, unit, 0)),
+        ("Air", figures.temperature(snapshot.ambient_c, unit, 0)),
+        ("Supply", wording.voltage(snapshot.voltage_v)),
+        ("Selector", selector),
+    )

@@ -1,0 +1,115 @@
+"""The one screen: the verdict always on top, the figures or a page below."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar, Literal
+
+from textual.containers import Horizontal, Vertical
+from textual.message import Message
+from textual.screen import Screen
+
+from tui.live import pages
+from tui.widgets.banner import Banner
+from tui.widgets.gauges import Gauges
+from tui.widgets.glyphs import RICH, to_ascii
+from tui.widgets.lines import CarValues, Checklist, Heading, Keys, TooSmall, Why
+from tui.widgets.page_widget import Page
+from tui.widgets.painted import LOOK_CLASSES
+from tui.widgets.timeline import Timeline
+from tui.widgets.trend import TrendPlot
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from textual import events
+    from textual.app import ComposeResult
+
+    from bridge.values.sheet import Sheet
+    from tui.live.screen_state import Board
+    from tui.widgets.glyphs import Glyphs
+
+Pane = Literal["body", "cautions", "help", "phone"]
+_PAGES: dict[str, tuple[str, Callable[[Sheet], str]]] = {
+    "cautions": ("Before you start (arrow keys scroll)", pages.cautions_text),
+    "help": ("Help (arrow keys scroll)", pages.help_text),
+    "phone": ("", lambda _sheet: ""),  # the app fills it anew as it changes
+}
+LEAST_WIDTH, LEAST_HEIGHT = 60, 20
+MOST_WITH_WHY = 7
+"""Conditions that are shown with the figure they rest on below, given the room."""
+
+
+class GateScreen(Screen[None]):
+    """Shows a Board; owns the layout and nothing else."""
+
+    class Ready(Message):
+        """Every part of the screen is in place."""
+
+    AUTO_FOCUS = ""
+    COMPONENT_CLASSES: ClassVar[set[str]] = LOOK_CLASSES
+
+    def __init__(self, sheet: Sheet, glyphs: Glyphs = RICH) -> None:
+        # Classes set from the start spare a round of styling before the first frame.
+        super().__init__(classes="-page -ascii" if glyphs.ascii_only else "-page")
+        self._sheet = sheet
+        self._glyphs = glyphs
+        self.pane: Pane = "body"
+
+    def compose(self) -> ComposeResult:
+        """Lay out the parts from top to bottom."""
+        signs = self._glyphs
+        yield TooSmall(signs, id="small")
+        yield Heading(signs, id="heading")
+        yield Banner(signs, id="banner")
+        yield Why(signs, id="why")
+        with Horizontal(id="body"):
+            with Vertical(id="left"):
+                yield Gauges(signs, id="gauges")
+                yield Timeline(signs, id="timeline")
+                yield TrendPlot(signs, id="trend")
+            with Vertical(id="right"):
+                yield Checklist(signs, id="checklist")
+                yield CarValues(signs, id="values")
+        yield Page(id="page")
+        yield Keys(signs, id="keys")
+
+    def on_mount(self) -> None:
+        """Tell the app that every part is in place."""
+        self.turn_to("cautions")
+        self.post_message(self.Ready())
+
+    def on_resize(self, event: events.Resize) -> None:
+        """Choose the layout for the new size."""
+        width, height = event.size
+        small = width < LEAST_WIDTH or height < LEAST_HEIGHT
+        self.set_class(small, "-small")
+        self.set_class(width >= 110, "-wide")
+        self.set_class(height < 24, "-short")
+        self.set_class(height >= 34, "-tall")
+
+    def turn_to(self, pane: Pane) -> None:
+        """Put the figures or one of the pages below the verdict."""
+        self.pane = pane
+        self.set_class(pane != "body", "-page")
+        self.set_class(pane == "phone", "-phone")
+        if pane == "body":
+            self.set_focus(None)
+            return
+        title, text = _PAGES[pane]
+        words = text(self._sheet)
+        spelled = to_ascii(words) if self._glyphs.ascii_only else words
+        self.query_one(Page).turn_to(title, spelled)
+
+    def show(self, board: Board) -> None:
+        """Hand the board to every part."""
+        for kind in (Banner, Why, Gauges, Timeline, Checklist, CarValues, TooSmall):
+            self.query_one(kind).show(board)
+        self._make_room(len(board.conditions))
+
+    def _make_room(self, conditions: int) -> None:
+        """Let the list of conditions have its rows; the car's values take the rest."""
+        roomy = self.has_class("-wide") and self.has_class("-tall")
+        rows = 2 * conditions if roomy and conditions <= MOST_WITH_WHY else conditions
+        checklist = self.query_one(Checklist)
+        if checklist.styles.height is None or checklist.styles.height.value != rows:
+            checklist.styles.height = rows

@@ -1,0 +1,165 @@
+"""The trend plot as a grid of cells: curve, forecast, window. Pure."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from math import ceil, floor
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from bridge.values.sheet import Window
+    from tui.live.history import Point
+    from tui.widgets.glyphs import Glyphs
+
+Kind = Literal["", "past", "future", "now"]
+Cell = tuple[str, Kind]
+"""A sign and what it stands for."""
+SPANS_S = (180.0, 360.0, 720.0, 1500.0, 2400.0, 3600.0)
+"""How far ahead the plot may look, in seconds."""
+_NOW_AT = 0.6
+"""Which part of the width is the past."""
+_BEYOND = 1e6
+"""No dot column and no temperature lies there; it also sorts out what is no number."""
+_DOTS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
+"""Braille's dots by row and column (Unicode chart U+2800)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frame:
+    """Which part of the world the plot shows, and in how many cells."""
+
+    columns: int
+    rows: int
+    past_s: float
+    ahead_s: float
+    low_c: float
+    high_c: float
+
+    @property
+    def dots_wide(self) -> int:
+        """Dots across: two to a cell."""
+        return 2 * self.columns
+
+    @property
+    def dots_high(self) -> int:
+        """Dots upwards: four to a cell."""
+        return 4 * self.rows
+
+    def x(self, t_s: float) -> float:
+        """Return the dot column of a time (0 = now, negative = past)."""
+        share = (t_s + self.past_s) / (self.past_s + self.ahead_s)
+        return share * (self.dots_wide - 1)
+
+    def y(self, temp_c: float) -> int:
+        """Return the dot row of a temperature: 0 at the top, beyond it if outside."""
+        share = (self.high_c - temp_c) / (self.high_c - self.low_c)
+        return round(share * (self.dots_high - 1))
+
+    def band(self, window: Window) -> range:
+        """Return the rows of cells nearest to the window; at least one."""
+        top, bottom = self.y(window.high_c), self.y(window.low_c)
+        first = round(top / 4)
+        return range(first, max(first + 1, round((bottom + 1) / 4)))
+
+
+def choose_span(now_s: float, wanted_s: float) -> float:
+    """Return how far ahead to look so that ``wanted_s`` fits, without flicker.
+
+    ``now_s`` is the span in use: it is left only when the wanted time does not
+    fit, or would fit with room to spare in a shorter one.
+    """
+    if wanted_s <= now_s and not any(wanted_s * 1.25 <= s < now_s for s in SPANS_S):
+        return now_s
+    return next((s for s in SPANS_S if s >= wanted_s * 1.1), SPANS_S[-1])
+
+
+def fit(
+    columns: int,
+    rows: int,
+    ahead_s: float,
+    window: Window,
+    temps_c: list[float],
+) -> Frame:
+    """Choose the frame that holds the window and these temperatures."""
+    temps = [window.low_c, window.high_c, *temps_c]
+    low_c, high_c = floor(min(temps) - 1.5), ceil(max(temps) + 1.5)
+    past_s = ahead_s * _NOW_AT / (1 - _NOW_AT)
+    return Frame(
+        columns=columns,
+        rows=rows,
+        past_s=past_s,
+        ahead_s=ahead_s,
+        low_c=float(low_c),
+        high_c=float(high_c),
+    )
+
+
+class Canvas:
+    """Dots of the past and of the future over the window's band."""
+
+    def __init__(self, frame: Frame) -> None:
+        self._frame = frame
+        self._past: set[tuple[int, int]] = set()
+        self._future: set[tuple[int, int]] = set()
+
+    def draw_past(self, run: list[Point]) -> None:
+        """Draw one unbroken run of (seconds from now, degC)."""
+        self._draw(run, self._past, 1)
+
+    def draw_future(self, path: list[Point]) -> None:
+        """Draw the likely path, dotted."""
+        self._draw(path, self._future, 3)
+
+    def _draw(self, run: list[Point], dots: set[tuple[int, int]], every: int) -> None:
+        frame = self._frame
+        if len(run) == 1:
+            run = run * 2
+        for (t1, c1), (t2, c2) in pairwise(run):
+            x1, x2 = frame.x(t1), frame.x(t2)
+            if not all(abs(value) < _BEYOND for value in (x1, x2, c1, c2)):
+                continue  # what is no time or no temperature has no place
+            first, last = max(0, round(x1)), min(frame.dots_wide - 1, round(x2))
+            above: int | None = None
+            for x in range(first, last + 1):
+                share = 0.0 if x2 <= x1 else min(1.0, max(0.0, (x - x1) / (x2 - x1)))
+                y = frame.y(c1 + share * (c2 - c1))
+                if every == 1 and above is not None:
+                    low, high = min(above, y), max(above, y)
+                    low, high = max(0, low), min(high, frame.dots_high)
+                    dots.update((x, k) for k in range(low, high))
+                if x % every == 0:
+                    dots.add((x, y))
+                above = y
+
+    def cells(self, band: range, glyphs: Glyphs) -> list[list[Cell]]:
+        """Return the grid, row by row from the top; ``band``: the window's rows."""
+        now = round(self._frame.x(0.0)) // 2
+        grid: list[list[Cell]] = []
+        for row in range(self._frame.rows):
+            ground: Cell = (glyphs.hatch if row in band else " ", "")
+            cells = [ground] * self._frame.columns
+            cells[now] = (glyphs.now, "now")
+            for column in range(self._frame.columns):
+                cells[column] = self._dots(column, row, glyphs) or cells[column]
+            grid.append(cells)
+        return grid
+
+    def _dots(self, column: int, row: int, glyphs: Glyphs) -> Cell | None:
+        past = self._bits(self._past, column, row)
+        future = self._bits(self._future, column, row)
+        if not past and not future:
+            return None
+        kind: Kind = "past" if past else "future"
+        if glyphs.ascii_only:
+            return ("*" if past else "."), kind
+        return chr(0x2800 + (past | future)), kind
+
+    @staticmethod
+    def _bits(dots: set[tuple[int, int]], column: int, row: int) -> int:
+        return sum(
+            _DOTS[dy][dx]
+            for dy in range(4)
+            for dx in range(2)
+            if (2 * column + dx, 4 * row + dy) in dots
+        )

@@ -1,0 +1,1 @@
+"""`sumpgate find` at the terminal: runs, files, what it prints."""

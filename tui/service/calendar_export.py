@@ -1,0 +1,41 @@
+"""Writes the next due date as a calendar file (RFC 5545) the person can import."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from bridge.service.calendar_file import Reminder, calendar_file, uid_of
+from bridge.service.sums import due_of
+from tui.service.pages.work_page import due_words
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from bridge.units import Units
+    from tui.service.log_editor import Desk
+
+
+def write_calendar(
+    desk: Desk, units: Units, now: datetime, folder: Path | None = None
+) -> str:
+    """Write the file into ``folder`` (else the current one); return what to say."""
+    found = due_of(desk.service, desk.log, desk.today)
+    if found is None or isinstance(found, str) or found.remind_on is None:
+        return "No date is known to remind you of."
+    began = desk.log[0].at_utc_s if desk.log else 0.0
+    reminder = Reminder(
+        uid=uid_of(f"{desk.sheet.name} {began:.3f}"),
+        on=found.remind_on,
+        summary=f"Gearbox service due: {desk.sheet.name}",
+        description=due_words(found, units),
+        stamped=now,
+    )
+    path = (folder or Path.cwd()) / f"gearbox-service-{found.remind_on}.ics"
+    try:
+        path.write_bytes(calendar_file(reminder))
+    except OSError as problem:
+        return (
+            f"{path} cannot be written ({problem.strerror}): start in another folder."
+        )
+    return f"Written: {path}"

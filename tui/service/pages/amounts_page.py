@@ -1,0 +1,174 @@
+"""Pages about amounts: what came out, what goes in, and how the two stand."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from bridge.service import sums as sums
+from bridge.service.balance import FILL_NOTE_TEXT, VERDICT_TEXT
+from bridge.service.log import Deed, is_done, of
+from bridge.units import show_temperature, show_volume
+from bridge.values.service_sheet import StepKind
+from tui.service.pages.made import entry
+from tui.service.pages.page_model import Asked, Item, Line
+from tui.words import figures
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from bridge.service.amounts import Amount
+    from bridge.service.log import Entry
+    from bridge.values.service_sheet import Drain
+    from tui.service.pages.page_model import Row, View
+
+_ANYWHERE = "the drain"
+
+
+def drains(view: View) -> Iterator[Row]:
+    """Ask what came out at each place."""
+    for drain in view.service.drains:
+        yield from _drain(view, drain)
+    if not view.service.drains:
+        yield _asking(view, "Came out", Deed.OUT, name=_ANYWHERE)
+    yield from _told(view, Deed.OUT)
+    done = sums.balance_of(view.sheet, view.log)
+    if isinstance(done, str):
+        yield Line(text=done, look="bad")
+    elif of(view.log, Deed.OUT):
+        yield Line(text=f"Came out in all: {_amount(done.out, view)}", look="strong")
+        yield from _old_share(view)
+
+
+def _drain(view: View, drain: Drain) -> Iterator[Row]:
+    name = figures.clean(drain.name)
+    if drain.pressure:
+        yield Line(text=f"{name}: under pressure, it can spray.", look="doubt")
+    if drain.sideways:
+        yield Line(text=f"{name}: runs out sideways, move the pan.", look="doubt")
+    if drain.note:
+        yield Line(text=f"{name}: {figures.clean(drain.note)}", look="dim")
+    usual = ""
+    if drain.expected_ml is not None:
+        usual = f" (usually {_litres(drain.expected_ml, view)})"
+    yield _asking(view, f"Came out: {name}{usual}", Deed.OUT, name=drain.name)
+
+
+def _old_share(view: View) -> Iterator[Row]:
+    left = sums.old_share_of(view.sheet, view.log)
+    if left is not None:
+        yield Line(
+            text=f"About {figures.percent(left.share)} of the old fluid stays in "
+            f"(between {figures.percent(left.low)} and {figures.percent(left.high)}), "
+            "if it mixes fully."
+        )
+        more = [sums.old_share_of(view.sheet, view.log, n) for n in (2, 3)]
+        shares = [figures.percent(again.share) for again in more if again is not None]
+        yield Line(
+            text="Filled, driven and drained again it would be "
+            f"{' after the second, '.join(shares)} after the third drain.",
+            look="dim",
+        )
+
+
+def fill(view: View) -> Iterator[Row]:
+    """Suggest the first fill, ask what went in, show the balance."""
+    if view.service.fluid_name:
+        yield Line(text=f"Fluid: {figures.clean(view.service.fluid_name)}")
+    yield from _suggested(view)
+    yield _asking(view, "Went in", Deed.IN)
+    yield from _told(view, Deed.IN)
+    yield from balance(view)
+
+
+def _suggested(view: View) -> Iterator[Row]:
+    first = sums.first_fill_of(view.sheet, view.service, view.log)
+    if first is None or isinstance(first, str):
+        usual = view.service.service_fill_ml
+        if usual is not None:
+            yield Line(text=f"The sheet's service fill: {_litres(usual, view)}")
+        return
+    at = show_temperature(view.service.service_fill_temp_c, view.units, digits=0)
+    yield Line(
+        text=f"Put in first: {_litres(first.ml, view)} at {at} "
+        f"(± {_litres(first.expanded_ml, view)})",
+        look="strong",
+    )
+    for note in first.notes:
+        yield Line(text=FILL_NOTE_TEXT[note])
+
+
+def balance(view: View) -> Iterator[Row]:
+    """Say what went in against what came out, and against the sheet."""
+    done = sums.balance_of(view.sheet, view.log)
+    if isinstance(done, str):
+        yield Line(text=done, look="bad")
+        return
+    if not of(view.log, Deed.IN):
+        return
+    at = show_temperature(view.service.service_fill_temp_c, view.units, digits=0)
+    sign = "more" if done.net.ml >= 0 else "less"
+    yield Line(
+        text=f"All at {at}: out {_amount(done.out, view)}, in "
+        f"{_amount(done.put_in, view)}, ran off {_amount(done.ran_off, view)}. "
+        f"{_litres(abs(done.net.ml), view)} {sign} in it than before "
+        f"(± {_litres(done.net.expanded_ml, view)})."
+    )
+    judged = sums.judged_of(view.sheet, view.service, view.log)
+    if judged is not None:
+        yield Line(
+            text=f"{VERDICT_TEXT[judged.verdict]} By {_signed(judged.by_ml, view)} "
+            f"± {_litres(judged.expanded_ml, view)}.",
+            look="strong",
+        )
+        if judged.over_total_ml is not None:
+            over = _litres(judged.over_total_ml, view)
+            yield Line(text=f"That is {over} more than it holds.", look="bad")
+    if done.assumed:
+        yield Line(
+            text="Where no temperature was typed a range is assumed.", look="dim"
+        )
+
+
+def ran_off(view: View) -> Iterator[Row]:
+    """Ask what the level step let out again."""
+    yield _asking(view, "Ran off at the level opening", Deed.RAN_OFF)
+    yield from _told(view, Deed.RAN_OFF)
+    if is_done(view.log, StepKind.FILL):
+        yield from balance(view)
+
+
+def _asking(view: View, text: str, deed: Deed, *, name: str = "") -> Item:
+    there = any(e.name == name for e in of(view.log, deed))
+    return Item(
+        text=f"{text}: {'type another' if there else 'type it'}",
+        done=there,
+        asks=Asked.AMOUNT,
+        entry=entry(view, deed, name=name, step=view.step),
+    )
+
+
+def _told(view: View, deed: Deed) -> Iterator[Row]:
+    for told in of(view.log, deed):
+        yield Line(text=f"  {_measured(told, view)}", look="dim")
+
+
+def _measured(told: Entry, view: View) -> str:
+    place = f"{figures.clean(told.name)}: " if told.name else ""
+    at = ""
+    if told.temp_c is not None:
+        at = f" at {show_temperature(told.temp_c, view.units, digits=0)}"
+    return f"{place}{_litres(told.ml or 0.0, view)}{at}"
+
+
+def _litres(ml: float, view: View) -> str:
+    return show_volume(ml / 1000.0, view.units)
+
+
+def _signed(ml: float, view: View) -> str:
+    return ("+" if ml >= 0 else "") + _litres(ml, view)
+
+
+def _amount(amount: Amount, view: View) -> str:
+    if amount.ml == 0:
+        return "nothing"
+    return f"{_litres(amount.ml, view)} ± {_litres(amount.expanded_ml, view)}"

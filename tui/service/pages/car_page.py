@@ -1,0 +1,112 @@
+"""The car before and after: trouble codes, voltage, number, odometer."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from bridge.service import sums as sums
+from bridge.service.before_after import ODDITY_TEXT
+from bridge.service.log import Car, Deed, last
+from bridge.units import show_distance
+from bridge.values.service_sheet import StepKind
+from tui.service.pages.made import entry
+from tui.service.pages.page_model import Asked, Deal, Item, Line
+from tui.words import figures, wording
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from bridge.service.before_after import CodeNews
+    from bridge.snapshot import Snapshot
+    from tui.service.pages.page_model import Row, View
+
+
+def car_of(snapshot: Snapshot | None) -> Car | None:
+    """Return what the car says of itself now; None: nothing live is known."""
+    if snapshot is None:
+        return None
+    codes = snapshot.codes
+    return Car(
+        stored=codes.stored if codes else None,
+        pending=codes.pending if codes else None,
+        permanent=codes.permanent if codes else None,
+        lamp=codes.mil if codes else None,
+        vin=snapshot.vin.text if snapshot.vin else "",
+        voltage_v=snapshot.voltage_v,
+        engine_rpm=snapshot.engine_rpm,
+    )
+
+
+def engine(view: View) -> Item:
+    """Offer the simulated car's key."""
+    running = view.snapshot is not None and (view.snapshot.engine_rpm or 0.0) > 0.0
+    return Item(
+        text=f"Simulated car: {'stop' if running else 'start'} the engine",
+        done=running,
+        deal=Deal.ENGINE,
+    )
+
+
+def car(view: View) -> Iterator[Row]:
+    """Ask for the odometer; keep codes, voltage and number as the car tells them."""
+    odometer = last(view.log, Deed.ODOMETER, view.step)
+    told = f": {show_distance(odometer.km, view.units)}" if odometer else ": type it"
+    yield Item(
+        text=f"Odometer{told}",
+        done=odometer is not None,
+        asks=Asked.ODOMETER,
+        entry=entry(view, Deed.ODOMETER, step=view.step),
+    )
+    kept = last(view.log, Deed.CAR, view.step)
+    yield Item(
+        text="Keep what the car says now",
+        done=kept is not None,
+        deal=Deal.TAKE_CAR,
+        entry=entry(view, Deed.CAR, step=view.step),
+    )
+    if kept is not None and kept.car is not None:
+        yield from _said(kept.car)
+    elif view.snapshot is None:
+        yield Line(text="No car is connected: only the odometer.", look="dim")
+    if view.step is StepKind.AFTER:
+        yield from _compared(view)
+
+
+def _said(told: Car) -> Iterator[Row]:
+    for what in ("stored", "pending", "permanent"):
+        yield Line(text=f"Trouble codes, {what}: {_codes(getattr(told, what))}")
+    yield Line(text=f"Supply {wording.voltage(told.voltage_v)}")
+    if told.vin:
+        yield Line(text=f"Vehicle number {figures.clean(told.vin, 20)}")
+
+
+def _codes(codes: tuple[str, ...] | None) -> str:
+    if codes is None:
+        return "not read"
+    return figures.clean(", ".join(codes)) or "none"
+
+
+def _compared(view: View) -> Iterator[Row]:
+    found = sums.differences_of(view.log)
+    if found is None:
+        yield Line(text="Compared once both are kept.", look="dim")
+        return
+    yield Line(text="Against before:", look="strong")
+    for news in found.codes:
+        if news.compared:
+            yield Line(text=f"Codes, {news.kind.value}: {code_news(news)}")
+    if found.driven_km is not None:
+        driven = show_distance(found.driven_km, view.units)
+        yield Line(text=f"Driven in between: {driven}")
+    for oddity in found.oddities:
+        yield Line(text=ODDITY_TEXT[oddity], look="doubt")
+
+
+def code_news(news: CodeNews) -> str:
+    """Return what is new, gone and the same in one list of codes."""
+    parts = [
+        f"{what} {figures.clean(', '.join(codes))}"
+        for what, codes in (("new", news.new), ("gone", news.gone), ("same", news.same))
+        if codes
+    ]
+    return "; ".join(parts) or "none before, none now"

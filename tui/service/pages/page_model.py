@@ -1,0 +1,87 @@
+"""What the service page is made of: lines to read, items to act on. Pure values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from bridge.service.log import Entry, Log
+    from bridge.snapshot import Snapshot
+    from bridge.units import Units
+    from bridge.values.service_sheet import Service, StepKind
+    from bridge.values.sheet import Sheet
+
+
+class Asked(StrEnum):
+    """What kind of answer an item asks for."""
+
+    AMOUNT = "amount"
+    """A volume, and the temperature it was measured at if that is known."""
+    ODOMETER = "odometer"
+    NOTE = "note"
+    NAME = "name"
+
+
+class Deal(StrEnum):
+    """What an item does that is more than an entry in the log."""
+
+    EXERCISE = "exercise"
+    """Begin the paced selector exercise."""
+    TO_LIVE = "to-live"
+    """Go to the live screen."""
+    TAKE_CAR = "take-car"
+    """Keep what the car says of itself now."""
+    ENGINE = "engine"
+    """Start or stop the simulated car's engine."""
+    CALENDAR = "calendar"
+    """Write the calendar file of the next due date."""
+    COMPLETE = "complete"
+    """Close the service."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Item:
+    """One row of the page that a key acts on."""
+
+    text: str
+    done: bool = False
+    toggles: Entry | None = None
+    """The entry to add, or to take back if it stands; its time is not set."""
+    asks: Asked | None = None
+    entry: Entry | None = None
+    """What the answer to ``asks`` goes into."""
+    deal: Deal | None = None
+    finishes: bool = False
+    """Whether doing it ends the step: go on to the next one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One paragraph to read; it is wrapped to the page's width."""
+
+    text: str
+    look: str = ""
+
+
+Row = Item | Line
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class View:
+    """Everything the page is computed from."""
+
+    sheet: Sheet
+    service: Service
+    """The sheet's service for the gearbox that was found."""
+    log: Log
+    step: StepKind
+    units: Units
+    today: date
+    snapshot: Snapshot | None = None
+    """What the monitor said last, only while it is live."""
+    simulated: bool = False
+    who: str = ""

@@ -1,0 +1,127 @@
+"""Pages about things: which gearbox, parts and tools, plugs and how they go back."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from bridge.service.fastening import ticks_wanted, tube_lift
+from bridge.service.log import Deed, ticked, variant_of
+from bridge.service.step_names import renewals
+from bridge.units import Units, show_length, show_torque, show_volume
+from bridge.values.service_sheet import PartKind, Tick
+from tui.service.pages.made import toggle
+from tui.service.pages.page_model import Line
+from tui.words import figures
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from bridge.values.service_sheet import Fastener, Part
+    from tui.service.pages.page_model import Row, View
+
+_HEADINGS = {
+    PartKind.PART: "Parts",
+    PartKind.TOOL: "Tools",
+    PartKind.FLUID: "Fluid",
+}
+
+
+def variants(view: View) -> Iterator[Row]:
+    """Offer the gearboxes the car may have; one that does not fit is said loudly."""
+    for variant in view.service.variants:
+        name = figures.clean(variant.name)
+        text = f"{name}: {figures.clean(variant.look_for)}"
+        yield toggle(view, text, Deed.VARIANT, name=variant.name)
+    found = variant_of(view.service, view.log)
+    if found is not None and not found.fits:
+        instead = figures.clean(found.instead)
+        yield Line(
+            text="STOP: this sheet is not for that gearbox. Do not use its figures."
+            + (f" Use {instead}." if instead else ""),
+            look="bad",
+        )
+    elif found is None and view.service.variants:
+        yield Line(text="Not told yet: figures of every variant are shown.", look="dim")
+
+
+def parts(view: View) -> Iterator[Row]:
+    """List what must lie ready, by kind."""
+    for kind, heading in _HEADINGS.items():
+        listed = [p for p in view.service.parts if p.kind is kind]
+        if listed:
+            yield Line(text=heading, look="strong")
+        for part in listed:
+            yield toggle(view, _part(part), Deed.AT_HAND, name=part.name)
+
+
+def _part(part: Part) -> str:
+    count = f"{part.count} × " if part.count != 1 else ""
+    once = " (one use)" if part.one_use else ""
+    note = f", {figures.clean(part.note)}" if part.note else ""
+    return f"{count}{figures.clean(part.name)}{once}{note}"
+
+
+def fasteners(view: View) -> Iterator[Row]:
+    """List the plugs and covers that belong to this step, with their ticks."""
+    for fastener in view.service.fasteners:
+        if fastener.step is view.step:
+            yield from _fastener(view, fastener)
+
+
+def _fastener(view: View, fastener: Fastener) -> Iterator[Row]:
+    done = ticked(view.log, fastener.name)
+    wanted = ticks_wanted(fastener)
+    left = len([t for t in wanted if t not in done])
+    count = f"{fastener.count} × " if fastener.count != 1 else ""
+    about = ", ".join(x for x in (fastener.drive, fastener.thread) if x)
+    head = f"{count}{figures.clean(fastener.name)}"
+    if about:
+        head += f" ({figures.clean(about)})"
+    yield Line(text=head if left else f"{head}: all ticked", look="strong")
+    for tick in wanted:
+        text = tick_text(fastener, tick, view)
+        yield toggle(view, text, Deed.TICKED, name=fastener.name, tick=tick)
+    if fastener.plastic:
+        yield Line(text="  Plastic: do not overtighten.", look="doubt")
+    if fastener.note:
+        yield Line(text=f"  {figures.clean(fastener.note)}", look="dim")
+
+
+def tick_text(fastener: Fastener, tick: Tick, view: View) -> str:
+    """Return what one tick says, with the sheet's figure in the person's units."""
+    if tick is Tick.RENEWED:
+        return renewals(fastener)
+    if tick is Tick.ANGLE:
+        return f"then {fastener.angle_deg or 0:g}° further"
+    if tick is Tick.BACKED_OFF:
+        return _backed_off(fastener, view)
+    return _tightened(fastener, view)
+
+
+def _backed_off(fastener: Fastener, view: View) -> str:
+    turns = fastener.turns_back or 0.0
+    words = f"seated, then {turns:g} turn{'' if turns == 1 else 's'} back out"
+    lift = tube_lift(fastener, view.service.tube_pitch_mm, view.sheet.sump_area_cm2)
+    if lift is None:
+        return words
+    words += f": {show_length(lift.height_mm, view.units)} higher"
+    if lift.volume_ml is None:
+        return words
+    return f"{words}, worth {show_volume(lift.volume_ml / 1000.0, view.units)}"
+
+
+def _tightened(fastener: Fastener, view: View) -> str:
+    if fastener.torque_nm is None:
+        if fastener.hand_tight:
+            return "hand tight"
+        return "tight as the maker says (no torque on this sheet)"
+    words = f"torque {_torque(fastener, view.units)}"
+    if view.units is Units.METRIC:  # for the wrench that has the other scale only
+        words += f" ({_torque(fastener, Units.US)})"
+    return words
+
+
+def _torque(fastener: Fastener, units: Units) -> str:
+    torque = show_torque(fastener.torque_nm, units)
+    give = fastener.torque_tolerance_nm
+    return torque if give is None else f"{torque} ± {show_torque(give, units)}"

@@ -1,0 +1,78 @@
+"""The page of one step: what the sheet says, its items, its notes, its end. Pure."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from bridge.service.log import Deed, Entry, is_done, of
+from bridge.values.service_sheet import StepKind
+from tui.live import pages
+from tui.service.pages import amounts_page, car_page, plugs_page, work_page
+from tui.service.pages.made import entry
+from tui.service.pages.page_model import Asked, Item, Line, Row, View
+from tui.words import figures
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+_OWN: dict[StepKind, Callable[[View], Iterator[Row]]] = {
+    StepKind.IDENTIFY: plugs_page.variants,
+    StepKind.PARTS: plugs_page.parts,
+    StepKind.BEFORE: car_page.car,
+    StepKind.DRAIN: amounts_page.drains,
+    StepKind.OLD_FLUID: work_page.old_fluid,
+    StepKind.FILL: amounts_page.fill,
+    StepKind.EXERCISE: work_page.exercise,
+    StepKind.LEVEL: work_page.level,
+    StepKind.AFTER: car_page.car,
+    StepKind.DUE: work_page.due,
+}
+
+_ENGINE_MATTERS = frozenset(
+    {
+        StepKind.BEFORE,
+        StepKind.FILL,
+        StepKind.EXERCISE,
+        StepKind.LEVEL,
+        StepKind.CLOSING,
+        StepKind.AFTER,
+    }
+)
+
+
+def rows(view: View) -> tuple[Row, ...]:
+    """Return the page of the view's step from top to bottom."""
+    return tuple(_all(view))
+
+
+def _all(view: View) -> Iterator[Row]:
+    if view.step is StepKind.CAUTIONS:
+        yield Line(text=pages.cautions_text(view.sheet))
+    for number, text in enumerate(view.service.lines_of(view.step), 1):
+        yield Line(text=f"{number}. {figures.clean(text)}")
+    if view.simulated and view.step in _ENGINE_MATTERS:
+        yield car_page.engine(view)
+    own = _OWN.get(view.step)
+    if own is not None:
+        yield from own(view)
+    yield from plugs_page.fasteners(view)
+    for note in (e for e in of(view.log, Deed.NOTE) if e.step is view.step):
+        yield Line(text=f"Note: {figures.clean(note.text)}", look="dim")
+    yield _end(view)
+    yield Item(
+        text="Add a note",
+        asks=Asked.NOTE,
+        entry=entry(view, Deed.NOTE, step=view.step),
+    )
+    if view.step is view.service.order[-1]:
+        yield from work_page.completing(view)
+
+
+def _end(view: View) -> Item:
+    done = is_done(view.log, view.step)
+    told: Entry = entry(view, Deed.DONE, step=view.step)
+    words = {
+        StepKind.CAUTIONS: "I have read the cautions",
+        StepKind.IDENTIFY: "This gearbox is told",
+    }.get(view.step, "This step is done")
+    return Item(text=words, done=done, toggles=told, finishes=not done)

@@ -1,0 +1,151 @@
+"""Pages about work: the old fluid, the selector, the level, what is due, the end."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from bridge.service import sums as sums
+from bridge.service.log import Deed, is_complete, last, of
+from bridge.service.missing import missing
+from bridge.service.old_fluid import (
+    COMMON_PRACTICE,
+    SEEN_TEXT,
+    Seen,
+    Severity,
+    meanings,
+)
+from bridge.units import Units, show_distance
+from tui.service.pages import amounts_page
+from tui.service.pages.made import entry, toggle
+from tui.service.pages.page_model import Deal, Item, Line
+from tui.words import figures, step_wording
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from bridge.service.due import Due
+    from tui.service.pages.page_model import Row, View
+    from tui.words.figures import TemperatureUnit
+
+_TOGETHER = "Everything the sheet asks for is ticked off."
+
+
+def old_fluid(view: View) -> Iterator[Row]:
+    """Ask what the old fluid shows; say what that usually means, the worst first."""
+    measured = sums.shortage_of(view.sheet, view.service, view.log)
+    for seen in Seen:
+        if seen in (Seen.SHORT, Seen.VERY_SHORT):
+            continue  # that is measured, not looked at
+        yield toggle(view, SEEN_TEXT[seen], Deed.OLD_FLUID, name=seen.value)
+    found = sums.old_fluid_of(view.sheet, view.service, view.log)
+    if not found:
+        return
+    if measured is not None:
+        yield Line(text=SEEN_TEXT[measured] + ".", look="doubt")
+    for meaning in meanings(found):
+        together = ", ".join(SEEN_TEXT[s] for s in meaning.seen)
+        yield Line(
+            text=f"{together}: {meaning.means} {meaning.do}",
+            look=_GRAVE[meaning.severity],
+        )
+    yield Line(text=COMMON_PRACTICE, look="dim")
+
+
+_GRAVE = {
+    Severity.USUAL: "",
+    Severity.WATCH: "",
+    Severity.INSPECT: "doubt",
+    Severity.STOP: "bad",
+}
+
+
+def exercise(view: View) -> Iterator[Row]:
+    """Offer the paced exercise; say how it went."""
+    plan = view.service.exercise
+    if plan is None:
+        yield Line(text="The sheet gives no positions to work through.", look="dim")
+        return
+    through = " ".join(figures.clean(p) for p in plan.positions)
+    rounds = "once" if plan.rounds == 1 else f"{plan.rounds} times"
+    yield Line(text=f"Through {through}, {plan.hold_s:g} s in each, {rounds}.")
+    yield Line(text="Foot on the brake, parking brake on.", look="strong")
+    done = last(view.log, Deed.EXERCISED)
+    yield Item(
+        text="Begin: the screen paces it, with a bell at each move",
+        done=done is not None,
+        deal=Deal.EXERCISE,
+        entry=entry(view, Deed.EXERCISED, step=view.step),
+    )
+    if done is not None:
+        yield Line(text=f"Worked through: {figures.clean(done.text)}", look="good")
+
+
+def level(view: View) -> Iterator[Row]:
+    """Lead to the live screen; say how the level was judged and what ran off."""
+    yield Line(text="The level is set on the live screen, when the banner says GO.")
+    judged = last(view.log, Deed.LEVEL)
+    yield Item(text="Go to the live screen", done=judged is not None, deal=Deal.TO_LIVE)
+    step = view.snapshot.step if view.snapshot else None
+    if step is not None and step.judgement is not None:
+        unit: TemperatureUnit = "C" if view.units is Units.METRIC else "F"
+        yield Line(text=f"Judged: {step_wording.judged(step.judgement, unit)}")
+    elif judged is not None:
+        yield Line(text=f"Judged: {figures.clean(judged.text)}")
+    yield from amounts_page.ran_off(view)
+
+
+def due(view: View) -> Iterator[Row]:
+    """Say when the next service is due, whichever comes first."""
+    interval = view.service.interval
+    found = sums.due_of(view.service, view.log, view.today)
+    if interval is None or found is None:
+        yield Line(text="The sheet gives no interval: ask the maker.", look="dim")
+        return
+    if interval.severe:
+        yield Line(text="Hard use shortens the interval. It counts as hard use:")
+        yield from (Line(text=f"- {figures.clean(s)}") for s in interval.severe)
+    yield toggle(view, "This car is used hard", Deed.SEVERE)
+    if isinstance(found, str):
+        yield Line(text=found, look="bad")
+        return
+    yield Line(text=due_words(found, view.units), look="strong")
+    if last(view.log, Deed.ODOMETER) is None:
+        yield Line(text="No odometer was typed: type it at 'the car before'.")
+    if found.remind_on is not None:
+        yield Item(
+            text="Write a calendar file",
+            done=bool(of(view.log, Deed.DUE)),
+            deal=Deal.CALENDAR,
+        )
+
+
+def due_words(found: Due, units: Units) -> str:
+    """Return the due date and distance in one sentence."""
+    when = []
+    if found.odometer_km is not None:
+        when.append(f"at {show_distance(found.odometer_km, units)}")
+    elif found.distance_km is not None:
+        when.append(f"in {show_distance(found.distance_km, units)}")
+    if found.on is not None:
+        when.append(f"on {found.on.isoformat()}")
+    first = ", whichever comes first" if len(when) == 2 else ""
+    return f"Next due {' or '.join(when)}{first}."
+
+
+def completing(view: View) -> Iterator[Row]:
+    """List what is missing, never hidden, and offer to close the service."""
+    lacks = missing(view.service, view.log)
+    if is_complete(view.log):
+        yield Line(text="The service is closed as complete.", look="good")
+    yield Line(text="")
+    if lacks:
+        yield Line(text=f"Still missing ({len(lacks)}):", look="doubt")
+        yield from (
+            Line(text=f"- {figures.clean(lack)}", look="doubt") for lack in lacks
+        )
+    else:
+        yield Line(text=_TOGETHER, look="good")
+    words = "Close the service as complete"
+    if lacks:
+        words += ", with what is missing on record"
+    yield Item(text=words, done=is_complete(view.log), deal=Deal.COMPLETE)

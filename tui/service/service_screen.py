@@ -1,0 +1,262 @@
+"""The service screen: the gate above, the steps on the left, one step's page."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal
+from textual.message import Message
+from textual.screen import Screen
+from textual.widgets import Input
+
+from bridge.service.log import Deed, Entry, is_done, next_open
+from bridge.service.step_names import step_name
+from tui.live.screens import LEAST_HEIGHT, LEAST_WIDTH
+from tui.service.pages.answers import answer, prompt
+from tui.service.pages.page_model import Asked, Deal, View
+from tui.service.pages.step_page import rows
+from tui.service.service_widgets import ServiceHead, StepList, StepPage
+from tui.widgets.glyphs import RICH
+from tui.widgets.lines import Keys, TooSmall
+from tui.widgets.painted import LOOK_CLASSES
+from tui.words import figures
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from textual import events
+    from textual.app import ComposeResult
+
+    from bridge.snapshot import Snapshot
+    from bridge.units import Units
+    from bridge.values.service_sheet import StepKind
+    from tui.live.screen_state import Board
+    from tui.service.log_editor import Desk
+    from tui.service.pages.page_model import Item
+    from tui.widgets.glyphs import Glyphs
+
+KEYS = (
+    ("Enter", "do it"),
+    ("↑ ↓", "choose"),
+    ("← →", "step"),
+    ("n", "note"),
+    ("z", "undo"),
+    ("j", "live screen"),
+)
+
+
+class ServiceScreen(Screen[None]):
+    """Works through the service; what it does beyond the log it asks the app for."""
+
+    class Dealt(Message):
+        """An item was chosen that the app must see to."""
+
+        def __init__(self, deal: Deal, entry: Entry | None) -> None:
+            super().__init__()
+            self.deal = deal
+            self.entry = entry
+
+    class Opened(Message):
+        """Every part of the screen is in place."""
+
+    class Finished(Message):
+        """A step was marked done."""
+
+        def __init__(self, step: StepKind) -> None:
+            super().__init__()
+            self.step = step
+
+    AUTO_FOCUS = ""
+    COMPONENT_CLASSES: ClassVar[set[str]] = LOOK_CLASSES
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("up,k", "move(-1)", show=False),
+        Binding("down", "move(1)", show=False),
+        Binding("left,pageup", "turn(-1)", show=False),
+        Binding("right,pagedown", "turn(1)", show=False),
+        Binding("enter,space", "act", show=False),
+        Binding("n,N", "note", show=False),
+        Binding("z,Z", "undo", show=False),
+        Binding("escape,j,J,tab", "back", show=False),
+    ]
+
+    def __init__(
+        self,
+        desk: Desk,
+        *,
+        units: Callable[[], Units],
+        simulated: bool = False,
+        at: StepKind | None = None,
+        glyphs: Glyphs = RICH,
+    ) -> None:
+        super().__init__(classes="-ascii" if glyphs.ascii_only else "")
+        self.desk = desk
+        self._units, self._glyphs, self._simulated = units, glyphs, simulated
+        self._at = at
+        self.step = desk.service.order[0]
+        self._snapshot: Snapshot | None = None
+        self._no_car = False
+        self._asking: Item | None = None
+        self._note = ""
+
+    def compose(self) -> ComposeResult:
+        """Lay out the parts."""
+        signs = self._glyphs
+        yield TooSmall(signs, id="small")
+        yield ServiceHead(signs, id="service-head")
+        with Horizontal(id="service-body"):
+            yield StepList(signs, id="steps")
+            yield StepPage(signs, id="step-page")
+        yield Input(id="answer", compact=True)
+        yield Keys(signs, id="keys")
+
+    def on_mount(self) -> None:
+        """Begin where it was left, else at the first step that is open."""
+        self.query_one(Input).display = False
+        order = self.desk.service.order
+        found = next_open(self.desk.service, self.desk.log, order[-1])
+        self.go_to(self._at or found or order[-1])
+        self.post_message(self.Opened())
+
+    def on_resize(self, event: events.Resize) -> None:
+        """Say so where the screen is too small to be worked on."""
+        width, height = event.size
+        self.set_class(width < LEAST_WIDTH or height < LEAST_HEIGHT, "-small")
+
+    # Showing
+
+    def show(self, board: Board, snapshot: Snapshot | None, *, no_car: bool) -> None:
+        """Take what the live side says now; ``snapshot`` only while it is live."""
+        self._snapshot, self._no_car = snapshot, no_car
+        self.query_one(ServiceHead).show(board)
+        self.query_one(TooSmall).show(board)
+        self._fill()
+
+    @property
+    def view(self) -> View:
+        """Everything the page is computed from."""
+        return View(
+            sheet=self.desk.sheet,
+            service=self.desk.service,
+            log=self.desk.log,
+            step=self.step,
+            units=self._units(),
+            today=self.desk.today,
+            snapshot=self._snapshot,
+            simulated=self._simulated,
+            who=self.desk.who,
+        )
+
+    def _fill(self) -> None:
+        service = self.desk.service
+        done = sum(1 for step in service.order if is_done(self.desk.log, step))
+        title = f"{done} of {len(service.order)} steps done"
+        self.query_one(ServiceHead).say(title, no_car=self._no_car)
+        self.query_one(StepList).say(service.order, self.desk.log, self.step)
+        self.query_one(StepPage).say(rows(self.view))
+        keys = self.query_one(Keys)
+        keys.set_class(bool(self._note), "-note")
+        keys.say(KEYS, self._note)
+
+    def say(self, note: str) -> None:
+        """Put one sentence above the keys; '' takes it away."""
+        self._note = figures.clean(note)
+        self._fill()
+
+    def go_to(self, step: StepKind) -> None:
+        """Turn to a step's page, the cursor on the first thing open there."""
+        self.step = step
+        self._note = ""
+        page = self.query_one(StepPage)
+        page.say(rows(self.view))
+        open_items = (n for n, i in enumerate(page.items) if not i.done)
+        page.turn_to(next(open_items, 0))
+        self._fill()
+
+    # Keys
+
+    def action_move(self, by: int) -> None:
+        """Move the cursor up or down."""
+        self.query_one(StepPage).move(by)
+
+    def action_turn(self, by: int) -> None:
+        """Turn to the step before or after."""
+        order = self.desk.service.order
+        here = order.index(self.step) if self.step in order else 0
+        self.go_to(order[max(0, min(here + by, len(order) - 1))])
+
+    def action_back(self) -> None:
+        """Go back to the live screen, or drop the question on the answer line."""
+        if self._asking is not None:
+            self._ask(None)
+        else:
+            self.post_message(self.Dealt(Deal.TO_LIVE, None))
+
+    def action_undo(self) -> None:
+        """Take back what was told last."""
+        self.say("" if self.desk.undo() else "There is nothing to take back.")
+
+    def action_note(self) -> None:
+        """Ask for a note on this step."""
+        page = self.query_one(StepPage)
+        note = next((i for i in page.items if i.asks is Asked.NOTE), None)
+        self._ask(note)
+
+    def action_act(self) -> None:
+        """Do what the item under the cursor is for."""
+        page = self.query_one(StepPage)
+        item = page.item
+        if item is None or self.has_class("-small"):
+            return
+        if not page.in_sight:  # nothing is done unseen
+            page.keep_in_sight()
+            return
+        if item.asks is not None:
+            self._ask(item)
+        elif item.deal is not None:
+            self.post_message(self.Dealt(item.deal, item.entry))
+        elif item.toggles is not None:
+            self.desk.toggle(item.toggles)
+            self._toggled(item)
+
+    def _toggled(self, item: Item) -> None:
+        if not item.finishes:
+            self.say("")
+            self.query_one(StepPage).move(1)
+            return
+        self.post_message(self.Finished(self.step))
+        onward = next_open(self.desk.service, self.desk.log, self.step)
+        if onward is not None:
+            done = step_name(self.step)
+            self.go_to(onward)
+            self.say(f"Done: {done}. Next: {step_name(onward)}.")
+        else:
+            self.say("Every step is done.")
+
+    # The answer line
+
+    def _ask(self, item: Item | None) -> None:
+        self._asking = item
+        line = self.query_one(Input)
+        line.display = item is not None
+        if item is None or item.asks is None:
+            self.set_focus(None)
+            return
+        line.value = ""
+        line.placeholder = prompt(item.asks, self._units())
+        line.focus()
+        self.call_after_refresh(self.query_one(StepPage).keep_in_sight)
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Take the answer, or say what is wrong with it and ask again."""
+        event.stop()
+        item = self._asking
+        if item is None or item.asks is None or item.entry is None:
+            return
+        told = answer(item.asks, event.value, item.entry, self._units())
+        if isinstance(told, str):
+            self.say(told)
+            return
+        self._ask(None)
+        self.desk.add(told)
+        self.say("" if told.deed is not Deed.NOTE else "The note is kept.")

@@ -1,0 +1,172 @@
+"""The drawn parts of the service screen: its head, its list of steps, its page."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from bridge.service.log import is_done
+from bridge.service.step_names import step_name
+from bridge.values.conditions import Verdict
+from tui.service.layout import Laid, lay_out, top_for
+from tui.service.pages.page_model import Item
+from tui.widgets.painted import BoardPart, Painted, Row, cut_row, spread_row
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from textual.geometry import Size
+
+    from bridge.service.log import Log
+    from bridge.values.service_sheet import StepKind
+    from tui.live.screen_state import Board
+    from tui.service.pages.page_model import Row as PageRow
+
+
+class ServiceHead(BoardPart):
+    """The gate in two lines: it stays in sight while the steps are worked through."""
+
+    title = ""
+    no_car = False
+
+    def say(self, title: str, *, no_car: bool) -> None:
+        """Take what stands beside the gate, and whether there is a car at all."""
+        if (title, no_car) != (self.title, self.no_car):
+            self.title, self.no_car = title, no_car
+            self.refresh()
+
+    def part(self, board: Board) -> object:
+        """Return what of the board is drawn."""
+        return (board.verdict, board.number, board.spread, board.headline, board.more)
+
+    def paint_board(self, board: Board, size: Size) -> list[Row]:
+        """Draw verdict and temperature, then the first reason."""
+        go = board.verdict is Verdict.GO
+        sign = self.glyphs.met if go else self.glyphs.not_met
+        left: Row = [(f" {sign} {board.verdict.value}  ", "strong")]
+        if self.no_car:
+            left.append(("no car connected: the level needs readings", ""))
+        else:
+            left.append((f"{board.number} {board.unit} {board.spread}", "strong"))
+        more: Row = [(f"+{board.more} more ", "dim")] if board.more else []
+        reason: Row = [] if self.no_car else [(f" {board.headline}", "")]
+        return [
+            spread_row(left, [(f"{self.title} ", "dim")], size.width),
+            spread_row(reason, more, size.width),
+        ]
+
+
+class StepList(Painted):
+    """The steps in the sheet's order, with what is done and where one is."""
+
+    _order: Sequence[StepKind] = ()
+    _log: Log = ()
+    _here: StepKind | None = None
+
+    def say(self, order: Sequence[StepKind], log: Log, here: StepKind) -> None:
+        """Take the steps, the log and the step on the page."""
+        if (order, log, here) != (self._order, self._log, self._here):
+            self._order, self._log, self._here = order, log, here
+            self.refresh()
+
+    def paint(self, size: Size) -> list[Row]:
+        """Draw one row for each step, the present one in view."""
+        rows = [self._row(step, size.width) for step in self._order]
+        if self._here not in self._order or len(rows) <= size.height:
+            return rows
+        here = self._order.index(self._here)
+        top = min(max(0, here - size.height // 2), len(rows) - size.height)
+        return rows[top:]
+
+    def _row(self, step: StepKind, width: int) -> Row:
+        done = is_done(self._log, step)
+        here = step is self._here
+        hand = self.glyphs.onward if here else " "
+        sign = self.glyphs.met if done else self.glyphs.track
+        look = "strong" if here else ("good" if done else "")
+        name = step_name(step)
+        return cut_row(
+            [
+                (f"{hand} ", "strong"),
+                (f"{sign} ", "good" if done else "dim"),
+                (name, look),
+            ],
+            width,
+        )
+
+
+class StepPage(Painted):
+    """The page of one step: lines to read, items to act on, one of them pointed at."""
+
+    _rows: tuple[PageRow, ...] = ()
+    cursor = 0
+    _top = 0
+
+    def say(self, rows: tuple[PageRow, ...]) -> None:
+        """Take the page's rows; the cursor stays where it can."""
+        if rows == self._rows:
+            return
+        self._rows = rows
+        self.cursor = max(0, min(self.cursor, len(self.items) - 1))
+        self.refresh()
+
+    @property
+    def items(self) -> list[Item]:
+        """The items on the page."""
+        return [row for row in self._rows if isinstance(row, Item)]
+
+    @property
+    def item(self) -> Item | None:
+        """The item the cursor is on."""
+        return self.items[self.cursor] if self.items else None
+
+    def turn_to(self, cursor: int) -> None:
+        """Show another page from its top, the cursor on this item."""
+        self.cursor, self._top = cursor, 0
+        self.refresh()
+
+    def move(self, by: int) -> None:
+        """Move the cursor, or scroll where the next item is not in sight yet."""
+        wanted = max(0, min(self.cursor + by, len(self.items) - 1))
+        if self.in_sight and self._in_sight(wanted) and wanted != self.cursor:
+            self.cursor = wanted
+        else:
+            most = max(0, len(self._laid()) - self._room())
+            step = max(1, self._room() // 2)
+            self._top = max(0, min(most, self._top + by * step))
+            if self._in_sight(wanted) and not self.in_sight:
+                self.cursor = wanted
+        self.refresh()
+
+    @property
+    def in_sight(self) -> bool:
+        """Whether the item the cursor is on can be seen."""
+        return self._in_sight(self.cursor)
+
+    def keep_in_sight(self) -> None:
+        """Scroll so that the cursor's item is in view."""
+        self._top = top_for(self._laid(), self.cursor, self._top, self._room())
+        self.refresh()
+
+    def _in_sight(self, item: int) -> bool:
+        mine = [n for n, row in enumerate(self._laid()) if row.item == item]
+        return bool(mine) and self._top <= mine[0] < self._top + self._room()
+
+    def _room(self) -> int:
+        """Return how many rows show the page; the last one may say there is more."""
+        height = max(2, self.size.height)
+        return height if len(self._laid()) <= height else height - 1
+
+    def _laid(self) -> list[Laid]:
+        return lay_out(self._rows, self.size.width, self.cursor, self.glyphs)
+
+    def paint(self, size: Size) -> list[Row]:  # noqa: ARG002 - the widget knows it
+        """Draw the part of the page that is in view, and whether there is more."""
+        laid = self._laid()
+        room = self._room()
+        self._top = max(0, min(self._top, len(laid) - room))
+        shown = [row.cells for row in laid[self._top : self._top + room]]
+        if room < len(laid):
+            left = len(laid) - room - self._top
+            where = f"{self.glyphs.ellipsis} {left} rows more" if left else "the end"
+            shown.append([(f"  {where}", "dim")])
+        return shown

@@ -1,0 +1,178 @@
+"""What a person types, held against what the sheet's keys allow."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Callable
+
+from bridge.sheets.keys.all_keys import SECTIONS
+from bridge.sheets.keys.key_kinds import Key, spell_unit
+from bridge.units import Dimension, QuantityError, Units, parse_quantity
+
+Reader = Callable[[str, Units], str]
+"""Returns the answer as the sheet will have it; raises AnswerError."""
+
+_LONGEST = 400
+_BARE = re.compile(r"[+\-−]?[0-9]*\.?[0-9]+")
+_UNITS: dict[Dimension, tuple[str, str]] = {
+    Dimension.TEMPERATURE: ("degC", "degF"),
+    Dimension.VOLUME: ("L", "qt"),
+    Dimension.TORQUE: ("N*m", "lbf*ft"),
+    Dimension.DISTANCE: ("km", "mi"),
+    Dimension.DURATION: ("s", "s"),
+    Dimension.LENGTH: ("mm", "mm"),
+    Dimension.AREA: ("cm2", "in2"),
+}
+"""The unit of a bare number: metric, US."""
+
+
+class AnswerError(Exception):
+    """An answer that cannot be taken; its text says why and what to write."""
+
+
+def unit_of(dimension: Dimension, units: Units) -> str:
+    """Return the unit a bare number has."""
+    return _UNITS[dimension][units is Units.US]
+
+
+def a_text(answer: str, _: Units) -> str:
+    """Take one line of text."""
+    if len(answer) > _LONGEST:
+        raise AnswerError(f"That is too long; keep to {_LONGEST} characters.")
+    if any(unicodedata.category(c) in ("Cc", "Cf", "Cs", "Co", "Cn") for c in answer):
+        raise AnswerError("That has a control character in it; type plain text.")
+    return answer
+
+
+def a_quantity(section: str, key: str) -> Reader:
+    """Take a quantity of a key; a bare number has the person's own unit."""
+    told = SECTIONS[section][key]
+
+    def read(answer: str, units: Units) -> str:
+        return _quantity(told, answer, units)
+
+    return read
+
+
+def _quantity(told: Key, answer: str, units: Units) -> str:
+    dimension = told.dimension or Dimension.DURATION
+    bare = _BARE.fullmatch(answer)
+    written = f"{answer} {unit_of(dimension, units)}" if bare else answer
+    if dimension is Dimension.TEMPERATURE:  # beside a temperature C and F are clear
+        written = re.sub(r"(?<=[0-9])\s*[°º]?([CFcf])$", _degrees, written)
+    try:
+        value = parse_quantity(written, dimension)
+    except QuantityError as error:
+        raise AnswerError(f"{str(error)[:1].upper()}{str(error)[1:]}.") from None
+    if told.low is not None and told.high is not None:
+        _check_limits(value, (told.low, told.high), dimension, units)
+    return written
+
+
+def _degrees(found: re.Match[str]) -> str:
+    return f" deg{found[1].upper()}"
+
+
+def _check_limits(
+    value: float, limits: tuple[float, float], dimension: Dimension, units: Units
+) -> None:
+    low, high = limits
+    if low <= value <= high:
+        return
+    unit = unit_of(dimension, units)
+    ends = " to ".join(f"{_in(limit, dimension, unit):.3g}" for limit in limits)
+    raise AnswerError(f"That is out of all reason here; write {ends} {unit}.")
+
+
+def _in(value: float, dimension: Dimension, unit: str) -> float:
+    """Return a value of ours in another unit of its dimension."""
+    if unit == spell_unit(dimension):
+        return value
+    zero, one = (parse_quantity(f"{x} {unit}", dimension) for x in (0, 1))
+    return (value - zero) / (one - zero)
+
+
+def understood(answer: str, dimension: Dimension | None, units: Units) -> str:
+    """Return an answer in the person's own unit, if it was typed in another one."""
+    if dimension is None:
+        return ""
+    unit = unit_of(dimension, units)
+    if answer.endswith(f" {unit}"):
+        return ""
+    return f"{_in(parse_quantity(answer, dimension), dimension, unit):.4g} {sign(unit)}"
+
+
+def sign(unit: str) -> str:
+    """Return a unit as a person writes it: degF -> °F, N*m -> N·m."""
+    return unit.replace("deg", "°").replace("*", "·").replace("2", "²")
+
+
+def a_choice(words: tuple[str, ...]) -> Reader:
+    """Take one of some words, or the number it has in the list."""
+
+    def read(answer: str, _: Units) -> str:
+        numbered = {str(n): word for n, word in enumerate(words, 1)}
+        found = [w for w in words if w.startswith(answer.lower())]
+        if answer in numbered:
+            return numbered[answer]
+        if len(found) != 1:
+            listed = ", ".join(f"{n} {word}" for n, word in numbered.items())
+            raise AnswerError(f"That is none of the answers; type one of {listed}.")
+        return found[0]
+
+    return read
+
+
+def positions(answer: str, _: Units) -> str:
+    """Take the selector's positions, kept apart by spaces or commas."""
+    names = answer.replace(",", " ").split()
+    if len(names) < 2 or any(not n.isprintable() or len(n) > 12 for n in names):
+        raise AnswerError("That is no row of positions; write them like P R N D.")
+    return " ".join(names)
+
+
+def a_number(low: int, high: int, base_hint: str) -> Reader:
+    """Take a whole number, decimal or with 0x."""
+
+    def read(answer: str, _: Units) -> str:
+        try:
+            value = int(answer[:20], 0)
+        except ValueError:
+            value = low - 1
+        if not low <= value <= high:
+            raise AnswerError(
+                f"That is no whole number from {low} to {high}; write it like "
+                f"{base_hint}."
+            )
+        return answer.lower()
+
+    return read
+
+
+def a_decimal(answer: str, _: Units) -> str:
+    """Take a number such as a factor or an offset."""
+    try:
+        value = float(answer)
+    except ValueError:
+        value = float("nan")
+    if not abs(value) <= 1e6:
+        raise AnswerError("That is no number; write it like 0.1 or -40.")
+    return repr(value)
+
+
+def turns(answer: str, _: Units) -> str:
+    """Take a number of turns."""
+    told = SECTIONS["fastener"]["turns_back"]
+    value = float(answer) if _BARE.fullmatch(answer) else -1.0
+    if told.low is None or told.high is None or not told.low <= value <= told.high:
+        raise AnswerError(f"That is no number of turns; write {told.limits}.")
+    return f"{value:g}"
+
+
+def a_can_id(answer: str, _: Units) -> str:
+    """Take a CAN id as hexadecimal digits."""
+    digits = answer.upper().removeprefix("0X")
+    if not re.fullmatch(r"[0-9A-F]{2,3}|[0-9A-F]{8}", digits):
+        raise AnswerError("That is no CAN id; write three hex digits, such as 7E1.")
+    return digits

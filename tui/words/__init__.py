@@ -1,0 +1,1 @@
+"""The sentences a person reads. Pure."""

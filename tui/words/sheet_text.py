@@ -1,0 +1,272 @@
+"""A sheet as a person reads it, in that person's units. Pure: text out, no terminal."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+
+from bridge.service.fastening import line_of, tube_lift
+from bridge.sheets.reading.can_ids import spell
+from bridge.units import (
+    Units,
+    show_distance,
+    show_duration,
+    show_length,
+    show_temperature,
+    show_temperature_span,
+    show_torque,
+    show_volume,
+)
+from bridge.values.service_sheet import Drain, Fastener, Part, Service, StepKind
+from bridge.values.sheet import EngineRule, Role, Sheet, Signal
+
+_LABEL = 18
+_CM2_PER_IN2 = 6.4516
+"""Exact by definition (NIST SP 811, B.8)."""
+
+Rows = Iterator[tuple[str, str]]
+"""(label, text); an empty label goes on with the one above."""
+
+
+def sheet_text(sheet: Sheet, units: Units, width: int = 88) -> str:
+    """Return all that a sheet says, wrapped to ``width`` columns."""
+    parts = [
+        ("Level", _level(sheet, units)),
+        ("Gearbox and fluid", _gearbox(sheet, units)),
+        ("Which gearbox", _variants(sheet.service)),
+        ("Cautions", _numbered(sheet.cautions)),
+        ("To have at hand", _parts(sheet.service.parts)),
+        ("Plugs and covers", _fasteners(sheet, units)),
+        ("Where fluid comes out", _drains(sheet.service.drains, units)),
+        ("Selector exercise", _exercise(sheet.service)),
+        ("Next service", _interval(sheet.service, units)),
+        ("Steps", _steps(sheet)),
+        ("Read from the car", _signals(sheet.signals, units)),
+    ]
+    head = f"{sheet.name}\nFigures from: {sheet.source}\n"
+    sections = (_section(title, rows, width) for title, rows in parts)
+    return head + "".join(section for section in sections if section)
+
+
+def torque_text(torque_nm: float, tolerance_nm: float | None, units: Units) -> str:
+    """Return a torque in N·m and lbf·ft, or in lbf·ft alone for US units."""
+    other = _with_tolerance(torque_nm, tolerance_nm, Units.US)
+    if units is Units.US:
+        return other
+    return f"{_with_tolerance(torque_nm, tolerance_nm, units)} ({other})"
+
+
+def _with_tolerance(torque_nm: float, give_nm: float | None, units: Units) -> str:
+    number, unit = show_torque(torque_nm, units).split(" ", 1)
+    if give_nm is None:
+        return f"{number} {unit}"
+    give, _ = show_torque(give_nm, units).split(" ", 1)
+    return f"{number} ± {give} {unit}"
+
+
+def _section(title: str, rows: Rows, width: int) -> str:
+    lines = [line for label, text in rows for line in _wrapped(label, text, width)]
+    return "\n".join(["", title.upper(), *lines, ""]) if lines else ""
+
+
+def _wrapped(label: str, text: str, width: int) -> list[str]:
+    indent = " " * (_LABEL + 2)
+    first = f"  {label:{_LABEL}}" if len(label) <= _LABEL else f"  {label}  "
+    return textwrap.wrap(
+        text or " ",
+        max(width, 40),
+        initial_indent=first,
+        subsequent_indent=indent,
+        break_long_words=False,
+    )
+
+
+def _level(sheet: Sheet, units: Units) -> Rows:
+    window = sheet.window
+    yield "window", show_temperature_span(window.low_c, window.high_c, units)
+    engine = "off"
+    if sheet.engine is EngineRule.IDLING:
+        engine = f"idling, {sheet.idle_low_rpm:g} to {sheet.idle_high_rpm:g} rpm"
+    yield "engine", engine
+    yield "method", sheet.method.value.replace("-", " ")
+    yield "settle time", show_duration(sheet.settle_time_s)
+    yield "GO needs", f"{sheet.stay_chance:.0%} chance of staying in the window so long"
+    if sheet.selector_position:
+        yield "selector in", sheet.selector_position
+    if sheet.tilt_limit_deg is not None:
+        yield "lean at most", f"{sheet.tilt_limit_deg:g}°"
+    if sheet.confirm:
+        yield "to confirm", ", ".join(w.replace("-", " ") for w in sheet.confirm)
+
+
+def _gearbox(sheet: Sheet, units: Units) -> Rows:
+    service = sheet.service
+    if service.fluid_name:
+        yield "fluid", service.fluid_name
+    if service.service_fill_ml is not None:
+        yield "service fill", _service_fill(service, units)
+    volumes = (
+        ("all of it", sheet.fill_ml),
+        ("filter holds", service.filter_holds_ml),
+    )
+    for label, volume_ml in volumes:
+        if volume_ml is not None:
+            yield label, show_volume(volume_ml / 1000.0, units)
+    yield from _shape(sheet, units)
+
+
+def _shape(sheet: Sheet, units: Units) -> Rows:
+    if sheet.sump_area_cm2 is not None:
+        yield "surface", _area(sheet.sump_area_cm2, units)
+    if sheet.opening_forward_mm or sheet.opening_right_mm:
+        yield "level opening", _opening(sheet, units)
+    if sheet.service.tube_pitch_mm is not None:
+        yield "tube's pitch", show_length(sheet.service.tube_pitch_mm, units)
+    thick, thin = sheet.viscosity_40_mm2_s, sheet.viscosity_100_mm2_s
+    if thick is not None and thin is not None:
+        ends = (show_temperature(at, units, digits=0) for at in (40.0, 100.0))
+        yield "viscosity", f"{thick:g} and {thin:g} cSt at {' and '.join(ends)}"
+
+
+def _service_fill(service: Service, units: Units) -> str:
+    text = show_volume((service.service_fill_ml or 0.0) / 1000.0, units)
+    if service.service_fill_tolerance_ml is not None:
+        text += f" ± {show_volume(service.service_fill_tolerance_ml / 1000.0, units)}"
+    return f"{text} at {show_temperature(service.service_fill_temp_c, units, digits=0)}"
+
+
+def _area(area_cm2: float, units: Units) -> str:
+    if units is Units.US:
+        return f"{area_cm2 / _CM2_PER_IN2:.0f} square inches at the level opening"
+    return f"{area_cm2:g} cm² at the level opening"
+
+
+def _opening(sheet: Sheet, units: Units) -> str:
+    forward, right = sheet.opening_forward_mm, sheet.opening_right_mm
+    along = f"{show_length(abs(forward), units)} {'forward' if forward > 0 else 'back'}"
+    across = f"{show_length(abs(right), units)} {'right' if right > 0 else 'left'}"
+    return f"{along}, {across} of the surface's middle"
+
+
+def _variants(service: Service) -> Rows:
+    for variant in service.variants:
+        yield "this sheet" if variant.fits else "NOT this sheet", variant.name
+        yield "", variant.look_for
+        if variant.instead:
+            yield "", f"Instead: {variant.instead}"
+
+
+def _numbered(lines: tuple[str, ...]) -> Rows:
+    for number, line in enumerate(lines, 1):
+        yield f"{number}.", line
+
+
+def _parts(parts: tuple[Part, ...]) -> Rows:
+    for part in parts:
+        count = f"{part.count} × " if part.count > 1 else ""
+        once = ", used once" if part.one_use else ""
+        yield part.kind.value, f"{count}{part.name}{once}{_rest(part)}"
+
+
+def _rest(item: Part | Drain) -> str:
+    only = f" Only for: {', '.join(item.only_for)}." if item.only_for else ""
+    note = item.note.rstrip(".")
+    return (f". {note}." if note else ("." if only else "")) + only
+
+
+def _fasteners(sheet: Sheet, units: Units) -> Rows:
+    for fastener in sheet.service.fasteners:
+        line = line_of(fastener)
+        facts = [*line.before[1:]]
+        if line.torque_nm is not None:
+            give_nm = line.torque_tolerance_nm
+            facts.append(torque_text(line.torque_nm, give_nm, units))
+        note = [fastener.note] if fastener.note else []
+        facts += line.after[: len(line.after) - len(note)]
+        yield fastener.name, ", ".join(facts)
+        for word in note:
+            yield "", word
+        yield from _lift(fastener, sheet, units)
+        if fastener.only_for:
+            yield "", f"Only for: {', '.join(fastener.only_for)}."
+
+
+def _lift(fastener: Fastener, sheet: Sheet, units: Units) -> Rows:
+    lift = tube_lift(fastener, sheet.service.tube_pitch_mm, sheet.sump_area_cm2)
+    if lift is None:
+        return
+    volume = ""
+    if lift.volume_ml is not None:
+        volume = f", worth {show_volume(lift.volume_ml / 1000.0, units)}"
+    yield "", f"The turns back are {show_length(lift.height_mm, units)} higher{volume}"
+
+
+def _drains(drains: tuple[Drain, ...], units: Units) -> Rows:
+    for drain in drains:
+        facts = [f"closed by {drain.fastener}"] if drain.fastener else []
+        if drain.expected_ml is not None:
+            facts.append(f"about {show_volume(drain.expected_ml / 1000.0, units)}")
+        facts += ["MAY STAND UNDER PRESSURE"] if drain.pressure else []
+        facts += ["runs out sideways"] if drain.sideways else []
+        yield drain.name, ", ".join(facts) + _rest(drain)
+
+
+def _exercise(service: Service) -> Rows:
+    told = service.exercise
+    if told is not None:
+        yield "positions", " ".join(told.positions)
+        yield "in each", show_duration(told.hold_s)
+        yield "rounds", str(told.rounds)
+
+
+def _interval(service: Service, units: Units) -> Rows:
+    told = service.interval
+    if told is None:
+        return
+    if told.distance_km is not None:
+        yield "after", show_distance(told.distance_km, units)
+    if told.months is not None:
+        yield "or after" if told.distance_km else "after", f"{told.months} months"
+    yield "severe use", f"{told.severe_factor:.0%} of it, if any of these holds:"
+    for line in told.severe:
+        yield "", line
+
+
+def _steps(sheet: Sheet) -> Rows:
+    for number, step in enumerate(sheet.service.order or (StepKind.LEVEL,), 1):
+        said = sheet.service.lines_of(step) if sheet.service.order else sheet.steps
+        title = f"{number}. {step.value.replace('-', ' ')}"
+        lines = () if step is StepKind.CAUTIONS else said
+        yield (
+            title,
+            lines[0]
+            if lines
+            else ""
+            if step is not StepKind.CAUTIONS
+            else ("as above"),
+        )
+        for line in lines[1:]:
+            yield "", line
+
+
+def _signals(signals: tuple[Signal, ...], units: Units) -> Rows:
+    for signal in signals:
+        yield signal.role.value.replace("-", " "), _signal(signal, units)
+    if not any(signal.role is Role.FLUID_TEMPERATURE for signal in signals):
+        yield "fluid temperature", "is not read from the car: measure it"
+
+
+def _signal(signal: Signal, units: Units) -> str:
+    where = f"PID {signal.identifier:02X}"
+    if signal.pgn is not None:
+        where = f"J1939 group {signal.pgn}"
+    elif signal.request_id is not None:
+        where = (
+            f"asked of {spell(signal.request_id)}, service {signal.service:02X}, "
+            f"identifier {signal.identifier:X}"
+        )
+    low, high = signal.minimum, signal.maximum
+    believed = ""
+    if signal.role is Role.FLUID_TEMPERATURE and low is not None and high is not None:
+        believed = f"; believed from {show_temperature_span(low, high, units)}"
+    return where + believed

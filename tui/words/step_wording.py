@@ -1,0 +1,132 @@
+"""The level step in words: the imperative of its phase, and how it stands. Pure."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from bridge.level.settling.outlasting import HELP_TEXT, helps
+from bridge.level.step.instructions import instruction_text
+from bridge.level.step.step_values import (
+    OPEN_PHASES,
+    Bell,
+    Instruction,
+    Judgement,
+    Outcome,
+    Phase,
+    Step,
+)
+from bridge.values.sheet import EngineRule
+from tui.words import figures
+
+if TYPE_CHECKING:
+    from bridge.snapshot import Snapshot
+    from tui.words.figures import TemperatureUnit
+
+LEADING = OPEN_PHASES | {Phase.GET_READY, Phase.GO, Phase.CLOSED, Phase.JUDGED}
+"""Phases whose imperative matters more than the first reason."""
+
+BELLS_S: dict[Bell, tuple[float, ...]] = {
+    Bell.GET_READY: (0.0, 0.6),
+    Bell.OPEN: (0.0, 0.2, 0.4),
+    Bell.CLOSE: (0.0, 0.2, 0.9, 1.1, 1.8, 2.0),
+    Bell.TROUBLE: (0.0, 0.5, 1.0, 1.5, 2.0, 2.5),
+}
+"""When the bell strikes, in seconds from the call: each call sounds different."""
+
+_OUTCOMES: dict[Outcome, str] = {
+    Outcome.GOOD: "inside the window and settled",
+    Outcome.STILL_RUNNING: "closed before it had settled: likely high",
+    Outcome.OUTSIDE: "outside the window for part of it: do it again",
+    Outcome.NOTHING_CAME: "nothing ran out: likely low",
+    Outcome.UNKNOWN: "part of it without a believable temperature: do it again",
+}
+
+
+def lines(
+    snapshot: Snapshot, *, go: bool, said: tuple[str, str], unit: TemperatureUnit
+) -> tuple[str, str]:
+    """Return the two lines under the banner; ``said`` is what the gate says alone."""
+    step = snapshot.step
+    if step is None:
+        return said
+    if not go and (helped := _what_helps(snapshot, step)):
+        return helped
+    if step.phase not in LEADING:
+        return said
+    if step.phase is Phase.GO and not go:
+        return said
+    if step.instruction is Instruction.OPEN_NOW:
+        return instruction_text(step.instruction), said[0 if "soon" in said[0] else 1]
+    detail = standing(step, unit) if go or step.plug_open or step.judgement else said[0]
+    return instruction_text(step.instruction), detail
+
+
+def _what_helps(snapshot: Snapshot, step: Step) -> tuple[str, str] | None:
+    """Say early that the window will not do, and what helps; None: it may do."""
+    if step.phase is Phase.MISSED:
+        return instruction_text(step.instruction), _back_in(step)
+    if step.instruction is not Instruction.TOO_SHORT:
+        return None
+    engine = EngineRule.OFF if snapshot.engine_rpm == 0 else EngineRule.IDLING
+    advice = helps(snapshot.trend, engine)
+    return instruction_text(step.instruction), " ".join(
+        HELP_TEXT[a] for a in advice[1:]
+    )
+
+
+def _back_in(step: Step) -> str:
+    if step.begins_again_s is None:
+        return "When it is back cannot be told yet; then begin again from the start."
+    wait = figures.spoken_time(step.begins_again_s)
+    return f"Back where you can begin in about {wait}, if nothing changes."
+
+
+def standing(step: Step, unit: TemperatureUnit) -> str:
+    """Say how the running down stands, or how the level was judged."""
+    if step.judgement is not None:
+        return judged(step.judgement, unit)
+    if not step.plug_open or step.opened_at_s is None:
+        return ""
+    told = [f"Open for {figures.spoken_time(step.now_at_s - step.opened_at_s)}"]
+    state = step.settling
+    if state is None:
+        return told[0]
+    if state.timer_only:
+        told.append("nothing marked: this is only the sheet's time")
+    else:
+        told.append(f"{len(step.drips_s)} marks")
+    told.append(f"settled: chance {figures.percent(state.settled_chance)}")
+    if state.more_ml is not None:
+        told.append(f"about {figures.amount(state.more_ml, unit)} to come")
+    return ", ".join(told)
+
+
+def outcome(judgement: Judgement) -> str:
+    """Say how the level was set, without a figure."""
+    return _OUTCOMES[judgement.outcome]
+
+
+def judged(judgement: Judgement, unit: TemperatureUnit) -> str:
+    """Say how the level was set; it informs, the maker's window decides."""
+    told = [outcome(judgement)]
+    if judgement.closed is not None:
+        told.append(f"closed at {figures.temperature(judgement.closed.temp_c, unit)}")
+    if judgement.error is not None:
+        worth = figures.amount(judgement.error.volume_ml, unit, signed=True)
+        told.append(f"worth {worth}")
+    if judgement.timer_only:
+        told.append("by the timer alone")
+    return ", ".join(told)
+
+
+def key_hints(step: Step | None) -> tuple[tuple[str, str], ...]:
+    """Return the marking keys that make sense now, as key and meaning."""
+    if step is None:
+        return ()
+    if step.phase in (Phase.GET_READY, Phase.GO):
+        return (("Space", "opened"),)
+    if step.plug_open:
+        return (("Space", "drip"), ("n", "nothing"), ("c", "closed"), ("z", "undo"))
+    if step.phase in (Phase.CLOSED, Phase.JUDGED):
+        return (("r", "again"), ("z", "undo"))
+    return ()

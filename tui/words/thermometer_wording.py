@@ -1,0 +1,75 @@
+"""The hand thermometer and the doubts about the sensor, in words. Pure."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from bridge.level.thermometer import ADVICE, Ask
+from tui.words import figures
+
+if TYPE_CHECKING:
+    from bridge.level.thermometer import Hand
+    from bridge.snapshot import Snapshot
+    from tui.words.figures import TemperatureUnit
+
+WHY: dict[Ask, str] = {
+    Ask.FIRST: "none has been typed yet",
+    Ask.REGULAR: "the last one grows old",
+    Ask.NEAR_WINDOW: "the window is near its edge",
+    Ask.PLUG_OPEN: "the plug is open",
+    Ask.TOO_VAGUE: "the forecast has grown too vague",
+}
+
+
+def detail(snapshot: Snapshot, unit: TemperatureUnit) -> str:
+    """Return what stands below the car's values: doubts, thermometer, link."""
+    told = [doubt.words for doubt in snapshot.doubts]
+    if snapshot.hand is not None:
+        told.append(hand_line(snapshot.hand, unit))
+    return figures.clean("; ".join([*told, *filter(None, [snapshot.link_detail])]))
+
+
+def hand_line(hand: Hand, unit: TemperatureUnit) -> str:
+    """Return when the thermometer is wanted next, or what came of the last reading."""
+    compared = hand.compared
+    if compared is not None:
+        word = "agrees with" if compared.agrees else "contradicts"
+        return (
+            f"thermometer {figures.temperature(compared.thermometer_c, unit)} {word} "
+            f"the sensor's {figures.temperature(compared.sensor_c, unit)}"
+        )
+    if not hand.thermometer.alone:
+        return "press t to hold a thermometer against the sensor"
+    accuracy = figures.difference_in_unit(hand.thermometer.accuracy_c, unit)
+    good = f"thermometer ±{accuracy:.2g} °{unit}"
+    if hand.due_in_s > 0:
+        return f"{good}: next reading in {hand.due_in_s:.0f} s"
+    return f"{good}: read it now and press t, {WHY[hand.ask]}"
+
+
+def advice(hand: Hand) -> str:
+    """Return what to mind when the thermometer is read."""
+    return ADVICE[hand.thermometer.kind]
+
+
+def hand_as_dict(snapshot: Snapshot) -> dict[str, Any] | None:
+    """Return how the thermometer stands, under documented keys; null: none in use."""
+    hand = snapshot.hand
+    if hand is None:
+        return None
+    compared = hand.compared
+    return {
+        "kind": hand.thermometer.kind.value,
+        "accuracy_c": hand.thermometer.accuracy_c,
+        "alone": hand.thermometer.alone,
+        "due_in_s": round(hand.due_in_s, 2),
+        "ask": hand.ask.value,
+        "compared": None
+        if compared is None
+        else {
+            "thermometer_c": round(compared.thermometer_c, 3),
+            "sensor_c": round(compared.sensor_c, 3),
+            "apart_c": round(compared.apart_c, 3),
+            "agrees": compared.agrees,
+        },
+    }

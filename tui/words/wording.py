@@ -1,0 +1,415 @@
+"""The plain-English wording of every state the monitor can be in. Pure.
+
+One place for all words that stand for a value of bridge.values, so that a
+screen, a page and a log say the same thing. Nothing here raises, whatever the
+snapshot holds.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, assert_never
+
+from bridge.snapshot import Snapshot
+from bridge.units.kinds import MILE_KM
+from bridge.values.conditions import (
+    Condition,
+    ConditionName,
+    ConditionState,
+    Lean,
+    Reason,
+)
+from bridge.values.outlook import Outlook, Trend
+from bridge.values.readings import LinkState
+from bridge.values.sheet import EngineRule, LevelMethod
+from tui.words import figures
+
+if TYPE_CHECKING:
+    from bridge.values.sheet import Sheet
+    from tui.words.figures import TemperatureUnit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Said:
+    """What stands against a GO, and what the person can do about it."""
+
+    what: str
+    remedy: str
+
+
+REASONS: dict[Reason, Said] = {
+    Reason.CONNECTING: Said(
+        what="Connecting to the car",
+        remedy="Ignition on, adapter plugged in; this takes a few seconds.",
+    ),
+    Reason.LINK_LOST: Said(
+        what="The link to the adapter is lost",
+        remedy="Check plug, cable and ignition; it reconnects by itself.",
+    ),
+    Reason.ADAPTER_SILENT: Said(
+        what="The adapter or the car does not answer",
+        remedy="Is the ignition on? Unplug the adapter and plug it in again.",
+    ),
+    Reason.NO_SIGNAL: Said(
+        what="This sheet does not say where the fluid temperature is read",
+        remedy="Choose a sheet with a fluid-temperature signal.",
+    ),
+    Reason.NO_READING: Said(
+        what="No fluid temperature has come from the car yet",
+        remedy="If it stays so, the sheet may not fit this car.",
+    ),
+    Reason.READING_STALE: Said(
+        what="The last fluid temperature is too old to trust",
+        remedy="Wait for the next reading; check the plug if none comes.",
+    ),
+    Reason.READING_REFUSED: Said(
+        what="The gearbox unit refuses to give the fluid temperature",
+        remedy="Ignition on? If it stays so, the sheet does not fit this car.",
+    ),
+    Reason.READING_IMPLAUSIBLE: Said(
+        what="The fluid temperature read is not believable",
+        remedy="Wait for sound readings; if it stays so, sheet or sensor is wrong.",
+    ),
+    Reason.SENSOR_CODE: Said(
+        what="The car holds a trouble code against its fluid sensor",
+        remedy="P0710 to P0713: repair the sensor before you trust the reading.",
+    ),
+    Reason.SIGNAL_UNCONFIRMED: Said(
+        what="The signal was found by search and is not confirmed yet",
+        remedy="Hold a thermometer against it: sumpgate find --confirm SHEET.",
+    ),
+    Reason.SENSOR_OFFSET: Said(
+        what="After a cold soak fluid, coolant and air do not agree",
+        remedy="The fluid sensor is off, or the sheet reads something else.",
+    ),
+    Reason.SENSOR_STUCK: Said(
+        what="The fluid sensor has not moved while the engine warmed up",
+        remedy="It is stuck, or the sheet reads something else.",
+    ),
+    Reason.SENSOR_IS_COOLANT: Said(
+        what="What is read as fluid follows the engine's coolant",
+        remedy="The sheet reads the coolant: find the fluid's own signal.",
+    ),
+    Reason.SENSOR_BELOW_AIR: Said(
+        what="The fluid reads colder than the air and the coolant",
+        remedy="Nothing cools it so far: sensor or scaling is wrong.",
+    ),
+    Reason.SOURCES_DISAGREE: Said(
+        what="Thermometer and fluid sensor contradict each other",
+        remedy="Measure again (key t). On a shiny pan infrared reads low.",
+    ),
+    Reason.CLOCK_JUMPED: Said(
+        what="The computer was asleep, so every reading is old",
+        remedy="Wait for new readings, and keep the computer awake.",
+    ),
+    Reason.TEMPERATURE_UNCERTAIN: Said(
+        what="The temperature is not yet known well enough",
+        remedy="Wait: it takes some steady readings.",
+    ),
+    Reason.TOO_COLD: Said(
+        what="Too cold: {temp}, the window opens at {low}",
+        remedy="Leave the level opening shut: now the level would end too high.",
+    ),
+    Reason.TOO_HOT: Said(
+        what="Too hot: {temp}, the window ends at {high}",
+        remedy="Leave the level opening shut: now the level would end too low.",
+    ),
+    Reason.AT_WINDOW_EDGE: Said(
+        what="Too near the edge of the window to be sure ({temp})",
+        remedy="Wait until the fluid is inside the window beyond doubt.",
+    ),
+    Reason.STAY_UNKNOWN: Said(
+        what="Cannot tell if the fluid stays in the window long enough",
+        remedy="The level takes {settle} to settle; wait for the forecast.",
+    ),
+    Reason.WINDOW_TOO_SHORT: Said(
+        what="Too little time left in the window for the level to settle",
+        remedy="It takes {settle}. Do not start now; let the fluid come back.",
+    ),
+    Reason.ENGINE_UNKNOWN: Said(
+        what="The engine speed is not known",
+        remedy="The sheet wants it {engine}; where no adapter tells, press 5.",
+    ),
+    Reason.ENGINE_STOPPED: Said(
+        what="The engine is stopped, the sheet wants it idling",
+        remedy="Start the engine and let it idle, with the exhaust led outside.",
+    ),
+    Reason.ENGINE_TOO_SLOW: Said(
+        what="The engine turns too slowly: {rpm}, idle is {idle}",
+        remedy="Wait until it idles steadily.",
+    ),
+    Reason.ENGINE_TOO_FAST: Said(
+        what="The engine turns too fast: {rpm}, idle is {idle}",
+        remedy="Take the foot off, or wait until it idles steadily.",
+    ),
+    Reason.ENGINE_RUNNING: Said(
+        what="The engine runs ({rpm}), the sheet wants it off",
+        remedy="Switch the engine off.",
+    ),
+    Reason.VOLTAGE_LOW: Said(
+        what="The car's supply is low: {volts}",
+        remedy="Control units may reset: charge or support the battery first.",
+    ),
+    Reason.CAUTIONS_OPEN: Said(
+        what="The cautions are not confirmed",
+        remedy="Read them (key ?), then press 1.",
+    ),
+    Reason.CAR_LEVEL_UNKNOWN: Said(
+        what="Whether the car stands level is not confirmed",
+        remedy="Measure it: press L and type the two angles, or press 2.",
+    ),
+    Reason.CAR_NOT_LEVEL: Said(
+        what="The car leans more than the sheet allows: {lean}",
+        remedy="Level it anew, then press L and type the angles.",
+    ),
+    Reason.NOT_EXERCISED: Said(
+        what="The selector has not been worked through its positions",
+        remedy="Do it as the maker says, foot on the brake, then press 3.",
+    ),
+    Reason.SELECTOR_UNKNOWN: Said(
+        what="Where the selector stands is not known",
+        remedy="Put it where the sheet says{position}, then press 4.",
+    ),
+    Reason.SELECTOR_WRONG: Said(
+        what="The selector stands at {selector}, the sheet wants{position}",
+        remedy="Foot on the brake, move the selector.",
+    ),
+    Reason.MOVEMENT_UNKNOWN: Said(
+        what="Whether the car stands still is not known",
+        remedy="The car does not tell its speed; without an adapter press 6.",
+    ),
+    Reason.VEHICLE_MOVING: Said(
+        what="The car moves: {speed}",
+        remedy="Stop, brake on, wheels chocked.",
+    ),
+}
+"""The wording of each reason; the words in braces come from the snapshot."""
+_NOT_TYPED = Said(
+    what="No thermometer reading has been typed yet",
+    remedy="Measure the fluid and type it (key t).",
+)
+
+
+def reason(
+    which: Reason, snapshot: Snapshot, sheet: Sheet, unit: TemperatureUnit
+) -> Said:
+    """Word one reason with the figures it speaks of."""
+    blanks = {
+        "temp": figures.temperature(snapshot.temp_c, unit),
+        "low": window_edge(sheet.window.low_c, unit),
+        "high": window_edge(sheet.window.high_c, unit),
+        "settle": settle_time(sheet),
+        "engine": engine_rule(sheet.engine),
+        "rpm": engine_speed(snapshot.engine_rpm),
+        "idle": idle_range(sheet),
+        "speed": car_speed(snapshot.speed_kmh, unit),
+        "volts": voltage(snapshot.voltage_v),
+        "lean": lean(snapshot.lean, unit),
+        "selector": figures.clean(snapshot.selector or "") or figures.UNKNOWN,
+        "position": _position(sheet),
+    }
+    said = REASONS[which]
+    if which is Reason.NO_READING and snapshot.hand and snapshot.hand.thermometer.alone:
+        said = _NOT_TYPED
+    return Said(
+        what=said.what.format(**blanks).replace(f"{figures.UNKNOWN}, ", ""),
+        remedy=said.remedy.format(**blanks),
+    )
+
+
+_CONDITIONS: dict[ConditionName, str] = {
+    ConditionName.LINK: "Link to the car",
+    ConditionName.READING: "Reading live",
+    ConditionName.TEMPERATURE: "Fluid in window",
+    ConditionName.STAYS: "Stays inside",
+    ConditionName.ENGINE: "Engine {engine}",
+    ConditionName.STANDING: "Car stands",
+    ConditionName.VOLTAGE: "Supply",
+    ConditionName.CAUTIONS: "Cautions read",
+    ConditionName.CAR_LEVEL: "Car level",
+    ConditionName.EXERCISE: "Selector worked",
+    ConditionName.SELECTOR: "Selector place",
+}
+
+
+def condition_name(name: ConditionName, sheet: Sheet) -> str:
+    """Name one condition of a good level, in 15 characters at most."""
+    return _CONDITIONS[name].format(engine=engine_rule(sheet.engine))
+
+
+def lean(told: Lean | None, unit: TemperatureUnit) -> str:
+    """Word the car's tilt and what it is worth at the level opening."""
+    if told is None:
+        return "not measured"
+    angles = f"{told.lengthways_deg:+.1f}° lengthways, {told.across_deg:+.1f}° across"
+    worth = figures.height(told.error_mm, unit)
+    if told.error_ml is not None:
+        worth += f", {figures.amount(told.error_ml, unit, signed=True)}"
+    return f"{angles} ({worth})"
+
+
+def _position(sheet: Sheet) -> str:
+    place = figures.clean(sheet.selector_position)
+    return f" {place}" if place else ""
+
+
+def condition_state(state: ConditionState) -> str:
+    """Say how a condition stands."""
+    match state:
+        case ConditionState.MET:
+            return "met"
+        case ConditionState.NOT_MET:
+            return "not met"
+        case ConditionState.UNKNOWN:
+            return "not known"
+        case _:
+            assert_never(state)
+
+
+def link_state(state: LinkState) -> str:
+    """Say how the link stands."""
+    match state:
+        case LinkState.CONNECTING:
+            return "connecting"
+        case LinkState.LIVE:
+            return "live"
+        case LinkState.SILENT:
+            return "no answer"
+        case LinkState.LOST:
+            return "lost, trying again"
+        case _:
+            assert_never(state)
+
+
+def trend(which: Trend, rate_c_per_s: float | None, unit: TemperatureUnit) -> str:
+    """Say where the temperature is going, with its rate where that is known."""
+    per_minute = figures.rate(rate_c_per_s, unit)
+    match which:
+        case Trend.WARMING:
+            return f"warming {per_minute}".rstrip()
+        case Trend.COOLING:
+            return f"cooling {per_minute}".rstrip()
+        case Trend.STEADY:
+            return "steady"
+        case Trend.UNKNOWN:
+            return "trend not known"
+        case _:
+            assert_never(which)
+
+
+def outlook(which: Outlook, snapshot: Snapshot, unit: TemperatureUnit) -> str:
+    """Say in place of a countdown why there is none; '' when there is one."""
+    match which:
+        case Outlook.TELLING:
+            return ""
+        case Outlook.CANNOT_TELL:
+            return "cannot tell yet"
+        case Outlook.LEARNING:
+            return "conditions changed, back within a minute"
+        case Outlook.MAY_NEVER:
+            return may_never(snapshot, unit)
+        case _:
+            assert_never(which)
+
+
+def may_never(snapshot: Snapshot, unit: TemperatureUnit) -> str:
+    """Say that the window may not be reached, and where the fluid ends up."""
+    settles = figures.temperature(snapshot.settles_at_c, unit, 0)
+    if settles == figures.UNKNOWN:
+        return "may never reach the window"
+    return f"may never, settles near {settles}"
+
+
+def engine_rule(rule: EngineRule) -> str:
+    """Say what the sheet wants of the engine."""
+    match rule:
+        case EngineRule.IDLING:
+            return "idling"
+        case EngineRule.OFF:
+            return "off"
+        case _:
+            assert_never(rule)
+
+
+def level_step(method: LevelMethod) -> str:
+    """Say what is done while GO shows."""
+    match method:
+        case LevelMethod.OVERFLOW_TUBE:
+            return "open the plug, shut it when the stream breaks into drips"
+        case LevelMethod.LEVEL_PLUG:
+            return "open the level plug, shut it when the stream breaks into drips"
+        case LevelMethod.STICK:
+            return "read the stick now"
+        case _:
+            assert_never(method)
+
+
+def window_edge(temp_c: float, unit: TemperatureUnit) -> str:
+    """Write one edge of the window with its unit."""
+    return f"{figures.edge(temp_c, unit)} °{unit}"
+
+
+def window(sheet: Sheet, unit: TemperatureUnit) -> str:
+    """Write the window: '35–45 °C'."""
+    low = figures.edge(sheet.window.low_c, unit)
+    high = figures.edge(sheet.window.high_c, unit)
+    return (
+        f"{low}–{high} °{unit}"
+        if "−" not in low + high
+        else (f"{low} to {high} °{unit}")
+    )
+
+
+def settle_time(sheet: Sheet) -> str:
+    """Write the sheet's settle time."""
+    value = figures.known(sheet.settle_time_s, 0.0)
+    if value is None:
+        return figures.UNKNOWN
+    return figures.spoken_time(value).replace(" min 00 s", " min")
+
+
+def idle_range(sheet: Sheet) -> str:
+    """Write the range of engine speeds the sheet calls idling."""
+    low = figures.quantity(sheet.idle_low_rpm, "", 0, 20_000).strip()
+    high = figures.quantity(sheet.idle_high_rpm, "", 0, 20_000).strip()
+    return f"{low}–{high} rpm"
+
+
+def engine_speed(rpm: float | None) -> str:
+    """Write an engine speed."""
+    return figures.quantity(rpm, "rpm", 0, 20_000)
+
+
+def car_speed(kmh: float | None, unit: TemperatureUnit) -> str:
+    """Write the car's speed: km/h, or mph beside degrees Fahrenheit."""
+    if unit == "C" or figures.known(kmh, 0, 500) is None:
+        return figures.quantity(kmh, "km/h", 0, 500)
+    return figures.quantity((kmh or 0.0) / MILE_KM, "mph", 0, 500)
+
+
+def voltage(volts: float | None) -> str:
+    """Write the supply voltage."""
+    return figures.quantity(volts, "V", 0, 100, 1)
+
+
+def conditions_of(snapshot: Snapshot) -> tuple[Condition, ...]:
+    """Return all conditions in their order; one not reported is not known.
+
+    Those of `ALWAYS` belong to every sheet, the rest only where the gate names them.
+    """
+    said = {c.name: c for c in snapshot.conditions}
+    return tuple(
+        said.get(name, Condition(name=name, state=ConditionState.UNKNOWN))
+        for name in ConditionName
+        if name in said or name in ALWAYS
+    )
+
+
+ALWAYS = (
+    ConditionName.LINK,
+    ConditionName.READING,
+    ConditionName.TEMPERATURE,
+    ConditionName.STAYS,
+    ConditionName.ENGINE,
+    ConditionName.STANDING,
+)
