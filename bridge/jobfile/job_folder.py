@@ -6,12 +6,21 @@ import re
 import time
 from pathlib import Path
 
+from bridge.jobfile.file.lock import guard, release
+from bridge.jobfile.file.reader import is_job_file
 from bridge.jobfile.file.store import JobError
+from bridge.plain_file import JOB_BYTES, need_plain
 
 SUFFIX = ".job"
 LAST = "last"
 """Names the newest file."""
 SIDE_FILES = ("-wal", "-shm", "-journal")
+
+
+def make_folder(where: Path) -> None:
+    """Make the folder of jobs, for its owner alone; raises OSError."""
+    where.parent.mkdir(parents=True, exist_ok=True)
+    where.mkdir(mode=0o700, exist_ok=True)
 
 
 def folder() -> Path:
@@ -80,7 +89,9 @@ def _as_path(name: str) -> Path | None:
     try:
         if path.is_dir() and (path.suffix == SUFFIX or "/" in name):
             raise JobError(f"{path} is a folder: name a job file in it")
-        return path if path.is_file() else None
+        if path.exists():
+            need_plain(path, "a job file", most_bytes=JOB_BYTES, error=JobError)
+        return path if path.exists() else None
     except OSError as problem:
         why = problem.strerror or problem
         raise JobError(f"{name[:200]} cannot be read ({why}): check it") from None
@@ -89,12 +100,27 @@ def _as_path(name: str) -> Path | None:
 def delete_job(path: Path) -> None:
     """Remove a job file and what SQLite may have left beside it.
 
-    Raises JobError where it cannot be removed.
+    Raises JobError: it is no job file, it is being recorded, it cannot be removed.
     """
+    if not is_job_file(path):
+        raise JobError(
+            f"{path} is not deleted, it is no job file: name one from "
+            "'sumpgate job list'"
+        )
+    path = path.resolve()
     try:
-        path.unlink()
-        for end in SIDE_FILES:
-            path.with_name(path.name + end).unlink(missing_ok=True)
+        held = guard(path)
+    except BlockingIOError:
+        raise JobError(
+            f"{path} is not deleted, it is being recorded: end that first"
+        ) from None
+    try:
+        if is_job_file(path):  # still, now that nobody else has it
+            path.unlink()
+            for end in SIDE_FILES:
+                path.with_name(path.name + end).unlink(missing_ok=True)
     except OSError as problem:
         why = problem.strerror or problem
         raise JobError(f"{path} cannot be removed ({why}): check it") from None
+    finally:
+        release(held)

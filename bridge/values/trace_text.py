@@ -22,6 +22,8 @@ TEMP_LOW_C = -60.0
 """Below this a temperature is a mistake in the file, not a cold gearbox."""
 TEMP_HIGH_C = 250.0
 """Above this no gearbox fluid is still a fluid worth measuring."""
+MOST_ROWS = 500_000
+"""More than a day at five readings a second."""
 
 _REQUIRED = ("time_s", "temp_c")
 _LIMITS: dict[str, tuple[float, float]] = {
@@ -59,6 +61,10 @@ def parse_trace(text: str, name: str) -> tuple[Sample, ...]:
     columns = _columns(next(rows, None), name)
     samples: list[Sample] = []
     for line, cells in rows:
+        if len(samples) >= MOST_ROWS:
+            raise TraceError(
+                f"{name} has more than {MOST_ROWS} rows: cut it to the job itself."
+            )
         sample = _sample(cells, columns, f"{name}, line {line}")
         _check_order(samples, sample, f"{name}, line {line}")
         samples.append(sample)

@@ -8,6 +8,10 @@ from collections import deque
 _EPS_S = 1e-9
 
 
+MOST_ARRIVING = 4096
+"""Bytes kept that have not arrived yet; a program that sends on loses the rest."""
+
+
 class Receiver:
     """Bytes on their way in, each with the time it has fully arrived."""
 
@@ -19,11 +23,10 @@ class Receiver:
     def put(self, data: bytes, now_s: float) -> None:
         """Take bytes that start arriving now, behind those still arriving."""
         at_s = max(now_s, self._last_s)
-        for byte in data:
+        for byte in data[: MOST_ARRIVING - len(self._queue)]:
             at_s += self.byte_s
             self._queue.append((at_s, byte))
-        if data:
-            self._last_s = at_s
+        self._last_s = at_s
 
     def next_s(self) -> float:
         """Return when the next byte is in; infinity if none is coming."""

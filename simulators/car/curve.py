@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from bridge.plain_file import LARGE_BYTES, read_plain
 from bridge.values.errors import TraceError
 from bridge.values.trace_text import parse_trace
 
@@ -74,15 +75,6 @@ class Trace:
 def read_trace(path: str | Path) -> Trace:
     """Read a trace file; raises TraceError with one sentence on anything wrong."""
     file = Path(path)
-    try:
-        text = file.read_bytes().decode("utf-8")
-    except UnicodeDecodeError as error:
-        raise TraceError(
-            f"{file} is not a text file: export the trace as UTF-8 CSV."
-        ) from error
-    except OSError as error:
-        raise TraceError(
-            f"{file} cannot be read ({error.strerror}): "
-            "give the path of a CSV file with the header time_s,temp_c."
-        ) from error
+    what = "a CSV file with the header time_s,temp_c"
+    text = read_plain(file, what, most_bytes=LARGE_BYTES, error=TraceError)
     return Trace(parse_trace(text, str(file)))

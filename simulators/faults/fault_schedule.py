@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 import re
 import tomllib
@@ -9,12 +10,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from bridge.values.errors import UsageError
-from simulators.faults.register import LINK_FAULTS, make_fault
+from simulators.faults.register import LINK_FAULTS, briefly, make_fault
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
 _UNITS_S = {"ms": 1e-3, "s": 1.0, "min": 60.0, "h": 3600.0}
+_LATEST_S = 864_000.0
 _TIME = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(ms|s|min|h)\s*")
 
 
@@ -37,12 +39,16 @@ def parse_scene_file(text: str, name: str) -> tuple[Planned, ...]:
     """
     try:
         tables = tomllib.loads(text.removeprefix("\ufeff"))
-    except tomllib.TOMLDecodeError as error:
+    except RecursionError:
+        raise UsageError(
+            f"{name} nests brackets too deep: write plain [[fault]] tables."
+        ) from None
+    except ValueError as error:  # also a number of thousands of digits
         raise UsageError(f"{name} is not valid TOML: {error}.") from error
     for key in tables:
         if key != "fault":
             raise UsageError(
-                f"{name} has an unknown key {key!r}: "
+                f"{name} has an unknown key {key[:60]!r}: "
                 "a scene file holds [[fault]] tables."
             )
     entries = tables.get("fault", [])
@@ -61,13 +67,15 @@ def _planned(entry: object, where: str) -> Planned:
         if key not in entry:
             raise UsageError(f"{where} has no {key}: every fault needs at and name.")
     options = {key: entry[key] for key in entry if key not in ("at", "name", "for")}
+    if not isinstance(entry["name"], str):
+        raise UsageError(f'{where} has a name that is no text: write name = "...".')
     try:
-        make_fault(str(entry["name"]), **options)
+        make_fault(entry["name"], **options)
     except UsageError as error:
         raise UsageError(f"{where}: {error}") from error
     return Planned(
         at_s=_seconds(entry["at"], f"{where}, at"),
-        name=str(entry["name"]),
+        name=entry["name"],
         for_s=_seconds(entry["for"], f"{where}, for") if "for" in entry else None,
         options=tuple(options.items()),
     )
@@ -75,12 +83,13 @@ def _planned(entry: object, where: str) -> Planned:
 
 def _seconds(value: object, where: str) -> float:
     match = _TIME.fullmatch(value) if isinstance(value, str) else None
-    if match is None:
+    at_s = float(match[1]) * _UNITS_S[match[2]] if match else math.nan
+    if not at_s <= _LATEST_S:
         raise UsageError(
-            f"{where} is {value!r}, not a time: write a number and ms, s, min or h, "
-            'such as "30 s".'
+            f"{where} is {briefly(value)}, not a time of at most ten days: write a "
+            'number and ms, s, min or h, such as "30 s".'
         )
-    return float(match[1]) * _UNITS_S[match[2]]
+    return at_s
 
 
 def random_faults(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import inspect
+import math
 from typing import TYPE_CHECKING
 
 from bridge.values.errors import UsageError
@@ -22,6 +23,8 @@ FAULTS: dict[str, type[Fault]] = {
 }
 """Every fault by its name."""
 
+_TOO_LARGE = 2**63
+
 LINK_FAULTS: tuple[str, ...] = tuple(
     kind.name for kind in (*BUS_FAULTS, *LINE_FAULTS, *ADAPTER_FAULTS)
 )
@@ -31,7 +34,9 @@ LINK_FAULTS: tuple[str, ...] = tuple(
 def known(name: str) -> type[Fault]:
     """Return the fault of that name; raises UsageError if there is none."""
     if name not in FAULTS:
-        raise UsageError(f"There is no fault {name!r}: 'list' names those there are.")
+        raise UsageError(
+            f"There is no fault {briefly(name)}: 'list' names those there are."
+        )
     return FAULTS[name]
 
 
@@ -42,7 +47,7 @@ def make_fault(name: str, **options: object) -> Fault:
     for key, value in options.items():
         if key not in wanted:
             raise UsageError(
-                f"The fault {name} has no option {key!r}: it takes "
+                f"The fault {name} has no option {briefly(key)}: it takes "
                 f"{', '.join(wanted) or 'none'}."
             )
         options[key] = _fitting(name, key, value, wanted[key])
@@ -64,13 +69,37 @@ def _fitting(name: str, key: str, value: object, default: object) -> object:
         if isinstance(default, bool):
             return {"true": True, "false": False}[str(value).lower()]
         if isinstance(default, int):
-            return int(str(value), 0)
+            return _whole(str(value))
         if isinstance(default, float):
-            return float(str(value))
-    except (ValueError, KeyError) as error:
+            return _number(str(value))
+        return str(value)
+    except (ValueError, KeyError, RecursionError) as error:
         kind = type(default).__name__
         raise UsageError(
-            f"The fault {name} cannot take {value!r} for {key}: give a value of "
-            f"the kind {kind}."
+            f"The fault {name} cannot take {briefly(value)} for {key}: give a value "
+            f"of the kind {kind}."
         ) from error
-    return str(value)
+
+
+def _whole(text: str) -> int:
+    number = int(text, 0)
+    if abs(number) >= _TOO_LARGE:
+        raise ValueError(text[:20])
+    return number
+
+
+def _number(text: str) -> float:
+    """Return a number; infinity stands for 'for ever' and is one."""
+    number = float(text)
+    if math.isnan(number):
+        raise ValueError(text[:20])
+    return number
+
+
+def briefly(value: object) -> str:
+    """Return what somebody wrote, short enough for a sentence."""
+    try:
+        written = repr(value)
+    except (ValueError, RecursionError):  # a number of thousands of digits
+        return f"a {type(value).__name__} beyond all reason"
+    return written if len(written) <= 60 else f"{written[:57]}..."

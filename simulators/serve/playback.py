@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bridge.values.errors import UsageError
+from bridge.plain_file import LARGE_BYTES, read_plain
 from simulators.adapter.adapter import Adapter
 from simulators.car.car import Car
 from simulators.car.plant import Heat, Plant
@@ -127,14 +127,5 @@ def playback_bench(text: str, name: str) -> Bench:
 def read_playback(path: str | Path) -> Bench:
     """Return a bench that plays the wire log in a file; raises UsageError."""
     file = Path(path)
-    try:
-        text = file.read_bytes().decode("utf-8")
-    except UnicodeDecodeError as error:
-        raise UsageError(
-            f"{file} is not a text file: give a wire log as this program writes it."
-        ) from error
-    except OSError as error:
-        raise UsageError(
-            f"{file} cannot be read ({error.strerror}): give the path of a wire log."
-        ) from error
+    text = read_plain(file, "a wire log", most_bytes=LARGE_BYTES)
     return playback_bench(text, str(file))

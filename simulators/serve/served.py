@@ -79,11 +79,15 @@ async def _first_failure(jobs: list[Job]) -> None:
 def address(text: str) -> tuple[str, int]:
     """Split HOST:PORT (an IPv6 host in brackets); raises UsageError."""
     host, colon, port = text.rpartition(":")
-    if not colon or not host or not port.isdecimal() or int(port) > 65535:
+    if not colon or not host or not _is_port(port):
         raise UsageError(
-            f"{text!r} is no address: write HOST:PORT, such as 127.0.0.1:35000."
+            f"{text[:80]!r} is no address: write HOST:PORT, such as 127.0.0.1:35000."
         )
     return host.strip("[]"), int(port)
+
+
+def _is_port(text: str) -> bool:
+    return text.isdecimal() and len(text) <= 5 and int(text) <= 65535
 
 
 async def _obey_stdin(bench: Bench, say: Say) -> None:
@@ -93,5 +97,12 @@ async def _obey_stdin(bench: Bench, say: Say) -> None:
     await loop.connect_read_pipe(
         lambda: asyncio.StreamReaderProtocol(reader), sys.stdin
     )
-    while line := await reader.readline():
+    while True:
+        try:
+            line = await reader.readline()
+        except ValueError:
+            say("error: That line is too long.")
+            continue
+        if not line:
+            return
         say(obey(bench, line.decode("utf-8", "replace").strip()))

@@ -293,10 +293,10 @@ def test_things_are_added_and_two_jobs_compared(
     assert main(["job", "add", "one.job", *flags, "--photo", str(picture)]) == 0
     assert main(["job", "add", "two.job", "--drained", "4 qt"]) == 0
     capsys.readouterr()
-    assert main(["job", "show", "one.job"]) == 0
+    assert main(["job", "show", "one.job", "--photos"]) == 0
     assert "as it was attached" in capsys.readouterr().out
     picture.write_bytes(b"another")
-    assert main(["job", "show", "one.job"]) == 0
+    assert main(["job", "show", "one.job", "--photos"]) == 0
     assert "CHANGED since it was attached" in capsys.readouterr().out
     assert main(["job", "compare", "one.job", "two.job"]) == 0
     out = capsys.readouterr().out

@@ -89,8 +89,8 @@ def test_every_verb_takes_a_job_by_its_name(home: Path, capsys) -> None:
     assert demo("--record") == 0
     (path,) = home.iterdir()
     for name in ("last", path.stem, path.stem[:8], str(path)):
-        for verb in (["job", "check"], ["report"], ["export"], ["replay"]):
-            assert main([*verb, name]) == 0, (verb, name)
+        for verb in ("job check", "report --force", "export --force", "replay"):
+            assert main([*verb.split(), name]) == 0, (verb, name)
     capsys.readouterr()
 
 

@@ -91,7 +91,7 @@ def test_no_text_raises_anything_else(text):
 def test_files_that_cannot_be_read(tmp_path):
     with pytest.raises(TraceError, match="cannot be read"):
         read_trace(tmp_path / "none.csv")
-    with pytest.raises(TraceError, match="cannot be read"):
+    with pytest.raises(TraceError, match="is a folder"):
         read_trace(tmp_path)
     (tmp_path / "x.csv").write_bytes(b"\xff\xfet\x00i\x00")
     with pytest.raises(TraceError, match="not a text file"):

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from bridge.plain_file import SMALL_BYTES, read_plain
 from bridge.values.errors import LinkLost, PortError, UsageError
 from bridge.values.sheet import Role, Sheet
 from tui.cli.flags.phone_flags import Outlets, outlets
@@ -103,12 +104,8 @@ def plan_faults(bench: Bench, args: Namespace) -> None:
 
     if not args.faults:
         return
-    try:
-        text = Path(args.faults).read_text("utf-8")
-    except (OSError, UnicodeDecodeError) as problem:
-        raise UsageError(
-            f"cannot read {args.faults} ({problem}): give a TOML file of [[fault]]s"
-        ) from None
+    what = "a TOML file of [[fault]]s"
+    text = read_plain(Path(args.faults), what, most_bytes=SMALL_BYTES)
     bench.plan(parse_scene_file(text, args.faults))
 
 

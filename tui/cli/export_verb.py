@@ -14,6 +14,7 @@ from bridge.jobfile import export
 from bridge.jobfile.file.check import Finding
 from bridge.jobfile.job_folder import find_job
 from bridge.values.errors import UsageError
+from tui.cli.report_verb import need_free
 
 
 def run(args: Namespace) -> int:
@@ -23,6 +24,7 @@ def run(args: Namespace) -> int:
     if not folder.is_dir():
         raise UsageError(f"--out {folder} is no folder: make it, or name another")
     try:
+        need_free(*_names(args.format, path.stem, folder), force=args.force)
         made, finding = (_csv if args.format == "csv" else _json)(path, folder)
     except OSError as problem:
         why = problem.strerror or problem
@@ -35,10 +37,16 @@ def run(args: Namespace) -> int:
     return 0
 
 
+def _names(form: str, stem: str, folder: Path) -> list[Path]:
+    ends = _CSV_ENDS if form == "csv" else (".json",)
+    return [folder / f"{stem}{end}" for end in ends]
+
+
+_CSV_ENDS = ("-readings.csv", "-events.csv", "-csv-metadata.json")
+
+
 def _csv(path: Path, folder: Path) -> tuple[list[Path], Finding]:
-    readings = folder / f"{path.stem}-readings.csv"
-    events = folder / f"{path.stem}-events.csv"
-    described = folder / f"{path.stem}-csv-metadata.json"
+    readings, events, described = _names("csv", path.stem, folder)
     with _whole(readings) as first, _whole(events) as second:
         finding = export.to_csv(path, first, second)
     told = export.describe(path.name, readings.name, events.name, finding)
@@ -48,10 +56,14 @@ def _csv(path: Path, folder: Path) -> tuple[list[Path], Finding]:
 
 
 def _json(path: Path, folder: Path) -> tuple[list[Path], Finding]:
-    made = folder / f"{path.stem}.json"
+    (made,) = _names("json", path.stem, folder)
     with _whole(made) as out:
         finding = export.to_json(path, out)
     return [made], finding
+
+
+def _private(path: str, flags: int) -> int:
+    return os.open(path, flags | os.O_EXCL, 0o600)
 
 
 @contextlib.contextmanager
@@ -59,7 +71,7 @@ def _whole(path: Path) -> Iterator[TextIO]:
     """Give a file to write that gets its name only when all of it is there."""
     made = path.with_name(f".{path.name}.{os.getpid()}.new")
     try:
-        with made.open("w", encoding="utf-8", newline="") as out:
+        with open(made, "w", encoding="utf-8", newline="", opener=_private) as out:
             yield out
         made.replace(path)
     finally:

@@ -42,7 +42,8 @@ def _show(args: Namespace) -> int:
     from bridge.jobfile.report.summary import tell
     from tui.cli.flags.units_flag import units_of
 
-    print(as_text(compose(tell(find_job(args.job)), units_of(args.units))), end="")
+    story = tell(find_job(args.job), photos=args.photos)
+    print(as_text(compose(story, units_of(args.units))), end="")
     return 0
 
 

@@ -23,6 +23,7 @@ from tui.cli.flags.thermometer_flags import add_hand_flags
 
 USAGE = 2
 INTERRUPTED = 130
+_LONGEST_SENTENCE = 1200
 VERSION = "0.1.0"
 
 
@@ -300,6 +301,13 @@ def heed_interrupts() -> None:
         signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
+def _sentence(problem: SumpgateError) -> str:
+    """Return an error on one line of a fair length, safe for a terminal."""
+    from bridge.units import printable
+
+    return printable(" ".join(str(problem).split()), _LONGEST_SENTENCE)
+
+
 def main(argv: list[str] | None = None) -> int:
     """Run one verb and return its exit code; every error is one sentence."""
     heed_interrupts()
@@ -308,7 +316,7 @@ def main(argv: list[str] | None = None) -> int:
         verb = importlib.import_module(f"tui.cli.{args.verb}_verb")
         code: int = verb.run(args)
     except SumpgateError as problem:
-        print(f"sumpgate: {' '.join(str(problem).split())}", file=sys.stderr)
+        print(f"sumpgate: {_sentence(problem)}", file=sys.stderr)
         return problem.exit_code
     except KeyboardInterrupt:
         return INTERRUPTED

@@ -11,6 +11,7 @@ from argparse import Namespace
 from collections.abc import Callable
 from pathlib import Path
 
+from bridge.plain_file import SMALL_BYTES, read_plain
 from bridge.sheets import doubts_of, parse_sheet
 from bridge.units import Units
 from bridge.values.errors import SheetError, UsageError
@@ -65,7 +66,7 @@ def _interview(units: Units, ask: Ask, *, strict: bool) -> dict[str, str]:
         line = ask(interview.prompt()).strip()
         said = interview.tell(line) or _trouble(interview)
         if said and strict and line != HELP:
-            raise UsageError(f'the answer "{line}" to "{question.ask}": {said}')
+            raise UsageError(f'the answer "{line[:60]}" to "{question.ask}": {said}')
         if said:
             print(f"  {said}")
         elif question.name in interview.answers:
@@ -99,11 +100,8 @@ def _from_terminal(prompt: str) -> str:
 
 
 def _from_file(path: Path) -> Ask:
-    try:
-        text = path.read_text("utf-8")
-    except (OSError, ValueError) as error:
-        why = getattr(error, "strerror", None) or "it is not UTF-8 text"
-        raise UsageError(f"the answers in {path} cannot be read: {why}") from None
+    what = "a text file with one answer a line"
+    text = read_plain(path, what, most_bytes=SMALL_BYTES)
     lines = iter(text.splitlines())
 
     def ask(prompt: str) -> str:

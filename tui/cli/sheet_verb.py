@@ -43,11 +43,11 @@ def _list(args: Namespace) -> int:
 
 
 def _show(args: Namespace) -> int:
-    from bridge.sheets import find_sheet, load
+    from bridge.sheets import load, read_sheet_text
     from tui.words.sheet_text import sheet_text
 
     if args.toml:
-        print(find_sheet(args.sheet).read_text("utf-8"), end="")
+        print(read_sheet_text(args.sheet)[0], end="")
         return 0
     width = min(shutil.get_terminal_size((88, 24)).columns, 100)
     print(sheet_text(load(args.sheet), _units(args), width), end="")

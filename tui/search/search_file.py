@@ -10,6 +10,7 @@ import json
 from pathlib import Path
 from typing import TextIO
 
+from bridge.plain_file import LARGE_BYTES, read_plain
 from bridge.search.ledger import FORMAT, Entry, Ledger
 from bridge.values.errors import UsageError
 
@@ -30,13 +31,8 @@ def read_back(path: Path) -> tuple[Ledger, str]:
     ledger, car = Ledger(), ""
     if not path.exists():
         return ledger, car
-    try:
-        lines = path.read_text("utf-8").split("\n")
-    except (OSError, UnicodeDecodeError) as problem:
-        raise UsageError(
-            f"the search file {path} cannot be read ({problem}): name another with "
-            "--state, or say --fresh"
-        ) from None
+    what = "a search file with --state, or say --fresh"
+    lines = read_plain(path, what, most_bytes=LARGE_BYTES).split("\n")
     for number, line in enumerate(lines, 1):
         entry = _entry(path, number, line, last=number >= len(lines))
         if entry is None:

@@ -12,6 +12,7 @@ from pathlib import Path
 from bridge.jobfile.file.chain import Row
 from bridge.jobfile.file.format import APPLICATION_ID
 from bridge.jobfile.file.store import JobError, check_marks
+from bridge.plain_file import JOB_BYTES, need_plain
 
 _MAGIC = b"SQLite format 3\0"
 _ROLLBACK = 1
@@ -50,6 +51,8 @@ def reading(path: Path) -> Iterator[sqlite3.Connection]:
 
 
 def _open(path: Path, stack: contextlib.ExitStack) -> sqlite3.Connection:
+    if path.exists():
+        need_plain(path, "a job file", most_bytes=JOB_BYTES, error=JobError)
     with path.open("rb") as file:
         header = file.read(100)
     journal = path.with_name(path.name + "-journal")
@@ -95,11 +98,12 @@ def digest_told(db: sqlite3.Connection) -> bytes | None:
 
 
 def is_job_file(path: Path) -> bool:
-    """Return whether a file begins as a job file does."""
+    """Return whether a file begins as a job file does; a pipe is not even opened."""
     try:
+        need_plain(path, "a job file", most_bytes=JOB_BYTES, error=JobError)
         with path.open("rb") as file:
             header = file.read(72)
-    except (OSError, ValueError):
+    except (OSError, ValueError, JobError):
         return False
     mark = int.from_bytes(header[68:72], "big")
     return header[:16] == _MAGIC and mark == APPLICATION_ID

@@ -162,6 +162,9 @@ def check_marks(db: sqlite3.Connection, path: Path) -> None:
 
 
 def _make(path: Path, first: Draft) -> None:
+    # For its owner alone: it holds the vehicle's number. SQLite gives the files
+    # beside it the same rights.
+    os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
     db = _connect(path)
     try:
         db.execute("PRAGMA synchronous=FULL")

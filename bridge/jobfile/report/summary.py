@@ -13,6 +13,7 @@ from bridge.jobfile.file.chain import Row, from_body
 from bridge.jobfile.file.check import Finding, check
 from bridge.jobfile.file.format import Kind
 from bridge.jobfile.file.reader import reading
+from bridge.jobfile.photo import still_same
 from bridge.jobfile.report.thinned_trace import Trace
 from bridge.jobfile.service_log import KIND, log_of
 from bridge.service.log import Deed, standing
@@ -61,6 +62,9 @@ class Story:
     kept: dict[str, list[Moment]] = field(default_factory=dict)
     counts: dict[str, int] = field(default_factory=dict)
     faults: dict[str, int] = field(default_factory=dict)
+    photos: dict[int, bool | None] = field(default_factory=dict)
+    """Of each photo's event looked at: whether the picture is still the same, None:
+    it is not there."""
 
     def of(self, kind: str) -> list[Moment]:
         """Return the events of a kind, in order, up to MOST_KEPT."""
@@ -84,8 +88,10 @@ class Story:
         return self.finding
 
 
-def tell(path: Path) -> Story:
+def tell(path: Path, *, photos: bool = False) -> Story:
     """Return what a job file tells; nothing after a changed event is used.
+
+    ``photos``: also look at the pictures it names, wherever on this machine.
 
     Raises JobError if it is no job file.
     """
@@ -94,6 +100,8 @@ def tell(path: Path) -> Story:
     story.finding = check(path, gatherer.take)
     gatherer.end()
     _add_from_service(story)
+    if photos:
+        story.photos = {m.seq: still_same(m.told) for m in story.of(Kind.PHOTO)}
     return story
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from bridge.jobfile.photo import still_same
 from bridge.jobfile.report.document import Block, Items, Para, Section, Table
 from bridge.jobfile.report.field_words import (
     after,
@@ -163,7 +162,7 @@ def _given(moment: Moment) -> str:
 
 
 def notes(story: Story) -> Section:
-    """Return notes and photos; of each photo whether it is still as it was."""
+    """Return notes and photos; of each photo what was found, if it was looked at."""
     lines = tuple(
         f"{moment_utc(m.utc_s)}: {text(m.told.get('text'))}" for m in story.of("note")
     )
@@ -171,7 +170,7 @@ def notes(story: Story) -> Section:
         (
             text(m.told.get("path")),
             text(m.told.get("sha256")),
-            _PHOTO[still_same(m.told)],
+            _PHOTO[story.photos[m.seq]] if m.seq in story.photos else _UNLOOKED,
         )
         for m in story.of("photo")
     )
@@ -184,6 +183,7 @@ def notes(story: Story) -> Section:
     return _section("Notes and photos", *blocks)
 
 
+_UNLOOKED = "not looked at (say --photos)"
 _PHOTO = {
     True: "as it was attached",
     False: "CHANGED since it was attached",

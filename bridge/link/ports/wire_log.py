@@ -16,6 +16,7 @@ once and is left alone.
 from __future__ import annotations
 
 import contextlib
+import os
 import stat
 from collections.abc import Awaitable, Callable
 from pathlib import Path
@@ -153,13 +154,24 @@ def create_wire_log(path: str, note: Note) -> WireLog:
     target = Path(path)
     try:
         _only_a_log(target)
-        file = target.open("w", encoding="ascii", newline="\n", buffering=1)
+        file = open(  # noqa: SIM115 - closed by WireLog.close
+            target, "w", encoding="ascii", newline="\n", buffering=1, opener=_private
+        )
     except OSError as problem:
         raise UsageError(
             f"the wire log {path} cannot be created ({problem.strerror or problem}): "
             "name a file in a folder you may write to"
         ) from None
     return WireLog(file, path, note)
+
+
+def _private(path: str, flags: int) -> int:
+    """Open a file nobody else may read: it holds the vehicle's number."""
+    handle = os.open(path, flags | getattr(os, "O_NONBLOCK", 0), 0o600)
+    os.set_blocking(handle, True)
+    if stat.S_ISREG(os.fstat(handle).st_mode):
+        Path(path).chmod(0o600)
+    return handle
 
 
 def _only_a_log(target: Path) -> None:

@@ -30,6 +30,20 @@ def _units(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def _force(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--force", action="store_true", help="write over files that are there"
+    )
+
+
+def _photos(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--photos",
+        action="store_true",
+        help="look whether the pictures the job names are still the same",
+    )
+
+
 def _add_report(verbs: Any) -> None:
     report = verbs.add_parser("report", help="a recorded job as a page to keep")
     _job(report)
@@ -40,6 +54,8 @@ def _add_report(verbs: Any) -> None:
         "--pdf", action="store_true", help="the same as PDF, beside the page"
     )
     report.add_argument("--paper", choices=("a4", "letter"), default="a4")
+    _photos(report)
+    _force(report)
     _units(report)
 
 
@@ -50,6 +66,7 @@ def _add_export(verbs: Any) -> None:
     export.add_argument(
         "--out", metavar="FOLDER", default=".", help="default: the one you are in"
     )
+    _force(export)
 
 
 def _add_job(verbs: Any) -> None:
@@ -63,6 +80,7 @@ def _add_job(verbs: Any) -> None:
     ):
         _job(actions.add_parser(name, help=what))
     _units(actions.choices["show"])
+    _photos(actions.choices["show"])
     compare = actions.add_parser("compare", help="two jobs on one car")
     compare.add_argument("first", metavar="A", help=_JOB)
     compare.add_argument("second", metavar="B", help=_JOB)

@@ -125,12 +125,12 @@ def _start(asked: str | None, name: str, job: Job, notes: Notes) -> Recorder | N
 def _path(asked: str | None, name: str) -> Path:
     import time
 
-    from bridge.jobfile.job_folder import folder, new_path
+    from bridge.jobfile.job_folder import folder, make_folder, new_path
 
     if asked and not Path(asked).is_dir():
         return Path(asked)
     where = Path(asked) if asked else folder()
-    where.mkdir(parents=True, exist_ok=True)
+    make_folder(where)
     return new_path(name, where, utc_s=time.time())
 
 
