@@ -14,13 +14,15 @@ import gate_drips
 import numpy as np
 from gate_world import AMBIENTS, SPAN_S, Job, make_job, true_settle_s
 
-from bridge import session as ses
 from bridge.level.gate import Facts, ReadingState, judge, verdict
 from bridge.level.settling.settle_time import stay_until_settled
 from bridge.level.step.machine import advance, begin, remaining
 from bridge.level.step.marks import mark
 from bridge.level.step.step_values import Instruction, Phase, Plan, Step, View
 from bridge.level.volume import level_error
+from bridge.session.session import take
+from bridge.session.session_facts import fresh, reading_state
+from bridge.session.session_state import begin as begin_session
 from bridge.thermal import estimator as est
 from bridge.thermal.forecast import forecast
 from bridge.values.events import LinkChange, Mark
@@ -42,13 +44,13 @@ class Eye:
             Role.ENGINE_SPEED: 750.0 if idling else 0.0,
             Role.VEHICLE_SPEED: 0.0,
         }
-        session = ses.begin(
+        session = begin_session(
             job.sheet,
             interval_s=1.0,
             sensor=est.Sensor(resolution_c=1.0),
             assumed=assumed,
         )
-        self.session = ses.take(session, LinkChange(state=LinkState.LIVE, t_s=0.0))
+        self.session = take(session, LinkChange(state=LinkState.LIVE, t_s=0.0))
         self.job = job
 
     def hear(self, t: int) -> None:
@@ -57,12 +59,12 @@ class Eye:
         if math.isnan(value):
             return
         reading = Reading(role=Role.FLUID_TEMPERATURE, value=value, t_s=float(t))
-        self.session = ses.take(self.session, reading)
+        self.session = take(self.session, reading)
 
     def look(self, step: Step, plan: Plan, now_s: float) -> View:
         """The snapshot's view, the stay chance over the whole settle time."""
         session, sheet = self.session, self.job.sheet
-        state = ses.reading_state(session, now_s)
+        state = reading_state(session, now_s)
         live = state is ReadingState.LIVE
         now = est.estimate(session.track, now_s=now_s) if live else None
         ahead = forecast(session.track, sheet.window, now_s=now_s) if live else None
@@ -78,8 +80,8 @@ class Eye:
             temp_c=now.temp_c,
             inside_chance=ahead.inside_chance,
             stay_chance=stay,
-            engine_rpm=ses.fresh(session, Role.ENGINE_SPEED, now_s),
-            speed_kmh=ses.fresh(session, Role.VEHICLE_SPEED, now_s),
+            engine_rpm=fresh(session, Role.ENGINE_SPEED, now_s),
+            speed_kmh=fresh(session, Role.VEHICLE_SPEED, now_s),
         )
         answer, reasons = verdict(judge(facts, sheet))
         return View(
