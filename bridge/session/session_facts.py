@@ -5,6 +5,7 @@ from __future__ import annotations
 from bridge.level.gate import ReadingState
 from bridge.session.session_state import Session
 from bridge.thermal import estimator as est
+from bridge.thermal.surroundings import surroundings
 from bridge.values.readings import FaultKind, LinkState, Reading
 from bridge.values.sheet import Role
 
@@ -82,9 +83,11 @@ def surround(track: est.Track, reading: Reading) -> est.Track:
     """Let the estimator know what else the car tells."""
     t_s, value = reading.t_s, reading.value
     if reading.role is Role.AMBIENT_TEMPERATURE:
-        return est.surroundings(track, t_s=t_s, ambient_c=value)
+        return surroundings(track, t_s=t_s, ambient_c=value)
     if reading.role is Role.COOLANT_TEMPERATURE:
-        return est.surroundings(track, t_s=t_s, coolant_c=value)
+        return surroundings(track, t_s=t_s, coolant_c=value)
     if reading.role is Role.ENGINE_SPEED:
-        return est.surroundings(track, t_s=t_s, engine_rpm=value)
+        return surroundings(track, t_s=t_s, engine_rpm=value)
+    if reading.role is Role.VEHICLE_SPEED:
+        return surroundings(track, t_s=t_s, speed_kmh=value)
     return track

@@ -27,13 +27,11 @@ PATIENT_S = 10.0
 UNLIKELY_FIT = 1e-7
 MOST_COASTS = 3
 LONGEST_GAP_S = 1800.0
-RUNNING_RPM = 300.0
-IDLE_CHANGE = 0.1
-"""A change of idle speed by this share is news."""
-LEAST_RATE_C_PER_S = 0.005
-FELT_AT_ONCE = 0.7
-"""How much of a change of engine speed may go into the rate, as a deviation."""
 STEADY_C_PER_S = 0.15 / 60.0
+DRIVEN_WHILE_STANDING = 0.1
+"""How much less likely the heating of a driven car becomes once the car says that it
+stands. Not nothing: fans, a warm-up idle and an exchanger change the heating too.
+"""
 
 
 NO_STEPS = outliers.Steps()
@@ -95,11 +93,15 @@ class Track:
     """How well the bank's own forecasts held."""
     begun_s: float = 0.0
     """When the bank last started from nothing but one reading."""
+    fresh_readings: int = 0
+    """Readings believed since then."""
     engine: bool | None = None
     idle_rpm: float | None = None
     """Engine speed the bank has got used to; None while it stands."""
     ambient_c: float | None = None
     coolant_c: float | None = None
+    standing: bool = False
+    """Whether the car itself says that it stands."""
 
     @property
     def learning(self) -> bool:
@@ -127,7 +129,10 @@ def _interval(track: Track, steps: outliers.Steps, temp_c: float) -> tuple[float
 def _first_bank(track: Track, low: float, high: float) -> Bank:
     var = (high - low) ** 2 / 12 + 0.25 + track.sensor.sd_c**2
     weight = weights_of(track.grid, track.prior)
-    return filter_bank.start(track.grid, 0.5 * (low + high), var, weight)
+    bank = filter_bank.start(track.grid, 0.5 * (low + high), var, weight)
+    return (
+        filter_bank.driven_by(bank, DRIVEN_WHILE_STANDING) if track.standing else bank
+    )
 
 
 def observe(track: Track, *, t_s: float, temp_c: float | None) -> Track:
@@ -171,6 +176,7 @@ def _first(track: Track, t_s: float, temp_c: float) -> Track:
         bank=_first_bank(track, low, high),
         bank_t_s=t_s,
         begun_s=t_s,
+        fresh_readings=1,
         absorbed=(temp_c,),
         passed=None,
         patience_s=ABSORB_EVERY_S,
@@ -190,6 +196,7 @@ def _take(track: Track, t_s: float, temp_c: float) -> Track:
         t_s=t_s,
         accepted=True,
         readings=track.readings + 1,
+        fresh_readings=track.fresh_readings + 1,
         recent=(*track.recent, temp_c)[-outliers.REMEMBERED :],
         steps=outliers.learn_steps(track.steps, temp_c),
     )
@@ -290,68 +297,6 @@ _ENGINE_AFTER = {
     ThermalEvent.ENGINE_STARTED: True,
     ThermalEvent.ENGINE_STOPPED: False,
 }
-
-
-def surroundings(
-    track: Track,
-    *,
-    t_s: float,
-    ambient_c: float | None = None,
-    coolant_c: float | None = None,
-    engine_rpm: float | None = None,
-) -> Track:
-    """Take in what else the car tells; None or NaN leaves the last value.
-
-    Ambient says where the fluid may settle; an engine that starts, stops or idles at
-    another speed heats it otherwise from then on. The coolant is kept, not used: as a
-    hint where fluid settles it made forecasts no better (docs/forecast.md).
-    """
-    if engine_rpm is not None and math.isfinite(engine_rpm):
-        track = _engine_speed(track, t_s, running=engine_rpm > RUNNING_RPM)
-        track = _idle_speed(track, t_s, engine_rpm)
-    return replace(
-        track,
-        ambient_c=_latest(ambient_c, track.ambient_c),
-        coolant_c=_latest(coolant_c, track.coolant_c),
-    )
-
-
-def _latest(new: float | None, old: float | None) -> float | None:
-    return new if new is not None and math.isfinite(new) else old
-
-
-def _engine_speed(track: Track, t_s: float, *, running: bool) -> Track:
-    """The first speed only tells the state; a later change is an event."""
-    if track.engine is None:
-        return replace(track, engine=running)
-    if track.engine is running:
-        return track
-    started = ThermalEvent.ENGINE_STARTED
-    event = started if running else ThermalEvent.ENGINE_STOPPED
-    return announce(track, t_s=t_s, event=event)
-
-
-def _idle_speed(track: Track, t_s: float, rpm: float) -> Track:
-    """Doubt the rate when the idle speed changes: friction follows it."""
-    if rpm <= RUNNING_RPM:
-        return replace(track, idle_rpm=None)
-    if track.idle_rpm is None:
-        return replace(track, idle_rpm=rpm)
-    change = abs(rpm / track.idle_rpm - 1.0)
-    if change < IDLE_CHANGE:
-        return track
-    bank = _bank_at(track, max(t_s, track.bank_t_s))
-    if bank is None:
-        return replace(track, idle_rpm=rpm)
-    centre = filter_bank.centre_of(bank)
-    rate = abs(float(centre[1] + centre[2])) + LEAST_RATE_C_PER_S
-    doubt = FELT_AT_ONCE * min(change, 1.0) * rate
-    return replace(
-        track,
-        idle_rpm=rpm,
-        bank=filter_bank.widen(bank, 0.0, doubt),
-        bank_t_s=max(t_s, track.bank_t_s),
-    )
 
 
 def estimate(track: Track, *, now_s: float) -> Estimate | None:

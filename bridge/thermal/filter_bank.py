@@ -188,6 +188,13 @@ def reweigh(bank: Bank, ratio: Array) -> Bank:
     return replace(bank, weight=weight / weight.sum())
 
 
+def driven_by(bank: Bank, ratio: float) -> Bank:
+    """Return the bank with the weight of a driven car's heating times ``ratio`` > 0."""
+    own = bank.grid.settings
+    modes = np.where(np.array(own.driven), ratio, 1.0)
+    return reweigh(bank, np.tile(modes, len(own.noise_c)))
+
+
 def widen(bank: Bank, temp_sd: float, rate_sd: float) -> Bank:
     """Return the bank with that much doubt added to temperature and rate."""
     cov = bank.cov.copy()

@@ -24,6 +24,7 @@ from forecast_score import Mark, Question, between_curves, quantile, share
 from bridge.thermal import estimator, forecast
 from bridge.thermal.lesson import lesson
 from bridge.thermal.prior import Prior
+from bridge.thermal.surroundings import surroundings
 from bridge.values.sheet import Window
 
 Case = tuple[Curve, list[Question]]
@@ -48,7 +49,7 @@ class Informed(peers.Ours):
         rpm = self.curve.rpm
         knows = {"ambient": "ambient" in self.told, "coolant": "coolant" in self.told}
         coolant = self.curve.coolant_c
-        return estimator.surroundings(
+        return surroundings(
             self.track,
             t_s=t_s,
             ambient_c=self.curve.ambient_c if knows["ambient"] else None,

@@ -18,6 +18,7 @@ from forecast_plants import Curve
 from forecast_score import Answer, Question
 
 from bridge.thermal import estimator, forecast
+from bridge.thermal.surroundings import surroundings
 from bridge.values.outlook import HORIZON_S
 from bridge.values.sheet import Window
 
@@ -232,7 +233,7 @@ class OursInformed(Ours):
 
     def __init__(self, curve: Curve) -> None:
         sensor = estimator.Sensor(resolution_c=curve.resolution_c)
-        self.track = estimator.surroundings(
+        self.track = surroundings(
             estimator.begin(sensor),
             t_s=0.0,
             ambient_c=curve.ambient_c,

@@ -7,9 +7,11 @@ import numpy as np
 import pytest
 
 from bridge.thermal import estimator
+from bridge.thermal.bank_horizon import driven_share, merge
 from bridge.thermal.estimator import Rounding, Sensor, ThermalEvent
 from bridge.thermal.lesson import lesson
 from bridge.thermal.prior import Prior
+from bridge.thermal.surroundings import surroundings
 from bridge.values.outlook import Trend
 
 
@@ -185,18 +187,18 @@ def test_opening_the_plug_does_not_disturb_the_forecast():
 
 
 def test_engine_speed_tells_start_and_stop_but_its_first_value_is_no_event():
-    track = estimator.surroundings(ramp(0.03), t_s=300.0, engine_rpm=750.0)
+    track = surroundings(ramp(0.03), t_s=300.0, engine_rpm=750.0)
     assert not track.learning
-    track = estimator.surroundings(track, t_s=301.0, engine_rpm=780.0)
+    track = surroundings(track, t_s=301.0, engine_rpm=780.0)
     assert not track.learning
-    track = estimator.surroundings(track, t_s=302.0, engine_rpm=0.0)
+    track = surroundings(track, t_s=302.0, engine_rpm=0.0)
     assert track.learning
     assert track.learning_at(361.0)
 
 
 @pytest.mark.parametrize("bad", [None, math.nan, math.inf])
 def test_surroundings_without_a_number_are_not_taken(bad):
-    track = estimator.surroundings(
+    track = surroundings(
         ramp(0.03), t_s=300.0, ambient_c=bad, coolant_c=bad, engine_rpm=bad
     )
     assert (track.ambient_c, track.coolant_c, track.engine) == (None, None, None)
@@ -278,3 +280,22 @@ def test_a_suspended_computer_is_survived():
     assert estimator.estimate(track, now_s=1e9 + 1.0).temp_c == pytest.approx(
         22.0, abs=3.0
     )
+
+
+def test_a_car_that_says_it_stands_is_hardly_heated_as_a_driven_one() -> None:
+    def driven(track: estimator.Track) -> float:
+        bank = estimator.bank_at(track, now_s=300.0)
+        assert bank is not None
+        return driven_share(track.grid, merge(bank))
+
+    free = ramp(0.03)
+    stands = surroundings(free, t_s=300.0, speed_kmh=0.0)
+    moves = surroundings(stands, t_s=300.0, speed_kmh=30.0)
+    assert driven(stands) < 0.3 * driven(free)
+    assert driven(moves) == pytest.approx(driven(free))
+    early = surroundings(estimator.begin(estimator.Sensor()), t_s=0.0, speed_kmh=0.0)
+    told = estimator.observe(early, t_s=0.0, temp_c=20.0)
+    untold = estimator.observe(
+        estimator.begin(estimator.Sensor()), t_s=0.0, temp_c=20.0
+    )
+    assert driven(told) < 0.3 * driven(untold)

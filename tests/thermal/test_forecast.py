@@ -8,6 +8,7 @@ import pytest
 
 from bridge.thermal import estimator, forecast
 from bridge.thermal.estimator import Rounding, Sensor, ThermalEvent
+from bridge.thermal.surroundings import surroundings
 from bridge.values.outlook import HORIZON_S, Outlook
 from bridge.values.sheet import Window
 
@@ -206,9 +207,9 @@ def test_stop_and_go_widens_the_interval():
 
 def test_another_idle_speed_is_doubt_and_the_same_one_is_not():
     plain = followed(20.0, 90.0, 1500.0, 300)
-    idle = estimator.surroundings(plain, t_s=plain.t_s, engine_rpm=1100.0)
-    same = estimator.surroundings(idle, t_s=plain.t_s, engine_rpm=1130.0)
-    fell = estimator.surroundings(idle, t_s=plain.t_s, engine_rpm=750.0)
+    idle = surroundings(plain, t_s=plain.t_s, engine_rpm=1100.0)
+    same = surroundings(idle, t_s=plain.t_s, engine_rpm=1130.0)
+    fell = surroundings(idle, t_s=plain.t_s, engine_rpm=750.0)
     wide = [asked(track).opens for track in (idle, same, fell)]
     assert wide[0] == wide[1]
     assert wide[2].p95_s - wide[2].p05_s > wide[0].p95_s - wide[0].p05_s
@@ -217,9 +218,7 @@ def test_another_idle_speed_is_doubt_and_the_same_one_is_not():
 
 def test_ambient_and_engine_state_narrow_the_equilibrium():
     plain = followed(80.0, 20.0, 1200.0, 240)
-    helped = estimator.surroundings(
-        plain, t_s=plain.t_s, ambient_c=18.0, engine_rpm=0.0
-    )
+    helped = surroundings(plain, t_s=plain.t_s, ambient_c=18.0, engine_rpm=0.0)
     window = Window(low_c=30.0, high_c=40.0)
     opens = when(80, 20, 1200, 40.0) - 239
     one = forecast.unhidden(plain, window, now_s=plain.t_s)[0]
