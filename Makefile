@@ -6,7 +6,7 @@ STAMP := .venv/.installed
 SPEED ?= 15
 SHOWS := link forecast gate evidence service curves screens phone find
 
-.PHONY: demo test check format setup clean $(addprefix show-,$(SHOWS))
+.PHONY: demo test check format setup clean sheet-docs $(addprefix show-,$(SHOWS))
 
 demo: setup            ## watch the whole job on a simulated car, SPEED times life
 	$(BIN)/sumpgate demo --speed $(SPEED)
@@ -19,6 +19,11 @@ check: test
 format: setup
 	$(BIN)/ruff format .
 	$(BIN)/ruff check --fix .
+
+sheet-docs: setup      ## write the key tables and the JSON schema from the keys
+	$(BIN)/python -m bridge.sheets.keys.key_table profiles/README.md
+	$(BIN)/python -m tui sheet schema > .venv/sheet.schema.json
+	mv .venv/sheet.schema.json profiles/sheet.schema.json
 
 setup: $(STAMP)
 

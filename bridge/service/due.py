@@ -1,8 +1,9 @@
 """When the service is due again: by distance, by time, whichever comes first.
 
 Months are calendar months: the same day of a later month, or that month's last day
-where it has no such day. Severe use shortens both by the sheet's factor; a part of a
-month is dropped, so that it is never later than the sheet allows. No clock is read.
+where it has no such day; an interval in days counts them. Severe use shortens both by
+the sheet's factor; a part of a month or day is dropped, so that it is never later than
+the sheet allows. No clock is read.
 """
 
 from __future__ import annotations
@@ -133,10 +134,20 @@ def _odometer(distance_km: float | None, odometer_km: float | None) -> float | N
 
 
 def _date(interval: Interval, factor: float, done_on: date) -> date | None:
+    if interval.days is not None:
+        return _days_later(done_on, math.floor(interval.days * factor + 1e-9))
     if interval.months is None:
         return None
     # 0.3 x 10 must be 3 whole months, whatever binary fractions make of it
     return months_later(done_on, math.floor(interval.months * factor + 1e-9))
+
+
+def _days_later(day: date, days: int) -> date:
+    if not 0 <= days <= MOST_MONTHS * 31:
+        raise ValueError(f"An interval of {days} days cannot be: check the sheet.")
+    if days > (date.max - day).days:
+        raise ValueError("The next service is beyond the calendar: check the date.")
+    return day + timedelta(days=days)
 
 
 def _reached(

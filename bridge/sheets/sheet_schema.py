@@ -1,27 +1,34 @@
 """The sheet format as a JSON Schema (draft 2020-12), for editors and other programs.
 
-Made from the keys alone, so it says what the reader says of kinds, words and limits.
-What only the reader can tell (units, ids of a standard, parts that name one another)
-is left to `sheet check`: the schema refuses nothing that the reader takes.
+Made from the keys, so it says what the reader says of kinds, words and limits. What
+only the reader can tell (the size of a quantity, parts that name one another) is left
+to `sheet check`: the schema refuses nothing that the reader takes.
 """
 
 from __future__ import annotations
 
 import json
+import re
 import tomllib
 from collections.abc import Callable
 from typing import Any
 
-from bridge.sheets.keys.all_keys import REPEATED, SECTIONS, TELLS
+from bridge.sheets.keys.all_keys import ALWAYS, REPEATED, SECTIONS, TELLS
 from bridge.sheets.keys.key_kinds import Key, Kind, Section, spell_unit
-from bridge.units import Dimension, example_of
+from bridge.sheets.schema_rules import ACROSS, AMONG, RULES
+from bridge.units import Dimension, example_of, units_refused
 
 Json = dict[str, Any]
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 _NUMBER = r"[+\-−]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?"
-_QUANTITY = rf"^\s*{_NUMBER}\s*[^\s0-9.,]"
+_BELOW_ZERO = r"^\s*[\-−]"
 _MOST_LINES = 100
-_LINE: Json = {"type": "string", "pattern": r"\S"}
+_LINE: Json = {
+    "type": "string",
+    "maxLength": 400,
+    "pattern": r"^[^\u0000-\u001F\u007F-\u009F]*$",
+    "allOf": [{"pattern": r"\S"}],
+}
 _CAN_IDS: list[Json] = [
     {
         "type": "string",
@@ -39,13 +46,10 @@ def sheet_schema() -> Json:
         "title": "sumpgate sheet",
         "description": "What sumpgate needs to know of one gearbox.",
         "type": "object",
-        "required": [
-            name
-            for name, keys in SECTIONS.items()
-            if name not in REPEATED and name in _ALWAYS and keys
-        ],
+        "required": list(ALWAYS),
         "additionalProperties": False,
         "properties": {name: _section(name, keys) for name, keys in SECTIONS.items()},
+        **ACROSS,
         "$defs": {d.name.lower(): _dimension(d) for d in Dimension},
     }
 
@@ -55,24 +59,27 @@ def schema_text() -> str:
     return json.dumps(sheet_schema(), indent=2, ensure_ascii=False) + "\n"
 
 
-_ALWAYS = ("gearbox", "level")
-"""The sections no sheet goes without."""
-
-
 def _section(name: str, keys: Section) -> Json:
     one: Json = {
         "description": TELLS[name],
         "type": "object",
         "additionalProperties": False,
         "properties": {key: _key(told) for key, told in keys.items()},
-        **_RULES.get(name, {}),
+        **RULES.get(name, {}),
     }
     required = [key for key, told in keys.items() if told.required]
-    if required and name != "exercise":
-        one["required"] = required
+    if name in REPEATED or name in ALWAYS:
+        one |= {"required": required}
+    elif required:  # a section that is not there, or empty, wants nothing
+        one |= {"if": {"minProperties": 1}, "then": {"required": required}}
     if name not in REPEATED:
         return one
-    return {"type": "array", "description": TELLS[name], "items": one}
+    return {
+        "type": "array",
+        "description": TELLS[name],
+        "items": one,
+        **AMONG.get(name, {}),
+    }
 
 
 def _key(told: Key) -> Json:
@@ -106,7 +113,7 @@ def _list(items: Json, **limits: object) -> Json:
 
 
 def _words(told: Key) -> Json:
-    return _list({"enum": list(told.choices)}, uniqueItems=True)
+    return _list({"enum": list(told.choices)}, minItems=told.least, uniqueItems=True)
 
 
 _VALUES: dict[Kind, Callable[[Key], Json]] = {
@@ -115,9 +122,9 @@ _VALUES: dict[Kind, Callable[[Key], Json]] = {
     Kind.FLAG: lambda _: {"type": "boolean"},
     Kind.WHOLE: _whole,
     Kind.NUMBER: lambda told: {"type": "number", **_limits(told)},
-    Kind.QUANTITY: lambda told: _quantity(told.dimension),
-    Kind.PAIR: lambda told: _list(_quantity(told.dimension), minItems=2, maxItems=2),
-    Kind.LINES: lambda _: _list(_LINE, maxItems=_MOST_LINES),
+    Kind.QUANTITY: lambda told: _quantity(told),
+    Kind.PAIR: lambda told: _list(_quantity(told), minItems=2, maxItems=2),
+    Kind.LINES: lambda told: _list(_LINE, minItems=told.least, maxItems=_MOST_LINES),
     Kind.WORDS: _words,
     Kind.WHOLES: lambda _: _list({"type": "integer"}),
     Kind.CAN_ID: lambda _: {"anyOf": _CAN_IDS},
@@ -129,73 +136,21 @@ _VALUES: dict[Kind, Callable[[Key], Json]] = {
 }
 
 
-def _quantity(dimension: Dimension | None) -> Json:
-    if dimension is None:
-        return {"type": "string", "pattern": _QUANTITY}
-    return {"$ref": f"#/$defs/{dimension.name.lower()}"}
+def _quantity(told: Key) -> Json:
+    if told.dimension is None:
+        return {"type": "string", "pattern": rf"^\s*{_NUMBER}\s*[^\s0-9.,]"}
+    quantity: Json = {"$ref": f"#/$defs/{told.dimension.name.lower()}"}
+    below_zero = told.low is None or told.low <= 0.0
+    if below_zero or told.dimension is Dimension.TEMPERATURE:  # -40 degC, 233 K
+        return quantity
+    return quantity | {"not": {"pattern": _BELOW_ZERO}}
 
 
 def _dimension(dimension: Dimension) -> Json:
+    refused = "|".join(re.escape(unit) for unit in units_refused(dimension))
     return {
         "title": f"a quantity that can be told in {spell_unit(dimension)}",
         "type": "string",
-        "pattern": _QUANTITY,
+        "pattern": rf"^\s*{_NUMBER}\s*(?!({refused})\s*$)[^\s0-9.,]",
         "examples": [example_of(dimension)],
     }
-
-
-def _not_beside(flag: str, *keys: str) -> Json:
-    return {
-        "if": {"properties": {flag: {"const": True}}, "required": [flag]},
-        "then": {"properties": dict.fromkeys(keys, False)},
-    }
-
-
-_ASKED = ("service", "identifier", "request_id", "reply_id")
-_RULES: dict[str, Json] = {
-    "fluid": {
-        "dependentRequired": {
-            "viscosity_40": ["viscosity_100"],
-            "viscosity_100": ["viscosity_40"],
-            "service_fill_tolerance": ["service_fill"],
-            "service_fill_temp": ["service_fill"],
-        }
-    },
-    "signal": {
-        "if": {"required": ["pgn"]},
-        "then": {
-            "required": ["data_length"],
-            "properties": {"data_length": {"const": 8}} | dict.fromkeys(_ASKED, False),
-        },
-        "else": {
-            "required": ["service", "identifier"],
-            "properties": {"source": False},
-            "if": {"not": {"properties": {"service": {"const": 1}}}},
-            "then": {"required": ["request_id"]},
-            "dependentRequired": {"reply_id": ["request_id"]},
-        },
-    },
-    "variant": {
-        "if": {"required": ["instead"]},
-        "then": {"properties": {"fits": {"const": False}}, "required": ["fits"]},
-    },
-    "fastener": {
-        "dependentRequired": {"torque_tolerance": ["torque"], "angle": ["torque"]},
-        **_not_beside("hand_tight", "torque", "torque_tolerance", "angle"),
-    },
-    "exercise": {
-        "if": {"minProperties": 1},
-        "then": {
-            "required": ["positions"],
-            "properties": {"positions": {"minItems": 2}},
-        },
-    },
-    "interval": {
-        "if": {"minProperties": 1},
-        "then": {
-            "anyOf": [{"required": [key]} for key in ("distance", "months", "time")]
-        },
-        "not": {"required": ["months", "time"]},
-    },
-}
-"""What the keys of one section must be among one another."""

@@ -12,6 +12,7 @@ from bridge.units.parse import (
     linear_to,
     parse_quantity,
     printable,
+    units_refused,
 )
 from bridge.units.show import (
     ABSENT,
@@ -53,4 +54,5 @@ __all__ = [
     "temperature_in",
     "temperature_step_in",
     "temperature_unit",
+    "units_refused",
 ]

@@ -114,6 +114,20 @@ def linear_to(unit: str, dimension: Dimension) -> Linear:
     return usual if usual is not None else _linear_by_pint(spelling, dimension)
 
 
+def units_refused(dimension: Dimension) -> tuple[str, ...]:
+    """Return the usual units of other dimensions, and slips, that this one refuses."""
+    usual = {unit for kind in KINDS.values() for unit in kind.usual} | set(_MEANT)
+    return tuple(sorted(unit for unit in usual if not _measured(unit, dimension)))
+
+
+def _measured(unit: str, dimension: Dimension) -> bool:
+    try:
+        linear_to(unit, dimension)
+    except QuantityError:
+        return False
+    return True
+
+
 def _split(text: str, dimension: Dimension) -> tuple[float, str]:
     """Return number and unit, the unit not yet understood."""
     plain = text.strip().translate(_RESPELL)

@@ -144,6 +144,8 @@ class Interval:
 
     distance_km: float | None = None
     months: int | None = None
+    days: int | None = None
+    """Instead of months, where the sheet's time is no whole number of them."""
     severe_factor: float = 0.5
     """Share of the interval left under severe use; half is common practice."""
     severe: tuple[str, ...] = ()

@@ -59,8 +59,8 @@ def test_shipped_sheets_fit_the_schema(name):
     assert complaints(find_sheet(name).read_text("utf-8")) == []
 
 
-BEYOND_A_SCHEMA = 0.5
-"""Share of the listed mistakes a schema cannot see: units, ids, other sections."""
+WITHIN_A_SCHEMA = 0.7
+"""Share of the listed mistakes a schema can see; the rest: sizes, other sections."""
 
 
 def test_wrong_sheets_are_refused():
@@ -75,7 +75,7 @@ def test_wrong_sheets_are_refused():
         except tomllib.TOMLDecodeError:
             continue
         seen += bool(refused)
-    assert seen >= BEYOND_A_SCHEMA * len(listed)
+    assert seen >= WITHIN_A_SCHEMA * len(listed)
 
 
 @pytest.mark.parametrize(
@@ -89,6 +89,18 @@ def test_wrong_sheets_are_refused():
         ('[[signal]]\nrole = "sel', '[[signal]]\nrolle = "sel'),
         ('lines = ["Hot fluid."]', 'lines = "Hot fluid."'),
         ('source = "invented for tests"', 'source = ""'),
+        ('source = "invented for tests"', 'source = "a\\u0007b"'),
+        ('window = ["35 degC", "45 degC"]', 'window = ["35 C", "45 C"]'),
+        ('window = ["35 degC", "45 degC"]', 'window = ["35 s", "45 s"]'),
+        ('settle_time = "60 s"', 'settle_time = "-60 s"'),
+        ('unit = "degC"\n', ""),
+        ("identifier = 0x1157", "identifier = 0xF405"),
+        ('request_id = "7E1"', 'request_id = "7DF"'),
+        ('request_id = "7E1"', 'request_id = "123"'),
+        ('request_id = "7E1"\nreply_id = "7E9"', 'request_id = "712"'),
+        ("factor = 1.0", "factor = 0"),
+        ('role = "selector"', 'role = "fluid-temperature"'),
+        ('role = "selector"', 'role = "selector"\nunit = "V"'),
     ],
 )
 def test_a_mistake_that_an_editor_shows(good, bad):

@@ -228,7 +228,7 @@ SERVICE_MISTAKES = [
     ("pressure = false", "pressure = 0", "pressure", "not true or false", "= true"),
     ("sideways = false", "sidewards = false", "sidewards", "not known", '"sideways"'),
     # exercise
-    ('["P", "R", "N", "D"]\nhold', '["P"]\nhold', "positions", "two positions", '"R"'),
+    ('["P", "R", "N", "D"]\nhold', '["P"]\nhold', "positions", "at least 2", '"R"'),
     (
         '["P", "R", "N", "D"]\nhold',
         '["P", "2"]\nhold',

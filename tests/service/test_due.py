@@ -124,3 +124,10 @@ def test_severe_is_never_later(months, km, factor, yearly):
     assert severe.odometer_km <= usual.odometer_km
     assert severe.remind_on <= usual.remind_on
     assert usual.remind_on == min(usual.on, usual.reached_on or date.max)
+
+
+def test_an_interval_in_days_counts_days():
+    # 1 January and 50 days: 20 February; half of it, 25 days: 26 January.
+    told = Interval(days=50)
+    assert next_due(told, date(2025, 1, 1)).on == date(2025, 2, 20)
+    assert next_due(told, date(2025, 1, 1), severe=True).on == date(2025, 1, 26)

@@ -95,13 +95,19 @@ def test_all_mistakes_are_told_at_once():
     assert str(first.value) == said[0]
 
 
-def test_a_time_is_told_in_years_or_months():
+def test_a_time_is_whole_months_or_the_days_that_were_written():
     assert '"months"' not in TEXT
-    for time, months in (("4 years", 48), ("18 months", 18), ("730 days", 24)):
+    for time, months, days in (
+        ("4 years", 48, None),
+        ("18 months", 18, None),
+        ("50 days", None, 50),
+        ("730 days", None, 730),
+        ("26 weeks", None, 182),
+    ):
         text = TEXT.replace("months = 48", f'time = "{time}"')
         interval = parse_sheet(text, "test.toml").service.interval
         assert interval is not None
-        assert interval.months == months
+        assert (interval.months, interval.days) == (months, days)
 
 
 def test_quantities_in_any_unit_come_out_in_ours():

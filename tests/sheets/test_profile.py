@@ -1,5 +1,6 @@
 """Sheets that are right: what comes out of them."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -292,3 +293,15 @@ def test_kept_wrong_files_say_what_is_wrong(file, said):
     with pytest.raises(SheetError) as caught:
         load(str(SHEETS / f"{file}.toml"))
     assert said in str(caught.value)
+
+
+BEFORE = sorted((Path(__file__).parents[1] / "data/sheets/before").glob("*.toml"))
+
+
+@pytest.mark.parametrize("path", BEFORE, ids=lambda path: path.stem)
+def test_sheets_of_the_version_before_still_load(path):
+    sheet = load_sheet(path)
+    assert sheet.steps
+    assert bool(sheet.service.order) == ("[[fastener]]" in path.read_text("utf-8"))
+    told = re.search(r"stay_chance = (.*)", path.read_text("utf-8"))
+    assert sheet.stay_chance == (float(told[1]) if told else 0.9)

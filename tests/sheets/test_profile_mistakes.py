@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from bridge.sheets import parse_sheet
+from bridge.sheets import examine, parse_sheet
 from bridge.sheets.reading.sheet_page import line_of
 from bridge.values.errors import SheetError
 
@@ -149,23 +149,23 @@ MISTAKES = [
         '["35 degC", "45 degC"]',
         '["35 degC", "451 degC"]',
         "window",
-        "no level",
-        "0 to 150",
+        '"451 degC", beyond',
+        "0 to 150 degC",
     ),
     (
         '["35 degC", "45 degC"]',
         '["-9 degC", "45 degC"]',
         "window",
-        "no level",
-        "0 to 150",
+        '"-9 degC", beyond',
+        "0 to 150 degC",
     ),
     # how the level is set
     ('"idling"', '"running"', "engine", "unknown word", "idling"),
     ('"idling"', '"Idling"', "engine", "unknown word", 'write "idling"'),
     ('"idling"', "true", "engine", "is true, not a text", "write it like"),
-    ('"60 s"', '"0 s"', "settle_time", "comes to 0 s", "from 1 to 1800"),
-    ('"60 s"', '"-5 s"', "settle_time", "comes to -5 s", "from 1 to 1800"),
-    ('"60 s"', '"3 h"', "settle_time", "comes to 10800 s", "from 1 to 1800"),
+    ('"60 s"', '"0 s"', "settle_time", '"0 s", beyond', "1 to 1800 s"),
+    ('"60 s"', '"-5 s"', "settle_time", '"-5 s", beyond', "1 to 1800 s"),
+    ('"60 s"', '"3 h"', "settle_time", '"3 h", beyond', "to 0.5 h"),
     ('"60 s"', "60", "settle_time", "has 60, not a quantity", '"60 s"'),
     ('"60 s"', '"60 degC"', "settle_time", "not a unit of a duration", '"60 s"'),
     ("stay_chance = 0.9", "stay_chance = 0.4", "stay_chance", "is 0.4", "from 0.5"),
@@ -183,8 +183,8 @@ MISTAKES = [
         '["500 rpm", "1100 rpm"]',
         '["5 rpm", "600 rpm"]',
         "idle_speed",
-        "no idling",
-        "200",
+        '"5 rpm", beyond',
+        "200 to 3000 rpm",
     ),
     ('["500 rpm", "1100 rpm"]', '["600 Hz", "900 Hz"]', "idle_speed", '"Hz"', '"rpm"'),
     ('"overflow-tube"', '"overflow tube"', "method", "unknown", '"overflow-tube"'),
@@ -283,7 +283,7 @@ MISTAKES = [
         "identifier = 0x1157",
         "identifier = 0x11157",
         "identifier",
-        "2 byte(s)",
+        "0x11157",
         "0xFFFF",
     ),
     ("identifier = 0x1157", "identifier = -1", "identifier", "is -1", "to 0xFFFF"),
@@ -506,7 +506,46 @@ def test_deep_nesting_and_endless_numbers():
 
 
 def test_an_empty_sheet_says_what_to_begin_with():
-    assert '"window" in [level] is missing' in sentence_of("")
+    assert '"name" in [gearbox] is missing' in sentence_of("")
+
+
+def test_every_mistake_of_one_signal_is_told_at_once():
+    wrong = {
+        "service = 0x22": "service = 0x2E",
+        "length = 1": "length = 9",
+        'byte_order = "big"': 'byte_order = "grand"',
+        'unit = "degC"': 'unit = "rpm"',
+        "[0xFF]": "[0xFFF]",
+        '"160 degC"': '"160 V"',
+        'request_id = "7E1"': 'request_id = "7DF"',
+    }
+    text = BASE
+    for good, bad in wrong.items():
+        text = text.replace(good, bad, 1)
+    said = [str(mistake) for mistake in examine(text, "test.toml")[1]]
+    told = [line.split('"')[1] for line in said]
+    # The raw value's width is wrong itself, so what fits into it cannot be said; nor
+    # whether an id is right for a service that is none.
+    assert sorted(told) == ["byte_order", "length", "maximum", "service", "unit"]
+    text = text.replace("length = 9", "length = 1").replace("0x2E", "0x22")
+    said = [str(mistake) for mistake in examine(text, "test.toml")[1]]
+    told = [line.split('"')[1] for line in said]
+    assert sorted(told) == [
+        *("byte_order", "maximum", "not_available", "request_id", "unit")
+    ]
+
+
+def test_a_misspelt_key_or_section_is_one_mistake():
+    for good, bad in (("[level]", "[levle]"), ("name = ", "nmae = "), ("role", "rloe")):
+        _, mistakes = examine(BASE.replace(good, bad, 1), "test.toml")
+        assert len(mistakes) == 1, [str(m) for m in mistakes]
+
+
+def test_oil_is_not_answered_with_coolant():
+    said = sentence_of(BASE.replace("fluid-temperature", "oil-temperature"))
+    assert "one of fluid-temperature" in said
+    said = sentence_of(BASE.replace("fluid-temperature", "fluid-temprature"))
+    assert said.endswith('write "fluid-temperature".')
 
 
 def test_only_a_standard_pid_goes_without_request_id():

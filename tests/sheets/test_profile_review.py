@@ -9,6 +9,7 @@ import pytest
 
 from bridge.sheets import load, parse_sheet, review_sheet, shipped_sheets
 from bridge.sheets.keys.all_keys import SECTIONS, heading
+from bridge.sheets.keys.key_table import table_of, with_tables
 from bridge.values.service_sheet import StepKind
 from bridge.values.sheet import EngineRule, LevelMethod, Role, Sheet, Signal, Window
 
@@ -150,6 +151,26 @@ def test_explanation_has_every_key_role_and_shipped_sheet():
             assert f"`{key}`" in README
     for word in (*Role, *SHIPPED):
         assert f"`{word}`" in README
+
+
+def test_tables_of_the_explanation_are_those_of_the_keys():
+    # Make them anew with: make sheet-docs
+    assert with_tables(README) == README
+    for section in SECTIONS:
+        assert table_of(section) in README
+
+
+def test_a_default_stands_in_the_dataclass_alone():
+    for section, keys in SECTIONS.items():
+        for name, key in keys.items():
+            if not key.default or not key.into or key.of is None or key.absent is None:
+                continue
+            text = sheet_with(section, name, key.default)
+            line = f"{name} = {key.default}\n"
+            assert line in text
+            told = parse_sheet(text, "with")
+            without = parse_sheet(text.replace(line, ""), "with")
+            assert told == without, (section, name)
 
 
 LEAST = {

@@ -225,8 +225,9 @@ def _interval(service: Service, units: Units) -> Rows:
         return
     if told.distance_km is not None:
         yield "after", show_distance(told.distance_km, units)
-    if told.months is not None:
-        yield "or after" if told.distance_km else "after", f"{told.months} months"
+    if told.months is not None or told.days is not None:
+        time = f"{told.days} days" if told.months is None else f"{told.months} months"
+        yield "or after" if told.distance_km else "after", time
     yield "severe use", f"{told.severe_factor:.0%} of it, if any of these holds:"
     for line in told.severe:
         yield "", line

@@ -1,7 +1,8 @@
 """Every section and key a sheet may have: the one place where they are declared.
 
-To add a section: its keys in a module beside this one, a line in `SECTIONS`, a reader
-beside `sections`, a line in `assemble`. Errors, the schema and the tests follow.
+To add a key: one declaration beside this module, one field in the dataclass that it
+fills. Reader, mistakes, schema, documentation and tests follow. To add a section: a
+line in `SECTIONS` and in `TELLS`, and a line in `reading.assemble`.
 """
 
 from __future__ import annotations
@@ -52,6 +53,8 @@ TELLS: dict[str, str] = {
 """What each section is for."""
 REPEATED = frozenset({"signal", "confirmed", "variant", "part", "fastener", "drain"})
 """Sections written with double brackets, once for each item."""
+ALWAYS = ("gearbox", "level")
+"""Sections that no sheet goes without."""
 
 
 def heading(section: str) -> str:

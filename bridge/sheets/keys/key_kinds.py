@@ -1,10 +1,16 @@
-"""What a sheet may write at one key: kind, limits, words, an example, a meaning."""
+"""What a sheet may write at one key, what it means, and where it goes.
+
+A key is declared once. Reader, mistakes, JSON schema and the tables of
+profiles/README.md are made from it; its default is that of the dataclass field it
+goes to and stands nowhere else.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from dataclasses import MISSING, dataclass, fields, replace
 from enum import StrEnum
+from typing import Any
 
 from bridge.units import Dimension
 
@@ -18,6 +24,7 @@ class Kind(StrEnum):
     WHOLE = "whole"
     NUMBER = "number"
     QUANTITY = "quantity"
+    QUANTITIES = "quantities"
     PAIR = "pair"
     LINES = "lines"
     WORDS = "words"
@@ -26,18 +33,33 @@ class Kind(StrEnum):
     LABELS = "labels"
 
 
+_SUFFIXES = {
+    Dimension.TEMPERATURE: "_c",
+    Dimension.DURATION: "_s",
+    Dimension.VOLUME: "_ml",
+    Dimension.TORQUE: "_nm",
+    Dimension.ENGINE_SPEED: "_rpm",
+    Dimension.ANGLE: "_deg",
+    Dimension.LENGTH: "_mm",
+    Dimension.AREA: "_cm2",
+    Dimension.DISTANCE: "_km",
+    Dimension.DENSITY: "_kg_m3",
+    Dimension.VISCOSITY: "_mm2_s",
+}
+"""How the field of a quantity says its unit."""
+_ML_PER_L = 1000.0
+_DAY_S = 86400.0
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Key:
-    """One key of a section; the reader, the errors and the schema all look here."""
+    """One key of a section."""
 
     kind: Kind
     example: str
     """A value that is right, as TOML."""
     tells: str
     """What it means, one sentence."""
-    required: bool = False
-    default: str = ""
-    """What holds without it, as TOML; '' if nothing does."""
     dimension: Dimension | None = None
     """Of quantities."""
     low: float | None = None
@@ -45,14 +67,41 @@ class Key:
     """Limits, both included, of numbers and quantities (in the dimension's unit)."""
     choices: tuple[str, ...] = ()
     """The words there are."""
+    least: int = 0
+    """How many a list must have, if it is there."""
+    of: type | None = None
+    """The dataclass it goes into; None: its section's."""
+    into: tuple[str, ...] | None = None
+    """Its fields there; None: the key's own name, with its unit. Empty: a reader of
+    its own takes it."""
+    make: Callable[[Any], Any] | None = None
+    """Turns the value into what the field holds."""
+    required: bool = False
+    default: str = ""
+    """What holds without it, as TOML; '' if nothing does."""
+    absent: Any = None
+    """The same as a value: what the dataclass's (first) field holds without it."""
 
     @property
     def limits(self) -> str:
         """The limits in words: '0.5 to 60 L'; '' if there are none."""
         if self.low is None or self.high is None:
             return ""
+        if self.example.startswith("0x"):
+            return f"0x{round(self.low):02X} to 0x{round(self.high):02X}"
+        if self.dimension is Dimension.DURATION and self.low > _DAY_S:
+            return f"{self.low / _DAY_S:.0f} to {self.high / _DAY_S:.0f} days"
         unit = "" if self.dimension is None else " " + spell_unit(self.dimension)
         return f"{_plain(self.low)} to {_plain(self.high)}{unit}"
+
+    def stored(self, value: Any) -> dict[str, Any]:
+        """Return a value that was read as the dataclass's fields."""
+        into = self.into or ()
+        if self.dimension is Dimension.VOLUME:
+            value = round(value * _ML_PER_L, 7)
+        if self.make is not None:
+            value = self.make(value)
+        return dict(zip(into, value if len(into) > 1 else (value,), strict=True))
 
 
 def _plain(value: float) -> str:
@@ -62,111 +111,132 @@ def _plain(value: float) -> str:
 Section = dict[str, Key]
 
 
+def section(of: type, keys: Section) -> Section:
+    """Return a section's keys bound to the dataclass that they fill.
+
+    Raises:
+        TypeError: a key goes to a field that the dataclass does not have.
+    """
+    return {name: _bound(name, key, key.of or of) for name, key in keys.items()}
+
+
+def _bound(name: str, key: Key, of: type) -> Key:
+    if key.into == ():
+        return key
+    suffix = _SUFFIXES.get(key.dimension, "") if key.dimension else ""
+    into = key.into or (name + suffix,)
+    defaults = {field.name: field.default for field in fields(of)}
+    if not set(into) <= set(defaults):
+        raise TypeError(f"{of.__name__} has no field for the key {name}: {into}")
+    told = [defaults[field] for field in into]
+    return replace(
+        key,
+        of=of,
+        into=into,
+        required=MISSING in told,
+        absent=None if MISSING in told else told[0],
+        default=key.default or _spelled(key, told),
+    )
+
+
+def _spelled(key: Key, told: list[Any]) -> str:
+    """Return the dataclass's defaults as a sheet would write them; '' if none."""
+    value = told[0]
+    if value is None or value is MISSING or value == "":
+        return ""
+    if key.kind is Kind.PAIR:
+        return f"[{', '.join(_quantity(key, end) for end in told)}]"
+    if key.kind is Kind.QUANTITY:
+        return _quantity(key, value)
+    if key.kind is Kind.WORD:
+        made = (word for word in key.choices if _made(key, word) == value)
+        return f'"{next(made)}"'
+    if key.kind is Kind.FLAG:
+        return str(value).lower()
+    if value == ():
+        return "" if key.least or key.kind is Kind.LABELS else "[]"
+    return repr(value)
+
+
+def _made(key: Key, value: object) -> object:
+    return value if key.make is None else key.make(value)
+
+
+def _quantity(key: Key, value: float) -> str:
+    if key.dimension is None:
+        raise TypeError("a quantity has a dimension")
+    litres = key.dimension is Dimension.VOLUME
+    number = value / _ML_PER_L if litres else value
+    return f'"{number:g} {spell_unit(key.dimension)}"'
+
+
 def spell_unit(dimension: Dimension) -> str:
     """Return a dimension's unit as a sheet would write it: 'kg/m3'."""
     return dimension.value.replace("**", "")
 
 
-def text(example: str, tells: str, *, required: bool = False, default: str = "") -> Key:
+def text(example: str, tells: str, **more: Any) -> Key:
     """Return a key with one line of text."""
-    return Key(
-        kind=Kind.TEXT,
-        example=f'"{example}"',
-        tells=tells,
-        required=required,
-        default=default,
-    )
+    return Key(kind=Kind.TEXT, example=f'"{example}"', tells=tells, **more)
 
 
-def word(
-    choices: Iterable[str],
-    tells: str,
-    *,
-    example: str = "",
-    default: str = "",
-    required: bool = False,
-) -> Key:
-    """Return a key with one of some words; the first is the default, if any is."""
-    words = tuple(choices)
-    return Key(
-        kind=Kind.WORD,
-        example=f'"{example or default or words[0]}"',
-        tells=tells,
-        required=required,
-        default=f'"{default}"' if default else "",
-        choices=words,
-    )
+def _listed(choices: Iterable[str]) -> tuple[str, ...]:
+    return tuple(str(choice) for choice in choices)
 
 
-def words(choices: Iterable[str], example: str, tells: str) -> Key:
-    """Return a key with a list of some words."""
-    return Key(
-        kind=Kind.WORDS,
-        example=example,
-        tells=tells,
-        default="[]",
-        choices=tuple(choices),
-    )
+def word(choices: Iterable[str], tells: str, example: str = "", **more: Any) -> Key:
+    """Return a key with one of some words; an enum's words become its members."""
+    words = _listed(choices)
+    more.setdefault("make", choices if isinstance(choices, type) else None)
+    example = f'"{example or words[0]}"'
+    return Key(kind=Kind.WORD, example=example, tells=tells, choices=words, **more)
 
 
-def flag(tells: str, *, example: str = "true", default: str = "false") -> Key:
+def words(choices: Iterable[str], example: str, tells: str, **more: Any) -> Key:
+    """Return a key with a list of some words, each once."""
+    if isinstance(choices, type):
+        enum: Callable[[str], object] = choices
+        more["make"] = lambda told: tuple(enum(one) for one in told)
+    words_ = _listed(choices)
+    return Key(kind=Kind.WORDS, example=example, tells=tells, choices=words_, **more)
+
+
+def flag(tells: str, example: str = "true") -> Key:
     """Return a key with true or false."""
-    return Key(kind=Kind.FLAG, example=example, tells=tells, default=default)
+    return Key(kind=Kind.FLAG, example=example, tells=tells)
 
 
-def whole(
-    low: int,
-    high: int,
-    example: str,
-    tells: str,
-    *,
-    default: str = "",
-    required: bool = False,
-) -> Key:
+def whole(low: int, high: int, example: str, tells: str, **more: Any) -> Key:
     """Return a key with a whole number."""
     return Key(
-        kind=Kind.WHOLE,
-        example=example,
-        tells=tells,
-        default=default,
-        low=low,
-        high=high,
-        required=required,
+        kind=Kind.WHOLE, example=example, tells=tells, low=low, high=high, **more
     )
 
 
-def number(
-    low: float, high: float, example: str, tells: str, *, default: str = ""
-) -> Key:
+def number(low: float, high: float, example: str, tells: str, **more: Any) -> Key:
     """Return a key with a number."""
     return Key(
-        kind=Kind.NUMBER,
-        example=example,
-        tells=tells,
-        default=default,
-        low=low,
-        high=high,
+        kind=Kind.NUMBER, example=example, tells=tells, low=low, high=high, **more
     )
 
 
 def quantity(
     dimension: Dimension,
-    low: float | None,
-    high: float | None,
+    low: float,
+    high: float,
     example: str,
     tells: str,
-    *,
-    default: str = "",
+    **more: Any,
 ) -> Key:
     """Return a key with a quantity: a number and a unit in quotes."""
     return Key(
         kind=Kind.QUANTITY,
         example=f'"{example}"',
         tells=tells,
-        default=f'"{default}"' if default else "",
         dimension=dimension,
         low=low,
         high=high,
+        **more,
     )
 
 
@@ -176,30 +246,17 @@ def pair(
     high: float,
     example: str,
     tells: str,
-    *,
-    default: str = "",
-    required: bool = False,
+    **more: Any,
 ) -> Key:
     """Return a key with two quantities, the lower one first."""
-    return Key(
+    return replace(
+        quantity(dimension, low, high, "", tells, **more),
         kind=Kind.PAIR,
         example=example,
-        tells=tells,
-        default=default,
-        dimension=dimension,
-        low=low,
-        high=high,
-        required=required,
     )
 
 
-def lines(*examples: str, tells: str, required: bool = False) -> Key:
+def lines(*examples: str, tells: str, **more: Any) -> Key:
     """Return a key with a list of texts."""
     quoted = ", ".join(f'"{example}"' for example in examples)
-    return Key(
-        kind=Kind.LINES,
-        example=f"[{quoted}]",
-        tells=tells,
-        required=required,
-        default="" if required else "[]",
-    )
+    return Key(kind=Kind.LINES, example=f"[{quoted}]", tells=tells, **more)

@@ -6,19 +6,27 @@ from bridge.level.volume import MOST_TILT_DEG
 from bridge.sheets.keys.key_kinds import (
     Key,
     Kind,
-    Section,
     flag,
     lines,
     number,
     pair,
     quantity,
+    section,
     text,
     whole,
     word,
     words,
 )
 from bridge.units import Dimension
-from bridge.values.sheet import ASKED, EngineRule, LevelMethod, Role
+from bridge.values.sheet import (
+    ASKED,
+    EngineRule,
+    LevelMethod,
+    Role,
+    Sheet,
+    Signal,
+    Window,
+)
 
 PROTOCOLS = ("auto", *"123456789", "A")
 """'auto', or the adapter's digit: J1850 (1, 2), ISO 9141-2 (3), KWP (4, 5), CAN with
@@ -27,192 +35,242 @@ SESSIONS = ("default", "extended")
 MOST_DATA = 4092
 """ISO 15765-2: 4095 bytes in one answer, less the echo of service and identifier."""
 
-GEARBOX: Section = {
-    "name": text(
-        "Seven-speed dual clutch",
-        "What to call the gearbox on screen and in reports.",
-        required=True,
-    ),
-    "source": text(
-        "workshop manual, section and edition",
-        "Where the figures come from: document, edition, section.",
-        required=True,
-    ),
-}
-LEVEL: Section = {
-    "window": pair(
-        Dimension.TEMPERATURE,
-        0.0,
-        150.0,
-        '["35 degC", "45 degC"]',
-        "The fluid temperatures between which the level is set, the lower first.",
-        required=True,
-    ),
-    "engine": word(
-        EngineRule,
-        "How the engine must be while the level is set.",
-        default="idling",
-    ),
-    "settle_time": quantity(
-        Dimension.DURATION,
-        1.0,
-        1800.0,
-        "60 s",
-        "Usual time from opening the plug until the stream breaks into drips.",
-        default="60 s",
-    ),
-    "stay_chance": number(
-        0.5,
-        0.999,
-        "0.9",
-        "GO needs at least this chance of staying in the window for the settle time.",
-        default="0.9",
-    ),
-    "idle_speed": pair(
-        Dimension.ENGINE_SPEED,
-        200.0,
-        3000.0,
-        '["500 rpm", "1100 rpm"]',
-        "Engine speeds that count as idling.",
-        default='["500 rpm", "1100 rpm"]',
-    ),
-    "method": word(
-        LevelMethod, "How the surplus leaves the sump.", default="overflow-tube"
-    ),
-    "confirm": words(
-        ASKED,
-        '["cautions", "car-level"]',
-        "What must be confirmed on screen before GO.",
-    ),
-    "selector": text(
-        "P", "Where the selector must stand, as its labels name it.", default=""
-    ),
-    "tilt_limit": quantity(
-        Dimension.ANGLE,
-        0.05,
-        MOST_TILT_DEG,
-        "0.5 deg",
-        "How far the car may lean either way.",
-    ),
-}
-SUMP: Section = {
-    "fill": quantity(
-        Dimension.VOLUME,
-        0.5,
-        60.0,
-        "6 L",
-        "All the fluid in the gearbox with the level right.",
-    ),
-    "area": quantity(
-        Dimension.AREA,
-        20.0,
-        5000.0,
-        "500 cm2",
-        "Free surface of the fluid at the level opening.",
-    ),
-    "opening_forward": quantity(
-        Dimension.LENGTH,
-        -2000.0,
-        2000.0,
-        "150 mm",
-        "How far the level opening lies in front of the middle of that surface.",
-        default="0 mm",
-    ),
-    "opening_right": quantity(
-        Dimension.LENGTH,
-        -2000.0,
-        2000.0,
-        "0 mm",
-        "How far the level opening lies to the right of the middle of that surface.",
-        default="0 mm",
-    ),
-}
-LINK: Section = {
-    "protocol": word(
-        PROTOCOLS,
-        "The car's bus as the adapter's digit; auto searches for it.",
-        default="auto",
-    ),
-    "session": word(
-        SESSIONS,
-        "Whether the fluid's unit answers only in an extended session (ISO 14229-1).",
-        example="extended",
-        default="default",
-    ),
-}
-SIGNAL: Section = {
-    "role": word(
-        Role, "What the value means.", example="fluid-temperature", required=True
-    ),
-    "request_id": Key(
-        kind=Kind.CAN_ID,
-        example='"7E1"',
-        tells="CAN id the question goes to; only a standard PID goes without.",
-    ),
-    "reply_id": Key(
-        kind=Kind.CAN_ID,
-        example='"7E9"',
-        tells="CAN id that answers; left out where ISO 15765-4 gives it.",
-    ),
-    "service": Key(
-        kind=Kind.WHOLE,
-        example="0x22",
-        tells="Reading service: 0x01 (standard PID), 0x21 or 0x22, nothing else.",
-        choices=("1", "33", "34"),
-    ),
-    "pgn": whole(
-        0xF000,
-        0xFFFF,
-        "65272",
-        "J1939 group that carries the value, instead of service, identifier and ids.",
-    ),
-    "source": whole(0, 253, "3", "Source address the J1939 group must come from."),
-    "identifier": whole(
-        0, 0xFFFF, "0x1157", "PID or identifier: two bytes for service 0x22, else one."
-    ),
-    "first_byte": whole(
-        0,
-        MOST_DATA - 1,
-        "0",
-        "Index of the value's first byte after the echo of service and identifier.",
-        default="0",
-    ),
-    "length": whole(1, 4, "1", "Bytes of the value.", default="1"),
-    "data_length": whole(
-        1, MOST_DATA, "1", "Bytes after the echo in the whole answer."
-    ),
-    "signed": flag("Whether the raw value is in two's complement.", example="false"),
-    "byte_order": word(
-        ("big", "little"), "Which byte of the value comes first.", default="big"
-    ),
-    "factor": number(
-        -1e6, 1e6, "1.0", "value = raw value * factor + offset, in unit.", default="1.0"
-    ),
-    "offset": number(
-        -1e6, 1e6, "-40.0", "Added after the factor, in unit.", default="0.0"
-    ),
-    "unit": text("degC", "Of the value; left out for the selector."),
-    "not_available": Key(
-        kind=Kind.WHOLES,
-        example="[0xFF]",
-        tells="Raw values that mean 'no reading'.",
-        default="[]",
-    ),
-    "minimum": Key(
-        kind=Kind.QUANTITY, example='"-40 degC"', tells="Values below it are refused."
-    ),
-    "maximum": Key(
-        kind=Kind.QUANTITY, example='"150 degC"', tells="Values above it are refused."
-    ),
-    "labels": Key(
-        kind=Kind.LABELS,
-        example='{ "0" = "P", "1" = "R" }',
-        tells="Selector only: raw value and position.",
-    ),
-}
-CAUTIONS: Section = {
-    "lines": lines(
-        "Hot fluid runs out: wear gloves and eye protection.",
-        tells="One sentence each, shown before the work begins.",
-    ),
-}
+
+def _window(ends: tuple[float, float]) -> Window:
+    return Window(low_c=ends[0], high_c=ends[1])
+
+
+GEARBOX = section(
+    Sheet,
+    {
+        "name": text(
+            "Seven-speed dual clutch",
+            "What to call the gearbox on screen and in reports.",
+        ),
+        "source": text(
+            "workshop manual, section and edition",
+            "Where the figures come from: document, edition, section.",
+        ),
+    },
+)
+LEVEL = section(
+    Sheet,
+    {
+        "window": pair(
+            Dimension.TEMPERATURE,
+            0.0,
+            150.0,
+            '["35 degC", "45 degC"]',
+            "The fluid temperatures between which the level is set, the lower first.",
+            into=("window",),
+            make=_window,
+        ),
+        "engine": word(EngineRule, "How the engine must be while the level is set."),
+        "settle_time": quantity(
+            Dimension.DURATION,
+            1.0,
+            1800.0,
+            "60 s",
+            "Usual time from opening the plug until the stream breaks into drips.",
+        ),
+        "stay_chance": number(
+            0.5,
+            0.999,
+            "0.9",
+            "GO needs at least this chance of staying in the window for the settle "
+            "time.",
+        ),
+        "idle_speed": pair(
+            Dimension.ENGINE_SPEED,
+            200.0,
+            3000.0,
+            '["500 rpm", "1100 rpm"]',
+            "Engine speeds that count as idling.",
+            into=("idle_low_rpm", "idle_high_rpm"),
+        ),
+        "method": word(LevelMethod, "How the surplus leaves the sump."),
+        "confirm": words(
+            ASKED,
+            '["cautions", "car-level"]',
+            "What must be confirmed on screen before GO.",
+        ),
+        "selector": text(
+            "P",
+            "Where the selector must stand, as its labels name it; read from the car "
+            "where it tells, else confirmed.",
+            into=("selector_position",),
+        ),
+        "tilt_limit": quantity(
+            Dimension.ANGLE,
+            0.05,
+            MOST_TILT_DEG,
+            "0.5 deg",
+            "How far the car may lean either way; the angles are typed in on screen.",
+        ),
+    },
+)
+SUMP = section(
+    Sheet,
+    {
+        "fill": quantity(
+            Dimension.VOLUME,
+            0.5,
+            60.0,
+            "6 L",
+            "All the fluid in the gearbox with the level right.",
+        ),
+        "area": quantity(
+            Dimension.AREA,
+            20.0,
+            5000.0,
+            "500 cm2",
+            "Free surface of the fluid at the level opening.",
+            into=("sump_area_cm2",),
+        ),
+        "opening_forward": quantity(
+            Dimension.LENGTH,
+            -2000.0,
+            2000.0,
+            "150 mm",
+            "How far the level opening lies in front of the middle of that surface.",
+        ),
+        "opening_right": quantity(
+            Dimension.LENGTH,
+            -2000.0,
+            2000.0,
+            "0 mm",
+            "How far the level opening lies to the right of the middle of that "
+            "surface.",
+        ),
+    },
+)
+LINK = section(
+    Sheet,
+    {
+        "protocol": word(
+            PROTOCOLS,
+            'The car\'s bus as the adapter\'s digit: "6" CAN 11-bit 500 kbit/s, "7" '
+            'CAN 29-bit 500 kbit/s, "8" and "9" the same at 250 kbit/s; before CAN "1" '
+            'J1850 PWM, "2" J1850 VPW, "3" ISO 9141-2, "4" and "5" KWP (ISO 14230); '
+            '"A" J1939, which the search that "auto" stands for never finds.',
+        ),
+        "session": word(
+            SESSIONS,
+            "Whether the fluid's unit answers only in an extended session (ISO "
+            "14229-1, service 0x10), which is then asked for and kept open: it changes "
+            "which questions the unit answers and nothing in the unit.",
+            example="extended",
+            into=("extended_session",),
+            make=lambda word: word == "extended",
+        ),
+    },
+)
+_BY_HAND: tuple[str, ...] = ()
+"""Read by `reading.signals`, which minds what they mean together."""
+SIGNAL = section(
+    Signal,
+    {
+        "role": word(Role, "What the value means.", example="fluid-temperature"),
+        "request_id": Key(
+            kind=Kind.CAN_ID,
+            example='"7E1"',
+            tells="CAN id the question goes to, three or eight hex digits; on a bus "
+            "before CAN the unit's address, two hex digits; only a standard PID goes "
+            "without.",
+        ),
+        "reply_id": Key(
+            kind=Kind.CAN_ID,
+            example='"7E9"',
+            tells="CAN id that answers; left out where ISO 15765-4 gives it (7E0 to "
+            "7E7 are answered with id + 8, 18DAxxF1 with 18DAF1xx).",
+        ),
+        "service": Key(
+            kind=Kind.WHOLE,
+            example="0x22",
+            tells="Reading service: 0x01 (standard PID), 0x21 or 0x22, nothing else; "
+            "required without pgn.",
+            choices=("1", "33", "34"),
+            into=_BY_HAND,
+        ),
+        "pgn": whole(
+            0xF000,
+            0xFFFF,
+            "65272",
+            "J1939 group that carries the value, instead of service, identifier and "
+            "ids; it is listened for, nothing is sent (65272 for the gearbox fluid, "
+            "SPN 177: first_byte 4, length 2, data_length 8, little endian, factor "
+            "0.03125, offset -273.0).",
+        ),
+        "source": whole(
+            0,
+            253,
+            "3",
+            "Source address the J1939 group must come from; left out: any.",
+            into=_BY_HAND,
+        ),
+        "identifier": whole(
+            0,
+            0xFFFF,
+            "0x1157",
+            "PID or identifier: two bytes for service 0x22, else one; required without "
+            "pgn.",
+            into=_BY_HAND,
+        ),
+        "first_byte": whole(
+            0,
+            MOST_DATA - 1,
+            "0",
+            "Index of the value's first byte after the echo of service and identifier.",
+        ),
+        "length": whole(1, 4, "1", "Bytes of the value."),
+        "data_length": whole(
+            1,
+            MOST_DATA,
+            "1",
+            "Bytes after the echo in the whole answer, any other length is refused; "
+            "left out: the end of the last signal that reads this answer.",
+            into=_BY_HAND,
+        ),
+        "signed": flag("Whether the raw value is in two's complement.", "false"),
+        "byte_order": word(("big", "little"), "Which byte of the value comes first."),
+        "factor": number(
+            -1e6, 1e6, "1.0", "Value = raw value * factor + offset, in unit; not zero."
+        ),
+        "offset": number(-1e6, 1e6, "-40.0", "Added after the factor, in unit."),
+        "unit": text(
+            "degC",
+            "Of the value; required, but left out for the selector.",
+            into=_BY_HAND,
+        ),
+        "not_available": Key(
+            kind=Kind.WHOLES,
+            example="[0xFF]",
+            tells="Raw values that mean 'no reading'; signed ones written either way.",
+        ),
+        "minimum": Key(
+            kind=Kind.QUANTITY,
+            example='"-40 degC"',
+            tells="Values below it are refused; left out: the role's own limit.",
+        ),
+        "maximum": Key(
+            kind=Kind.QUANTITY,
+            example='"150 degC"',
+            tells="Values above it are refused; left out: the role's own limit.",
+        ),
+        "labels": Key(
+            kind=Kind.LABELS,
+            example='{ "0" = "P", "1" = "R" }',
+            tells="Selector only: raw value and position.",
+        ),
+    },
+)
+CAUTIONS = section(
+    Sheet,
+    {
+        "lines": lines(
+            "Hot fluid runs out: wear gloves and eye protection.",
+            tells="One sentence each, shown before the work begins.",
+            into=("cautions",),
+        ),
+    },
+)

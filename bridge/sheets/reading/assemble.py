@@ -2,25 +2,23 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any
 
-from bridge.sheets.reading.findings import Findings
-from bridge.sheets.reading.geometry import check_selector, read_step
-from bridge.sheets.reading.probe import probe
-from bridge.sheets.reading.read_found import read_found
-from bridge.sheets.reading.sections import (
-    Level,
-    read_level,
-    read_protocol,
-    read_session,
-)
-from bridge.sheets.reading.service_assemble import read_service
+from bridge.sheets.keys.all_keys import SECTIONS
+from bridge.sheets.reading.findings import Findings, Told
+from bridge.sheets.reading.section_checks import section_checks
+from bridge.sheets.reading.service_together import SERVICE, read_service
 from bridge.sheets.reading.sheet_page import Page
 from bridge.sheets.reading.signals import read_draft
 from bridge.sheets.reading.signals_together import check_protocol, check_window, finish
-from bridge.sheets.reading.table import Table
+from bridge.sheets.reading.table import Table, in_words
 from bridge.values.errors import SheetError
-from bridge.values.sheet import Sheet, Signal
+from bridge.values.sheet import Checkpoint, Found, Role, Sheet, Signal
+
+_TOP = ("gearbox", "level", "sump", "fluid", "link", "cautions", "steps")
+"""The sections that fill the Sheet itself."""
+Sections = dict[str, tuple[Told, ...]]
 
 
 def parse_sheet(text: str, name: str) -> Sheet:
@@ -48,74 +46,74 @@ def examine(text: str, name: str) -> tuple[Sheet | None, tuple[SheetError, ...]]
         return None, tuple(found.mistakes)
     top = Table(page=page, section="", path=(), entries=entries)
     sheet = _assemble(top, found)
-    if sheet is not None and not found.mistakes:
-        return sheet, ()
-    probe(top, found)
-    return None, tuple(found.mistakes)
+    return (None if found.mistakes else sheet), tuple(found.mistakes)
 
 
 def _assemble(top: Table, found: Findings) -> Sheet | None:
-    found.attempt(top.check_keys)
-    found.attempt(lambda: top.one("gearbox"))
-    level = found.attempt(lambda: read_level(top.one("level")))
-    step = found.attempt(
-        lambda: read_step(top.one("level"), top.one("sump"), top.one("fluid"))
-    )
-    link = found.attempt(lambda: _link(top.one("link")))
-    signals = _read_signals(top, found, level, link)
-    cautions = found.attempt(lambda: top.one("cautions").lines("lines"))
-    steps = found.attempt(lambda: top.one("steps").lines("level"))
-    if step is not None:
-        position = step["selector_position"]
-        found.attempt(lambda: check_selector(top.one("level"), position, signals))
-    gearbox = found.attempt(lambda: _gearbox(top.one("gearbox")))
-    from_search = found.attempt(
-        lambda: read_found(top.one("found"), top.each("confirmed"))
-    )
-    service = read_service(top, found, cautions or (), signals)
-    if not (gearbox and level and link and step):
+    found.attempt_each(partial(top.check_key, key) for key in top.entries)
+    told = {section: found.read(top, section) for section in SECTIONS}
+    found.attempt_each(section_checks(told))
+    signals = _read_signals(told, found)
+    service = None
+    if found.clean(*((section,) for section in (*SERVICE, *_unknown(top)))):
+        service = read_service(told, found, signals)
+    if found.mistakes or service is None:
         return None
+    fields: dict[str, Any] = {}
+    for section in _TOP:
+        fields |= told[section][0].fields(Sheet)
     return Sheet(
-        **gearbox,
-        **step,
-        **link,
-        window=level.window,
-        engine=level.engine,
-        settle_time_s=level.settle_time_s,
-        stay_chance=level.stay_chance,
-        idle_low_rpm=level.idle_low_rpm,
-        idle_high_rpm=level.idle_high_rpm,
-        method=level.method,
+        **fields,
         signals=signals,
-        found=from_search,
-        cautions=cautions or (),
-        steps=steps or (),
+        found=_found(told),
         service=service,
         origin=top.page.origin,
     )
 
 
-def _gearbox(table: Table) -> dict[str, Any]:
-    return {"name": table.text("name"), "source": table.text("source")}
+def _unknown(top: Table) -> list[str]:
+    return [section for section in top.entries if section not in SECTIONS]
 
 
-def _link(table: Table) -> dict[str, Any]:
-    return {"protocol": read_protocol(table), "extended_session": read_session(table)}
+def _found(told: Sections) -> Found | None:
+    if not told["found"][0].table.entries:
+        return None  # comparisons with a signal nobody doubts
+    return Found(
+        **told["found"][0].fields(Found),
+        checkpoints=tuple(
+            Checkpoint(**one.fields(Checkpoint)) for one in told["confirmed"]
+        ),
+    )
 
 
-def _read_signals(
-    top: Table, found: Findings, level: Level | None, link: dict[str, Any] | None
-) -> tuple[Signal, ...]:
+def _read_signals(told: Sections, found: Findings) -> tuple[Signal, ...]:
     """Return the signals, checked against one another if each is right."""
-    before = len(found.mistakes)
-    drafts = tuple(draft for _, draft in found.each(top, "signal", read_draft))
-    if len(found.mistakes) > before:
+    drafts = tuple(read_draft(one, found) for one in told["signal"])
+    right = tuple(draft for draft in drafts if draft is not None)
+    if len(right) < len(drafts) or not found.clean(("signal",)):
         return ()
-    signals = found.attempt(lambda: finish(drafts))
-    if link is not None:
-        protocol = link["protocol"]
-        found.attempt(lambda: check_protocol(drafts, top.one("link"), protocol))
-    if level is not None:
-        window = level.window
-        found.attempt(lambda: check_window(drafts, window))
-    return signals or ()
+    signals = found.attempt(partial(finish, right)) or ()
+    if told["link"] and found.clean(("link",)):
+        found.attempt(partial(check_protocol, right, told["link"][0]))
+    if told["level"] and found.clean(("level", "window")):
+        window = told["level"][0].fields(Sheet).get("window")
+        if window is not None:
+            found.attempt(partial(check_window, right, window))
+    if told["level"]:
+        found.attempt(partial(_check_selector, told["level"][0], signals))
+    return signals
+
+
+def _check_selector(level: Told, signals: tuple[Signal, ...]) -> None:
+    """Refuse a selector position that the selector's signal cannot tell."""
+    position = level.get("selector")
+    signal = next((s for s in signals if s.role is Role.SELECTOR), None)
+    if position is None or signal is None or not signal.labels:
+        return
+    labels = [label for _, label in signal.labels]
+    if position not in labels:
+        raise level.table.mistake(
+            "selector",
+            f"is {in_words(position)}, which the selector's labels do not have; "
+            f"write one of {', '.join(labels)}",
+        )

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from typing import Any, Protocol
 
 from bridge.sheets.reading.table import Table, in_words
 
@@ -26,6 +27,19 @@ class Addresses:
 
     request: int | None = None
     reply: int | None = None
+
+
+class Ids(Protocol):
+    """A signal's section, its ids read by themselves."""
+
+    @property
+    def table(self) -> Table:
+        """Where it stands."""
+        ...
+
+    def get(self, key: str) -> Any:
+        """Return an id; None if it is not written."""
+        ...
 
 
 def is_long(can_id: int) -> bool:
@@ -45,17 +59,20 @@ def is_address(unit_id: int) -> bool:
     return 0 < unit_id <= _ONE_BYTE
 
 
-def read_addresses(table: Table, service: int) -> Addresses:
-    """Return the ids of a signal, the reply's filled in where a standard gives it."""
-    if not table.has("request_id"):
+def read_addresses(told: Ids, service: int) -> Addresses:
+    """Return the ids of a signal, the reply's filled in where a standard gives it.
+
+    Raises:
+        SheetError: an id that does not fit the service, the other id or a standard.
+    """
+    table, request, reply = told.table, told.get("request_id"), told.get("reply_id")
+    if request is None:
         _check_may_be_absent(table, service)
         return Addresses()
-    request = _can_id(table, "request_id")
     _check_request(table, request)
     standard = standard_reply(request)
-    if not table.has("reply_id"):
+    if reply is None:
         return Addresses(request=request, reply=_filled_in(table, request, standard))
-    reply = _can_id(table, "reply_id")
     _check_reply(table, request, reply, standard)
     return Addresses(request=request, reply=reply)
 
@@ -104,7 +121,12 @@ def _filled_in(table: Table, request: int, standard: int | None) -> int:
     )
 
 
-def _can_id(table: Table, key: str) -> int:
+def can_id(table: Table, key: str) -> int:
+    """Return an id by itself; what it is for is looked at elsewhere.
+
+    Raises:
+        SheetError: it is no CAN id, nor an address.
+    """
     value = table.entries[key]
     if isinstance(value, str):
         return _from_text(table, key, value)

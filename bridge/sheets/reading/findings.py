@@ -2,16 +2,52 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import TypeVar
+from functools import partial
+from typing import Any, TypeVar
 
-from bridge.sheets.reading.table import Table
+from bridge.sheets.keys.all_keys import ALWAYS, REPEATED, SECTIONS
+from bridge.sheets.reading.sheet_page import Path
+from bridge.sheets.reading.table import Table, meant
+from bridge.sheets.reading.values import read_value
 from bridge.values.errors import SheetError
 
 T = TypeVar("T")
-Told = tuple[tuple[Table, T], ...]
-"""Items of a repeated section, each with the place it was read from."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """What one section says: the values of its keys that are there and right."""
+
+    table: Table
+    values: dict[str, Any]
+
+    def has(self, key: str) -> bool:
+        """Return whether a key is written, right or wrong."""
+        return self.table.has(key)
+
+    def get(self, key: str) -> Any:
+        """Return a key's value in our units; None if it is missing or wrong."""
+        return self.values.get(key)
+
+    def held(self, key: str) -> Any:
+        """Return a key's value, its default where it is not written; None if wrong."""
+        if self.has(key):
+            return self.get(key)
+        return SECTIONS[self.table.section][key].absent
+
+    def fields(self, of: type) -> dict[str, Any]:
+        """Return what the keys say as fields of a dataclass.
+
+        What is not written is left out, so that the dataclass's default holds.
+        """
+        keys = SECTIONS[self.table.section]
+        said: dict[str, Any] = {}
+        for key, value in self.values.items():
+            if keys[key].of is of:
+                said |= keys[key].stored(value)
+        return said
 
 
 @dataclass(slots=True)
@@ -40,12 +76,44 @@ class Findings:
         for check in checks:
             self.attempt(check)
 
-    def each(self, top: Table, section: str, read: Callable[[Table], T]) -> Told[T]:
-        """Read a repeated section, item by item; those with a mistake are missing."""
-        tables = self.attempt(lambda: top.each(section)) or ()
-        told = []
-        for table in tables:
-            item = self.attempt(lambda table=table: read(table))  # type: ignore[misc]
-            if item is not None:
-                told.append((table, item))
-        return tuple(told)
+    def clean(self, *paths: Path) -> bool:
+        """Return whether no mistake lies below any of these places."""
+        places = [getattr(mistake, "place", ()) for mistake in self.mistakes]
+        return not any(p[: len(path)] == path for p in places for path in paths)
+
+    def read(self, top: Table, section: str) -> tuple[Told, ...]:
+        """Read a section, key by key: each of a repeated one, else the one there is."""
+        tables = self.attempt(partial(_tables, top, section)) or ()
+        told = tuple(self._told(table) for table in tables)
+        if section not in _misspelt(top, SECTIONS):
+            for one in told:
+                self._want(one.table)
+        return told
+
+    def _told(self, table: Table) -> Told:
+        values: dict[str, Any] = {}
+        for key in table.entries:
+            self.attempt(partial(table.check_key, key))
+            if key in SECTIONS[table.section]:
+                value = self.attempt(partial(read_value, table, key))
+                values |= {} if value is None else {key: value}
+        return Told(table=table, values=values)
+
+    def _want(self, table: Table) -> None:
+        """Find the keys that must be there; a misspelt one is one mistake, not two."""
+        if not (table.entries or table.section in (*REPEATED, *ALWAYS)):
+            return
+        keys = SECTIONS[table.section]
+        misspelt = _misspelt(table, keys)
+        for key, told in keys.items():
+            if told.required and not table.has(key) and key not in misspelt:
+                self._keep(table.missing(key))
+
+
+def _misspelt(table: Table, known: Mapping[str, object]) -> set[str]:
+    """Return what a table's unknown keys were probably meant to be."""
+    return {meant(key, known) for key in table.entries if key not in known}
+
+
+def _tables(top: Table, section: str) -> tuple[Table, ...]:
+    return top.each(section) if section in REPEATED else (top.one(section),)

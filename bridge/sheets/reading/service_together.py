@@ -1,16 +1,15 @@
-"""What the parts of a service must be among one another, and its order."""
+"""The service: its parts put together, checked against one another, and its order."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import partial
-from typing import Protocol
+from typing import Any, Protocol, TypeVar
 
-from bridge.sheets.keys.keys_service import line_key
-from bridge.sheets.reading.findings import Told
-from bridge.sheets.reading.service_sections import Lines
+from bridge.sheets.keys.keys_service import LINED_STEPS, line_key
+from bridge.sheets.reading.findings import Findings, Told
 from bridge.sheets.reading.table import Table, in_words, nearest
 from bridge.values.service_sheet import (
     Drain,
@@ -18,10 +17,14 @@ from bridge.values.service_sheet import (
     Fastener,
     Interval,
     Part,
+    Service,
     StepKind,
     Variant,
 )
+from bridge.values.sheet import Role, Signal
 
+T = TypeVar("T")
+Sections = Mapping[str, tuple[Told, ...]]
 _PITCH = re.compile(r"M[0-9.]+x([0-9.]+)")
 
 
@@ -35,56 +38,136 @@ class _Partial(_Named, Protocol):
     def only_for(self) -> tuple[str, ...]: ...
 
 
+Placed = tuple[tuple[Table, T], ...]
+"""Items of a repeated section, each with the place it was read from."""
+Lines = tuple[tuple[StepKind, tuple[str, ...]], ...]
+SERVICE = (
+    *("fluid", "filter", "tube", "variant", "part", "fastener", "drain"),
+    *("exercise", "interval", "cautions", "steps"),
+)
+"""The sections that fill the Service."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Parts:
     """The sections of the service as they were read, each with its place."""
 
-    variants: Told[Variant]
-    parts: Told[Part]
-    fasteners: Told[Fastener]
-    drains: Told[Drain]
+    variants: Placed[Variant]
+    parts: Placed[Part]
+    fasteners: Placed[Fastener]
+    drains: Placed[Drain]
     exercise: Exercise | None
     interval: Interval | None
     lines: Lines
-    volumes: dict[str, float | str | None]
+    volumes: dict[str, Any]
 
     @property
     def empty(self) -> bool:
         """Whether the sheet tells no more than the level step and its cautions."""
         sections = (self.variants, self.parts, self.fasteners, self.drains)
         known = {StepKind.LEVEL, StepKind.CAUTIONS}
-        volumes = {k: v for k, v in self.volumes.items() if k != "service_fill_temp_c"}
         return not (
             any(sections)
             or self.exercise
             or self.interval
             or any(step not in known for step, _ in self.lines)
-            or any(volumes.values())
+            or any(self.volumes.values())
         )
 
 
-def name_checks(parts: Parts) -> Iterator[Callable[[], None]]:
+def read_service(
+    told: Sections, found: Findings, signals: tuple[Signal, ...]
+) -> Service:
+    """Return the service of sections that are right; mistakes go into the findings."""
+    parts = _parts(told)
+    order = told["steps"][0].fields(Service).get("order", ())
+    found.attempt_each(_name_checks(parts))
+    if found.clean(*((section,) for section in SERVICE)):
+        found.attempt_each(_checks(parts, told, order))
+        found.attempt(partial(_check_positions, told["exercise"][0], signals))
+    if parts.empty and not order:
+        return Service()
+    return Service(
+        order=order or usual_order(parts),
+        lines=parts.lines,
+        variants=tuple(item for _, item in parts.variants),
+        parts=tuple(item for _, item in parts.parts),
+        fasteners=tuple(item for _, item in parts.fasteners),
+        drains=tuple(item for _, item in parts.drains),
+        exercise=parts.exercise,
+        interval=parts.interval,
+        **parts.volumes,
+    )
+
+
+def _parts(told: Sections) -> Parts:
+    volumes: dict[str, Any] = {}
+    for section in ("fluid", "filter", "tube"):
+        volumes |= told[section][0].fields(Service)
+    return Parts(
+        variants=_placed(told["variant"], Variant),
+        parts=_placed(told["part"], Part),
+        fasteners=_placed(told["fastener"], Fastener),
+        drains=_placed(told["drain"], Drain),
+        exercise=_one(told["exercise"][0], Exercise),
+        interval=_one(told["interval"][0], Interval),
+        lines=_lines(told),
+        volumes=volumes,
+    )
+
+
+def _placed(told: tuple[Told, ...], of: type[T]) -> Placed[T]:
+    return tuple((one.table, of(**one.fields(of))) for one in told)
+
+
+def _one(told: Told, of: type[T]) -> T | None:
+    return of(**told.fields(of)) if told.table.entries else None
+
+
+def _lines(told: Sections) -> Lines:
+    """Return what the sheet says of each step, in the usual order."""
+    steps = told["steps"][0]
+    said: dict[StepKind, Any] = {s: steps.get(line_key(s)) for s in LINED_STEPS}
+    said[StepKind.CAUTIONS] = told["cautions"][0].get("lines")
+    return tuple((step, said[step]) for step in StepKind if said[step])
+
+
+def _check_positions(exercise: Told, signals: tuple[Signal, ...]) -> None:
+    signal = next((s for s in signals if s.role is Role.SELECTOR), None)
+    if signal is None or not signal.labels:
+        return
+    labels = [label for _, label in signal.labels]
+    for position in exercise.get("positions") or ():
+        if position not in labels:
+            raise exercise.table.mistake(
+                "positions",
+                f"has {in_words(position)} in it, which the selector's labels do not "
+                f"have; write some of {', '.join(labels)}",
+            )
+
+
+def _name_checks(parts: Parts) -> Iterator[Callable[[], None]]:
     """Yield the checks of the names, which all others rest on."""
     for told in (parts.variants, parts.parts, parts.fasteners, parts.drains):
         yield partial(_check_names, told)
 
 
-def checks(
-    parts: Parts, top: Table, order: tuple[StepKind, ...]
+def _checks(
+    parts: Parts, told: Sections, order: tuple[StepKind, ...]
 ) -> Iterator[Callable[[], None]]:
     """Yield the checks that have nothing to do with one another."""
     yield partial(_check_some_fit, parts.variants)
-    partial_ones: Told[_Partial] = (*parts.parts, *parts.fasteners, *parts.drains)
+    partial_ones: Placed[_Partial] = (*parts.parts, *parts.fasteners, *parts.drains)
     for table, item in partial_ones:
         yield partial(_check_only_for, table, item, parts.variants)
     for table, drain in parts.drains:
         yield partial(_check_fastener, table, drain, parts.fasteners)
-    yield partial(_check_pitch, parts, top)
+    yield partial(_check_pitch, parts, told["tube"][0].table)
     if order:
-        yield from _order_checks(parts, top, order)
+        yield from _order_checks(parts, told, order)
 
 
-def _check_names(told: Told[_Named]) -> None:
+def _check_names(told: Placed[_Named]) -> None:
     first: dict[str, Table] = {}
     for table, item in told:
         other = first.setdefault(item.name, table)
@@ -96,7 +179,7 @@ def _check_names(told: Told[_Named]) -> None:
             )
 
 
-def _check_some_fit(variants: Told[Variant]) -> None:
+def _check_some_fit(variants: Placed[Variant]) -> None:
     if variants and not any(variant.fits for _, variant in variants):
         raise variants[0][0].mistake(
             "fits",
@@ -105,7 +188,7 @@ def _check_some_fit(variants: Told[Variant]) -> None:
         )
 
 
-def _check_only_for(table: Table, item: _Partial, variants: Told[Variant]) -> None:
+def _check_only_for(table: Table, item: _Partial, variants: Placed[Variant]) -> None:
     fits = {variant.name: variant.fits for _, variant in variants}
     for name in item.only_for:
         if name not in fits:
@@ -123,7 +206,7 @@ def _check_only_for(table: Table, item: _Partial, variants: Told[Variant]) -> No
             )
 
 
-def _check_fastener(table: Table, drain: Drain, fasteners: Told[Fastener]) -> None:
+def _check_fastener(table: Table, drain: Drain, fasteners: Placed[Fastener]) -> None:
     if not drain.fastener:
         return
     by_name = {fastener.name: fastener for _, fastener in fasteners}
@@ -148,14 +231,14 @@ def _check_fastener(table: Table, drain: Drain, fasteners: Told[Fastener]) -> No
         )
 
 
-def _check_pitch(parts: Parts, top: Table) -> None:
-    pitch_mm = parts.volumes["tube_pitch_mm"]
+def _check_pitch(parts: Parts, tube: Table) -> None:
+    pitch_mm = parts.volumes.get("tube_pitch_mm")
     for _, fastener in parts.fasteners:
         thread = _PITCH.fullmatch(fastener.thread)
         if fastener.turns_back is None or thread is None or pitch_mm is None:
             continue
         if f"{pitch_mm:g}" != f"{float(thread[1]):g}":
-            raise top.one("tube").mistake(
+            raise tube.mistake(
                 "pitch",
                 f"is {pitch_mm:g} mm, but {in_words(fastener.name)} has the thread "
                 f"{in_words(fastener.thread)}; correct one of the two",
@@ -163,12 +246,12 @@ def _check_pitch(parts: Parts, top: Table) -> None:
 
 
 def _order_checks(
-    parts: Parts, top: Table, order: tuple[StepKind, ...]
+    parts: Parts, told: Sections, order: tuple[StepKind, ...]
 ) -> Iterator[Callable[[], None]]:
     """Whatever the sheet tells must have its step in the order."""
-    steps = top.one("steps")
+    steps, cautions = told["steps"][0].table, told["cautions"][0].table
     for step, _ in parts.lines:
-        home = top.one("cautions") if step is StepKind.CAUTIONS else steps
+        home = cautions if step is StepKind.CAUTIONS else steps
         key = "lines" if step is StepKind.CAUTIONS else line_key(step)
         yield partial(_check_in_order, home, key, step, order)
     for table, fastener in parts.fasteners:
@@ -178,15 +261,15 @@ def _order_checks(
         (parts.parts, "name", StepKind.PARTS),
         (parts.drains, "name", StepKind.DRAIN),
     )
-    for told, key, step in sections:
-        for table, _ in told[:1]:
+    for placed, key, step in sections:
+        for table, _ in placed[:1]:
             yield partial(_check_in_order, table, key, step, order)
     if parts.exercise:
-        table = top.one("exercise")
+        table = told["exercise"][0].table
         yield partial(_check_in_order, table, "positions", StepKind.EXERCISE, order)
     if parts.interval:
-        table = top.one("interval")
-        key = "distance" if table.has("distance") else "months"
+        table = told["interval"][0].table
+        key = next(k for k in ("distance", "months", "time") if table.has(k))
         yield partial(_check_in_order, table, key, StepKind.DUE, order)
 
 
@@ -221,9 +304,9 @@ def usual_order(parts: Parts) -> tuple[StepKind, ...]:
         has |= set(_WITH_DRAINS)
     content = {
         StepKind.IDENTIFY: parts.variants,
-        StepKind.PARTS: parts.parts or parts.volumes["fluid_name"],
-        StepKind.FILTER: parts.volumes["filter_holds_ml"],
-        StepKind.FILL: parts.volumes["service_fill_ml"],
+        StepKind.PARTS: parts.parts or parts.volumes.get("fluid_name"),
+        StepKind.FILTER: parts.volumes.get("filter_holds_ml"),
+        StepKind.FILL: parts.volumes.get("service_fill_ml"),
         StepKind.EXERCISE: parts.exercise,
         StepKind.DUE: parts.interval,
     }

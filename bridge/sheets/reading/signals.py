@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
+from typing import Any
 
 from bridge.protocol.request import IDENTIFIER_BYTES, SIGNAL_SERVICES
-from bridge.sheets.keys.keys_level import MOST_DATA
-from bridge.sheets.reading.can_ids import Addresses, read_addresses
+from bridge.sheets.reading.can_ids import read_addresses
+from bridge.sheets.reading.findings import Findings, Told
 from bridge.sheets.reading.table import Table, in_words
-from bridge.units import Dimension, Linear, QuantityError, linear_to
+from bridge.sheets.reading.values import quantity_in
+from bridge.units import Dimension, QuantityError, linear_to
 from bridge.values.sheet import UNIT_OF_ROLE, Role, Signal
 
+Fields = dict[str, Any]
+Part = Callable[[Told], Fields]
 _LARGEST = 1e6
 _NOT_FLUID: dict[int, str] = {
     0x05: "engine coolant",
@@ -37,45 +43,17 @@ class Draft:
         return self.signal.first_byte + self.signal.length
 
 
-def read_draft(table: Table) -> Draft:
-    """Return one signal as its own section gives it."""
-    role = Role(table.choice("role", tuple(Role)))
-    pgn = _group(table)
-    service, identifier = (0, 0) if pgn is not None else _question(table, role)
-    addresses = (
-        Addresses(reply=_source(table))
-        if pgn is not None
-        else read_addresses(table, service)
-    )
-    length = table.whole("length", 1, 4, 1)
-    signed = table.flag("signed", default=False)
-    factor, offset = _scale(table, role)
-    signal = Signal(
-        role=role,
-        service=service,
-        identifier=identifier,
-        request_id=addresses.request,
-        reply_id=addresses.reply,
-        pgn=pgn,
-        first_byte=table.whole("first_byte", 0, MOST_DATA - 1, 0),
-        length=length,
-        signed=signed,
-        byte_order=table.choice("byte_order", ("big", "little"), "big"),
-        factor=factor,
-        offset=offset,
-        not_available=_raw_values(table, length, signed=signed),
-        minimum=_limit(table, "minimum", role),
-        maximum=_limit(table, "maximum", role),
-        labels=_labels(table, role, length, signed=signed),
-    )
-    _check_limits(table, signal)
-    return Draft(table=table, signal=signal, stated_length=_stated_length(table))
-
-
-def _stated_length(table: Table) -> int | None:
-    if not table.has("data_length"):
+def read_draft(told: Told, found: Findings) -> Draft | None:
+    """Return one signal as its own section gives it; None after a mistake in it."""
+    parts = [found.attempt(partial(part, told)) for part in _PARTS]
+    if not found.clean(told.table.path):
         return None
-    return table.whole("data_length", 1, MOST_DATA)
+    fields = told.fields(Signal)
+    for part in parts:
+        fields |= part or {}
+    signal = Signal(**fields)
+    found.attempt(partial(_check_limits, told.table, signal))
+    return Draft(table=told.table, signal=signal, stated_length=told.get("data_length"))
 
 
 def reach(signal: Signal) -> tuple[float, float]:
@@ -96,72 +74,87 @@ _GROUP_BYTES = 8
 _ASKED_KEYS = ("service", "identifier", "request_id", "reply_id")
 
 
-def _group(table: Table) -> int | None:
-    """Return the J1939 group that carries a signal, or None if it is asked for."""
-    if not table.has("pgn"):
-        if table.has("source"):
-            raise table.mistake(
+def _group(told: Told) -> Fields:
+    """Return the source of a J1939 group; whatever asks has no place beside one."""
+    if not told.has("pgn"):
+        if told.has("source"):
+            raise told.table.mistake(
                 "source", "belongs to a J1939 group; add its pgn or take it out"
             )
-        return None
+        return {}
     for key in _ASKED_KEYS:
-        if table.has(key):
-            raise table.mistake(
+        if told.has(key):
+            raise told.table.mistake(
                 key,
                 "has no meaning beside pgn, for a J1939 group is listened for and "
                 "not asked for; take it out",
             )
-    if not table.has("data_length") or table.entries["data_length"] != _GROUP_BYTES:
-        raise table.mistake(
+    return {"reply_id": told.get("source")}
+
+
+def _group_length(told: Told) -> Fields:
+    if told.has("pgn") and told.table.entries.get("data_length") != _GROUP_BYTES:
+        raise told.table.mistake(
             "data_length", f"must be {_GROUP_BYTES} for a J1939 group; write it so"
         )
-    return table.whole("pgn", 0xF000, 0xFFFF)
+    return {}
 
 
-def _source(table: Table) -> int | None:
-    return table.whole("source", 0, 253) if table.has("source") else None
-
-
-def _question(table: Table, role: Role) -> tuple[int, int]:
-    """Return service and identifier: never a writing one, nor coolant as fluid."""
-    service = _service(table)
-    identifier = _identifier(table, service)
-    standard = _NOT_FLUID.get(_standard_pid(service, identifier))
-    if role is Role.FLUID_TEMPERATURE and standard is not None:
-        raise table.mistake(
-            "identifier",
-            f"is the temperature of {standard} (SAE J1979), which is not the "
-            f"gearbox's fluid; write the gearbox's own identifier",
-        )
-    return service, identifier
-
-
-def _service(table: Table) -> int:
-    service = table.integer("service")
-    if service in SIGNAL_SERVICES:
-        return service
+def _service(told: Told) -> Fields:
+    """Return the service: one that reads, never one that writes."""
+    if told.has("pgn"):
+        return {}
+    if not told.has("service"):
+        raise told.table.missing("service")
+    service = told.get("service")
+    if service is None or service in SIGNAL_SERVICES:
+        return {"service": service}
     if service in (21, 22):
-        raise table.mistake(
+        raise told.table.mistake(
             "service",
             f"is {service} without its 0x, which is {_hex(service)}; write 0x{service}",
         )
-    raise table.mistake(
+    raise told.table.mistake(
         "service",
         f"is {_hex(service)}, which is not a reading service, and sumpgate only "
         f"reads; write 0x01, 0x21 or 0x22",
     )
 
 
-def _identifier(table: Table, service: int) -> int:
-    identifier = table.integer("identifier")
+def _identifier(told: Told) -> Fields:
+    """Return the identifier: one that the service can have, and never coolant's."""
+    if told.has("pgn"):
+        return {}
+    if not told.has("identifier"):
+        raise told.table.missing("identifier")
+    service, identifier = told.get("service"), told.get("identifier")
+    if service not in SIGNAL_SERVICES or identifier is None:
+        return {}
     width = IDENTIFIER_BYTES[service]
-    if not 0 <= identifier < 256**width:
-        raise table.mistake(
+    if identifier >= 256**width:
+        raise told.table.mistake(
             "identifier",
             f"is {_hex(identifier)}, but service {_hex(service)} has {width} byte(s) "
             f"for it; write a number from 0x00 to 0x{256**width - 1:X}",
         )
-    return identifier
+    standard = _NOT_FLUID.get(_standard_pid(service, identifier))
+    if told.get("role") == Role.FLUID_TEMPERATURE and standard is not None:
+        raise told.table.mistake(
+            "identifier",
+            f"is the temperature of {standard} (SAE J1979), which is not the "
+            f"gearbox's fluid; write the gearbox's own identifier",
+        )
+    return {"identifier": identifier}
+
+
+def _ids(told: Told) -> Fields:
+    """Return both ids; those that are wrong by themselves were told already."""
+    service = told.get("service")
+    wrong = [k for k in _ASKED_KEYS[2:] if told.has(k) and told.get(k) is None]
+    if told.has("pgn") or wrong or service not in SIGNAL_SERVICES:
+        return {}
+    addresses = read_addresses(told, service)
+    return {"request_id": addresses.request, "reply_id": addresses.reply}
 
 
 def _hex(value: int) -> str:
@@ -179,38 +172,53 @@ def _standard_pid(service: int, identifier: int) -> int:
     return identifier & 0xFF if mirrors else -1
 
 
-def _scale(table: Table, role: Role) -> Linear:
-    """Return factor and offset towards the role's own unit."""
-    factor = table.number("factor", -_LARGEST, _LARGEST, 1.0)
-    offset = table.number("offset", -_LARGEST, _LARGEST, 0.0)
-    if abs(factor) < 1 / _LARGEST:
-        raise table.mistake(
+def _factor(told: Told) -> Fields:
+    factor = told.get("factor")
+    if factor is not None and abs(factor) < 1 / _LARGEST:
+        raise told.table.mistake(
             "factor",
             "is zero or as good as zero; write what one step of the raw value is worth",
         )
-    unit_factor, unit_offset = _unit(table, role)
-    return factor * unit_factor, offset * unit_factor + unit_offset
+    return {}
 
 
-def _unit(table: Table, role: Role) -> Linear:
-    own = UNIT_OF_ROLE[role]
-    if not own:
-        if table.has("unit") and table.entries["unit"] != "":
-            raise table.mistake("unit", f"has no meaning for a {role}; take it out")
-        return 1.0, 0.0
-    unit = table.text("unit")
+def _scale(told: Told) -> Fields:
+    """Return factor and offset towards the role's own unit."""
+    own = UNIT_OF_ROLE.get(told.get("role"))
+    if own == "":
+        return _unitless(told)
+    if not told.has("unit"):
+        raise told.table.missing("unit")
+    unit = told.get("unit")
+    if own is None or unit is None:
+        return {}
     try:
-        return linear_to(unit, Dimension(own))
+        by, plus = linear_to(unit, Dimension(own))
     except QuantityError as error:
-        raise table.mistake("unit", f"does not suit {role}: {error}") from None
+        role = told.get("role")
+        raise told.table.mistake("unit", f"does not suit {role}: {error}") from None
+    factor, offset = told.held("factor"), told.held("offset")
+    if factor is None or offset is None:
+        return {}
+    return {"factor": factor * by, "offset": offset * by + plus}
 
 
-def _limit(table: Table, key: str, role: Role) -> float | None:
-    if not table.has(key):
-        return None
-    if not UNIT_OF_ROLE[role]:
-        raise table.mistake(key, f"has no meaning for a {role}; take it out")
-    return table.quantity(key, Dimension(UNIT_OF_ROLE[role]))
+def _unitless(told: Told) -> Fields:
+    for key in ("unit", "minimum", "maximum"):
+        if told.has(key):
+            role = told.get("role")
+            raise told.table.mistake(key, f"has no meaning for a {role}; take it out")
+    return {}
+
+
+def _limit(key: str) -> Part:
+    def read(told: Told) -> Fields:
+        unit, written = UNIT_OF_ROLE.get(told.get("role")), told.get(key)
+        if not unit or written is None:
+            return {}
+        return {key: quantity_in(told.table, key, written, Dimension(unit))}
+
+    return read
 
 
 def _check_limits(table: Table, signal: Signal) -> None:
@@ -230,17 +238,28 @@ def _raw_range(length: int, *, signed: bool) -> tuple[int, int]:
     return (-size // 2, size // 2 - 1) if signed else (0, size - 1)
 
 
-def _raw_values(table: Table, length: int, *, signed: bool) -> tuple[int, ...]:
+def _width(told: Told) -> tuple[int, bool] | None:
+    """Return bytes and sign of the raw value; None if either is wrong."""
+    length, signed = told.held("length"), told.held("signed")
+    return None if length is None or signed is None else (length, signed)
+
+
+def _not_available(told: Told) -> Fields:
+    width = _width(told)
+    if width is None:
+        return {}
     values = tuple(
-        _raw(table, "not_available", value, length, signed=signed)
-        for value in table.items("not_available")
+        _raw(told.table, "not_available", value, *width)
+        for value in told.get("not_available") or ()
     )
     if len(set(values)) < len(values):
-        raise table.mistake("not_available", "names a value twice; write each one once")
-    return values
+        raise told.table.mistake(
+            "not_available", "names a value twice; write each one once"
+        )
+    return {"not_available": values}
 
 
-def _raw(table: Table, key: str, value: int, length: int, *, signed: bool) -> int:
+def _raw(table: Table, key: str, value: int, length: int, signed: bool) -> int:  # noqa: FBT001
     """Return a raw value as it is read; a signed one may be written unsigned too."""
     low, high = _raw_range(length, signed=signed)
     if not low <= value < 256**length:
@@ -252,26 +271,19 @@ def _raw(table: Table, key: str, value: int, length: int, *, signed: bool) -> in
     return value if value <= high else value - 256**length
 
 
-def _labels(
-    table: Table, role: Role, length: int, *, signed: bool
-) -> tuple[tuple[int, str], ...]:
-    if not table.has("labels"):
-        return ()
-    value = table.entries["labels"]
-    if role is not Role.SELECTOR:
+def _labels(told: Told) -> Fields:
+    said, width, table = told.get("labels"), _width(told), told.table
+    if said is None or width is None or told.get("role") is None:
+        return {}
+    if told.get("role") != Role.SELECTOR:
         raise table.mistake("labels", "are for the selector only; take them out")
-    if not isinstance(value, dict) or not value:
-        raise table.refuse("labels", "a table of raw values and positions")
     labels = tuple(
-        (
-            _raw(table, "labels", _number(table, key), length, signed=signed),
-            _label(table, text),
-        )
-        for key, text in value.items()
+        (_raw(table, "labels", _number(table, key), *width), text)
+        for key, text in said.items()
     )
     if len({raw for raw, _ in labels}) < len(labels):
         raise table.mistake("labels", "name a raw value twice; write each one once")
-    return labels
+    return {"labels": labels}
 
 
 def _number(table: Table, key: str) -> int:
@@ -285,11 +297,17 @@ def _number(table: Table, key: str) -> int:
         ) from None
 
 
-def _label(table: Table, text: object) -> str:
-    if isinstance(text, str) and 0 < len(text.strip()) <= 12 and text.isprintable():
-        return text.strip()
-    raise table.mistake(
-        "labels",
-        f"have {in_words(text)} where a position belongs; write a short text such as "
-        f'"P" or "D"',
-    )
+_PARTS: tuple[Part, ...] = (
+    _group,
+    _group_length,
+    _service,
+    _identifier,
+    _ids,
+    _factor,
+    _scale,
+    _not_available,
+    _limit("minimum"),
+    _limit("maximum"),
+    _labels,
+)
+"""What is read beyond single keys; none minds another's mistake."""

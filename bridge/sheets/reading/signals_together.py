@@ -5,8 +5,8 @@ from __future__ import annotations
 from itertools import pairwise
 
 from bridge.sheets.reading.can_ids import is_address, is_long
+from bridge.sheets.reading.findings import Told
 from bridge.sheets.reading.signals import Draft, reach, with_data_length
-from bridge.sheets.reading.table import Table
 from bridge.values.sheet import Role, Signal, Window
 
 Question = tuple[int | None, int, int, int | None]
@@ -39,7 +39,7 @@ def check_window(drafts: tuple[Draft, ...], window: Window) -> None:
             )
 
 
-def check_protocol(drafts: tuple[Draft, ...], link: Table, protocol: str) -> None:
+def check_protocol(drafts: tuple[Draft, ...], link: Told) -> None:
     """Refuse ids of two kinds, or of a kind that the protocol does not have."""
     kinds = [(draft, kind) for draft in drafts if (kind := _kind(draft.signal))]
     for draft, kind in kinds[1:]:
@@ -51,11 +51,11 @@ def check_protocol(drafts: tuple[Draft, ...], link: Table, protocol: str) -> Non
             )
     if not kinds:
         return
-    digits = _KINDS[kinds[0][1]]
+    digits, protocol = _KINDS[kinds[0][1]], link.held("protocol")
     passive = kinds[0][1] == "a J1939 group"
     if protocol not in digits and (passive or protocol != "auto"):
         listed = " or ".join(f'"{d}"' for d in digits)
-        raise link.mistake(
+        raise link.table.mistake(
             "protocol",
             f'is "{protocol}", but the sheet\'s signals have {kinds[0][1]}; '
             f"write {listed}" + ("" if passive else ', or "auto"'),

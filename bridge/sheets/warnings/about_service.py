@@ -202,6 +202,8 @@ def interval(sheet: Sheet, units: Units) -> Iterator[Doubt]:
     if told is None:
         return
     km, months = told.distance_km, told.months
+    if told.days is not None and not 365 <= told.days <= _MOST_MONTHS * 365 / 12:
+        yield _interval("time", f"is {told.days} days, and usual are years", _LOOK_UP)
     if km is not None and not _SHORTEST_KM <= km <= _LONGEST_KM:
         low, high = (show_distance(end, units) for end in (_SHORTEST_KM, _LONGEST_KM))
         yield _interval(

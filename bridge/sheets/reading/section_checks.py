@@ -1,0 +1,111 @@
+"""What the keys of one section must be among one another."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from functools import partial
+
+from bridge.level.viscosity import Fluid
+from bridge.sheets.reading.findings import Told
+from bridge.sheets.reading.values import check_once
+
+Check = Callable[[Told], None]
+
+
+def section_checks(
+    told: Mapping[str, tuple[Told, ...]],
+) -> Iterator[Callable[[], None]]:
+    """Yield every check of every section; none minds a mistake in a single key."""
+    for section, checks in _CHECKS.items():
+        for one in told[section]:
+            for check in checks:
+                yield partial(check, one)
+
+
+def _viscosities(told: Told) -> None:
+    both = ("viscosity_40", "viscosity_100")
+    for key, other in (both, both[::-1]):
+        if told.has(other) and not told.has(key):
+            raise told.table.mistake(
+                key, "is missing; give both from the fluid's data sheet, or neither"
+            )
+    thick, thin = (told.get(key) for key in both)
+    if thick is None or thin is None:
+        return
+    try:
+        Fluid(at_40_mm2_s=thick, at_100_mm2_s=thin)
+    except ValueError:
+        raise told.table.mistake(
+            "viscosity_40", "is not above viscosity_100; exchange the two"
+        ) from None
+
+
+def _service_fill(told: Told) -> None:
+    for key in ("service_fill_tolerance", "service_fill_temp"):
+        if told.has(key) and not told.has("service_fill"):
+            raise told.table.mistake(
+                key, "stands without service_fill; add that or take it out"
+            )
+    _smaller(told, "service_fill_tolerance", "service_fill", "service_fill")
+
+
+def _smaller(told: Told, key: str, other: str, words: str) -> None:
+    small, large = told.get(key), told.get(other)
+    if small is not None and large is not None and small >= large:
+        raise told.table.mistake(
+            key, f"is no smaller than {words}; correct one of the two"
+        )
+
+
+def _instead(told: Told) -> None:
+    if told.has("instead") and told.held("fits"):
+        raise told.table.mistake(
+            "instead",
+            "is for a variant that the sheet does not fit; add fits = false or take "
+            "it out",
+        )
+
+
+def _hand_tight(told: Told) -> None:
+    for key in ("torque", "torque_tolerance", "angle"):
+        if told.get("hand_tight") and told.has(key):
+            raise told.table.mistake(
+                key, "stands beside hand_tight = true; take one of the two out"
+            )
+
+
+def _after_torque(told: Told) -> None:
+    if told.get("hand_tight"):
+        return
+    for key in ("torque_tolerance", "angle"):
+        if told.has(key) and not told.has("torque"):
+            raise told.table.mistake(
+                key, "has no torque before it; add torque or take it out"
+            )
+    _smaller(told, "torque_tolerance", "torque", "the torque")
+
+
+def _only_for(told: Told) -> None:
+    check_once(told.table, "only_for", told.get("only_for") or ())
+
+
+def _some_interval(told: Told) -> None:
+    if told.has("months") and told.has("time"):
+        raise told.table.mistake(
+            "time", "says the same as months; take one of the two out"
+        )
+    if told.table.entries and not any(map(told.has, ("distance", "months", "time"))):
+        raise told.table.mistake(
+            "distance",
+            'is missing, and so is months; add one, such as distance = "60000 km"',
+        )
+
+
+_CHECKS: dict[str, tuple[Check, ...]] = {
+    "fluid": (_viscosities, _service_fill),
+    "variant": (_instead,),
+    "part": (_only_for,),
+    "fastener": (_hand_tight, _after_torque, _only_for),
+    "drain": (_only_for,),
+    "interval": (_some_interval,),
+}

@@ -1,0 +1,223 @@
+"""The value of one key, read by what its declaration says; wrong ones are refused."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Callable
+from typing import Any
+
+from bridge.sheets.keys.all_keys import SECTIONS
+from bridge.sheets.keys.key_kinds import Key, Kind
+from bridge.sheets.reading.can_ids import can_id
+from bridge.sheets.reading.table import Table, in_words, nearest
+from bridge.units import Dimension, QuantityError, limits_like, parse_quantity
+
+LONGEST_LINE = 400
+MOST_LINES = 100
+UNFIT = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
+"""Control and formatting characters could rewrite a terminal's screen."""
+
+
+def read_value(table: Table, key: str) -> Any:
+    """Return the value of a key that is there, in our units.
+
+    Raises:
+        SheetError: it is not what the key is declared to be.
+    """
+    told = SECTIONS[table.section][key]
+    return _READERS[told.kind](table, key, told)
+
+
+def _text(table: Table, key: str, _: Key) -> str:
+    value = table.entries[key]
+    if not isinstance(value, str):
+        raise table.refuse(key, "a text")
+    return _line(table, key, value)
+
+
+def _line(table: Table, key: str, value: str) -> str:
+    if not value.strip():
+        raise table.mistake(key, f"has an empty text; {table.like(key)}")
+    if len(value) > LONGEST_LINE:
+        raise table.mistake(key, f"is too long; keep to {LONGEST_LINE} characters")
+    if any(unicodedata.category(c) in UNFIT for c in value):
+        raise table.mistake(
+            key, "has a line break or control character; write plain lines of text"
+        )
+    return value.strip()
+
+
+def _word(table: Table, key: str, told: Key) -> str:
+    value = _text(table, key, told)
+    if value not in told.choices:
+        words = nearest(value, told.choices)
+        raise table.mistake(
+            key, f"is {in_words(value)}, an unknown word; write {words}"
+        )
+    return value
+
+
+def _flag(table: Table, key: str, _: Key) -> bool:
+    value = table.entries[key]
+    if not isinstance(value, bool):
+        raise table.refuse(key, "true or false")
+    return value
+
+
+def _whole(table: Table, key: str, told: Key) -> int:
+    value = table.entries[key]
+    if not isinstance(value, int) or isinstance(value, bool):
+        raise table.refuse(key, "a whole number")
+    _check_number(table, key, told, value)
+    return value
+
+
+def _number(table: Table, key: str, told: Key) -> float:
+    value = table.entries[key]
+    if not isinstance(value, int | float) or isinstance(value, bool):
+        raise table.refuse(key, "a number")
+    _check_number(table, key, told, value)
+    return float(value)
+
+
+def _check_number(table: Table, key: str, told: Key, value: float) -> None:
+    if told.low is None or told.high is None or told.low <= value <= told.high:
+        return
+    said, low, high = in_words(value), f"{told.low:g}", f"{told.high:g}"
+    if told.example.startswith("0x"):
+        low, high = (f"0x{round(end):X}" for end in (told.low, told.high))
+        said = f"0x{value:X}" if isinstance(value, int) and value > 0 else said
+    raise table.mistake(key, f"is {said[:40]}; write a number from {low} to {high}")
+
+
+def _quantity(table: Table, key: str, told: Key) -> float | str:
+    if told.dimension is None:  # of whatever the signal's role measures
+        return _quoted(table, key, table.entries[key])
+    return _measured(table, key, told, table.entries[key])
+
+
+def _measured(table: Table, key: str, told: Key, written: object) -> float:
+    """Return a quantity within the key's limits, in its dimension's unit."""
+    text, dimension = _quoted(table, key, written), told.dimension
+    if dimension is None or told.low is None or told.high is None:
+        raise TypeError(f"{key} is not declared as a quantity with limits")
+    value = quantity_in(table, key, text, dimension)
+    if told.low <= value <= told.high:
+        return value
+    limits = limits_like(text, (told.low, told.high), dimension)
+    raise table.mistake(key, f"has {in_words(text)}, beyond all reason; write {limits}")
+
+
+def _quoted(table: Table, key: str, written: object) -> str:
+    if isinstance(written, str):
+        return written
+    raise table.mistake(
+        key, f"has {in_words(written)}, not a quantity in quotes; {table.like(key)}"
+    )
+
+
+def quantity_in(table: Table, key: str, text: str, dimension: Dimension) -> float:
+    """Return a quantity of a dimension in its unit.
+
+    Raises:
+        SheetError: it is none.
+    """
+    try:
+        return parse_quantity(text, dimension)
+    except QuantityError as error:
+        raise table.mistake(key, f"cannot be read: {error}") from None
+
+
+def _pair(table: Table, key: str, told: Key) -> tuple[float, float]:
+    value = table.entries[key]
+    if not isinstance(value, list) or len(value) != 2:
+        raise table.mistake(key, f"must be two quantities; {table.like(key)}")
+    low, high = (_measured(table, key, told, item) for item in value)
+    if low < high:
+        return low, high
+    ends = f"{in_words(value[0])}, {in_words(value[1])}"
+    if low == high:
+        raise table.mistake(key, f"has no room in it ({ends}); write two limits")
+    raise table.mistake(key, f"is upside down ({ends}); write the lower one first")
+
+
+def _list(table: Table, key: str, told: Key, of: type, wanted: str) -> list[Any]:
+    value = table.entries[key]
+    if not isinstance(value, list):
+        raise table.refuse(key, f"a list of {wanted}s")
+    if len(value) > MOST_LINES:
+        raise table.mistake(key, f"has too many lines; keep to {MOST_LINES}")
+    for item in value:
+        if not isinstance(item, of) or isinstance(item, bool):
+            raise table.mistake(
+                key, f"has {in_words(item)} in it, not a {wanted}; {table.like(key)}"
+            )
+    if len(value) < told.least:
+        raise table.mistake(
+            key, f"has {len(value)} in it, not at least {told.least}; {table.like(key)}"
+        )
+    return value
+
+
+def _lines(table: Table, key: str, told: Key) -> tuple[str, ...]:
+    told_lines = _list(table, key, told, str, "text")
+    return tuple(_line(table, key, item) for item in told_lines)
+
+
+def _words(table: Table, key: str, told: Key) -> tuple[str, ...]:
+    said = _lines(table, key, told)
+    for item in said:
+        if item not in told.choices:
+            raise table.mistake(
+                key,
+                f"has {in_words(item)} in it, unknown here; "
+                f"write {nearest(item, told.choices)}",
+            )
+    check_once(table, key, said)
+    return said
+
+
+def check_once(table: Table, key: str, told: tuple[str, ...]) -> None:
+    """Refuse a list that has one of its texts twice."""
+    again = next((item for item in told if told.count(item) > 1), None)
+    if again is not None:
+        raise table.mistake(
+            key, f"has {in_words(again)} in it twice; write each one once"
+        )
+
+
+def _wholes(table: Table, key: str, told: Key) -> tuple[int, ...]:
+    return tuple(_list(table, key, told, int, "whole number"))
+
+
+def _labels(table: Table, key: str, _: Key) -> dict[str, str]:
+    value = table.entries[key]
+    if not isinstance(value, dict) or not value:
+        raise table.refuse(key, "a table of raw values and positions")
+    return {raw: _position(table, key, text) for raw, text in value.items()}
+
+
+def _position(table: Table, key: str, text: object) -> str:
+    if isinstance(text, str) and 0 < len(text.strip()) <= 12 and text.isprintable():
+        return text.strip()
+    raise table.mistake(
+        key,
+        f"have {in_words(text)} where a position belongs; write a short text such as "
+        f'"P" or "D"',
+    )
+
+
+_READERS: dict[Kind, Callable[[Table, str, Key], Any]] = {
+    Kind.TEXT: _text,
+    Kind.WORD: _word,
+    Kind.FLAG: _flag,
+    Kind.WHOLE: _whole,
+    Kind.NUMBER: _number,
+    Kind.QUANTITY: _quantity,
+    Kind.PAIR: _pair,
+    Kind.LINES: _lines,
+    Kind.WORDS: _words,
+    Kind.WHOLES: _wholes,
+    Kind.CAN_ID: lambda table, key, _: can_id(table, key),
+    Kind.LABELS: _labels,
+}
