@@ -10,6 +10,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import itertools
+import time
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from typing import Protocol
@@ -20,7 +21,8 @@ from bridge.level.thermometer import Thermometer
 from bridge.link.clock import SuspendWatch, now_s, sleep
 from bridge.link.poller import Opener, Poller
 from bridge.link.ports.baud import BaudSearch
-from bridge.session.session import take, tick
+from bridge.service.log import Log
+from bridge.session.session import advance, apply
 from bridge.session.session_state import begin
 from bridge.snapshot import Snapshot
 from bridge.thermal.lesson import NO_LESSONS, Lessons, car_key, lesson
@@ -31,15 +33,19 @@ from bridge.values.events import (
     Dropout,
     Event,
     LinkChange,
-    Marked,
-    Measured,
-    Tilted,
+    PersonEvent,
 )
 from bridge.values.readings import LinkState, Reading
+from bridge.values.service_events import ServiceEvent
 from bridge.values.sheet import Role, Sheet
 from bridge.values.trace_text import Sample
 
 TICK_S = 0.25
+NO_CAR_TICK_S = 1.0
+"""Without a source nothing changes by itself but an open plug's time."""
+NO_CAR = "no car is connected: the steps only"
+KEPT_WITHIN_S = 0.2
+"""What a person tells is shown once it is on the disk, or after so long."""
 POLL_INTERVAL_S = 0.2
 CLOSING_S = 4.0
 """The trouble codes are read a last time so long before a planned end."""
@@ -52,7 +58,8 @@ Deliver = Callable[[Snapshot], None]
 class Witness(Protocol):
     """Is told all that a monitor takes and decides, in its order and its own loop.
 
-    From that the same session can be made again. It must neither raise nor wait.
+    From that the same session can be made again. It must not raise, and waits in
+    ``keep`` only.
     """
 
     def began(
@@ -73,6 +80,9 @@ class Witness(Protocol):
     def took(self, event: Event) -> None:
         """Take note of an event, in the order the session took them."""
 
+    def keep(self, *, within_s: float) -> None:
+        """Return once all that was taken is on the disk; not later than that."""
+
     def looked(self, *, now_s: float, snapshot: Snapshot) -> None:
         """Take note of a decision and of the loop's time it was made at."""
 
@@ -92,6 +102,8 @@ class Monitor:
         step: tuple[Step, float] | None = None,
         lessons: Lessons = NO_LESSONS,
         thermometer: Thermometer | None = None,
+        told: Log = (),
+        utc: Callable[[], float] = time.time,
     ) -> None:
         """``deliver`` is called in the loop's own thread with each snapshot.
 
@@ -99,16 +111,23 @@ class Monitor:
         ``witness``: writes the job down; None: nobody does. ``step``: a level step
         to take up again, and for how many seconds nobody watched it. ``lessons``:
         what earlier jobs on such cars taught. ``open_port``: None where
-        ``thermometer`` is the only source and the person types it in.
+        ``thermometer`` is the only source and the person types it in, or there is no
+        car at all. ``told``: what was told of the service before.
         """
+        self._utc = utc
         self._resumed = step
         self._witness = witness
         self._interval_s = interval_s
         self._deliver = deliver
         self._thermometer = thermometer
         self._session = begin(
-            sheet, interval_s=interval_s, lessons=lessons, thermometer=thermometer
+            sheet,
+            interval_s=interval_s,
+            lessons=lessons,
+            thermometer=thermometer,
+            told=told,
         )
+        self._no_car = open_port is None and not (thermometer and thermometer.alone)
         self._poller = None
         if open_port is not None:
             self._poller = Poller(
@@ -155,11 +174,13 @@ class Monitor:
                 await polling
 
     async def _source(self) -> None:
-        """Poll the car; without one the person is the source, and always there."""
+        """Poll the car; a thermometer's person is a source that is always there."""
         if self._poller is not None:
             await self._poller.run()
-        told = "no adapter: the temperature is typed in"
-        self._on(LinkChange(state=LinkState.LIVE, t_s=now_s(), detail=told))
+        told, state = "no adapter: the temperature is typed in", LinkState.LIVE
+        if self._no_car:
+            told, state = NO_CAR, LinkState.CONNECTING
+        self._on(LinkChange(state=state, t_s=now_s(), detail=told))
         while True:
             await sleep(3600.0)
 
@@ -172,8 +193,9 @@ class Monitor:
             if gap_s:
                 self._on(ClockJump(t_s=now_s(), gap_s=gap_s))
             self._close(for_s)
-            self._look()
-            next_s = max(next_s + TICK_S, now_s())
+            self._look_or_repeat()
+            every_s = NO_CAR_TICK_S if self._no_car else TICK_S
+            next_s = max(next_s + every_s, now_s())
             await sleep(next_s - now_s())
 
     def _close(self, for_s: float | None) -> None:
@@ -189,22 +211,48 @@ class Monitor:
         if self._poller is not None:
             self._poller.read_codes()
 
-    def tell(self, told: Marked | Measured | Tilted) -> None:
-        """Take what the person tells, stamped now; in the loop's own thread."""
-        self._on(replace(told, t_s=now_s()))
+    def tell(self, event: PersonEvent) -> Snapshot:
+        """Take what the person tells, stamped now, and return what it makes.
+
+        In the loop's own thread, or in any once the loop has ended: then at the time
+        of the last look. It is on the disk before it is shown, unless the disk is
+        slow or full.
+        """
+        at_s = self._now_s()
+        event = replace(event, t_s=at_s)
+        if isinstance(event, ServiceEvent):
+            event = replace(event, at_utc_s=self._utc())
+        self._on(event)
+        if self._witness is not None:
+            self._witness.keep(within_s=KEPT_WITHIN_S)
+        return self._look(at_s)
+
+    def _now_s(self) -> float:
+        try:
+            return now_s()
+        except RuntimeError:  # no loop runs any more
+            return self._t0_s if self._last is None else self._t0_s + self._last.t_s
+
+    def _look_or_repeat(self) -> None:
+        """Decide anew; without a car only where time alone can change anything."""
+        if self._no_car and self._last and not self._session.step.plug_open:
+            self._deliver(self._last)
+            return
         self._look()
 
     def _on(self, event: Event) -> None:
-        self._session = take(self._session, event)
+        self._session = apply(self._session, event)
         if self._witness is not None:
             self._witness.took(event)
         if isinstance(event, LinkChange):
             self._look()
 
-    def _look(self) -> None:
-        """Decide anew, and show it."""
-        looked_s = now_s()
-        self._session, snapshot = tick(self._session, now_s=looked_s, t0_s=self._t0_s)
+    def _look(self, at_s: float | None = None) -> Snapshot:
+        """Decide anew, and show it; ``at_s`` is now unless it is given."""
+        looked_s = now_s() if at_s is None else at_s
+        self._session, snapshot = advance(
+            self._session, now_s=looked_s, t0_s=self._t0_s
+        )
         if self._witness is not None:
             self._witness.looked(now_s=looked_s, snapshot=snapshot)
         self._last = snapshot
@@ -213,6 +261,7 @@ class Monitor:
         if judged and not self._judged:
             self.read_codes()  # what the car holds against itself after the job
         self._judged = judged
+        return snapshot
 
     @property
     def ever_live(self) -> bool:
@@ -234,11 +283,11 @@ def replay(
     ``assumed``: values taken for granted where the trace has no column for them.
     """
     session = begin(sheet, interval_s=spacing_s(samples), assumed=assumed)
-    session = take(session, LinkChange(state=LinkState.LIVE, t_s=samples[0].time_s))
+    session = apply(session, LinkChange(state=LinkState.LIVE, t_s=samples[0].time_s))
     for sample in samples:
         for event in events_of(sample):
-            session = take(session, event)
-        session, snapshot = tick(session, now_s=sample.time_s)
+            session = apply(session, event)
+        session, snapshot = advance(session, now_s=sample.time_s)
         yield snapshot
 
 

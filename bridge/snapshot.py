@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from bridge.level.sensor_check import Doubt
 from bridge.level.step.step_values import Step, View
 from bridge.level.thermometer import Hand
+from bridge.service.log import Log
 from bridge.values.conditions import Condition, Lean, Reason, Verdict
 from bridge.values.outlook import Crossing, Outlook, Trend
 from bridge.values.readings import Fault, LinkState, TroubleCodes, VehicleNumber
@@ -56,6 +57,10 @@ class Snapshot:
     selector: str | None = None
     step: Step | None = None
     """Where the level step stands; None: nobody runs it (a bare look)."""
+    told: Log | None = None
+    """What the person did and told of the service; None: nobody works at one."""
+    log: Log | None = None
+    """The same with what the level step tells (bridge.service.level_facts)."""
     lean: Lean | None = None
     """What the car's tilt is worth, if the person typed it in."""
     faults: tuple[tuple[Role, Fault], ...] = field(default=())

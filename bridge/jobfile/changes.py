@@ -6,7 +6,8 @@ from typing import Any
 
 from bridge.jobfile.file.format import Kind
 from bridge.jobfile.rows import judged, phase, seen
-from bridge.level.step.step_values import Judgement, Phase
+from bridge.level.step.step_values import Judgement, Step
+from bridge.session.rules import RULES
 from bridge.snapshot import Snapshot
 from bridge.values.conditions import Reason, Verdict
 
@@ -14,9 +15,11 @@ from bridge.values.conditions import Reason, Verdict
 class News:
     """Remembers the last snapshot's decisions; one for each watch."""
 
-    def __init__(self) -> None:
+    def __init__(self, *, rules: int = RULES) -> None:
+        """``rules``: the version that decided; the first told less of the step."""
+        self._first = rules == 1
         self._said: tuple[Verdict, tuple[Reason, ...]] | None = None
-        self._phase: tuple[Phase, int] | None = None
+        self._step: tuple[Any, ...] | None = None
         self._judgement: Judgement | None = None
 
     def of(self, snapshot: Snapshot) -> list[tuple[Kind, dict[str, Any]]]:
@@ -27,12 +30,16 @@ class News:
             self._said = said
             news.append((Kind.VERDICT, seen(snapshot)))
         step = snapshot.step
-        stands = None if step is None else (step.phase, step.attempt)
-        if stands != self._phase:
-            self._phase = stands
+        stands = None if step is None else self._stands(step)
+        if stands != self._step:
+            self._step = stands
             news.append((Kind.STEP, phase(snapshot)))
         judgement = None if step is None else step.judgement
         if judgement != self._judgement:
             self._judgement = judgement
             news.append((Kind.JUDGEMENT, judged(judgement)))
         return news
+
+    def _stands(self, step: Step) -> tuple[Any, ...]:
+        place = (step.phase, step.attempt)
+        return place if self._first else (*place, step.confirmed, step.added_ml)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import time
 import uuid
 from collections.abc import Callable
-from concurrent.futures import Future
+from concurrent.futures import CancelledError, Future
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
@@ -20,12 +21,16 @@ from bridge.jobfile.rows import draft_of, seen
 from bridge.level.step.step_plain import to_plain
 from bridge.level.step.step_values import Step
 from bridge.level.thermometer import Thermometer
+from bridge.session.rules import RULES
 from bridge.snapshot import Snapshot
 from bridge.thermal.lesson import NO_LESSONS, Lessons
 from bridge.thermal.lesson import to_plain as lessons_to_plain
-from bridge.values.events import Event, Marked, Measured, Tilted
+from bridge.values.events import Event, PersonEvent
 from bridge.values.plain_values import plain_of
 from bridge.values.sheet import Sheet
+
+_WITH_SEEN = (Kind.MARK, Kind.TILT, Kind.SERVICE)
+"""Beside these stands what the screen said then."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,6 +94,8 @@ class Recorder:
         self._writer = Writer(store, note, batch_s=batch_s)
         self._news = News()
         self._last: tuple[float, Snapshot] | None = None
+        self._newest: Future[int] | None = None
+        """Done when what the person told last is on the disk."""
 
     @property
     def path(self) -> Path:
@@ -105,7 +112,11 @@ class Recorder:
         thermometer: Thermometer | None = None,
     ) -> None:
         """Note that a monitor starts: zero of time, interval, step, lessons."""
-        told: dict[str, Any] = {"t0_s": number(now_s), "interval_s": number(interval_s)}
+        told: dict[str, Any] = {
+            "t0_s": number(now_s),
+            "interval_s": number(interval_s),
+            "rules": RULES,
+        }
         if thermometer is not None:
             told["thermometer"] = {
                 "kind": thermometer.kind.value,
@@ -126,11 +137,25 @@ class Recorder:
         except (ValueError, TypeError) as problem:
             body = to_body({"what": type(event).__name__, "why": str(problem)})
             draft = Draft("unwritable", None, self._utc(), body=body)
-        self._writer.put(draft, urgent=isinstance(event, Marked | Measured | Tilted))
+        if not isinstance(event, PersonEvent):
+            self._writer.put(draft)
+            return
+        self._newest = Future()
+        self._writer.put(draft, urgent=True, done=self._newest)
+
+    def keep(self, *, within_s: float) -> None:
+        """Wait until what the person told last is on the disk, but not longer.
+
+        Where the disk has failed already, not at all.
+        """
+        if self._newest is None or self._writer.failing:
+            return
+        with contextlib.suppress(TimeoutError, CancelledError):
+            self._newest.result(within_s)
 
     def _beside(self, draft: Draft) -> Draft:
         """Put what was seen last beside what the person told."""
-        if draft.kind not in (Kind.MARK, Kind.TILT) or self._last is None:
+        if draft.kind not in _WITH_SEEN or self._last is None:
             return draft
         told = from_body(draft.body)
         return draft._replace(body=to_body({**told, "seen": seen(self._last[1])}))

@@ -16,10 +16,12 @@ from bridge.jobfile.rows import event_of
 from bridge.level.step.step_plain import from_plain
 from bridge.level.thermometer import Kind as ThermometerKind
 from bridge.level.thermometer import Thermometer
-from bridge.session.session import take, tick
+from bridge.service.log import Log
+from bridge.session.session import advance, apply
 from bridge.session.session_state import Session, begin
 from bridge.snapshot import Snapshot
 from bridge.thermal.lesson import from_plain as from_plain_lessons
+from bridge.values.service_events import ServiceEvent
 from bridge.values.sheet import Sheet
 
 ReadSheet = Callable[[str, str], Sheet]
@@ -40,10 +42,13 @@ class Change:
     """Number of its event in the file; 0: it was made by the rerun."""
 
     def agrees(self, other: Change) -> bool:
-        """Return whether it is the same at the same time, with the same figures."""
+        """Return whether it is the same at the same time, with the same figures.
+
+        What ``other`` says beyond this counts only where this tells as much.
+        """
         if (self.t_s, self.kind) != (other.t_s, other.kind):
             return False
-        return _alike(self.told, other.told)
+        return _alike(self.told, {k: other.told.get(k) for k in self.told})
 
     def __str__(self) -> str:
         told = self.told
@@ -94,7 +99,8 @@ _DECISIONS = (Kind.VERDICT, Kind.STEP, Kind.JUDGEMENT)
 class _Watch:
     """One monitor's run: its session, and the decisions of then and now."""
 
-    def __init__(self, sheet: Sheet, told: dict[str, Any]) -> None:
+    def __init__(self, sheet: Sheet, told: dict[str, Any], log: Log) -> None:
+        self.rules = int(told.get("rules", 1))
         self.t0_s: float = told["t0_s"]
         lessons = from_plain_lessons(told.get("lessons"))
         session = begin(
@@ -102,15 +108,16 @@ class _Watch:
             interval_s=told["interval_s"],
             lessons=lessons,
             thermometer=_thermometer(told.get("thermometer")),
+            told=log,
         )
         self.session: Session = replace(session, step=from_plain(told["step"]))
         self.then: list[Change] = []
         self.now: list[Change] = []
-        self._news = News()
+        self._news = News(rules=self.rules)
 
     def decide(self, now_s: float) -> Snapshot:
         """Decide at a moment the monitor decided at."""
-        self.session, snapshot = tick(self.session, now_s=now_s, t0_s=self.t0_s)
+        self.session, snapshot = advance(self.session, now_s=now_s, t0_s=self.t0_s)
         at_s = now_s - self.t0_s
         for kind, content in self._news.of(snapshot):
             told = from_body(to_body(content))
@@ -187,6 +194,8 @@ class _Again:
         self._read_sheet, self._each = read_sheet, each
         self._sheet: Sheet | None = None
         self._watch: _Watch | None = None
+        self._log: Log = ()
+        """What was told of the service outside the watches, and before this one."""
 
     def go_on(self, item: Row | float) -> None:
         """Take the next event, or decide at the next moment of decision."""
@@ -199,9 +208,12 @@ class _Again:
             self._sheet = self._read_sheet(told["text"], told["name"])
         elif item.kind == Kind.WATCH and self._sheet is not None:
             self.end()
-            self._watch = _Watch(self._sheet, from_body(item.body))
+            log = self._watch.session.told if self._watch else self._log
+            self._watch = _Watch(self._sheet, from_body(item.body), log)
         elif self._watch is not None:
             _take(self._watch, item, self.done)
+        elif item.kind == Kind.SERVICE:
+            self._log = _with_told(self._log, item, self.done)
 
     def end(self) -> None:
         """Compare what the watch that ends has decided."""
@@ -209,6 +221,12 @@ class _Again:
             self.done.watches += 1
             self.done.changes += self._watch.now
             self.done.differences += self._watch.differences()
+
+
+def _with_told(log: Log, row: Row, done: Rerun) -> Log:
+    event = event_of(row)
+    done.events += 1
+    return (*log, event) if isinstance(event, ServiceEvent) else log
 
 
 def _take(watch: _Watch, row: Row, done: Rerun) -> None:
@@ -220,7 +238,7 @@ def _take(watch: _Watch, row: Row, done: Rerun) -> None:
         event = event_of(row)
         if event is not None:
             done.events += 1
-            watch.session = take(watch.session, event)
+            watch.session = apply(watch.session, event)
 
 
 def _looks(all_rows: Iterator[Row]) -> Iterator[tuple[int, float]]:

@@ -9,6 +9,7 @@ from typing import Any
 from bridge.jobfile.file.chain import Draft, Row, from_body, number, to_body
 from bridge.jobfile.file.format import Kind
 from bridge.level.step.step_values import Judgement
+from bridge.service.log_plain import from_plain, to_plain
 from bridge.snapshot import Snapshot
 from bridge.values.events import (
     ClockJump,
@@ -18,6 +19,7 @@ from bridge.values.events import (
     Mark,
     Marked,
     Measured,
+    PersonEvent,
     Tilted,
 )
 from bridge.values.outlook import Crossing
@@ -30,6 +32,7 @@ from bridge.values.readings import (
     TroubleCodes,
     VehicleNumber,
 )
+from bridge.values.service_events import ServiceEvent
 from bridge.values.sheet import Confirmation, Role
 
 
@@ -68,7 +71,7 @@ def _content(event: Event) -> tuple[Kind, dict[str, Any]]:
 
 
 def _rare(
-    event: TroubleCodes | VehicleNumber | Marked | Measured | Tilted,
+    event: TroubleCodes | VehicleNumber | PersonEvent,
 ) -> tuple[Kind, dict[str, Any]]:
     match event:
         case TroubleCodes():
@@ -85,6 +88,8 @@ def _rare(
         case Measured():
             temp_c, accuracy_c = number(event.temp_c), number(event.accuracy_c)
             return Kind.THERMOMETER, {"temp_c": temp_c, "accuracy_c": accuracy_c}
+        case ServiceEvent():
+            return Kind.SERVICE, to_plain(event)
 
 
 def _codes(codes: TroubleCodes) -> dict[str, Any]:
@@ -179,6 +184,10 @@ def _measured(_: Row, t_s: float, body: dict[str, Any]) -> Event:
     return Measured(temp_c=body["temp_c"], accuracy_c=body["accuracy_c"], t_s=t_s)
 
 
+def _service(_: Row, t_s: float, body: dict[str, Any]) -> Event:
+    return dataclasses.replace(from_plain(body), t_s=t_s)
+
+
 _READERS = {
     Kind.READING.value: _reading,
     Kind.FAULT.value: _fault,
@@ -190,6 +199,7 @@ _READERS = {
     Kind.MARK.value: _marked,
     Kind.TILT.value: _tilted,
     Kind.THERMOMETER.value: _measured,
+    Kind.SERVICE.value: _service,
 }
 
 
@@ -226,6 +236,8 @@ def phase(snapshot: Snapshot) -> dict[str, Any]:
     return {
         "phase": step.phase.value,
         "attempt": step.attempt,
+        "confirmed": [c.value for c in step.confirmed],
+        "added_ml": _finite(step.added_ml),
         "temp_c": _finite(snapshot.temp_c),
         "temp_sd_c": _finite(snapshot.temp_sd_c),
     }

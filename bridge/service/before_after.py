@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from bridge.protocol.trouble_codes import FLUID_SENSOR_CODES
-from bridge.service.log import Car
+from bridge.values.service_events import CarFacts
 
 LOW_OFF_V = 11.8
 """With the engine off the battery is nearly flat (common practice, no source)."""
@@ -108,8 +108,8 @@ class Differences:
 
 
 def compare(
-    before: Car,
-    after: Car,
+    before: CarFacts,
+    after: CarFacts,
     *,
     before_km: float | None = None,
     after_km: float | None = None,
@@ -140,7 +140,7 @@ def compare(
     )
 
 
-def voltage_low(car: Car) -> bool:
+def voltage_low(car: CarFacts) -> bool:
     """Return whether the voltage is low for what the engine does.
 
     Where the engine's speed is not known only the lower limit, that of a standing
@@ -152,12 +152,12 @@ def voltage_low(car: Car) -> bool:
     return car.voltage_v < (LOW_RUNNING_V if running else LOW_OFF_V)
 
 
-def _another_car(before: Car, after: Car) -> bool:
+def _another_car(before: CarFacts, after: CarFacts) -> bool:
     first, second = (car.vin.strip().upper() for car in (before, after))
     return bool(first and second) and first != second
 
 
-def _list_of(car: Car, kind: CodeKind) -> tuple[str, ...] | None:
+def _list_of(car: CarFacts, kind: CodeKind) -> tuple[str, ...] | None:
     return {
         CodeKind.STORED: car.stored,
         CodeKind.PENDING: car.pending,
@@ -165,12 +165,12 @@ def _list_of(car: Car, kind: CodeKind) -> tuple[str, ...] | None:
     }[kind]
 
 
-def _all_codes(car: Car) -> frozenset[str]:
+def _all_codes(car: CarFacts) -> frozenset[str]:
     lists = (_list_of(car, kind) or () for kind in CodeKind)
     return frozenset(code for codes in lists for code in codes)
 
 
-def _news(kind: CodeKind, before: Car, after: Car) -> CodeNews:
+def _news(kind: CodeKind, before: CarFacts, after: CarFacts) -> CodeNews:
     first, second = _list_of(before, kind), _list_of(after, kind)
     if first is None or second is None:
         return CodeNews(kind=kind, compared=False, unjudged=second or ())
@@ -184,7 +184,7 @@ def _news(kind: CodeKind, before: Car, after: Car) -> CodeNews:
     )
 
 
-def _new_codes(codes: tuple[CodeNews, ...], before: Car) -> tuple[str, ...]:
+def _new_codes(codes: tuple[CodeNews, ...], before: CarFacts) -> tuple[str, ...]:
     known = _all_codes(before)
     listed = dict.fromkeys(code for news in codes for code in news.new)
     return tuple(code for code in listed if code not in known)

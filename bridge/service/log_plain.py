@@ -5,20 +5,20 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from bridge.service.log import Car, Deed, Entry
+from bridge.values.service_events import CarFacts, ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind, Tick
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
 _TEXTS = ("name", "text", "who")
-_NUMBERS = ("ml", "temp_c", "km")
+_NUMBERS = ("ml", "temp_c", "km", "torque_nm")
 _CODES = ("stored", "pending", "permanent")
 
 
-def to_plain(entry: Entry) -> dict[str, Any]:
+def to_plain(entry: ServiceEvent) -> dict[str, Any]:
     """Return an entry as values JSON can hold; what says nothing is left out."""
-    told: dict[str, Any] = {"deed": entry.deed.value, "at_utc_s": entry.at_utc_s}
+    told: dict[str, Any] = {"deed": entry.kind.value, "at_utc_s": entry.at_utc_s}
     if entry.step is not None:
         told["step"] = entry.step.value
     if entry.tick is not None:
@@ -32,7 +32,7 @@ def to_plain(entry: Entry) -> dict[str, Any]:
     return told
 
 
-def _plain_car(car: Car) -> dict[str, Any]:
+def _plain_car(car: CarFacts) -> dict[str, Any]:
     lists = {key: getattr(car, key) for key in _CODES}
     return {
         **{key: None if found is None else list(found) for key, found in lists.items()},
@@ -43,7 +43,7 @@ def _plain_car(car: Car) -> dict[str, Any]:
     }
 
 
-def from_plain(told: Mapping[str, Any]) -> Entry:
+def from_plain(told: Mapping[str, Any]) -> ServiceEvent:
     """Return the entry that ``to_plain`` made.
 
     Raises:
@@ -51,8 +51,8 @@ def from_plain(told: Mapping[str, Any]) -> Entry:
     """
     try:
         back = told.get("back")
-        return Entry(
-            deed=Deed(told["deed"]),
+        return ServiceEvent(
+            kind=ServiceKind(told["deed"]),
             at_utc_s=_number(told["at_utc_s"]),
             step=StepKind(told["step"]) if "step" in told else None,
             name=str(told.get("name", "")),
@@ -61,6 +61,7 @@ def from_plain(told: Mapping[str, Any]) -> Entry:
             ml=_maybe(told.get("ml")),
             temp_c=_maybe(told.get("temp_c")),
             km=_maybe(told.get("km")),
+            torque_nm=_maybe(told.get("torque_nm")),
             car=_car(told["car"]) if "car" in told else None,
             back=None if back is None else int(back),
             who=str(told.get("who", "")),
@@ -69,9 +70,9 @@ def from_plain(told: Mapping[str, Any]) -> Entry:
         raise ValueError(f"no entry of a service ({problem!r})") from None
 
 
-def _car(told: Mapping[str, Any]) -> Car:
+def _car(told: Mapping[str, Any]) -> CarFacts:
     lamp = told.get("lamp")
-    return Car(
+    return CarFacts(
         stored=_codes(told.get("stored")),
         pending=_codes(told.get("pending")),
         permanent=_codes(told.get("permanent")),

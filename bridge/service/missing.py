@@ -5,16 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from bridge.service.fastening import ticks_wanted
-from bridge.service.log import (
-    Deed,
-    applying,
-    is_done,
-    last,
-    of,
-    ticked,
-    variant_of,
-)
+from bridge.service.log import applying, is_done, last, of, ticked, variant_of
 from bridge.service.step_names import renewals, step_name, tick_words
+from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import StepKind, Tick
 
 if TYPE_CHECKING:
@@ -35,7 +28,7 @@ def missing(service: Service, log: Log) -> tuple[str, ...]:
     steps = [
         f"The step '{step_name(step)}' is not marked done."
         for step in here.order
-        if not is_done(log, step)
+        if not is_done(log, step) and last(log, ServiceKind.SKIPPED, step) is None
     ]
     return (*lacks, *steps)
 
@@ -63,11 +56,15 @@ def _plugs(service: Service, log: Log) -> Iterator[str]:
 
 def _worked(service: Service, log: Log) -> Iterator[str]:
     order = service.order
-    if service.exercise and StepKind.EXERCISE in order and not of(log, Deed.EXERCISED):
+    if (
+        service.exercise
+        and StepKind.EXERCISE in order
+        and not of(log, ServiceKind.EXERCISED)
+    ):
         yield "The selector was not worked through its positions to the end."
-    if StepKind.LEVEL in order and last(log, Deed.LEVEL) is None:
+    if StepKind.LEVEL in order and last(log, ServiceKind.LEVEL) is None:
         yield "No level was judged with the readings of this job."
-    if StepKind.DRAIN in order and not of(log, Deed.OUT):
+    if StepKind.DRAIN in order and not of(log, ServiceKind.OUT):
         yield "What came out was not measured, so nothing can be balanced."
-    elif StepKind.FILL in order and not of(log, Deed.IN):
+    elif StepKind.FILL in order and not of(log, ServiceKind.IN):
         yield "What went in was not measured, so nothing can be balanced."

@@ -8,9 +8,10 @@ from bridge.service.amounts import Amount, Measured
 from bridge.service.balance import balance, first_fill, judge, terms_of
 from bridge.service.before_after import compare
 from bridge.service.due import next_due
-from bridge.service.log import Deed, is_done, last, of
+from bridge.service.log import is_done, last, of
 from bridge.service.old_fluid import Seen, shortage
 from bridge.service.renewal import old_share
+from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import StepKind
 
 if TYPE_CHECKING:
@@ -25,10 +26,10 @@ if TYPE_CHECKING:
     from bridge.values.sheet import Sheet
 
 
-def _measured(log: Log, deed: Deed) -> list[Measured]:
+def _measured(log: Log, kind: ServiceKind) -> list[Measured]:
     return [
-        Measured(ml=e.ml, temp_c=e.temp_c, place=e.name or deed.value)
-        for e in of(log, deed)
+        Measured(ml=e.ml, temp_c=e.temp_c, place=e.name or kind.value)
+        for e in of(log, kind)
         if e.ml is not None
     ]
 
@@ -37,9 +38,9 @@ def balance_of(sheet: Sheet, log: Log) -> Balance | str:
     """Return the balance at the service fill's temperature, or why there is none."""
     try:
         return balance(
-            _measured(log, Deed.OUT),
-            _measured(log, Deed.IN),
-            _measured(log, Deed.RAN_OFF),
+            _measured(log, ServiceKind.OUT),
+            [*_measured(log, ServiceKind.IN), *_measured(log, ServiceKind.ADDED)],
+            _measured(log, ServiceKind.RAN_OFF),
             terms_of(sheet),
         )
     except ValueError as problem:
@@ -88,13 +89,13 @@ def due_of(service: Service, log: Log, today: date) -> Due | str | None:
     """
     if service.interval is None:
         return None
-    odometer = last(log, Deed.ODOMETER)
+    odometer = last(log, ServiceKind.ODOMETER)
     try:
         return next_due(
             service.interval,
             today,
             odometer_km=odometer.km if odometer else None,
-            severe=bool(of(log, Deed.SEVERE)),
+            severe=bool(of(log, ServiceKind.SEVERE)),
         )
     except ValueError as problem:
         return str(problem)
@@ -108,7 +109,7 @@ def shortage_of(sheet: Sheet, service: Service, log: Log) -> Seen | None:
 
 def old_fluid_of(sheet: Sheet, service: Service, log: Log) -> tuple[Seen, ...]:
     """Return all that was seen of the old fluid, and what was measured of it."""
-    names = {e.name for e in of(log, Deed.OLD_FLUID)}
+    names = {e.name for e in of(log, ServiceKind.OLD_FLUID)}
     seen = [item for item in Seen if item.value in names]
     short = shortage_of(sheet, service, log)
     return (*seen, short) if short is not None and seen else tuple(seen)
@@ -116,12 +117,12 @@ def old_fluid_of(sheet: Sheet, service: Service, log: Log) -> tuple[Seen, ...]:
 
 def differences_of(log: Log) -> Differences | None:
     """Return what differs in the car before and after; None: not both are kept."""
-    before = last(log, Deed.CAR, StepKind.BEFORE)
-    after = last(log, Deed.CAR, StepKind.AFTER)
+    before = last(log, ServiceKind.CAR, StepKind.BEFORE)
+    after = last(log, ServiceKind.CAR, StepKind.AFTER)
     if before is None or after is None or before.car is None or after.car is None:
         return None
-    first = last(log, Deed.ODOMETER, StepKind.BEFORE)
-    second = last(log, Deed.ODOMETER, StepKind.AFTER)
+    first = last(log, ServiceKind.ODOMETER, StepKind.BEFORE)
+    second = last(log, ServiceKind.ODOMETER, StepKind.AFTER)
     return compare(
         before.car,
         after.car,

@@ -1,8 +1,8 @@
 """The session: events in, snapshots out, nothing else.
 
-`take` returns a new session for each event, `look` a snapshot for a moment. Both
-are functions of their arguments alone, so a replayed trace and a live car run the
-same code and give the same snapshots.
+`apply` returns a new session for each event, `snapshot_at` what there is to show at a
+moment, `advance` moves the level step on as well. All are functions of their arguments
+alone, so a replayed trace and a live car run the same code and give the same snapshots.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from bridge.level.gate import Facts, ReadingState, judge, verdict
 from bridge.level.settling.settle_time import stay_until_settled
 from bridge.level.step import machine
 from bridge.level.step.marks import mark
+from bridge.level.step.step_values import Step
 from bridge.level.thermometer import Thermometer
 from bridge.level.tilt import can_be, lean_of
 from bridge.protocol.trouble_codes import fluid_sensor_codes
@@ -40,6 +41,7 @@ from bridge.values.events import (
     Mark,
     Marked,
     Measured,
+    PersonEvent,
     Tilted,
 )
 from bridge.values.outlook import Estimate, Outlook, Trend
@@ -50,19 +52,20 @@ from bridge.values.readings import (
     TroubleCodes,
     VehicleNumber,
 )
+from bridge.values.service_events import ServiceEvent
 from bridge.values.sheet import Confirmation, Role
 
 OBSERVE_SPACING_S = 0.19
 """Readings closer than this tell the estimator nothing new: they are not fed."""
 
 
-def take(session: Session, event: Event) -> Session:
+def apply(session: Session, event: Event) -> Session:
     """Return the session after one event."""
     match event:
         case Reading():
-            return _take_reading(session, event)
+            return _apply_reading(session, event)
         case Fault():
-            return _take_fault(session, event)
+            return _apply_fault(session, event)
         case LinkChange():
             return replace(session, link=event.state, link_detail=event.detail)
         case Dropout():
@@ -71,13 +74,13 @@ def take(session: Session, event: Event) -> Session:
             )
         case ClockJump():
             return replace(session, distrust_until_s=event.t_s)
-        case Marked() | Tilted() | Measured():
-            return _take_told(session, event)
+        case Marked() | Tilted() | Measured() | ServiceEvent():
+            return _apply_told(session, event)
         case TroubleCodes() | VehicleNumber():
-            return _take_once(session, event)
+            return _apply_once(session, event)
 
 
-def _take_once(session: Session, event: TroubleCodes | VehicleNumber) -> Session:
+def _apply_once(session: Session, event: TroubleCodes | VehicleNumber) -> Session:
     """Take what the car is asked for once."""
     if isinstance(event, TroubleCodes):
         return replace(session, codes=event)
@@ -85,7 +88,7 @@ def _take_once(session: Session, event: TroubleCodes | VehicleNumber) -> Session
     return replace(session, vin=event, track=track)
 
 
-def _take_measured(session: Session, typed: Measured) -> Session:
+def _apply_measured(session: Session, typed: Measured) -> Session:
     """Take a typed reading as the fluid's, or hold it against the car's own."""
     known = session.thermometer
     if known is None or known.accuracy_c != typed.accuracy_c:
@@ -98,20 +101,22 @@ def _take_measured(session: Session, typed: Measured) -> Session:
         reading = Reading(
             role=Role.FLUID_TEMPERATURE, value=typed.temp_c, t_s=typed.t_s
         )
-        return _take_reading(session, reading)
+        return _apply_reading(session, reading)
     return replace(session, compared=thermometer_status.held_against(session, typed))
 
 
-def _take_told(session: Session, event: Marked | Measured | Tilted) -> Session:
+def _apply_told(session: Session, event: PersonEvent) -> Session:
     """Take what the person tells; angles that cannot be change nothing."""
+    if isinstance(event, ServiceEvent):
+        return replace(session, told=(*session.told, event))
     if isinstance(event, Measured):
-        return _take_measured(session, event)
+        return _apply_measured(session, event)
     if isinstance(event, Marked):
-        return _take_mark(session, event)
-    return _take_tilt(session, event) if can_be(event) else session
+        return _apply_mark(session, event)
+    return _apply_tilt(session, event) if can_be(event) else session
 
 
-def _take_tilt(session: Session, event: Tilted) -> Session:
+def _apply_tilt(session: Session, event: Tilted) -> Session:
     """Keep the angles; with a limit on the sheet they settle whether it is level."""
     session = replace(session, tilt=event)
     lean = lean_of(session.sheet, event)
@@ -122,10 +127,10 @@ def _take_tilt(session: Session, event: Tilted) -> Session:
         confirms=Confirmation.CAR_LEVEL,
         t_s=event.t_s,
     )
-    return _take_mark(session, told)
+    return _apply_mark(session, told)
 
 
-def _take_mark(session: Session, told: Marked) -> Session:
+def _apply_mark(session: Session, told: Marked) -> Session:
     """Hand a mark to the step; one that makes no sense changes nothing."""
     try:
         step = mark(
@@ -146,16 +151,16 @@ def _take_mark(session: Session, told: Marked) -> Session:
             session.track, t_s=told.t_s, event=est.ThermalEvent.PLUG_OPENED
         )
         return replace(session, step=step, track=track)
-    return replace(session, step=step)
+    return _with_step(session, step)
 
 
-def _take_reading(session: Session, reading: Reading) -> Session:
+def _apply_reading(session: Session, reading: Reading) -> Session:
     if not math.isfinite(reading.value) or not math.isfinite(reading.t_s):
         return session
     faults = {r: f for r, f in session.faults.items() if r is not reading.role}
     session = replace(session, faults=faults)
     if reading.role is Role.FLUID_TEMPERATURE:
-        return _take_fluid(session, reading)
+        return _apply_fluid(session, reading)
     session = replace(
         _announce(session, reading),
         belief=sensor_check.observe(session.belief, reading),
@@ -164,7 +169,7 @@ def _take_reading(session: Session, reading: Reading) -> Session:
     return replace(session, readings=readings, track=surround(session.track, reading))
 
 
-def _take_fluid(session: Session, reading: Reading) -> Session:
+def _apply_fluid(session: Session, reading: Reading) -> Session:
     last = session.track.t_s
     if last is not None and 0 <= reading.t_s - last < OBSERVE_SPACING_S:
         if not session.believed:
@@ -202,7 +207,7 @@ def _announce(session: Session, reading: Reading) -> Session:
     )
 
 
-def _take_fault(session: Session, fault: Fault) -> Session:
+def _apply_fault(session: Session, fault: Fault) -> Session:
     if fault.role is None:
         return session
     if denied(session, fault.role) and fault.kind not in REFUSING:
@@ -210,7 +215,7 @@ def _take_fault(session: Session, fault: Fault) -> Session:
     return replace(session, faults={**session.faults, fault.role: fault})
 
 
-def look(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapshot:
+def snapshot_at(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapshot:
     """Return what can be said at ``now_s``; ``t0_s`` is the time that counts as 0."""
     state = reading_state(session, now_s)
     fluid = session.readings.get(Role.FLUID_TEMPERATURE)
@@ -261,6 +266,8 @@ def look(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapshot:
         voltage_v=facts.voltage_v,
         selector=facts.selector,
         step=session.step,
+        told=session.told,
+        log=session.log,
         lean=lean,
         faults=tuple(session.faults.items()),
         codes=session.codes,
@@ -270,14 +277,22 @@ def look(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapshot:
     )
 
 
-def tick(
+def advance(
     session: Session, *, now_s: float, t0_s: float = 0.0
 ) -> tuple[Session, Snapshot]:
     """Return the session with its level step moved on to now, and the snapshot."""
     session = replace(session, step=thermometer_status.forget_old_words(session, now_s))
-    seen = look(session, now_s=now_s, t0_s=t0_s)
+    seen = snapshot_at(session, now_s=now_s, t0_s=t0_s)
     step = machine.advance(session.step, session.plan, view_of(seen), now_s)
-    return replace(session, step=step), replace(seen, step=step)
+    session = _with_step(session, step)
+    return session, replace(seen, step=step, log=session.log)
+
+
+def _with_step(session: Session, step: Step) -> Session:
+    """Put a step in; another judgement takes the place of all told of the level."""
+    if step.judgement == session.step.judgement:
+        return replace(session, step=step)
+    return replace(session, step=step, judged_after=len(session.told))
 
 
 def _stay(

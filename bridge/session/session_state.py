@@ -11,11 +11,11 @@ from bridge.level import sensor_check
 from bridge.level.step import machine
 from bridge.level.step.step_values import Plan, Step, plan_of
 from bridge.level.thermometer import TYPED_STALE_S, Compared, Thermometer
+from bridge.service.level_facts import facts_of, whole
+from bridge.service.log import Log
 from bridge.thermal import estimator as est
 from bridge.thermal.lesson import NO_LESSONS, Lessons
-from bridge.values.events import (
-    Tilted,
-)
+from bridge.values.events import Tilted
 from bridge.values.readings import (
     STALE_POLLS,
     STALE_S,
@@ -50,6 +50,11 @@ class Session:
     """What the sheet says of the level step."""
     step: Step
     """Where the level step stands."""
+    told: Log = ()
+    """What the person did and told of the service, in order."""
+    judged_after: int = 0
+    """So many of these stood there when the level was last judged, or that was taken
+    back."""
     tilt: Tilted | None = None
     """How the car leans, as the person last typed it in."""
     assumed: Mapping[Role, float] = field(default_factory=dict)
@@ -68,6 +73,11 @@ class Session:
     words_s: Mapping[Confirmation, float] = field(default_factory=dict)
     """When the person last stood in for the car, and with what."""
 
+    @property
+    def log(self) -> Log:
+        """The service's log with what the level step tells."""
+        return whole(self.told, facts_of(self.step, self.judged_after))
+
 
 def begin(
     sheet: Sheet,
@@ -77,12 +87,14 @@ def begin(
     assumed: Mapping[Role, float] | None = None,
     lessons: Lessons = NO_LESSONS,
     thermometer: Thermometer | None = None,
+    told: Log = (),
 ) -> Session:
     """Return the session before anything is known.
 
     ``interval_s``: seconds between two questions for the fluid's temperature.
     ``lessons``: what earlier jobs on such cars taught.
     ``thermometer``: a hand thermometer that is read beside the car, or instead of it.
+    ``told``: what was told of the service before.
     """
     by_hand = thermometer is not None and thermometer.alone
     if thermometer is not None and by_hand:
@@ -91,6 +103,7 @@ def begin(
         sheet=sheet,
         track=est.begin(sensor or sensor_of(sheet), prior=lessons.sheet),
         lessons=lessons,
+        told=told,
         plan=plan_of(sheet),
         step=machine.begin(0.0),
         stale_s=TYPED_STALE_S if by_hand else max(STALE_POLLS * interval_s, STALE_S),

@@ -12,6 +12,7 @@ from bridge.values.readings import (
     TroubleCodes,
     VehicleNumber,
 )
+from bridge.values.service_events import ServiceEvent
 from bridge.values.sheet import Confirmation
 
 
@@ -65,7 +66,8 @@ class Marked:
     """The person tells something of the level step."""
 
     mark: Mark
-    t_s: float
+    t_s: float = 0.0
+    """Set by the monitor that takes it; so with all that a person tells."""
     ml: float | None = None
     """With ADDED: how much."""
     confirms: Confirmation | None = None
@@ -78,7 +80,7 @@ class Tilted:
 
     lengthways_deg: float
     across_deg: float
-    t_s: float
+    t_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,18 +90,13 @@ class Measured:
     temp_c: float
     accuracy_c: float
     """Good to plus or minus so much."""
-    t_s: float
+    t_s: float = 0.0
 
 
-Event = (
-    Reading
-    | Fault
-    | LinkChange
-    | Dropout
-    | ClockJump
-    | TroubleCodes
-    | VehicleNumber
-    | Marked
-    | Tilted
-    | Measured
+PersonEvent = Marked | Tilted | Measured | ServiceEvent
+"""What a person does or tells."""
+CarEvent = (
+    Reading | Fault | LinkChange | Dropout | ClockJump | TroubleCodes | VehicleNumber
 )
+"""What the car, the link or the machine tells."""
+Event = CarEvent | PersonEvent

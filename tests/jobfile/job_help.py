@@ -6,7 +6,7 @@ import sqlite3
 from pathlib import Path
 
 from bridge.jobfile.recorder import Job, Recorder, start
-from bridge.session.session import take, tick
+from bridge.session.session import advance, apply
 from bridge.session.session_state import begin
 from bridge.sheets import find_sheet, load
 from bridge.values.events import LinkChange
@@ -60,10 +60,10 @@ def record(
     looked_s = T0_S
     for event in events:
         while looked_s <= event.t_s:
-            session, snapshot = tick(session, now_s=looked_s, t0_s=T0_S)
+            session, snapshot = advance(session, now_s=looked_s, t0_s=T0_S)
             recorder.looked(now_s=looked_s, snapshot=snapshot)
             looked_s += 0.25
-        session = take(session, event)
+        session = apply(session, event)
         recorder.took(event)
     if close:
         assert recorder.close()

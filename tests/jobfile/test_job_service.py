@@ -12,34 +12,39 @@ from bridge.jobfile.report.compose import compose
 from bridge.jobfile.report.report_html import as_html
 from bridge.jobfile.report.report_text import as_text
 from bridge.jobfile.report.summary import tell
-from bridge.jobfile.service_log import KIND, service_in
-from bridge.service.log import Car, Deed, Entry
-from bridge.service.log_plain import to_plain
+from bridge.jobfile.service_log import service_in
 from bridge.units import Units
+from bridge.values.service_events import CarFacts, ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind, Tick
 from tests.service.service_help import SHEET
 
 
-def entry(deed: Deed, **told: object) -> Entry:
-    return Entry(deed=deed, at_utc_s=1.8e9, who="Kim", **told)
+def entry(kind: ServiceKind, **told: object) -> ServiceEvent:
+    return ServiceEvent(kind=kind, at_utc_s=1.8e9, who="Kim", **told)
 
 
 LOG = (
-    entry(Deed.DONE, step=StepKind.CAUTIONS),
-    entry(Deed.VARIANT, name="A"),
-    entry(Deed.ODOMETER, step=StepKind.BEFORE, km=123456.0),
-    entry(Deed.CAR, step=StepKind.BEFORE, car=Car(stored=(), voltage_v=12.4)),
-    entry(Deed.OUT, name="sump", ml=4500.0, temp_c=20.0),
-    entry(Deed.OUT, name="wrong", ml=9999.0, temp_c=20.0),
-    entry(Deed.TAKEN_BACK, back=5),
-    entry(Deed.IN, ml=5200.0, temp_c=20.0),
-    entry(Deed.RAN_OFF, ml=100.0, temp_c=40.0),
-    entry(Deed.TICKED, name="drain plug", tick=Tick.RENEWED),
-    entry(Deed.OLD_FLUID, name="milky"),
-    entry(Deed.CAR, step=StepKind.AFTER, car=Car(stored=("P0711",), voltage_v=12.4)),
-    entry(Deed.NOTE, step=StepKind.DRAIN, text="slow <to> run & cold"),
-    entry(Deed.DUE, name="2030-11-25", km=183456.0, text="told"),
-    entry(Deed.COMPLETE, text=""),
+    entry(ServiceKind.DONE, step=StepKind.CAUTIONS),
+    entry(ServiceKind.VARIANT, name="A"),
+    entry(ServiceKind.ODOMETER, step=StepKind.BEFORE, km=123456.0),
+    entry(
+        ServiceKind.CAR, step=StepKind.BEFORE, car=CarFacts(stored=(), voltage_v=12.4)
+    ),
+    entry(ServiceKind.OUT, name="sump", ml=4500.0, temp_c=20.0),
+    entry(ServiceKind.OUT, name="wrong", ml=9999.0, temp_c=20.0),
+    entry(ServiceKind.TAKEN_BACK, back=5),
+    entry(ServiceKind.IN, ml=5200.0, temp_c=20.0),
+    entry(ServiceKind.RAN_OFF, ml=100.0, temp_c=40.0),
+    entry(ServiceKind.TICKED, name="drain plug", tick=Tick.RENEWED),
+    entry(ServiceKind.OLD_FLUID, name="milky"),
+    entry(
+        ServiceKind.CAR,
+        step=StepKind.AFTER,
+        car=CarFacts(stored=("P0711",), voltage_v=12.4),
+    ),
+    entry(ServiceKind.NOTE, step=StepKind.DRAIN, text="slow <to> run & cold"),
+    entry(ServiceKind.DUE, name="2030-11-25", km=183456.0, text="told"),
+    entry(ServiceKind.COMPLETE, text=""),
 )
 
 
@@ -52,7 +57,7 @@ def recorded(path: Path) -> Path:
     made = Job(sheet=SHEET, sheet_text="#", tool="t", source="bench", simulated=True)
     recorder = start(path, made, print)
     for told in LOG:
-        recorder.note_event(KIND, to_plain(told))
+        recorder.took(told)
     assert recorder.close()
     return path
 

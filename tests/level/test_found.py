@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge.level.found_signal import spell, unconfirmed, why_not
-from bridge.session.session import take, tick
+from bridge.session.session import advance, apply
 from bridge.session.session_state import begin
 from bridge.sheets import find_sheet, parse_sheet, review_sheet
 from bridge.sheets.sheet_writer import fresh_sheet, with_found, with_signal
@@ -99,7 +99,7 @@ def test_another_signal_than_the_confirmed_one_is_not_confirmed():
 
 def decided(a_sheet: Sheet) -> tuple[Verdict, tuple[Reason, ...]]:
     session = begin(a_sheet, interval_s=0.2)
-    session = take(session, LinkChange(state=LinkState.LIVE, t_s=0.0))
+    session = apply(session, LinkChange(state=LinkState.LIVE, t_s=0.0))
     for n in range(400):
         t_s = n * 0.5
         for role, value in (
@@ -107,8 +107,8 @@ def decided(a_sheet: Sheet) -> tuple[Verdict, tuple[Reason, ...]]:
             (Role.ENGINE_SPEED, 750.0),
             (Role.VEHICLE_SPEED, 0.0),
         ):
-            session = take(session, Reading(role=role, value=value, t_s=t_s))
-    session, seen = tick(session, now_s=200.0)
+            session = apply(session, Reading(role=role, value=value, t_s=t_s))
+    session, seen = advance(session, now_s=200.0)
     return seen.verdict, seen.reasons
 
 

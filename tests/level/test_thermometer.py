@@ -14,7 +14,7 @@ from bridge.level.thermometer import (
     read_accuracy,
     read_typed,
 )
-from bridge.session.session import take, tick
+from bridge.session.session import advance, apply
 from bridge.session.session_state import Session, begin
 from bridge.snapshot import Snapshot
 from bridge.values.conditions import Reason, ToldBy, Verdict
@@ -57,13 +57,13 @@ def test_accuracy():
 def hand(accuracy_c: float = 2.0, *, alone: bool = True) -> Session:
     thermometer = Thermometer(accuracy_c=accuracy_c, alone=alone)
     session = begin(SHEET, interval_s=0.2, thermometer=thermometer)
-    return take(session, LinkChange(state=LinkState.LIVE, t_s=0.0))
+    return apply(session, LinkChange(state=LinkState.LIVE, t_s=0.0))
 
 
 def confirm(session: Session, t_s: float) -> Session:
     for what in (Confirmation.ENGINE, Confirmation.STANDING):
         told = Marked(mark=Mark.CONFIRMED, confirms=what, t_s=t_s)
-        session = take(session, told)
+        session = apply(session, told)
     return session
 
 
@@ -75,8 +75,8 @@ def run(session: Session, until_s: float, temps) -> tuple[Session, Snapshot]:
             typed = Measured(
                 temp_c=value, accuracy_c=session.thermometer.accuracy_c, t_s=float(t_s)
             )
-            session = take(session, typed)
-        session, seen = tick(session, now_s=float(t_s))
+            session = apply(session, typed)
+        session, seen = advance(session, now_s=float(t_s))
     return session, seen
 
 
@@ -84,7 +84,7 @@ def test_go_needs_readings_and_the_persons_word():
     session, seen = run(hand(), 300, lambda _: 40.0)
     assert Reason.ENGINE_UNKNOWN in seen.reasons
     assert Reason.MOVEMENT_UNKNOWN in seen.reasons
-    session, seen = tick(confirm(session, 301.0), now_s=301.0)
+    session, seen = advance(confirm(session, 301.0), now_s=301.0)
     assert (seen.verdict, seen.reasons) == (Verdict.GO, ())
     by = {c.name.value: c.by for c in seen.conditions}
     assert by["engine"] is ToldBy.PERSON
@@ -95,13 +95,13 @@ def test_a_typed_reading_ages_into_no_go_and_its_number_goes():
     assert seen.verdict is Verdict.GO
     spreads = []
     for ahead_s in (0.0, 60.0, 120.0):
-        _, seen = tick(session, now_s=300.0 + ahead_s)
+        _, seen = advance(session, now_s=300.0 + ahead_s)
         spreads.append(seen.temp_sd_c)
     assert spreads == sorted(spreads)
     assert spreads[0] < spreads[-1]
-    _, seen = tick(session, now_s=300.0 + GO_AGE_S + 1.0)
+    _, seen = advance(session, now_s=300.0 + GO_AGE_S + 1.0)
     assert Reason.TEMPERATURE_UNCERTAIN in seen.reasons
-    _, seen = tick(session, now_s=300.0 + TYPED_STALE_S + 1.0)
+    _, seen = advance(session, now_s=300.0 + TYPED_STALE_S + 1.0)
     assert seen.temp_c is None
     assert Reason.READING_STALE in seen.reasons
 
@@ -110,7 +110,7 @@ def test_the_word_expires():
     session = confirm(hand(), 0.0)
     session, seen = run(session, WORD_S - 1, lambda _: 40.0)
     assert Reason.ENGINE_UNKNOWN not in seen.reasons
-    _, seen = tick(session, now_s=WORD_S + 1.0)
+    _, seen = advance(session, now_s=WORD_S + 1.0)
     assert Reason.ENGINE_UNKNOWN in seen.reasons
     assert seen.step is not None
     assert Confirmation.ENGINE not in seen.step.confirmed
@@ -167,7 +167,7 @@ def driven(session: Session, until_s: float) -> Session:
             (Role.ENGINE_SPEED, 750.0),
             (Role.VEHICLE_SPEED, 0.0),
         ):
-            session = take(session, Reading(role=role, value=value, t_s=t_s))
+            session = apply(session, Reading(role=role, value=value, t_s=t_s))
     return session
 
 
@@ -175,21 +175,21 @@ def driven(session: Session, until_s: float) -> Session:
 def test_both_sources_check_each_other(typed_c, agrees):
     thermometer = Thermometer(accuracy_c=2.0, alone=False)
     session = begin(CAR, interval_s=0.2, thermometer=thermometer)
-    session = take(session, LinkChange(state=LinkState.LIVE, t_s=0.0))
+    session = apply(session, LinkChange(state=LinkState.LIVE, t_s=0.0))
     session = driven(session, 200.0)
-    session = take(session, Measured(temp_c=typed_c, accuracy_c=2.0, t_s=199.6))
-    _, seen = tick(session, now_s=199.7)
+    session = apply(session, Measured(temp_c=typed_c, accuracy_c=2.0, t_s=199.6))
+    _, seen = advance(session, now_s=199.7)
     assert seen.raw_c == 40.0  # the car's reading stays the car's
     assert (Reason.SOURCES_DISAGREE in seen.reasons) is not agrees
     assert (seen.verdict is Verdict.GO) is agrees
-    session = take(session, Measured(temp_c=40.5, accuracy_c=2.0, t_s=199.7))
-    assert tick(session, now_s=199.75)[1].verdict is Verdict.GO
+    session = apply(session, Measured(temp_c=40.5, accuracy_c=2.0, t_s=199.7))
+    assert advance(session, now_s=199.75)[1].verdict is Verdict.GO
 
 
 def test_a_slip_of_the_key_is_not_believed():
     session, _ = run(confirm(hand(), 0.0), 240, lambda _: 40.0)
-    session = take(session, Measured(temp_c=83.0, accuracy_c=2.0, t_s=245.0))
-    _, seen = tick(session, now_s=245.0)
+    session = apply(session, Measured(temp_c=83.0, accuracy_c=2.0, t_s=245.0))
+    _, seen = advance(session, now_s=245.0)
     assert Reason.READING_IMPLAUSIBLE in seen.reasons
-    session = take(session, Measured(temp_c=40.0, accuracy_c=2.0, t_s=250.0))
-    assert tick(session, now_s=250.0)[1].verdict is Verdict.GO
+    session = apply(session, Measured(temp_c=40.0, accuracy_c=2.0, t_s=250.0))
+    assert advance(session, now_s=250.0)[1].verdict is Verdict.GO

@@ -17,7 +17,7 @@ from bridge.protocol.trouble_codes import (
     read_codes,
     read_status,
 )
-from bridge.session.session import look, take
+from bridge.session.session import apply, snapshot_at
 from bridge.session.session_state import Session, begin
 from bridge.values.conditions import ConditionName, ConditionState, Reason
 from bridge.values.events import LinkChange
@@ -125,9 +125,9 @@ def live_session() -> Session:
         name="t", source="t", window=Window(low_c=35.0, high_c=45.0), signals=(signal,)
     )
     session = begin(sheet, interval_s=0.2)
-    session = take(session, LinkChange(state=LinkState.LIVE, t_s=0.0))
+    session = apply(session, LinkChange(state=LinkState.LIVE, t_s=0.0))
     for step in range(50):
-        session = take(
+        session = apply(
             session,
             Reading(role=Role.FLUID_TEMPERATURE, value=40.0, t_s=0.2 * step),
         )
@@ -136,22 +136,22 @@ def live_session() -> Session:
 
 def test_a_sensor_code_is_a_reason_and_goes_when_it_is_gone() -> None:
     session = live_session()
-    before = look(session, now_s=10.0)
+    before = snapshot_at(session, now_s=10.0)
     assert before.codes is None
     assert Reason.SENSOR_CODE not in before.reasons
     told = replace(NONE, t_s=10.0, pending=("P0711",), mil=True)
-    blocked = look(take(session, told), now_s=10.0)
+    blocked = snapshot_at(apply(session, told), now_s=10.0)
     assert blocked.codes == told
     assert Reason.SENSOR_CODE in blocked.reasons
     reading = next(c for c in blocked.conditions if c.name is ConditionName.READING)
     assert reading.state is ConditionState.NOT_MET
     assert blocked.temp_c is not None  # shown, and not trusted
-    after = look(take(take(session, told), NONE), now_s=10.0)
+    after = snapshot_at(apply(apply(session, told), NONE), now_s=10.0)
     assert after.reasons == before.reasons
 
 
 def test_a_sensor_code_and_a_stale_reading_are_both_said() -> None:
-    session = take(live_session(), replace(NONE, stored=("P0713",)))
-    reasons = look(session, now_s=60.0).reasons
+    session = apply(live_session(), replace(NONE, stored=("P0713",)))
+    reasons = snapshot_at(session, now_s=60.0).reasons
     assert Reason.SENSOR_CODE in reasons
     assert Reason.READING_STALE in reasons

@@ -2,6 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field, replace
+
+from bridge.service.log import Log
+from bridge.session.session import advance, apply
+from bridge.session.session_state import Session, begin
+from bridge.snapshot import Snapshot
+from bridge.values.events import PersonEvent
+from bridge.values.service_events import ServiceEvent
 from bridge.values.service_sheet import (
     Drain,
     Exercise,
@@ -65,3 +73,28 @@ SHEET = Sheet(
     fill_ml=6800.0,
     service=SERVICE,
 )
+
+
+@dataclass
+class Taker:
+    """Takes what an editor tells as a monitor does: into a session, one by one."""
+
+    sheet: Sheet = SHEET
+    at_utc_s: float = 1.8e9
+    events: list[PersonEvent] = field(default_factory=list)
+    told: Log = ()
+    session: Session = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.session = begin(self.sheet, interval_s=0.2, told=self.told)
+
+    def tell(self, event: PersonEvent) -> Snapshot:
+        """Stamp it, apply it, decide anew."""
+        t_s = float(len(self.events) + 1)
+        event = replace(event, t_s=t_s)
+        if isinstance(event, ServiceEvent):
+            event = replace(event, at_utc_s=self.at_utc_s)
+        self.events.append(event)
+        self.session = apply(self.session, event)
+        self.session, seen = advance(self.session, now_s=t_s)
+        return seen

@@ -13,10 +13,10 @@ from bridge.service.before_after import (
     compare,
     voltage_low,
 )
-from bridge.service.log import Car
+from bridge.values.service_events import CarFacts
 
 VIN = "11111111111111111"
-QUIET = Car(
+QUIET = CarFacts(
     stored=(), pending=(), permanent=(), lamp=False, vin=VIN, voltage_v=14.1,
     engine_rpm=750.0,
 )  # fmt: skip
@@ -27,7 +27,7 @@ def car(**changed):
         "stored": (), "pending": (), "permanent": (), "lamp": False, "vin": VIN,
         "voltage_v": 14.1, "engine_rpm": 750.0,
     }  # fmt: skip
-    return Car(**(told | changed))
+    return CarFacts(**(told | changed))
 
 
 def news(found, kind):
@@ -128,7 +128,7 @@ codes = st.none() | st.lists(
     st.sampled_from(("P0700", "P0711", "P0730", "U0101")), unique=True
 ).map(tuple)
 cars = st.builds(
-    Car,
+    CarFacts,
     stored=codes,
     pending=codes,
     permanent=codes,

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from bridge.level.step.step_values import Phase
-from bridge.session.session import look, take, tick
+from bridge.session.session import advance, apply, snapshot_at
 from bridge.session.session_state import Session, begin
 from bridge.snapshot import Snapshot
 from bridge.values.conditions import Reason, Verdict
@@ -33,7 +33,7 @@ SHEET = Sheet(
 
 def car(until_s: int, temp_c: float = 40.0, session: Session | None = None) -> Session:
     """Feed a steady, standing, idling car with a reading a second."""
-    session = session or take(
+    session = session or apply(
         begin(SHEET, interval_s=0.2), LinkChange(state=LinkState.LIVE, t_s=0.0)
     )
     for t_s in range(until_s + 1):
@@ -42,12 +42,12 @@ def car(until_s: int, temp_c: float = 40.0, session: Session | None = None) -> S
             (Role.VEHICLE_SPEED, 0.0),
             (Role.FLUID_TEMPERATURE, temp_c),
         ):
-            session = take(session, Reading(role=role, value=value, t_s=float(t_s)))
+            session = apply(session, Reading(role=role, value=value, t_s=float(t_s)))
     return session
 
 
 def say(session: Session, now_s: float) -> Snapshot:
-    return look(session, now_s=now_s)
+    return snapshot_at(session, now_s=now_s)
 
 
 def test_a_steady_car_inside_the_window_is_go() -> None:
@@ -68,11 +68,11 @@ def test_a_reading_is_stale_after_two_seconds_and_its_number_is_gone() -> None:
 
 @pytest.mark.parametrize("state", [s for s in LinkState if s is not LinkState.LIVE])
 def test_a_link_that_is_not_live_is_no_go_at_once(state: LinkState) -> None:
-    session = take(
+    session = apply(
         car(300), Reading(role=Role.AMBIENT_TEMPERATURE, value=20.0, t_s=300.0)
     )
     assert say(session, 300.1).ambient_c == 20.0
-    shown = say(take(session, LinkChange(state=state, t_s=300.1)), 300.1)
+    shown = say(apply(session, LinkChange(state=state, t_s=300.1)), 300.1)
     assert shown.verdict is Verdict.NO_GO
     assert (shown.ambient_c, shown.engine_rpm, shown.speed_kmh) == (None, None, None)
     assert (shown.temp_c, shown.opens, shown.shuts) == (None, None, None)
@@ -84,7 +84,7 @@ def test_a_link_that_is_not_live_is_no_go_at_once(state: LinkState) -> None:
 )
 def test_a_unit_that_denies_the_value_is_no_go_at_once(kind: FaultKind) -> None:
     fault = Fault(kind=kind, t_s=300.1, detail="x", role=Role.FLUID_TEMPERATURE)
-    shown = say(take(car(300), fault), 300.1)
+    shown = say(apply(car(300), fault), 300.1)
     assert Reason.READING_REFUSED in shown.reasons
     assert shown.temp_c is None
 
@@ -93,9 +93,11 @@ def test_a_failed_request_does_not_take_a_denial_back() -> None:
     session = car(300)
     for kind in (FaultKind.NOT_AVAILABLE, FaultKind.NO_DATA, FaultKind.BAD_REPLY):
         fault = Fault(kind=kind, t_s=300.1, detail="x", role=Role.FLUID_TEMPERATURE)
-        session = take(session, fault)
+        session = apply(session, fault)
     assert Reason.READING_REFUSED in say(session, 300.2).reasons
-    session = take(session, Reading(role=Role.FLUID_TEMPERATURE, value=40.0, t_s=300.4))
+    session = apply(
+        session, Reading(role=Role.FLUID_TEMPERATURE, value=40.0, t_s=300.4)
+    )
     assert Reason.READING_REFUSED not in say(session, 300.4).reasons
 
 
@@ -103,13 +105,13 @@ def test_one_failed_request_leaves_the_last_good_value_until_it_is_old() -> None
     fault = Fault(
         kind=FaultKind.BAD_REPLY, t_s=300.1, detail="x", role=Role.FLUID_TEMPERATURE
     )
-    session = take(car(300), fault)
+    session = apply(car(300), fault)
     assert say(session, 300.2).verdict is Verdict.GO
     assert say(session, 302.2).verdict is Verdict.NO_GO
 
 
 def test_a_jump_no_fluid_can_make_is_disbelieved() -> None:
-    session = take(
+    session = apply(
         car(300), Reading(role=Role.FLUID_TEMPERATURE, value=-40.0, t_s=300.5)
     )
     shown = say(session, 300.5)
@@ -119,12 +121,12 @@ def test_a_jump_no_fluid_can_make_is_disbelieved() -> None:
 
 
 def test_a_suspended_machine_makes_everything_older_than_it_looks() -> None:
-    session = take(car(300), ClockJump(t_s=300.1, gap_s=600.0))
+    session = apply(car(300), ClockJump(t_s=300.1, gap_s=600.0))
     shown = say(session, 300.2)
     assert Reason.CLOCK_JUMPED in shown.reasons
     assert (shown.engine_rpm, shown.temp_c) == (None, None)
     for role, value in ((Role.ENGINE_SPEED, 750.0), (Role.FLUID_TEMPERATURE, 40.0)):
-        session = take(session, Reading(role=role, value=value, t_s=301.0))
+        session = apply(session, Reading(role=role, value=value, t_s=301.0))
     again = say(session, 301.1)
     assert again.engine_rpm == 750.0
     assert again.raw_c == 40.0
@@ -147,7 +149,7 @@ def test_a_stamp_from_the_future_is_not_fresh() -> None:
 def test_engine_and_movement_close_the_gate(
     role: Role, value: float, reason: Reason
 ) -> None:
-    session = take(car(300), Reading(role=role, value=value, t_s=300.1))
+    session = apply(car(300), Reading(role=role, value=value, t_s=300.1))
     assert reason in say(session, 300.2).reasons
 
 
@@ -160,7 +162,7 @@ def test_engine_and_movement_go_stale_too(role: Role) -> None:
 
 def test_a_sheet_without_a_fluid_signal_never_opens_the_gate() -> None:
     bare = replace(SHEET, signals=())
-    session = take(
+    session = apply(
         begin(bare, interval_s=0.2), LinkChange(state=LinkState.LIVE, t_s=0.0)
     )
     shown = say(car(300, session=session), 300.2)
@@ -169,7 +171,7 @@ def test_a_sheet_without_a_fluid_signal_never_opens_the_gate() -> None:
 
 
 def test_a_dropout_is_no_reading() -> None:
-    session = take(car(300), Dropout(t_s=301.0))
+    session = apply(car(300), Dropout(t_s=301.0))
     assert say(session, 301.0).raw_c == 40.0
     assert say(session, 302.5).verdict is Verdict.NO_GO
 
@@ -182,16 +184,16 @@ def test_the_same_events_give_the_same_snapshots() -> None:
 def test_what_is_no_number_changes_nothing(value: float) -> None:
     session = car(300)
     reading = Reading(role=Role.FLUID_TEMPERATURE, value=value, t_s=300.1)
-    assert take(session, reading) == session
+    assert apply(session, reading) == session
 
 
 def told(session: Session, mark: Mark, t_s: float, **more: object) -> Session:
-    session = take(session, Marked(mark=mark, t_s=t_s, **more))  # type: ignore[arg-type]
-    return tick(session, now_s=t_s)[0]
+    session = apply(session, Marked(mark=mark, t_s=t_s, **more))  # type: ignore[arg-type]
+    return advance(session, now_s=t_s)[0]
 
 
 def test_the_step_runs_through_the_session() -> None:
-    session, shown = tick(car(300), now_s=300.2)
+    session, shown = advance(car(300), now_s=300.2)
     assert shown.step is not None
     assert shown.step.phase is Phase.GO
     session = told(session, Mark.OPENED, 300.4)
@@ -209,20 +211,20 @@ def car_on(session: Session, from_s: int, to_s: int) -> Session:
             (Role.VEHICLE_SPEED, 0.0),
             (Role.FLUID_TEMPERATURE, 40.0),
         ):
-            session = take(session, Reading(role=role, value=value, t_s=float(t_s)))
-        session, _ = tick(session, now_s=float(t_s))
+            session = apply(session, Reading(role=role, value=value, t_s=float(t_s)))
+        session, _ = advance(session, now_s=float(t_s))
     return session
 
 
 def test_marks_that_make_no_sense_change_nothing() -> None:
     session = car(300)
     for mark in (Mark.ADDED, Mark.CONFIRMED):  # without their amount or point
-        assert take(session, Marked(mark=mark, t_s=300.1)) == session
+        assert apply(session, Marked(mark=mark, t_s=300.1)) == session
 
 
 def test_a_confirmed_point_opens_a_gate_that_waits_for_it() -> None:
     asking = replace(SHEET, confirm=("cautions",))
-    session = take(
+    session = apply(
         begin(asking, interval_s=0.2), LinkChange(state=LinkState.LIVE, t_s=0.0)
     )
     session = car(300, session=session)
@@ -237,7 +239,7 @@ def test_a_tilt_is_worth_what_the_geometry_says() -> None:
     sheet = replace(
         SHEET, sump_area_cm2=500.0, opening_forward_mm=150.0, tilt_limit_deg=0.5
     )
-    session = take(
+    session = apply(
         begin(sheet, interval_s=0.2),
         Tilted(lengthways_deg=1.0, across_deg=0.0, t_s=0.0),
     )
@@ -252,17 +254,17 @@ def test_a_tilt_is_worth_what_the_geometry_says() -> None:
 def test_a_tilt_that_cannot_be_changes_nothing(angle: float) -> None:
     session = car(3)
     assert (
-        take(session, Tilted(lengthways_deg=angle, across_deg=0.0, t_s=4.0)) == session
+        apply(session, Tilted(lengthways_deg=angle, across_deg=0.0, t_s=4.0)) == session
     )
 
 
 @pytest.mark.parametrize(("angle", "level"), [(0.3, True), (0.8, False)])
 def test_angles_confirm_the_car_level_for_the_step(angle: float, level: bool) -> None:
     sheet = replace(SHEET, confirm=("car-level",), tilt_limit_deg=0.5)
-    session = take(
+    session = apply(
         begin(sheet, interval_s=0.2),
         Tilted(lengthways_deg=angle, across_deg=0.0, t_s=1.0),
     )
     assert (Confirmation.CAR_LEVEL in session.step.confirmed) == level
-    back = take(session, Tilted(lengthways_deg=2.0, across_deg=0.0, t_s=2.0))
+    back = apply(session, Tilted(lengthways_deg=2.0, across_deg=0.0, t_s=2.0))
     assert Confirmation.CAR_LEVEL not in back.step.confirmed

@@ -17,7 +17,7 @@ from bridge.jobfile.report.report_html import as_html
 from bridge.jobfile.report.report_pdf import as_pdf
 from bridge.jobfile.report.summary import tell
 from bridge.level.step.step_values import Step
-from bridge.session.session import look
+from bridge.session.session import snapshot_at
 from bridge.session.session_state import begin
 from bridge.sheets import load
 from bridge.units import Units
@@ -87,7 +87,7 @@ def _record(path: Path, count: int) -> list[float]:
     recorder = start(path, job("a made-up day"), complain)
     recorder.began(now_s=0.0, interval_s=1 / PER_S, step=Step())
     recorder.took(LinkChange(state=LinkState.LIVE, t_s=0.0))
-    snapshot = look(begin(load("marl-dual-clutch"), interval_s=0.2), now_s=0.0)
+    snapshot = snapshot_at(begin(load("marl-dual-clutch"), interval_s=0.2), now_s=0.0)
     spikes = {int(share * count): 90.0 + i for i, share in enumerate(SPIKES)}
     memory: list[float] = []
     for i in range(count):

@@ -25,7 +25,7 @@ from forecast_score import (
 )
 
 from bridge.level.thermometer import Thermometer
-from bridge.session.session import take, tick
+from bridge.session.session import advance, apply
 from bridge.session.session_state import begin
 from bridge.sheets import load
 from bridge.thermal import estimator
@@ -142,7 +142,7 @@ def gate(job: tuple[Path, int]) -> Gated:
     session = begin(
         SHEET, interval_s=0.2, thermometer=Thermometer(accuracy_c=ACCURACY_C)
     )
-    session = take(session, LinkChange(state=LinkState.LIVE, t_s=0.0))
+    session = apply(session, LinkChange(state=LinkState.LIVE, t_s=0.0))
     readings = list(zip(hand.t_s.tolist(), hand.temp_c.tolist(), strict=True))
     done = Gated(curve=path.stem)
     low, high = SHEET.window.low_c, SHEET.window.high_c
@@ -151,13 +151,13 @@ def gate(job: tuple[Path, int]) -> Gated:
         while readings and readings[0][0] <= t_s:
             at_s, temp_c = readings.pop(0)
             typed = Measured(temp_c=temp_c, accuracy_c=ACCURACY_C, t_s=at_s)
-            session = take(session, typed)
+            session = apply(session, typed)
         if t_s - worded_s > 600.0:
             worded_s = t_s
             for what in Confirmation:
                 told = Marked(mark=Told.CONFIRMED, confirms=what, t_s=t_s)
-                session = take(session, told)
-        session, seen = tick(session, now_s=t_s)
+                session = apply(session, told)
+        session, seen = advance(session, now_s=t_s)
         true_c = at(rows, t_s)
         inside = low <= true_c <= high
         done.inside_s += inside

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from bridge.jobfile.lesson_file import MOST_CARS, MOST_SHEETS, LessonFile, lessons_path
 from bridge.jobfile.recorder import start
 from bridge.jobfile.rerun import rerun
-from bridge.session.session import take, tick
+from bridge.session.session import advance, apply
 from bridge.session.session_state import begin
 from bridge.sheets import load, parse_sheet
 from bridge.thermal import estimator, lesson
@@ -210,9 +210,9 @@ def test_a_job_with_lessons_replays_to_the_same_decisions(tmp_path):
             events.append(vin)
     decided = []
     for event in events:
-        session = take(session, event)
+        session = apply(session, event)
         recorder.took(event)
-        session, snapshot = tick(session, now_s=event.t_s, t0_s=T0_S)
+        session, snapshot = advance(session, now_s=event.t_s, t0_s=T0_S)
         recorder.looked(now_s=event.t_s, snapshot=snapshot)
         decided.append(snapshot)
     assert recorder.close()

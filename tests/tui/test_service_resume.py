@@ -9,12 +9,16 @@ import pytest
 
 from bridge.jobfile.file.check import State, check
 from bridge.jobfile.recorder import Job, Recorder, start
-from bridge.service.log import Deed, Entry, is_done, last, of
+from bridge.service.log import is_done, last, of
+from bridge.snapshot import Snapshot
+from bridge.values.events import PersonEvent
+from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import Service, StepKind
 from bridge.values.sheet import Sheet
-from tests.service.service_help import SHEET
+from tests.service.service_help import SHEET, Taker
 from tui.cli.main import main
-from tui.service.opening import desk_for, go_on
+from tui.service.log_editor import LogEditor
+from tui.service.opening import editor_for, go_on, remembering, told_before
 from tui.service.unfinished import unfinished, unfinished_path
 
 BARE = Sheet(name="Bare", source="invented", window=SHEET.window, service=Service())
@@ -35,16 +39,33 @@ def flags(**told: object) -> Namespace:
     return Namespace(**{"record": None, "no_record": False, "afresh": False, **told})
 
 
-def done(step: StepKind) -> Entry:
-    return Entry(deed=Deed.DONE, at_utc_s=0.0, step=step)
+def done(step: StepKind) -> ServiceEvent:
+    return ServiceEvent(kind=ServiceKind.DONE, step=step)
+
+
+def editor_at(recorder: Recorder | None, who: str, *, remember: bool) -> LogEditor:
+    """The editor of a verb that records what its session takes."""
+    told = told_before(recorder)
+    taker = Taker(told=told)
+
+    def tell(event: PersonEvent) -> Snapshot:
+        seen = taker.tell(event)
+        if recorder is not None:
+            recorder.took(taker.events[-1])
+            recorder.keep(within_s=10.0)
+        return seen
+
+    hand = remembering(SHEET, recorder, tell) if remember else tell
+    editor = editor_for(SHEET, hand, told=told, who=who)
+    assert editor is not None
+    return editor
 
 
 def begun_at(path: Path) -> None:
     recorder = recorder_at(path)
-    desk = desk_for(SHEET, recorder, who="Kim", remember=True)
-    assert desk is not None
-    desk.add(done(StepKind.CAUTIONS))
-    desk.add(done(StepKind.PARTS))
+    editor = editor_at(recorder, "Kim", remember=True)
+    editor.add(done(StepKind.BEFORE))
+    editor.add(done(StepKind.PARTS))
     recorder.close()
 
 
@@ -55,11 +76,10 @@ def test_it_is_taken_up_where_it_was_left(tmp_path: Path) -> None:
     assert go_on(args, SHEET)
     assert Path(args.record) == path
     recorder = recorder_at(path)
-    desk = desk_for(SHEET, recorder, who="Lee", remember=True)
-    assert desk is not None
-    assert is_done(desk.log, StepKind.PARTS)
-    desk.add(done(StepKind.DRAIN))
-    assert {e.who for e in of(desk.log, Deed.DONE)} == {"Kim", "Lee"}
+    editor = editor_at(recorder, "Lee", remember=True)
+    assert is_done(editor.log, StepKind.PARTS)
+    editor.add(done(StepKind.DRAIN))
+    assert {e.who for e in of(editor.log, ServiceKind.DONE)} == {"Kim", "Lee"}
     recorder.close()
     assert check(path).state is State.INTACT
 
@@ -67,10 +87,9 @@ def test_it_is_taken_up_where_it_was_left(tmp_path: Path) -> None:
 def test_a_closed_service_is_not_taken_up(tmp_path: Path) -> None:
     path = tmp_path / "a.job"
     recorder = recorder_at(path)
-    desk = desk_for(SHEET, recorder, who="", remember=True)
-    assert desk is not None
-    desk.add(done(StepKind.CAUTIONS))
-    desk.add(Entry(deed=Deed.COMPLETE, at_utc_s=0.0))
+    editor = editor_at(recorder, "", remember=True)
+    editor.add(done(StepKind.BEFORE))
+    editor.add(ServiceEvent(kind=ServiceKind.COMPLETE))
     recorder.close()
     assert not go_on(flags(), SHEET)
 
@@ -110,20 +129,17 @@ def test_a_broken_memory_is_passed_over(tmp_path: Path, text: str) -> None:
 
 def test_nothing_is_remembered_of_a_demo(tmp_path: Path) -> None:
     recorder = recorder_at(tmp_path / "a.job")
-    desk = desk_for(SHEET, recorder, who="", remember=False)
-    assert desk is not None
-    desk.add(done(StepKind.CAUTIONS))
+    editor = editor_at(recorder, "", remember=False)
+    editor.add(done(StepKind.BEFORE))
     recorder.close()
     assert unfinished(SHEET) is None
 
 
 def test_without_a_record_it_is_worked_at_all_the_same() -> None:
-    desk = desk_for(SHEET, None, who="", remember=True)
-    assert desk is not None
-    assert not desk.recorded
-    desk.add(done(StepKind.CAUTIONS))
-    assert last(desk.log, Deed.DONE) is not None
-    assert desk_for(BARE, None, who="", remember=True) is None
+    editor = editor_at(None, "", remember=True)
+    editor.add(done(StepKind.BEFORE))
+    assert last(editor.log, ServiceKind.DONE) is not None
+    assert editor_for(BARE, Taker().tell) is None
 
 
 @pytest.mark.parametrize(

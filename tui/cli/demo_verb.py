@@ -17,11 +17,13 @@ from tui.cli.flags.record_flags import Notes, heard, recording
 from tui.cli.flags.wire_log_flag import wire_log
 from tui.feeds.listeners import shared
 from tui.feeds.monitor_feed import Deliver, Hands, MonitorFeed, Watch
+from tui.service.opening import editor_for, told_before
 from tui.settings import Settings, load_settings
 
 if TYPE_CHECKING:
     from bridge.jobfile.recorder import Recorder
     from bridge.link.ports.wire_log import Wrap
+    from bridge.service.log import Log
     from simulators.serve.bench import Bench
 
 DEFAULT_SHEET = "marl-dual-clutch"
@@ -42,6 +44,8 @@ class Demo:
     witness: Recorder | None = None
     """Writes the job down; None: nobody does."""
 
+    told: Log = ()
+    """What was told of the service before."""
     hands: Hands = field(default_factory=Hands)
     """Where the screen's marks go."""
 
@@ -70,6 +74,7 @@ class Demo:
             open_port=heard(self.wrap(opener), self.witness),
             deliver=deliver,
             witness=self.witness,
+            told=self.told,
         )
         self.hands.monitor = monitor
         self.hands.lever = lambda place: setattr(bench.car, "selector", place)
@@ -125,7 +130,12 @@ def run(args: Namespace) -> int:
     ):
         witness, notes = record
         demo = Demo(
-            sheet=sheet, args=args, wrap=wrap, witness=witness, hands=more.hands
+            sheet=sheet,
+            args=args,
+            wrap=wrap,
+            witness=witness,
+            told=told_before(witness),
+            hands=more.hands,
         )
         watch = shared(demo.watch, more.listeners)
         if args.json:
@@ -160,7 +170,6 @@ def _screen(
     demo: Demo, watch: Watch, settings: Settings, notes: Notes, more: Outlets
 ) -> int:
     from tui.live.run_screen import run_on_screen
-    from tui.service.opening import desk_for
 
     ended = "the trace has ended" if demo.args.trace else "the time asked for is over"
     feed = MonitorFeed(watch, loop_factory=demo.loop, ended=ended, hands=demo.hands)
@@ -172,7 +181,7 @@ def _screen(
         notes=notes,
         recorder=demo.witness,
         phone=more.phone,
-        desk=desk_for(demo.sheet, demo.witness, who=demo.args.who, remember=False),
+        editor=editor_for(demo.sheet, feed.ask, told=demo.told, who=demo.args.who),
         bench=feed,
         at_service=demo.args.service,
     )

@@ -18,7 +18,13 @@ from tui.cli.flags.thermometer_flags import hear_lines, thermometer_of
 from tui.cli.flags.wire_log_flag import wire_log
 from tui.feeds.listeners import shared
 from tui.feeds.monitor_feed import Deliver, Hands, MonitorFeed, Watch
-from tui.service.opening import GOES_ON, desk_for, go_on
+from tui.service.opening import (
+    GOES_ON,
+    editor_for,
+    go_on,
+    remembering,
+    told_before,
+)
 from tui.settings import Settings, load_settings, save_settings
 from tui.step_file import StepFile
 
@@ -27,7 +33,7 @@ if TYPE_CHECKING:
     from bridge.jobfile.recorder import Recorder
     from bridge.level.thermometer import Thermometer
     from bridge.link.ports.wire_log import Wrap
-    from tui.service.log_editor import Desk
+    from tui.service.log_editor import LogEditor
 
 
 BY_HAND = Reach(port="thermometer")
@@ -79,14 +85,19 @@ def run(args: Namespace) -> int:
         if by_hand is not None:
             notes.say(ADVICE[by_hand.kind])
         feed = MonitorFeed(watch, hands=hands)
-        desk = desk_for(sheet, witness, who=args.who, remember=True)
+        editor = editor_for(
+            sheet,
+            remembering(sheet, witness, feed.ask),
+            told=told_before(witness),
+            who=args.who,
+        )
         return _screen(
             sheet,
             feed,
             adapter,
             chosen,
             (notes, witness),
-            (more, desk),
+            (more, editor),
             at_service=args.service,
         )
 
@@ -104,7 +115,7 @@ def _watch(
     from bridge.monitor import Monitor
     from bridge.thermal.lesson import NO_LESSONS
 
-    step = kept.take_up() if kept else None
+    step, told = kept.take_up() if kept else None, told_before(witness)
     taught, by_hand = beside
     lessons = taught.recall() if taught else NO_LESSONS
     alone = by_hand is not None and by_hand.alone
@@ -125,6 +136,7 @@ def _watch(
             step=step,
             lessons=lessons,
             thermometer=by_hand,
+            told=told,
         )
         hands.monitor = monitor
         typing = _listening(hands, by_hand if args.json else None)
@@ -175,13 +187,13 @@ def _screen(
     adapter: Reach,
     settings: Settings,
     record: tuple[Notes, Recorder | None],
-    beside: tuple[Outlets, Desk | None],
+    beside: tuple[Outlets, LogEditor | None],
     *,
     at_service: bool,
 ) -> int:
     from tui.live.run_screen import run_on_screen
 
-    (notes, recorder), (more, desk) = record, beside
+    (notes, recorder), (more, editor) = record, beside
     return run_on_screen(
         sheet=sheet,
         feed=feed,
@@ -190,6 +202,6 @@ def _screen(
         notes=notes,
         recorder=recorder,
         phone=more.phone,
-        desk=desk,
+        editor=editor,
         at_service=at_service,
     )

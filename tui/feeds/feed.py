@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from bridge.snapshot import Snapshot
-    from bridge.values.events import Marked, Measured, Tilted
+    from bridge.values.events import PersonEvent
 
 
 class Feed(Protocol):
@@ -27,8 +27,11 @@ class Feed(Protocol):
     def stop(self) -> None:
         """Return once the monitor has ended (under 0.5 s); safe to call twice."""
 
-    def tell(self, told: Marked | Measured | Tilted) -> None:
+    def tell(self, event: PersonEvent) -> None:
         """Hand what the person tells to the monitor, which stamps it."""
+
+    def ask(self, event: PersonEvent) -> Snapshot | None:
+        """Hand it over and wait for the snapshot with its effect; None: not taken."""
 
     @property
     def speed(self) -> float | None:

@@ -9,14 +9,19 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import threading
+import time
 from collections.abc import Callable, Coroutine
+from concurrent.futures import Future
 from typing import Any, Protocol
 
 from bridge.snapshot import Snapshot
 from bridge.values.errors import PortError, SumpgateError
-from bridge.values.events import Marked, Measured, Tilted
+from bridge.values.events import PersonEvent
 
 STOP_S = 0.5
+ASK_S = 2.0
+"""The screen waits so long at most for its own event to be taken; usually 10 ms."""
+POLL_S = 0.25
 
 Deliver = Callable[[Snapshot], None]
 Watch = Callable[[Deliver], Coroutine[None, None, None]]
@@ -26,7 +31,7 @@ Watch = Callable[[Deliver], Coroutine[None, None, None]]
 class Teller(Protocol):
     """What takes a mark."""
 
-    def tell(self, told: Marked | Measured | Tilted) -> None:
+    def tell(self, event: PersonEvent) -> Snapshot:
         """Take what the person tells; the stamp is the taker's."""
 
 
@@ -41,10 +46,9 @@ class Hands:
         self.engine: Callable[[bool], None] | None = None
         """Starts or stops a simulated car's engine; in the feed's own loop."""
 
-    def tell(self, told: Marked | Measured | Tilted) -> None:
-        """Hand it over; in the feed's own loop."""
-        if self.monitor is not None:
-            self.monitor.tell(told)
+    def tell(self, event: PersonEvent) -> Snapshot | None:
+        """Hand it over; in the feed's own loop. None: there is nobody to take it."""
+        return self.monitor.tell(event) if self.monitor is not None else None
 
 
 class MonitorFeed:
@@ -89,11 +93,37 @@ class MonitorFeed:
         if self._thread is not None and self._thread is not threading.current_thread():
             self._thread.join(STOP_S)
 
-    def tell(self, told: Marked | Measured | Tilted) -> None:
+    def tell(self, event: PersonEvent) -> None:
         """Hand what the person tells to the monitor, from the screen's thread."""
         if self._loop is not None:
             with contextlib.suppress(RuntimeError):  # the monitor has just ended
-                self._loop.call_soon_threadsafe(self._hands.tell, told)
+                self._loop.call_soon_threadsafe(self._hands.tell, event)
+
+    def ask(self, event: PersonEvent) -> Snapshot | None:
+        """Hand it over and wait for what it makes; from the screen's thread.
+
+        A monitor that has ended still takes it: nothing else touches it then.
+        """
+        answer: Future[Snapshot | None] = Future()
+
+        def act() -> None:
+            if answer.set_running_or_notify_cancel():
+                try:
+                    answer.set_result(self._hands.tell(event))
+                except Exception as problem:
+                    answer.set_exception(problem)
+
+        if self._thread is None or self._loop is None:
+            return None
+        with contextlib.suppress(RuntimeError):  # the loop is closed
+            self._loop.call_soon_threadsafe(act)
+        until_s = time.monotonic() + ASK_S
+        while self._thread.is_alive() and time.monotonic() < until_s:
+            with contextlib.suppress(TimeoutError):
+                return answer.result(POLL_S)
+        if answer.done() or not answer.cancel():
+            return answer.result()
+        return None if self._thread.is_alive() else self._hands.tell(event)
 
     def move_lever(self, place: str) -> None:
         """Put the simulated car's lever there, from the screen's thread."""

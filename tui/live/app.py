@@ -43,7 +43,7 @@ if TYPE_CHECKING:
 
     from bridge.level.step.step_values import Step
     from bridge.snapshot import Snapshot
-    from bridge.values.events import Marked, Measured, Tilted
+    from bridge.values.events import PersonEvent
     from bridge.values.outlook import Crossing
     from bridge.values.sheet import Sheet
     from tui.feeds.feed import Feed
@@ -51,7 +51,7 @@ if TYPE_CHECKING:
     from tui.live.notebook import Act, Look
     from tui.live.phone_pane import PhonePane
     from tui.live.screens import Pane
-    from tui.service.log_editor import Desk
+    from tui.service.log_editor import LogEditor
     from tui.settings import Settings
     from tui.widgets.glyphs import Glyphs
     from tui.words.figures import TemperatureUnit
@@ -118,7 +118,7 @@ class SumpgateApp(ServiceHost):
         settings: Settings,
         source: str,
         settings_path: Path | None = None,
-        desk: Desk | None = None,
+        editor: LogEditor | None = None,
         clock: Callable[[], float] = monotonic,
         diary: Callable[[str, dict[str, Any]], Future[int]] | None = None,
         phone: PhonePane | None = None,
@@ -136,7 +136,7 @@ class SumpgateApp(ServiceHost):
         self.settings = settings
         self.failure = ""
         """The sentence the monitor ended with; '': it has not ended by itself."""
-        self.desk = desk
+        self.editor = editor
         self._sheet, self._feed, self._source = sheet, feed, source
         self._settings_path, self._clock = settings_path, clock
         self._phone = phone
@@ -225,6 +225,8 @@ class SumpgateApp(ServiceHost):
 
     def _remember(self, snapshot: Snapshot) -> None:
         self._snapshot = snapshot
+        if self.editor is not None:
+            self.editor.take(snapshot)
         self._history.add(snapshot.t_s, snapshot.temp_c)
         for name, crossing in (("opens", snapshot.opens), ("shuts", snapshot.shuts)):
             self._ticks[name] = self._tick(name, crossing, snapshot.t_s)
@@ -311,7 +313,7 @@ class SumpgateApp(ServiceHost):
             keys.insert(0, ("Enter", "I have read this"))
         elif screen.pane == "help":
             keys[3] = ("?", "back")
-        if self.desk is not None and self._confirmed:
+        if self.editor is not None and self._confirmed:
             keys.insert(0, ("j", "service"))
         if speed is not None:
             keys.append(("+ −", "speed"))
@@ -422,7 +424,6 @@ class SumpgateApp(ServiceHost):
                 self.action_job()
 
     def _tell_cautions_read(self) -> None:
-        self.cautions_read()
         step = self._step
         if step is None or Confirmation.CAUTIONS not in step.confirmed:
             self._tell(marking.confirmation(1, step))
@@ -437,17 +438,14 @@ class SumpgateApp(ServiceHost):
     def _step(self) -> Step | None:
         return self._snapshot.step if self._snapshot else None
 
-    def _tell(self, told: Marked | Measured | Tilted | None) -> None:
+    def _tell(self, told: PersonEvent | None) -> None:
         if told is not None and self._confirmed and self._contact is Contact.HELD:
             self._feed.tell(told)
 
     def live_snapshot(self) -> Snapshot | None:
-        """Return the newest snapshot, only while it is live."""
-        return self._snapshot if self._contact is Contact.HELD else None
-
-    def tell_car(self, told: Marked | Measured | Tilted) -> None:
-        """Hand a mark to the monitor."""
-        self._tell(told)
+        """Return the newest snapshot, only while it is live and there is a car."""
+        held = self._contact is Contact.HELD and not self.no_car
+        return self._snapshot if held else None
 
     def now_s(self) -> float:
         """Return real seconds that never jump."""

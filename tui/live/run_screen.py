@@ -9,7 +9,6 @@ from bridge.values.errors import UsageError
 from bridge.values.sheet import Sheet
 from tui.cli.flags.record_flags import Notes
 from tui.feeds.monitor_feed import MonitorFeed
-from tui.feeds.no_feed import NoFeed
 from tui.live.terminal import INTERRUPTED
 from tui.settings import Settings
 
@@ -19,7 +18,7 @@ if TYPE_CHECKING:
     from tui.live.phone_pane import PhonePane
     from tui.phone.server import PhoneServer
     from tui.service.host import BenchCar
-    from tui.service.log_editor import Desk
+    from tui.service.log_editor import LogEditor
 
 
 def need_terminal() -> None:
@@ -31,22 +30,24 @@ def need_terminal() -> None:
 def run_on_screen(
     *,
     sheet: Sheet,
-    feed: MonitorFeed | NoFeed,
+    feed: MonitorFeed,
     settings: Settings,
     source: str,
     notes: Notes | None = None,
     recorder: Recorder | None = None,
     phone: PhoneServer | None = None,
-    desk: Desk | None = None,
+    editor: LogEditor | None = None,
     bench: BenchCar | None = None,
     at_service: bool = False,
+    no_car: bool = False,
 ) -> int:
     """Show the app until the person leaves it; return the exit code.
 
     If the monitor could not go on, its error's exit code counts. What
     ``notes`` says meanwhile is shown over the screen; notes and cautions go to
-    ``recorder``. ``desk``: where the whole service is worked at. ``bench``: the
+    ``recorder``. ``editor``: where the whole service is worked at. ``bench``: the
     simulated car. ``at_service``: begin with the steps, not with the live screen.
+    ``no_car``: there is no live side at all.
 
     Raises UsageError without a terminal.
     """
@@ -60,10 +61,10 @@ def run_on_screen(
         source=source,
         diary=recorder.note_event if recorder else None,
         phone=_pane(phone),
-        desk=desk,
+        editor=editor,
     )
     app.bench = bench
-    app.no_car = isinstance(feed, NoFeed)
+    app.no_car = no_car
     app.at_service = at_service or app.no_car
     feed.abort = lambda: app.call_later(app.exit, 3)
     if notes is not None:

@@ -43,7 +43,7 @@ MOST_NONCES = 4096
 class Teller(Protocol):
     """The way to the monitor, in its own loop (tui.feeds.monitor_feed.Hands)."""
 
-    def tell(self, told: Marked) -> None:
+    def tell(self, event: Marked) -> object:
         """Take the mark."""
 
 

@@ -13,21 +13,21 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from bridge.units import Units
-    from tui.service.log_editor import Desk
+    from tui.service.log_editor import LogEditor
 
 
 def write_calendar(
-    desk: Desk, units: Units, now: datetime, folder: Path | None = None
+    editor: LogEditor, units: Units, now: datetime, folder: Path | None = None
 ) -> str:
     """Write the file into ``folder`` (else the current one); return what to say."""
-    found = due_of(desk.service, desk.log, desk.today)
+    found = due_of(editor.service, editor.log, editor.today)
     if found is None or isinstance(found, str) or found.remind_on is None:
         return "No date is known to remind you of."
-    began = desk.log[0].at_utc_s if desk.log else 0.0
+    began = editor.log[0].at_utc_s if editor.log else 0.0
     reminder = Reminder(
-        uid=uid_of(f"{desk.sheet.name} {began:.3f}"),
+        uid=uid_of(f"{editor.sheet.name} {began:.3f}"),
         on=found.remind_on,
-        summary=f"Gearbox service due: {desk.sheet.name}",
+        summary=f"Gearbox service due: {editor.sheet.name}",
         description=due_words(found, units),
         stamped=now,
     )

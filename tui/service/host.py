@@ -12,21 +12,18 @@ from typing import TYPE_CHECKING, Protocol
 
 from textual.app import App
 
-from bridge.level.step.step_values import Outcome
-from bridge.service.log import Deed, Entry, is_done
 from bridge.units import Units
+from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind
 from bridge.values.sheet import Confirmation, Role
-from tui.live import marking
-from tui.service.pages.page_model import Deal
-from tui.words import step_wording
+from tui.service.log_editor import NOT_TAKEN
+from tui.service.pages.page_model import ItemAction
 
 if TYPE_CHECKING:
     from bridge.snapshot import Snapshot
-    from bridge.values.events import Marked, Measured, Tilted
     from bridge.values.sheet import Signal
     from tui.live.screen_state import Board
-    from tui.service.log_editor import Desk
+    from tui.service.log_editor import LogEditor
     from tui.service.service_screen import ServiceScreen
     from tui.settings import Settings
     from tui.widgets.glyphs import Glyphs
@@ -60,22 +57,16 @@ class ServiceHost(App[int]):
     """What the app adds for the service; the live screen knows nothing of it."""
 
     settings: Settings
-    desk: Desk | None = None
+    editor: LogEditor | None = None
     no_car = False
     """True: there is no live side at all, only the steps."""
     at_service = False
     """True: turn to the service as soon as the cautions are read."""
     _opened: ServiceScreen | None = None
-    _judged: tuple[int, Outcome] | None = None
-    """The attempt and the outcome that were noted last, in this run."""
     _left_at: StepKind | None = None
     """The step the service screen was left at."""
     bench: BenchCar | None = None
     """The simulated car; None: a real one."""
-
-    def tell_car(self, told: Marked | Measured | Tilted) -> None:
-        """Hand a mark to the monitor."""
-        raise NotImplementedError
 
     def live_snapshot(self) -> Snapshot | None:
         """Return the newest snapshot, only while it is live."""
@@ -123,13 +114,13 @@ class ServiceHost(App[int]):
 
     def open_service(self) -> str:
         """Show the service; return a sentence if there is none to show."""
-        if self.desk is None:
+        if self.editor is None:
             return "This sheet tells the level step only, not the whole service."
         if self.service_screen is None:
             from tui.service.service_screen import ServiceScreen
 
             self._opened = ServiceScreen(
-                self.desk,
+                self.editor,
                 units=lambda: self.units,
                 simulated=self.bench is not None,
                 at=self._left_at,
@@ -138,38 +129,11 @@ class ServiceHost(App[int]):
             self.push_screen(self._opened)
         return ""
 
-    def cautions_read(self) -> None:
-        """Count the first step as done: its page was read before the live screen."""
-        desk, step = self.desk, StepKind.CAUTIONS
-        if desk is None or step not in desk.service.order or is_done(desk.log, step):
-            return
-        desk.add(Entry(deed=Deed.DONE, at_utc_s=0.0, step=step))
-
     def show_service(self, board: Board) -> None:
         """Hand on what the live side shows."""
-        snapshot = self.live_snapshot()
-        self._keep_judgement(snapshot)
         screen = self.service_screen
         if screen is not None and screen.is_mounted:
-            screen.show(board, snapshot, no_car=self.no_car)
-
-    def _keep_judgement(self, snapshot: Snapshot | None) -> None:
-        """Note how the level was judged; what was judged before counts no more."""
-        step = snapshot.step if snapshot else None
-        if self.desk is None or step is None:
-            return
-        judged = step.judgement
-        now = (step.attempt, judged.outcome) if judged is not None else None
-        if now == self._judged:
-            return
-        self._judged = now
-        self.desk.withdraw(Deed.LEVEL, Deed.DONE, step=_LEVEL)
-        if judged is None:  # a mark was taken back, or the step began again
-            return
-        text = step_wording.outcome(judged)
-        self.desk.add(Entry(deed=Deed.LEVEL, at_utc_s=0.0, text=text, step=_LEVEL))
-        if judged.outcome is Outcome.GOOD:
-            self.desk.add(Entry(deed=Deed.DONE, at_utc_s=0.0, step=_LEVEL))
+            screen.show(board, self.live_snapshot(), no_car=self.no_car)
 
     # What items ask for
 
@@ -178,28 +142,22 @@ class ServiceHost(App[int]):
         self.show()
 
     def on_service_screen_finished(self, message: ServiceScreen.Finished) -> None:
-        """Tell the gate what a finished step confirms."""
-        if message.step is StepKind.CAUTIONS:
-            self._confirm(Confirmation.CAUTIONS)
+        """Keep the due date that a finished step has told."""
         if message.step is StepKind.DUE:
             self._keep_due()
 
-    def _confirm(self, what: Confirmation) -> None:
-        snapshot = self.live_snapshot()
-        step = snapshot.step if snapshot else None
-        if step is not None and what not in step.confirmed:
-            self.tell_car(marking.confirmation(marking.CONFIRMS.index(what) + 1, step))
-
-    def on_service_screen_dealt(self, message: ServiceScreen.Dealt) -> None:
+    def on_service_screen_action_asked(
+        self, message: ServiceScreen.ActionAsked
+    ) -> None:
         """See to an item that is more than an entry in the log."""
         {
-            Deal.TO_LIVE: self._to_live,
-            Deal.TAKE_CAR: lambda: self._take_car(message.entry),
-            Deal.EXERCISE: lambda: self._exercise(message.entry),
-            Deal.ENGINE: self._engine,
-            Deal.CALENDAR: self._write_calendar,
-            Deal.COMPLETE: self._complete,
-        }[message.deal]()
+            ItemAction.TO_LIVE: self._to_live,
+            ItemAction.TAKE_CAR: lambda: self._take_car(message.entry),
+            ItemAction.EXERCISE: lambda: self._exercise(message.entry),
+            ItemAction.ENGINE: self._engine,
+            ItemAction.CALENDAR: self._write_calendar,
+            ItemAction.COMPLETE: self._complete,
+        }[message.action]()
 
     def _to_live(self) -> None:
         if self.no_car:
@@ -220,34 +178,33 @@ class ServiceHost(App[int]):
         if self.service_screen is not None:
             self.service_screen.say(sentence)
 
-    def _take_car(self, entry: Entry | None) -> None:
+    def _take_car(self, entry: ServiceEvent | None) -> None:
         from tui.service.pages.car_page import car_of
 
         car = car_of(self.live_snapshot())
-        if self.desk is None or entry is None:
+        if self.editor is None or entry is None:
             return
         if car is None:
             self._say("Nothing live comes from the car now: connect it first.")
             return
-        self.desk.add(replace(entry, car=car))
-        self._say("Kept.")
+        taken = self.editor.add(replace(entry, car=car))
+        self._say("Kept." if taken else NOT_TAKEN)
 
-    def _exercise(self, entry: Entry | None) -> None:
+    def _exercise(self, entry: ServiceEvent | None) -> None:
         from bridge.service.exercise import pace_of
         from tui.service.pacing import PacingScreen
 
-        desk = self.desk
-        if desk is None or entry is None or desk.service.exercise is None:
+        editor = self.editor
+        if editor is None or entry is None or editor.service.exercise is None:
             return
-        pace = pace_of(desk.service.exercise, self._selector_signal())
+        pace = pace_of(editor.service.exercise, self._selector_signal())
 
         def over(told: str | None) -> None:
             if told is None:
                 self._say("Interrupted: it does not count. Begin it again.")
                 return
-            desk.add(replace(entry, text=told))
-            desk.add(Entry(deed=Deed.DONE, at_utc_s=0.0, step=StepKind.EXERCISE))
-            self._confirm(Confirmation.SELECTOR_EXERCISED)
+            editor.add(replace(entry, text=told))
+            editor.confirm(Confirmation.SELECTOR_EXERCISED)
             self._put_lever_back()
             self._say("The selector was worked through.")
 
@@ -264,33 +221,32 @@ class ServiceHost(App[int]):
 
     def _put_lever_back(self) -> None:
         """Put the simulated lever where the sheet wants it for the level."""
-        place = self.desk.sheet.selector_position if self.desk else ""
+        place = self.editor.sheet.selector_position if self.editor else ""
         if self.bench is not None and place:
             self.bench.move_lever(place)
 
     def _selector_signal(self) -> Signal | None:
         """Return the sheet's selector signal, if there is a car to read it from."""
-        if self.desk is None or self.no_car:
+        if self.editor is None or self.no_car:
             return None
-        return self.desk.sheet.signal(Role.SELECTOR)
+        return self.editor.sheet.signal(Role.SELECTOR)
 
     def _lever_reads(self) -> str | None:
         snapshot = self.live_snapshot()
         return snapshot.selector if snapshot else None
 
     def _keep_due(self) -> None:
-        if self.desk is None:
+        if self.editor is None:
             return
         from bridge.service.sums import due_of
         from tui.service.pages.work_page import due_words
 
-        found = due_of(self.desk.service, self.desk.log, self.desk.today)
+        found = due_of(self.editor.service, self.editor.log, self.editor.today)
         if found is None or isinstance(found, str):
             return
-        self.desk.add(
-            Entry(
-                deed=Deed.DUE,
-                at_utc_s=0.0,
+        self.editor.add(
+            ServiceEvent(
+                kind=ServiceKind.DUE,
                 name=found.on.isoformat() if found.on else "",
                 text=due_words(found, self.units),
                 km=found.odometer_km,
@@ -300,26 +256,25 @@ class ServiceHost(App[int]):
     def _write_calendar(self) -> None:
         from tui.service.calendar_export import write_calendar
 
-        if self.desk is not None:
+        if self.editor is not None:
             self._keep_due()
-            self._say(write_calendar(self.desk, self.units, datetime.now(UTC)))
+            self._say(write_calendar(self.editor, self.units, datetime.now(UTC)))
 
     def _complete(self) -> None:
-        if self.desk is None:
+        if self.editor is None:
             return
-        if self.desk.complete:
+        if self.editor.complete:
             self._say("It is closed already; z takes that back.")
             return
         from bridge.service.missing import missing
 
-        lacks = missing(self.desk.service, self.desk.log)
+        lacks = missing(self.editor.service, self.editor.log)
         text = "\n".join(lacks)
-        self.desk.add(Entry(deed=Deed.COMPLETE, at_utc_s=0.0, text=text))
+        if not self.editor.add(ServiceEvent(kind=ServiceKind.COMPLETE, text=text)):
+            self._say(NOT_TAKEN)
+            return
         self._say(
             "Complete."
             if not lacks
             else f"Complete, with {len(lacks)} points missing on record."
         )
-
-
-_LEVEL = StepKind.LEVEL

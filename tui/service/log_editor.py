@@ -1,51 +1,56 @@
-"""Where the service's entries are made: stamped, added to the log, written down."""
+"""The person's hand on the service: makes its events, hands them to the monitor.
+
+The monitor stamps an event, applies it to its session and records it; only then is its
+effect shown here. The log is always the one of the newest snapshot.
+"""
 
 from __future__ import annotations
 
 import time
 from dataclasses import replace
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from bridge.jobfile.service_log import KIND
-from bridge.service.log import (
-    Deed,
-    applying,
-    is_complete,
-    standing,
-    taken_back,
-    toggled,
-    undone,
-)
-from bridge.service.log_plain import to_plain
+from bridge.service.level_facts import CONFIRMED_BY, as_fact
+from bridge.service.log import applying, is_complete, is_done, toggling, undoing
+from bridge.values.events import Mark, Marked
+from bridge.values.service_events import ServiceEvent, ServiceKind
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from datetime import date
 
-    from bridge.service.log import Entry, Log
-    from bridge.values.service_sheet import Service, StepKind
-    from bridge.values.sheet import Sheet
+    from bridge.service.log import Log
+    from bridge.snapshot import Snapshot
+    from bridge.values.events import PersonEvent
+    from bridge.values.service_sheet import Service
+    from bridge.values.sheet import Confirmation, Sheet
+
+NOT_TAKEN = "That was NOT taken: nothing runs any more. Quit, and start again."
 
 
-class Desk:
-    """Holds one service's log; every change goes to ``keep`` as well."""
+class LogEditor:
+    """Shows one service's log and makes its events."""
 
     def __init__(
         self,
         sheet: Sheet,
         *,
-        log: Log = (),
-        keep: Callable[[str, dict[str, Any]], object] | None = None,
-        utc: Callable[[], float] = time.time,
+        tell: Callable[[PersonEvent], Snapshot | None],
+        told: Log = (),
         who: str = "",
+        utc: Callable[[], float] = time.time,
     ) -> None:
-        """``keep`` takes an event's kind and content; None: nothing is recorded."""
+        """``tell`` hands an event over and returns the snapshot that has its effect.
+
+        None: it could not be taken. ``told``: what was told before, until the first
+        snapshot comes.
+        """
         self.sheet = sheet
-        self.log = log
+        self.log = self.told = told
+        """The log as shown, and what of it the person told."""
         self.who = who
-        self.utc = utc
-        self._keep = keep
+        self._tell, self._utc = tell, utc
 
     @property
     def service(self) -> Service:
@@ -55,46 +60,43 @@ class Desk:
     @property
     def today(self) -> date:
         """The date where the person is."""
-        return datetime.fromtimestamp(self.utc(), UTC).astimezone().date()
-
-    @property
-    def recorded(self) -> bool:
-        """Whether entries are written down."""
-        return self._keep is not None
-
-    def add(self, entry: Entry) -> None:
-        """Stamp an entry and add it."""
-        self._take((*self.log, self._stamped(entry)))
-
-    def toggle(self, entry: Entry) -> None:
-        """Add an entry, or take it back where it stands."""
-        if entry.deed is Deed.VARIANT:
-            self.add(entry)  # another one replaces it
-            return
-        self._take(toggled(self.log, self._stamped(entry)))
-
-    def undo(self) -> bool:
-        """Take the newest entry back; False: there is none."""
-        before = len(self.log)
-        self._take(undone(self.log, at_utc_s=self.utc(), who=self.who))
-        return len(self.log) > before
-
-    def withdraw(self, *deeds: Deed, step: StepKind) -> None:
-        """Take back all that these deeds say of a step."""
-        for number, entry in standing(self.log):
-            if entry.deed in deeds and entry.step is step:
-                self._take((*self.log, taken_back(number, self._stamped(entry))))
+        return datetime.fromtimestamp(self._utc(), UTC).astimezone().date()
 
     @property
     def complete(self) -> bool:
         """Whether the service was closed."""
         return is_complete(self.log)
 
-    def _stamped(self, entry: Entry) -> Entry:
-        return replace(entry, at_utc_s=self.utc(), who=entry.who or self.who)
+    def take(self, snapshot: Snapshot | None) -> None:
+        """Show the log of a snapshot, if it has one."""
+        if snapshot is None or snapshot.log is None or snapshot.told is None:
+            return
+        self.log, self.told = snapshot.log, snapshot.told
 
-    def _take(self, log: Log) -> None:
-        for entry in log[len(self.log) :]:
-            if self._keep is not None:
-                self._keep(KIND, to_plain(entry))
-        self.log = log
+    def tell(self, event: PersonEvent) -> bool:
+        """Hand an event over; False: it was not taken."""
+        if isinstance(event, ServiceEvent):
+            event = replace(event, who=event.who or self.who)
+        seen = self._tell(event)
+        self.take(seen)
+        return seen is not None
+
+    def add(self, entry: ServiceEvent) -> bool:
+        """Add an entry; False: it was not taken."""
+        return self.tell(as_fact(entry))
+
+    def toggle(self, entry: ServiceEvent) -> bool:
+        """Add an entry, or take it back where it stands; False: it was not taken."""
+        if entry.kind is ServiceKind.DONE and entry.step in CONFIRMED_BY:
+            stands = is_done(self.log, entry.step)
+            return self.tell(as_fact(entry, given=not stands))
+        return self.tell(toggling(self.told, entry))
+
+    def confirm(self, what: Confirmation) -> bool:
+        """Confirm a point of the level step; False: it was not taken."""
+        return self.tell(Marked(mark=Mark.CONFIRMED, confirms=what))
+
+    def undo(self) -> bool | None:
+        """Take the newest entry back; None: there is none, False: it was not taken."""
+        back = undoing(self.told, who=self.who)
+        return None if back is None else self.tell(back)

@@ -1,18 +1,21 @@
-"""Makes the desk a verb works at: new, or taken up from the job file."""
+"""Makes the log editor a verb works with, and finds the job it goes on with."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from bridge.service.log import Deed
-from tui.service.log_editor import Desk
+from bridge.values.service_events import ServiceKind
+from tui.service.log_editor import LogEditor
 from tui.service.unfinished import begun, ended, unfinished
 
 if TYPE_CHECKING:
     from argparse import Namespace
-    from pathlib import Path
+    from collections.abc import Callable
 
     from bridge.jobfile.recorder import Recorder
+    from bridge.service.log import Log
+    from bridge.snapshot import Snapshot
+    from bridge.values.events import PersonEvent
     from bridge.values.sheet import Sheet
 
 GOES_ON = "The service goes on where it was left (key j); --afresh begins anew."
@@ -35,33 +38,43 @@ def go_on(args: Namespace, sheet: Sheet) -> bool:
     return job is not None
 
 
-def desk_for(
-    sheet: Sheet, recorder: Recorder | None, *, who: str, remember: bool
-) -> Desk | None:
-    """Return the desk; None where the sheet tells the level step only.
-
-    What the job file already holds of the service is taken up. ``remember``: a later
-    start without a file named goes on with this one.
-    """
-    if not sheet.service.order:
-        return None
+def told_before(recorder: Recorder | None) -> Log:
+    """Return what the job file already holds of the service."""
     if recorder is None:
-        return Desk(sheet, who=who)
+        return ()
     from bridge.jobfile.service_log import service_in
 
+    return service_in(recorder.path)
+
+
+def editor_for(
+    sheet: Sheet,
+    tell: Callable[[PersonEvent], Snapshot | None],
+    *,
+    told: Log = (),
+    who: str = "",
+) -> LogEditor | None:
+    """Return the editor; None where the sheet tells the level step only."""
+    if not sheet.service.order:
+        return None
+    return LogEditor(sheet, tell=tell, told=told, who=who)
+
+
+def remembering(
+    sheet: Sheet,
+    recorder: Recorder | None,
+    tell: Callable[[PersonEvent], Snapshot | None],
+) -> Callable[[PersonEvent], Snapshot | None]:
+    """Return ``tell`` so that a later start goes on with this job, if not closed."""
+    if recorder is None:
+        return tell
     path = recorder.path
-    keep = _keeper(sheet, recorder, path, remember=remember)
-    return Desk(sheet, log=service_in(path), keep=keep, who=who)
 
-
-def _keeper(sheet: Sheet, recorder: Recorder, path: Path, *, remember: bool) -> Any:
-    def keep(kind: str, told: dict[str, Any]) -> None:
-        recorder.note_event(kind, told)
-        if not remember:
-            return
-        if told.get("deed") == Deed.COMPLETE.value:
+    def told(event: PersonEvent) -> Snapshot | None:
+        if getattr(event, "kind", None) is ServiceKind.COMPLETE:
             ended(sheet)
         else:
             begun(sheet, path)
+        return tell(event)
 
-    return keep
+    return told

@@ -10,11 +10,13 @@ from textual.message import Message
 from textual.screen import Screen
 from textual.widgets import Input
 
-from bridge.service.log import Deed, Entry, is_done, next_open
+from bridge.service.log import is_done, next_open
 from bridge.service.step_names import step_name
+from bridge.values.service_events import ServiceEvent, ServiceKind
 from tui.live.screens import LEAST_HEIGHT, LEAST_WIDTH
+from tui.service.log_editor import NOT_TAKEN
 from tui.service.pages.answers import answer, prompt
-from tui.service.pages.page_model import Asked, Deal, View
+from tui.service.pages.page_model import Asked, ItemAction, View
 from tui.service.pages.step_page import rows
 from tui.service.service_widgets import ServiceHead, StepList, StepPage
 from tui.widgets.glyphs import RICH
@@ -32,7 +34,7 @@ if TYPE_CHECKING:
     from bridge.units import Units
     from bridge.values.service_sheet import StepKind
     from tui.live.screen_state import Board
-    from tui.service.log_editor import Desk
+    from tui.service.log_editor import LogEditor
     from tui.service.pages.page_model import Item
     from tui.widgets.glyphs import Glyphs
 
@@ -49,12 +51,12 @@ KEYS = (
 class ServiceScreen(Screen[None]):
     """Works through the service; what it does beyond the log it asks the app for."""
 
-    class Dealt(Message):
+    class ActionAsked(Message):
         """An item was chosen that the app must see to."""
 
-        def __init__(self, deal: Deal, entry: Entry | None) -> None:
+        def __init__(self, action: ItemAction, entry: ServiceEvent | None) -> None:
             super().__init__()
-            self.deal = deal
+            self.action = action
             self.entry = entry
 
     class Opened(Message):
@@ -82,7 +84,7 @@ class ServiceScreen(Screen[None]):
 
     def __init__(
         self,
-        desk: Desk,
+        editor: LogEditor,
         *,
         units: Callable[[], Units],
         simulated: bool = False,
@@ -90,10 +92,10 @@ class ServiceScreen(Screen[None]):
         glyphs: Glyphs = RICH,
     ) -> None:
         super().__init__(classes="-ascii" if glyphs.ascii_only else "")
-        self.desk = desk
+        self.editor = editor
         self._units, self._glyphs, self._simulated = units, glyphs, simulated
         self._at = at
-        self.step = desk.service.order[0]
+        self.step = editor.service.order[0]
         self._snapshot: Snapshot | None = None
         self._no_car = False
         self._asking: Item | None = None
@@ -113,8 +115,8 @@ class ServiceScreen(Screen[None]):
     def on_mount(self) -> None:
         """Begin where it was left, else at the first step that is open."""
         self.query_one(Input).display = False
-        order = self.desk.service.order
-        found = next_open(self.desk.service, self.desk.log, order[-1])
+        order = self.editor.service.order
+        found = next_open(self.editor.service, self.editor.log, order[-1])
         self.go_to(self._at or found or order[-1])
         self.post_message(self.Opened())
 
@@ -136,23 +138,23 @@ class ServiceScreen(Screen[None]):
     def view(self) -> View:
         """Everything the page is computed from."""
         return View(
-            sheet=self.desk.sheet,
-            service=self.desk.service,
-            log=self.desk.log,
+            sheet=self.editor.sheet,
+            service=self.editor.service,
+            log=self.editor.log,
             step=self.step,
             units=self._units(),
-            today=self.desk.today,
+            today=self.editor.today,
             snapshot=self._snapshot,
             simulated=self._simulated,
-            who=self.desk.who,
+            who=self.editor.who,
         )
 
     def _fill(self) -> None:
-        service = self.desk.service
-        done = sum(1 for step in service.order if is_done(self.desk.log, step))
+        service = self.editor.service
+        done = sum(1 for step in service.order if is_done(self.editor.log, step))
         title = f"{done} of {len(service.order)} steps done"
         self.query_one(ServiceHead).say(title, no_car=self._no_car)
-        self.query_one(StepList).say(service.order, self.desk.log, self.step)
+        self.query_one(StepList).say(service.order, self.editor.log, self.step)
         self.query_one(StepPage).say(rows(self.view))
         keys = self.query_one(Keys)
         keys.set_class(bool(self._note), "-note")
@@ -181,7 +183,7 @@ class ServiceScreen(Screen[None]):
 
     def action_turn(self, by: int) -> None:
         """Turn to the step before or after."""
-        order = self.desk.service.order
+        order = self.editor.service.order
         here = order.index(self.step) if self.step in order else 0
         self.go_to(order[max(0, min(here + by, len(order) - 1))])
 
@@ -190,11 +192,13 @@ class ServiceScreen(Screen[None]):
         if self._asking is not None:
             self._ask(None)
         else:
-            self.post_message(self.Dealt(Deal.TO_LIVE, None))
+            self.post_message(self.ActionAsked(ItemAction.TO_LIVE, None))
 
     def action_undo(self) -> None:
         """Take back what was told last."""
-        self.say("" if self.desk.undo() else "There is nothing to take back.")
+        taken = self.editor.undo()
+        nothing = "There is nothing to take back." if taken is None else NOT_TAKEN
+        self.say("" if taken else nothing)
 
     def action_note(self) -> None:
         """Ask for a note on this step."""
@@ -213,19 +217,21 @@ class ServiceScreen(Screen[None]):
             return
         if item.asks is not None:
             self._ask(item)
-        elif item.deal is not None:
-            self.post_message(self.Dealt(item.deal, item.entry))
+        elif item.action is not None:
+            self.post_message(self.ActionAsked(item.action, item.entry))
         elif item.toggles is not None:
-            self.desk.toggle(item.toggles)
-            self._toggled(item)
+            self._toggled(item, taken=self.editor.toggle(item.toggles))
 
-    def _toggled(self, item: Item) -> None:
+    def _toggled(self, item: Item, *, taken: bool) -> None:
+        if not taken:
+            self.say(NOT_TAKEN)
+            return
         if not item.finishes:
             self.say("")
             self.query_one(StepPage).move(1)
             return
         self.post_message(self.Finished(self.step))
-        onward = next_open(self.desk.service, self.desk.log, self.step)
+        onward = next_open(self.editor.service, self.editor.log, self.step)
         if onward is not None:
             done = step_name(self.step)
             self.go_to(onward)
@@ -257,6 +263,8 @@ class ServiceScreen(Screen[None]):
         if isinstance(told, str):
             self.say(told)
             return
+        if not self.editor.add(told):
+            self.say(NOT_TAKEN)
+            return
         self._ask(None)
-        self.desk.add(told)
-        self.say("" if told.deed is not Deed.NOTE else "The note is kept.")
+        self.say("" if told.kind is not ServiceKind.NOTE else "The note is kept.")

@@ -20,6 +20,7 @@ from tui.words import figures
 
 if TYPE_CHECKING:
     from bridge.snapshot import Snapshot
+    from bridge.values.service_events import ServiceEvent
     from tui.words.figures import TemperatureUnit
 
 LEADING = OPEN_PHASES | {Phase.GET_READY, Phase.GO, Phase.CLOSED, Phase.JUDGED}
@@ -101,14 +102,20 @@ def standing(step: Step, unit: TemperatureUnit) -> str:
     return ", ".join(told)
 
 
-def outcome(judgement: Judgement) -> str:
+def outcome(found: Outcome) -> str:
     """Say how the level was set, without a figure."""
-    return _OUTCOMES[judgement.outcome]
+    return _OUTCOMES[found]
+
+
+def told_level(event: ServiceEvent) -> str:
+    """Say how the level was set, as the service's log has it."""
+    known = {o.value: o for o in Outcome}.get(event.name)
+    return event.text if known is None else outcome(known)
 
 
 def judged(judgement: Judgement, unit: TemperatureUnit) -> str:
     """Say how the level was set; it informs, the maker's window decides."""
-    told = [outcome(judgement)]
+    told = [outcome(judgement.outcome)]
     if judgement.closed is not None:
         told.append(f"closed at {figures.temperature(judgement.closed.temp_c, unit)}")
     if judgement.error is not None:

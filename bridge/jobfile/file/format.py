@@ -57,8 +57,10 @@ class Kind(StrEnum):
     """What a hand thermometer read, as the person typed it in."""
     TILT = "tilt"
     """How the car leans, as the person typed it in."""
+    SERVICE = "service"
+    """What the person did and told of the service."""
     STEP = "step"
-    """The level step went into another phase."""
+    """The level step went into another phase, or another of its facts changed."""
     JUDGEMENT = "judgement"
     """How the level was set; {} takes an earlier one back."""
     LOST = "lost"
@@ -94,6 +96,7 @@ OWN_KINDS = frozenset(
         Kind.VERDICT,
         Kind.MARK,
         Kind.TILT,
+        Kind.SERVICE,
         Kind.THERMOMETER,
         Kind.STEP,
         Kind.JUDGEMENT,

@@ -86,6 +86,11 @@ class Writer:
             self._waiting.append((Draft(Kind.LOST, None, utc_s, body=body), None))
             self._lost, self._lost_from_s = 0, None
 
+    @property
+    def failing(self) -> bool:
+        """Whether the disk took nothing the last time."""
+        return self._failing
+
     def close(self, last: Draft, *, within_s: float = CLOSE_S) -> bool:
         """Write what waits and the last event, and seal; False: it is not sealed."""
         with self._wake:

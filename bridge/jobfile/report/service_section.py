@@ -17,17 +17,17 @@ from bridge.jobfile.report.field_words import (
     volume,
 )
 from bridge.jobfile.report.summary import Story
-from bridge.jobfile.service_log import KIND, log_of
 from bridge.service import sums as sums
 from bridge.service.balance import VERDICT_TEXT
 from bridge.service.before_after import ODDITY_TEXT
 from bridge.service.fastening import ticks_wanted
-from bridge.service.log import Deed, Entry, Log, applying, last, of, variant_of
+from bridge.service.log import Log, applying, last, of, variant_of
 from bridge.service.missing import missing
 from bridge.service.old_fluid import COMMON_PRACTICE, SEEN_TEXT, Severity, meanings
 from bridge.service.step_names import renewals, step_name
 from bridge.units import ABSENT, Units, show_distance, show_torque
 from bridge.values.plain_values import made_of
+from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import Fastener, Service, Tick
 from bridge.values.sheet import Sheet, Window
 
@@ -36,7 +36,7 @@ class Told:
     """The service of one story: its sheet, its log. False if there is none."""
 
     def __init__(self, story: Story) -> None:
-        self.log: Log = log_of(m.told for m in story.of(KIND))
+        self.log: Log = story.log
         told = story.sheet
         self.sheet = Sheet(
             name=text(told.get("name")),
@@ -85,7 +85,8 @@ def _steps(told: Told) -> Section:
         fit = "" if found.fits else " This sheet is NOT for it."
         tone = Tone.PLAIN if found.fits else Tone.BAD
         blocks.append(Para(text=f"Gearbox found: {found.name}.{fit}", tone=tone))
-    done = {e.step: e for e in of(told.log, Deed.DONE)}
+    marked = sorted(of(told.log, ServiceKind.DONE), key=lambda e: e.at_utc_s)
+    done = {e.step: e for e in marked}
     rows = tuple(
         (step_name(step), *_when(done.get(step)), _notes(told, step.value))
         for step in told.service.order
@@ -95,26 +96,38 @@ def _steps(told: Told) -> Section:
         blocks.append(
             Table(caption="The steps, in the sheet's order", head=head, rows=rows)
         )
-    worked = last(told.log, Deed.EXERCISED)
+    worked = last(told.log, ServiceKind.EXERCISED)
     if worked is not None:
         blocks.append(Para(text=f"Selector worked through: {text(worked.text)}."))
     return Section(heading="The service", blocks=tuple(blocks))
 
 
-def _when(entry: Entry | None) -> tuple[str, str]:
+def _when(entry: ServiceEvent | None) -> tuple[str, str]:
     if entry is None:
         return ("left open", ABSENT)
-    return (moment_utc(entry.at_utc_s), entry.who or ABSENT)
+    return (_at(entry), entry.who or ABSENT)
+
+
+def _at(entry: ServiceEvent) -> str:
+    """Return when an entry was made; the level step's facts have marks of their own."""
+    return moment_utc(entry.at_utc_s) if entry.at_utc_s else "at the level step"
 
 
 def _notes(told: Told, step: str) -> str:
     notes = [
-        text(e.text) for e in of(told.log, Deed.NOTE) if e.step and e.step.value == step
+        text(e.text)
+        for e in of(told.log, ServiceKind.NOTE)
+        if e.step and e.step.value == step
     ]
     return "; ".join(notes) or ABSENT
 
 
-_WHAT = {Deed.OUT: "came out", Deed.IN: "went in", Deed.RAN_OFF: "ran off at the level"}
+_WHAT = {
+    ServiceKind.OUT: "came out",
+    ServiceKind.IN: "went in",
+    ServiceKind.ADDED: "added",
+    ServiceKind.RAN_OFF: "ran off at the level",
+}
 
 
 def _amounts(told: Told, units: Units) -> Section:
@@ -124,10 +137,10 @@ def _amounts(told: Told, units: Units) -> Section:
             text(e.name) if e.name else ABSENT,
             volume(e.ml, units),
             temperature(e.temp_c, units),
-            moment_utc(e.at_utc_s),
+            _at(e),
         )
-        for deed, what in _WHAT.items()
-        for e in of(told.log, deed)
+        for kind, what in _WHAT.items()
+        for e in of(told.log, kind)
     )
     if not rows:
         return _section("Fluid out and in", Para(text="No amount was measured."))
@@ -192,10 +205,10 @@ def _plugs(told: Told, units: Units) -> Section:
     )
 
 
-def _ticked(told: Told, fastener: Fastener, tick: Tick) -> Entry | None:
+def _ticked(told: Told, fastener: Fastener, tick: Tick) -> ServiceEvent | None:
     found = [
         e
-        for e in of(told.log, Deed.TICKED)
+        for e in of(told.log, ServiceKind.TICKED)
         if (e.name, e.tick) == (fastener.name, tick)
     ]
     return found[-1] if found else None
@@ -244,15 +257,15 @@ def _car(told: Told, units: Units) -> Section:
 
 
 def _kept(told: Told, what: str, units: Units) -> Iterator[tuple[str, str, str]]:
-    for e in of(told.log, Deed.ODOMETER):
+    for e in of(told.log, ServiceKind.ODOMETER):
         if e.step and e.step.value == what:
             yield (what, "odometer", show_distance(e.km, units))
-    for e in of(told.log, Deed.CAR):
+    for e in of(told.log, ServiceKind.CAR):
         if e.step and e.step.value == what:
             yield from ((what, *row) for row in _car_rows(e))
 
 
-def _car_rows(entry: Entry) -> list[tuple[str, str]]:
+def _car_rows(entry: ServiceEvent) -> list[tuple[str, str]]:
     car = entry.car
     if car is None:
         return []
@@ -270,14 +283,14 @@ def _car_rows(entry: Entry) -> list[tuple[str, str]]:
 
 
 def _due(told: Told, units: Units) -> Section:
-    kept = last(told.log, Deed.DUE)
+    kept = last(told.log, ServiceKind.DUE)
     if kept is None:
         return _section("Next due", Para(text="It was not told when it is due."))
     rows = [
         ("on", text(kept.name) if kept.name else ABSENT),
         ("at", ABSENT if kept.km is None else show_distance(kept.km, units)),
     ]
-    hard = "yes" if of(told.log, Deed.SEVERE) else "no"
+    hard = "yes" if of(told.log, ServiceKind.SEVERE) else "no"
     rows.append(("used hard", hard))
     table = Table(
         caption="Whichever comes first", head=("What", "When"), rows=tuple(rows)
@@ -292,7 +305,7 @@ def lacking(told: Told) -> tuple[str, ...]:
 
 def closed(told: Told) -> str:
     """Return when the service was closed as complete, or that it was not."""
-    entry = last(told.log, Deed.COMPLETE)
+    entry = last(told.log, ServiceKind.COMPLETE)
     if entry is None:
         return "The service was not closed as complete."
     return f"The service was closed as complete on {moment_utc(entry.at_utc_s)}."

@@ -15,9 +15,12 @@ from bridge.jobfile.file.format import Kind
 from bridge.jobfile.file.reader import reading
 from bridge.jobfile.photo import still_same
 from bridge.jobfile.report.thinned_trace import Trace
-from bridge.jobfile.service_log import KIND, log_of
-from bridge.service.log import Deed, standing
-from bridge.values.sheet import Role
+from bridge.jobfile.service_log import log_of
+from bridge.level.step.step_values import Outcome
+from bridge.service.level_facts import LevelFacts, whole
+from bridge.service.log import Log, standing
+from bridge.values.service_events import ServiceKind
+from bridge.values.sheet import Confirmation, Role
 
 MOST_KEPT = 500
 """Events of one kind kept word for word; beyond that they are only counted."""
@@ -66,6 +69,32 @@ class Story:
     """Of each photo's event looked at: whether the picture is still the same, None:
     it is not there."""
 
+    @property
+    def told(self) -> Log:
+        """Return what the person told of the service, in order."""
+        return log_of(m.told for m in self.of(Kind.SERVICE))
+
+    @property
+    def log(self) -> Log:
+        """Return the same with what the level step tells."""
+        return whole(self.told, self._level())
+
+    def _level(self) -> LevelFacts:
+        judged, step = self.last(Kind.JUDGEMENT), self.last(Kind.STEP)
+        judgement = judged.told if judged else {}
+        stands = step.told if step and "added_ml" in step.told else judgement
+        before = [m for m in self.of(Kind.SERVICE) if judged and m.seq < judged.seq]
+        found = {o.value: o for o in Outcome}
+        confirmed = {c.value: c for c in Confirmation}
+        return LevelFacts(
+            confirmed=tuple(
+                confirmed[c] for c in stands.get("confirmed", []) if c in confirmed
+            ),
+            added_ml=float(stands.get("added_ml") or 0.0),
+            outcome=found.get(str(judgement.get("outcome"))),
+            since=len(before),
+        )
+
     def of(self, kind: str) -> list[Moment]:
         """Return the events of a kind, in order, up to MOST_KEPT."""
         return self.kept.get(kind, [])
@@ -105,7 +134,12 @@ def tell(path: Path, *, photos: bool = False) -> Story:
     return story
 
 
-_VOLUMES = {Deed.OUT: "drained", Deed.IN: "filled", Deed.RAN_OFF: "ran-off"}
+_VOLUMES = {
+    ServiceKind.OUT: "drained",
+    ServiceKind.IN: "filled",
+    ServiceKind.ADDED: "added",
+    ServiceKind.RAN_OFF: "ran-off",
+}
 
 
 def _add_from_service(story: Story) -> None:
@@ -113,14 +147,14 @@ def _add_from_service(story: Story) -> None:
 
     They carry ``service``: the report lists them with the service, once.
     """
-    made = story.of(KIND)
+    made = story.of(Kind.SERVICE) or story.of(Kind.STEP)
     if not made:
         return
-    for entry in (e for _, e in standing(log_of(m.told for m in made))):
+    for _, entry in standing(story.log):
         told: dict[str, Any] = {"service": True, "ml": entry.ml, "km": entry.km}
-        kind = "odometer" if entry.deed is Deed.ODOMETER else "volume"
-        if entry.deed in _VOLUMES:
-            told |= {"what": _VOLUMES[entry.deed], "temp_c": entry.temp_c}
+        kind = "odometer" if entry.kind is ServiceKind.ODOMETER else "volume"
+        if entry.kind in _VOLUMES:
+            told |= {"what": _VOLUMES[entry.kind], "temp_c": entry.temp_c}
         elif kind != "odometer":
             continue
         moment = replace(made[-1], kind=kind, utc_s=entry.at_utc_s, told=told)
@@ -180,7 +214,7 @@ class _Gatherer:
             return
         kept = self._story.kept.setdefault(row.kind, [])
         kept.append(moment)
-        if len(kept) > MOST_KEPT:
+        if len(kept) > MOST_KEPT and row.kind != Kind.SERVICE:
             del kept[MOST_KEPT // 2]  # the beginning and the end say most
 
     def _start(self, moment: Moment) -> None:

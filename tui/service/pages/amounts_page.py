@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING
 
 from bridge.service import sums as sums
 from bridge.service.balance import FILL_NOTE_TEXT, VERDICT_TEXT
-from bridge.service.log import Deed, is_done, of
+from bridge.service.log import is_done, of
 from bridge.units import show_temperature, show_volume
+from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import StepKind
 from tui.service.pages.made import entry
 from tui.service.pages.page_model import Asked, Item, Line
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from bridge.service.amounts import Amount
-    from bridge.service.log import Entry
+    from bridge.values.service_events import ServiceEvent
     from bridge.values.service_sheet import Drain
     from tui.service.pages.page_model import Row, View
 
@@ -29,12 +30,12 @@ def drains(view: View) -> Iterator[Row]:
     for drain in view.service.drains:
         yield from _drain(view, drain)
     if not view.service.drains:
-        yield _asking(view, "Came out", Deed.OUT, name=_ANYWHERE)
-    yield from _told(view, Deed.OUT)
+        yield _asking(view, "Came out", ServiceKind.OUT, name=_ANYWHERE)
+    yield from _told(view, ServiceKind.OUT)
     done = sums.balance_of(view.sheet, view.log)
     if isinstance(done, str):
         yield Line(text=done, look="bad")
-    elif of(view.log, Deed.OUT):
+    elif of(view.log, ServiceKind.OUT):
         yield Line(text=f"Came out in all: {_amount(done.out, view)}", look="strong")
         yield from _old_share(view)
 
@@ -50,7 +51,7 @@ def _drain(view: View, drain: Drain) -> Iterator[Row]:
     usual = ""
     if drain.expected_ml is not None:
         usual = f" (usually {_litres(drain.expected_ml, view)})"
-    yield _asking(view, f"Came out: {name}{usual}", Deed.OUT, name=drain.name)
+    yield _asking(view, f"Came out: {name}{usual}", ServiceKind.OUT, name=drain.name)
 
 
 def _old_share(view: View) -> Iterator[Row]:
@@ -75,8 +76,8 @@ def fill(view: View) -> Iterator[Row]:
     if view.service.fluid_name:
         yield Line(text=f"Fluid: {figures.clean(view.service.fluid_name)}")
     yield from _suggested(view)
-    yield _asking(view, "Went in", Deed.IN)
-    yield from _told(view, Deed.IN)
+    yield _asking(view, "Went in", ServiceKind.IN)
+    yield from _told(view, ServiceKind.IN)
     yield from balance(view)
 
 
@@ -103,7 +104,7 @@ def balance(view: View) -> Iterator[Row]:
     if isinstance(done, str):
         yield Line(text=done, look="bad")
         return
-    if not of(view.log, Deed.IN):
+    if not of(view.log, ServiceKind.IN) and not of(view.log, ServiceKind.ADDED):
         return
     at = show_temperature(view.service.service_fill_temp_c, view.units, digits=0)
     sign = "more" if done.net.ml >= 0 else "less"
@@ -131,28 +132,30 @@ def balance(view: View) -> Iterator[Row]:
 
 def ran_off(view: View) -> Iterator[Row]:
     """Ask what the level step let out again."""
-    yield _asking(view, "Ran off at the level opening", Deed.RAN_OFF)
-    yield from _told(view, Deed.RAN_OFF)
-    if is_done(view.log, StepKind.FILL):
+    yield _asking(view, "Ran off at the level opening", ServiceKind.RAN_OFF)
+    yield from _told(view, ServiceKind.RAN_OFF)
+    for added in of(view.log, ServiceKind.ADDED):
+        yield Line(text=f"  Added: {_measured(added, view)}", look="dim")
+    if is_done(view.log, StepKind.FILL) or of(view.log, ServiceKind.ADDED):
         yield from balance(view)
 
 
-def _asking(view: View, text: str, deed: Deed, *, name: str = "") -> Item:
-    there = any(e.name == name for e in of(view.log, deed))
+def _asking(view: View, text: str, kind: ServiceKind, *, name: str = "") -> Item:
+    there = any(e.name == name for e in of(view.log, kind))
     return Item(
         text=f"{text}: {'type another' if there else 'type it'}",
         done=there,
         asks=Asked.AMOUNT,
-        entry=entry(view, deed, name=name, step=view.step),
+        entry=entry(view, kind, name=name, step=view.step),
     )
 
 
-def _told(view: View, deed: Deed) -> Iterator[Row]:
-    for told in of(view.log, deed):
+def _told(view: View, kind: ServiceKind) -> Iterator[Row]:
+    for told in of(view.log, kind):
         yield Line(text=f"  {_measured(told, view)}", look="dim")
 
 
-def _measured(told: Entry, view: View) -> str:
+def _measured(told: ServiceEvent, view: View) -> str:
     place = f"{figures.clean(told.name)}: " if told.name else ""
     at = ""
     if told.temp_c is not None:

@@ -10,7 +10,7 @@ from tui.service.pages.page_model import Asked
 from tui.service.pages.typed import read_amount, read_odometer
 
 if TYPE_CHECKING:
-    from bridge.service.log import Entry
+    from bridge.values.service_events import ServiceEvent
 
 LONGEST = 400
 
@@ -27,7 +27,9 @@ def prompt(asked: Asked, units: Units) -> str:
     }[asked]
 
 
-def answer(asked: Asked, text: str, entry: Entry, units: Units) -> Entry | str:
+def answer(
+    asked: Asked, text: str, entry: ServiceEvent, units: Units
+) -> ServiceEvent | str:
     """Return the entry with the answer in it, or a sentence on what is wrong."""
     if asked is Asked.AMOUNT:
         amount = read_amount(text, units)

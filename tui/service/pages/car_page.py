@@ -6,11 +6,12 @@ from typing import TYPE_CHECKING
 
 from bridge.service import sums as sums
 from bridge.service.before_after import ODDITY_TEXT
-from bridge.service.log import Car, Deed, last
+from bridge.service.log import last
 from bridge.units import show_distance
+from bridge.values.service_events import CarFacts, ServiceKind
 from bridge.values.service_sheet import StepKind
 from tui.service.pages.made import entry
-from tui.service.pages.page_model import Asked, Deal, Item, Line
+from tui.service.pages.page_model import Asked, Item, ItemAction, Line
 from tui.words import figures, wording
 
 if TYPE_CHECKING:
@@ -21,12 +22,12 @@ if TYPE_CHECKING:
     from tui.service.pages.page_model import Row, View
 
 
-def car_of(snapshot: Snapshot | None) -> Car | None:
+def car_of(snapshot: Snapshot | None) -> CarFacts | None:
     """Return what the car says of itself now; None: nothing live is known."""
     if snapshot is None:
         return None
     codes = snapshot.codes
-    return Car(
+    return CarFacts(
         stored=codes.stored if codes else None,
         pending=codes.pending if codes else None,
         permanent=codes.permanent if codes else None,
@@ -43,26 +44,26 @@ def engine(view: View) -> Item:
     return Item(
         text=f"Simulated car: {'stop' if running else 'start'} the engine",
         done=running,
-        deal=Deal.ENGINE,
+        action=ItemAction.ENGINE,
     )
 
 
 def car(view: View) -> Iterator[Row]:
     """Ask for the odometer; keep codes, voltage and number as the car tells them."""
-    odometer = last(view.log, Deed.ODOMETER, view.step)
+    odometer = last(view.log, ServiceKind.ODOMETER, view.step)
     told = f": {show_distance(odometer.km, view.units)}" if odometer else ": type it"
     yield Item(
         text=f"Odometer{told}",
         done=odometer is not None,
         asks=Asked.ODOMETER,
-        entry=entry(view, Deed.ODOMETER, step=view.step),
+        entry=entry(view, ServiceKind.ODOMETER, step=view.step),
     )
-    kept = last(view.log, Deed.CAR, view.step)
+    kept = last(view.log, ServiceKind.CAR, view.step)
     yield Item(
         text="Keep what the car says now",
         done=kept is not None,
-        deal=Deal.TAKE_CAR,
-        entry=entry(view, Deed.CAR, step=view.step),
+        action=ItemAction.TAKE_CAR,
+        entry=entry(view, ServiceKind.CAR, step=view.step),
     )
     if kept is not None and kept.car is not None:
         yield from _said(kept.car)
@@ -72,7 +73,7 @@ def car(view: View) -> Iterator[Row]:
         yield from _compared(view)
 
 
-def _said(told: Car) -> Iterator[Row]:
+def _said(told: CarFacts) -> Iterator[Row]:
     for what in ("stored", "pending", "permanent"):
         yield Line(text=f"Trouble codes, {what}: {_codes(getattr(told, what))}")
     yield Line(text=f"Supply {wording.voltage(told.voltage_v)}")

@@ -1,23 +1,24 @@
-"""Entries as the page offers them: everything but the time, which the desk sets."""
+"""Entries as the page offers them: everything but the time, which the editor sets."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from bridge.service.log import Deed, Entry, number_of
+from bridge.service.log import number_of
+from bridge.values.service_events import ServiceEvent, ServiceKind
 from tui.service.pages.page_model import Item
 
 if TYPE_CHECKING:
     from tui.service.pages.page_model import View
 
 
-def entry(view: View, deed: Deed, **told: Any) -> Entry:
+def entry(view: View, kind: ServiceKind, **told: Any) -> ServiceEvent:
     """Return an entry by the view's person, not yet stamped."""
-    return Entry(deed=deed, at_utc_s=0.0, who=view.who, **told)
+    return ServiceEvent(kind=kind, at_utc_s=0.0, who=view.who, **told)
 
 
-def toggle(view: View, text: str, deed: Deed, **told: Any) -> Item:
+def toggle(view: View, text: str, kind: ServiceKind, **told: Any) -> Item:
     """Return an item that adds such an entry, or takes it back where it stands."""
-    made = entry(view, deed, **told)
-    there = number_of(view.log, deed, name=made.name, tick=made.tick, step=made.step)
+    made = entry(view, kind, **told)
+    there = number_of(view.log, kind, name=made.name, tick=made.tick, step=made.step)
     return Item(text=text, done=there is not None, toggles=made)

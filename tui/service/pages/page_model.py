@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from datetime import date
 
-    from bridge.service.log import Entry, Log
+    from bridge.service.log import Log
     from bridge.snapshot import Snapshot
     from bridge.units import Units
+    from bridge.values.service_events import ServiceEvent
     from bridge.values.service_sheet import Service, StepKind
     from bridge.values.sheet import Sheet
 
@@ -26,7 +27,7 @@ class Asked(StrEnum):
     NAME = "name"
 
 
-class Deal(StrEnum):
+class ItemAction(StrEnum):
     """What an item does that is more than an entry in the log."""
 
     EXERCISE = "exercise"
@@ -49,12 +50,12 @@ class Item:
 
     text: str
     done: bool = False
-    toggles: Entry | None = None
+    toggles: ServiceEvent | None = None
     """The entry to add, or to take back if it stands; its time is not set."""
     asks: Asked | None = None
-    entry: Entry | None = None
+    entry: ServiceEvent | None = None
     """What the answer to ``asks`` goes into."""
-    deal: Deal | None = None
+    action: ItemAction | None = None
     finishes: bool = False
     """Whether doing it ends the step: go on to the next one."""
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from bridge.service.fastening import ticks_wanted, tube_lift
-from bridge.service.log import Deed, ticked, variant_of
+from bridge.service.log import ticked, variant_of
 from bridge.service.step_names import renewals
 from bridge.units import Units, show_length, show_torque, show_volume
+from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import PartKind, Tick
 from tui.service.pages.made import toggle
 from tui.service.pages.page_model import Line
@@ -31,7 +32,7 @@ def variants(view: View) -> Iterator[Row]:
     for variant in view.service.variants:
         name = figures.clean(variant.name)
         text = f"{name}: {figures.clean(variant.look_for)}"
-        yield toggle(view, text, Deed.VARIANT, name=variant.name)
+        yield toggle(view, text, ServiceKind.VARIANT, name=variant.name)
     found = variant_of(view.service, view.log)
     if found is not None and not found.fits:
         instead = figures.clean(found.instead)
@@ -51,7 +52,7 @@ def parts(view: View) -> Iterator[Row]:
         if listed:
             yield Line(text=heading, look="strong")
         for part in listed:
-            yield toggle(view, _part(part), Deed.AT_HAND, name=part.name)
+            yield toggle(view, _part(part), ServiceKind.AT_HAND, name=part.name)
 
 
 def _part(part: Part) -> str:
@@ -80,7 +81,7 @@ def _fastener(view: View, fastener: Fastener) -> Iterator[Row]:
     yield Line(text=head if left else f"{head}: all ticked", look="strong")
     for tick in wanted:
         text = tick_text(fastener, tick, view)
-        yield toggle(view, text, Deed.TICKED, name=fastener.name, tick=tick)
+        yield toggle(view, text, ServiceKind.TICKED, name=fastener.name, tick=tick)
     if fastener.plastic:
         yield Line(text="  Plastic: do not overtighten.", look="doubt")
     if fastener.note:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from bridge.service.log import Deed, Entry, is_done, of
+from bridge.service.log import is_done, of
+from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind
 from tui.live import pages
 from tui.service.pages import amounts_page, car_page, plugs_page, work_page
@@ -56,13 +57,13 @@ def _all(view: View) -> Iterator[Row]:
     if own is not None:
         yield from own(view)
     yield from plugs_page.fasteners(view)
-    for note in (e for e in of(view.log, Deed.NOTE) if e.step is view.step):
+    for note in (e for e in of(view.log, ServiceKind.NOTE) if e.step is view.step):
         yield Line(text=f"Note: {figures.clean(note.text)}", look="dim")
     yield _end(view)
     yield Item(
         text="Add a note",
         asks=Asked.NOTE,
-        entry=entry(view, Deed.NOTE, step=view.step),
+        entry=entry(view, ServiceKind.NOTE, step=view.step),
     )
     if view.step is view.service.order[-1]:
         yield from work_page.completing(view)
@@ -70,7 +71,7 @@ def _all(view: View) -> Iterator[Row]:
 
 def _end(view: View) -> Item:
     done = is_done(view.log, view.step)
-    told: Entry = entry(view, Deed.DONE, step=view.step)
+    told: ServiceEvent = entry(view, ServiceKind.DONE, step=view.step)
     words = {
         StepKind.CAUTIONS: "I have read the cautions",
         StepKind.IDENTIFY: "This gearbox is told",

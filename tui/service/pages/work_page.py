@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from bridge.service import sums as sums
-from bridge.service.log import Deed, is_complete, last, of
+from bridge.service.log import is_complete, last, of
 from bridge.service.missing import missing
 from bridge.service.old_fluid import (
     COMMON_PRACTICE,
@@ -15,9 +15,10 @@ from bridge.service.old_fluid import (
     meanings,
 )
 from bridge.units import Units, show_distance
+from bridge.values.service_events import ServiceKind
 from tui.service.pages import amounts_page
 from tui.service.pages.made import entry, toggle
-from tui.service.pages.page_model import Deal, Item, Line
+from tui.service.pages.page_model import Item, ItemAction, Line
 from tui.words import figures, step_wording
 
 if TYPE_CHECKING:
@@ -36,7 +37,7 @@ def old_fluid(view: View) -> Iterator[Row]:
     for seen in Seen:
         if seen in (Seen.SHORT, Seen.VERY_SHORT):
             continue  # that is measured, not looked at
-        yield toggle(view, SEEN_TEXT[seen], Deed.OLD_FLUID, name=seen.value)
+        yield toggle(view, SEEN_TEXT[seen], ServiceKind.OLD_FLUID, name=seen.value)
     found = sums.old_fluid_of(view.sheet, view.service, view.log)
     if not found:
         return
@@ -69,12 +70,12 @@ def exercise(view: View) -> Iterator[Row]:
     rounds = "once" if plan.rounds == 1 else f"{plan.rounds} times"
     yield Line(text=f"Through {through}, {plan.hold_s:g} s in each, {rounds}.")
     yield Line(text="Foot on the brake, parking brake on.", look="strong")
-    done = last(view.log, Deed.EXERCISED)
+    done = last(view.log, ServiceKind.EXERCISED)
     yield Item(
         text="Begin: the screen paces it, with a bell at each move",
         done=done is not None,
-        deal=Deal.EXERCISE,
-        entry=entry(view, Deed.EXERCISED, step=view.step),
+        action=ItemAction.EXERCISE,
+        entry=entry(view, ServiceKind.EXERCISED, step=view.step),
     )
     if done is not None:
         yield Line(text=f"Worked through: {figures.clean(done.text)}", look="good")
@@ -83,14 +84,16 @@ def exercise(view: View) -> Iterator[Row]:
 def level(view: View) -> Iterator[Row]:
     """Lead to the live screen; say how the level was judged and what ran off."""
     yield Line(text="The level is set on the live screen, when the banner says GO.")
-    judged = last(view.log, Deed.LEVEL)
-    yield Item(text="Go to the live screen", done=judged is not None, deal=Deal.TO_LIVE)
+    judged = last(view.log, ServiceKind.LEVEL)
+    yield Item(
+        text="Go to the live screen", done=judged is not None, action=ItemAction.TO_LIVE
+    )
     step = view.snapshot.step if view.snapshot else None
     if step is not None and step.judgement is not None:
         unit: TemperatureUnit = "C" if view.units is Units.METRIC else "F"
         yield Line(text=f"Judged: {step_wording.judged(step.judgement, unit)}")
     elif judged is not None:
-        yield Line(text=f"Judged: {figures.clean(judged.text)}")
+        yield Line(text=f"Judged: {figures.clean(step_wording.told_level(judged))}")
     yield from amounts_page.ran_off(view)
 
 
@@ -104,18 +107,18 @@ def due(view: View) -> Iterator[Row]:
     if interval.severe:
         yield Line(text="Hard use shortens the interval. It counts as hard use:")
         yield from (Line(text=f"- {figures.clean(s)}") for s in interval.severe)
-    yield toggle(view, "This car is used hard", Deed.SEVERE)
+    yield toggle(view, "This car is used hard", ServiceKind.SEVERE)
     if isinstance(found, str):
         yield Line(text=found, look="bad")
         return
     yield Line(text=due_words(found, view.units), look="strong")
-    if last(view.log, Deed.ODOMETER) is None:
+    if last(view.log, ServiceKind.ODOMETER) is None:
         yield Line(text="No odometer was typed: type it at 'the car before'.")
     if found.remind_on is not None:
         yield Item(
             text="Write a calendar file",
-            done=bool(of(view.log, Deed.DUE)),
-            deal=Deal.CALENDAR,
+            done=bool(of(view.log, ServiceKind.DUE)),
+            action=ItemAction.CALENDAR,
         )
 
 
@@ -148,4 +151,4 @@ def completing(view: View) -> Iterator[Row]:
     words = "Close the service as complete"
     if lacks:
         words += ", with what is missing on record"
-    yield Item(text=words, done=is_complete(view.log), deal=Deal.COMPLETE)
+    yield Item(text=words, done=is_complete(view.log), action=ItemAction.COMPLETE)

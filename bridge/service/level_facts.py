@@ -1,0 +1,106 @@
+"""What the level step tells the service: the log as a whole, each fact kept once.
+
+Cautions read, the selector worked through, what was added and how the level was
+judged are facts of the level step. The service shows them, and counts what was
+added, as if they stood in its own log; nobody enters them there.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from bridge.level.step.step_values import Outcome
+from bridge.service.log import standing
+from bridge.values.events import Mark, Marked
+from bridge.values.service_events import ServiceEvent, ServiceKind
+from bridge.values.service_sheet import StepKind
+from bridge.values.sheet import Confirmation
+
+if TYPE_CHECKING:
+    from bridge.level.step.step_values import Step
+    from bridge.service.log import Log
+    from bridge.values.events import PersonEvent
+
+CONFIRMED_BY: dict[StepKind, Confirmation] = {
+    StepKind.CAUTIONS: Confirmation.CAUTIONS,
+    StepKind.EXERCISE: Confirmation.SELECTOR_EXERCISED,
+}
+"""Steps that are done when the level step has their confirmation."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LevelFacts:
+    """What of the level step the service wants to know."""
+
+    confirmed: tuple[Confirmation, ...] = ()
+    added_ml: float = 0.0
+    outcome: Outcome | None = None
+    """How the level was judged; None: it was not, or that was taken back."""
+    since: int = 0
+    """So long was the log when it was judged, or that was taken back. What the log
+    says of the level before that does not count any more."""
+
+
+def facts_of(step: Step, since: int) -> LevelFacts:
+    """Return what a level step tells; ``since`` as in LevelFacts."""
+    return LevelFacts(
+        confirmed=step.confirmed,
+        added_ml=step.added_ml,
+        outcome=step.judgement.outcome if step.judgement else None,
+        since=since,
+    )
+
+
+def whole(log: Log, facts: LevelFacts) -> Log:
+    """Return the log with what the level step tells behind it.
+
+    The numbers of the log's own entries stay as they are.
+    """
+    own = log
+    for number, event in standing(log[: facts.since]):
+        if _of_level(event):
+            own = (*own, _fact(ServiceKind.TAKEN_BACK, back=number))
+    told = [
+        _fact(ServiceKind.DONE, step=step)
+        for step, what in CONFIRMED_BY.items()
+        if what in facts.confirmed
+    ]
+    if facts.added_ml > 0.0:
+        told.append(_fact(ServiceKind.ADDED, name="level step", ml=facts.added_ml))
+    if facts.outcome is not None:
+        name = facts.outcome.value
+        told.append(_fact(ServiceKind.LEVEL, step=StepKind.LEVEL, name=name))
+        if facts.outcome is Outcome.GOOD:
+            told.append(_fact(ServiceKind.DONE, step=StepKind.LEVEL))
+    return (*own, *told)
+
+
+def _of_level(event: ServiceEvent) -> bool:
+    kinds = (ServiceKind.LEVEL, ServiceKind.DONE)
+    return event.kind in kinds and event.step is StepKind.LEVEL
+
+
+def _fact(
+    kind: ServiceKind,
+    *,
+    step: StepKind | None = None,
+    name: str = "",
+    ml: float | None = None,
+    back: int | None = None,
+) -> ServiceEvent:
+    return ServiceEvent(kind=kind, step=step, name=name, ml=ml, back=back)
+
+
+def as_fact(event: ServiceEvent, *, given: bool = True) -> PersonEvent:
+    """Return the event that tells what an entry would tell a second time.
+
+    Marking a step done that a confirmation stands for is that confirmation; what is
+    added is the level step's mark. ``given``: False takes it back.
+    """
+    if event.kind is ServiceKind.ADDED:
+        return Marked(mark=Mark.ADDED, ml=event.ml)
+    what = CONFIRMED_BY.get(event.step) if event.step is not None else None
+    if event.kind is not ServiceKind.DONE or what is None:
+        return event
+    return Marked(mark=Mark.CONFIRMED if given else Mark.WITHDRAWN, confirms=what)

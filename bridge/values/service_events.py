@@ -1,0 +1,94 @@
+"""What a person does and tells in a service, as events: what the log is made of."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from bridge.values.service_sheet import StepKind, Tick
+
+
+class ServiceKind(StrEnum):
+    """What an event of the service says."""
+
+    DONE = "done"
+    """A step is done; ``step``."""
+    SKIPPED = "skipped"
+    """A step is left out on purpose; ``step``, ``text`` says why."""
+    NOTE = "note"
+    """``text``, on a step."""
+    VARIANT = "variant"
+    """Which gearbox it is; ``name``."""
+    AT_HAND = "at-hand"
+    """A part, tool or fluid lies ready; ``name``."""
+    TICKED = "ticked"
+    """One thing at one fastener; ``name``, ``tick``."""
+    TORQUE = "torque"
+    """What a fastener was tightened to; ``name``, ``torque_nm``."""
+    OUT = "out"
+    """An amount let out at a drain; ``name``, ``ml``, ``temp_c``."""
+    IN = "in"
+    """An amount filled in; ``ml``, ``temp_c``."""
+    ADDED = "added"
+    """What was filled in at the level step; ``ml``. The level step's marks tell it,
+    nobody enters it here (bridge.service.story)."""
+    RAN_OFF = "ran-off"
+    """What the level step let out again; ``ml``, ``temp_c``."""
+    EXERCISED = "exercised"
+    """The selector was worked to the end; ``text`` says how long in each position."""
+    OLD_FLUID = "old-fluid"
+    """Something seen in the old fluid; ``name``."""
+    ODOMETER = "odometer"
+    """``km``, before or after by ``step``."""
+    CAR = "car"
+    """What the car said of itself, before or after by ``step``; ``car``."""
+    SEVERE = "severe"
+    """The car is used hard, so the interval is shorter."""
+    LEVEL = "level"
+    """How the level was judged; ``name``, its outcome. The level step tells it."""
+    DUE = "due"
+    """The date and distance the person was told; ``text``, ``km``."""
+    COMPLETE = "complete"
+    """The service is closed; ``text`` lists what was left open."""
+    TAKEN_BACK = "taken-back"
+    """ServiceEvent number ``back`` does not count any more."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CarFacts:
+    """What the car said of itself at one moment."""
+
+    stored: tuple[str, ...] | None = None
+    """Trouble codes, of each kind; None: not read."""
+    pending: tuple[str, ...] | None = None
+    permanent: tuple[str, ...] | None = None
+    lamp: bool | None = None
+    """The warning lamp; None: not known."""
+    vin: str = ""
+    voltage_v: float | None = None
+    engine_rpm: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ServiceEvent:
+    """One thing the person did or told; see ServiceKind for what each field means.
+
+    Whoever takes it stamps it with both times.
+    """
+
+    kind: ServiceKind
+    t_s: float = 0.0
+    """By the monitor's clock."""
+    at_utc_s: float = 0.0
+    """Seconds since 1970-01-01T00:00Z."""
+    step: StepKind | None = None
+    name: str = ""
+    tick: Tick | None = None
+    text: str = ""
+    ml: float | None = None
+    temp_c: float | None = None
+    km: float | None = None
+    torque_nm: float | None = None
+    car: CarFacts | None = None
+    back: int | None = None
+    who: str = ""

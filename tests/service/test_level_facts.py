@@ -1,0 +1,116 @@
+"""Facts of the level step in the service: each is told once and counts in both."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from bridge.level.step.step_values import Outcome
+from bridge.service.level_facts import LevelFacts, as_fact, whole
+from bridge.service.log import is_done, last, of, standing
+from bridge.service.sums import balance_of
+from bridge.values.events import Mark, Marked
+from bridge.values.service_events import ServiceEvent, ServiceKind
+from bridge.values.service_sheet import StepKind
+from bridge.values.sheet import Confirmation
+from tests.service.service_help import SHEET, Taker
+
+
+def told(kind: ServiceKind, **more: object) -> ServiceEvent:
+    return ServiceEvent(kind=kind, **more)
+
+
+def net_ml(taker: Taker) -> float:
+    done = balance_of(SHEET, taker.session.log)
+    assert not isinstance(done, str)
+    return done.net.ml
+
+
+def poured(*, added_ml: float | None = None) -> Taker:
+    """4.8 L out and 4.3 L in, both at the reference temperature."""
+    taker = Taker()
+    taker.tell(told(ServiceKind.OUT, name="sump", ml=4800.0, temp_c=20.0))
+    taker.tell(told(ServiceKind.IN, ml=4300.0, temp_c=20.0))
+    if added_ml is not None:
+        taker.tell(Marked(mark=Mark.ADDED, ml=added_ml))
+    return taker
+
+
+def test_what_is_added_at_the_level_step_balances() -> None:
+    # sums by hand: 4.3 - 4.8 = -0.5 L; with the 0.5 L that was added, nothing
+    assert net_ml(poured()) == pytest.approx(-500.0, abs=0.1)
+    assert net_ml(poured(added_ml=500.0)) == pytest.approx(0.0, abs=0.1)
+
+
+def test_an_amount_taken_back_does_not_count() -> None:
+    taker = poured(added_ml=500.0)
+    taker.tell(Marked(mark=Mark.ADDED, ml=999.0))
+    taker.tell(Marked(mark=Mark.UNDO))
+    assert net_ml(taker) == pytest.approx(0.0, abs=0.1)
+
+
+@pytest.mark.parametrize("mark", [None, Mark.OPENED, Mark.CLOSED, Mark.RESTART])
+def test_it_counts_in_whatever_phase_it_is_told(mark: Mark | None) -> None:
+    taker = poured()
+    if mark is not None:
+        taker.tell(Marked(mark=Mark.OPENED))
+        taker.tell(Marked(mark=mark))
+    taker.tell(Marked(mark=Mark.ADDED, ml=500.0))
+    assert net_ml(taker) == pytest.approx(0.0, abs=0.1)
+
+
+def test_what_ran_off_counts_against_it() -> None:
+    taker = poured(added_ml=700.0)
+    taker.tell(told(ServiceKind.RAN_OFF, ml=200.0, temp_c=20.0))
+    assert net_ml(taker) == pytest.approx(0.0, abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("step", "what"),
+    [
+        (StepKind.CAUTIONS, Confirmation.CAUTIONS),
+        (StepKind.EXERCISE, Confirmation.SELECTOR_EXERCISED),
+    ],
+)
+def test_a_step_that_is_a_confirmation_is_told_once(
+    step: StepKind, what: Confirmation
+) -> None:
+    taker = Taker()
+    taker.tell(as_fact(told(ServiceKind.DONE, step=step)))
+    assert what in taker.session.step.confirmed
+    assert is_done(taker.session.log, step)
+    assert taker.session.told == ()
+    taker.tell(as_fact(told(ServiceKind.DONE, step=step), given=False))
+    assert what not in taker.session.step.confirmed
+    assert not is_done(taker.session.log, step)
+
+
+def test_a_new_judgement_takes_the_place_of_all_said_before() -> None:
+    before = (
+        told(ServiceKind.LEVEL, text="good", step=StepKind.LEVEL),
+        told(ServiceKind.DONE, step=StepKind.LEVEL),
+        told(ServiceKind.NOTE, step=StepKind.LEVEL, text="stays"),
+    )
+    facts = LevelFacts()
+    assert is_done(whole(before, facts), StepKind.LEVEL)  # nothing judged since
+    bad = replace(facts, outcome=Outcome.OUTSIDE, since=3)
+    log = whole(before, bad)
+    assert [e.name for e in of(log, ServiceKind.LEVEL)] == ["outside"]
+    assert not is_done(log, StepKind.LEVEL)
+    assert last(log, ServiceKind.NOTE) is not None
+    assert of(whole(before, replace(facts, since=3)), ServiceKind.LEVEL) == ()
+    after = (*before, told(ServiceKind.DONE, step=StepKind.LEVEL))
+    assert is_done(whole(after, bad), StepKind.LEVEL)  # the person's word since
+    assert standing(log)[0][0] == 2
+
+
+def test_the_judgement_of_a_step_is_in_the_log_and_goes_with_it() -> None:
+    taker = Taker()
+    taker.tell(Marked(mark=Mark.OPENED))
+    taker.tell(Marked(mark=Mark.CLOSED))
+    judged = last(taker.session.log, ServiceKind.LEVEL)
+    assert judged is not None
+    assert judged.name == Outcome.UNKNOWN.value  # nobody read a temperature
+    taker.tell(Marked(mark=Mark.UNDO))
+    assert last(taker.session.log, ServiceKind.LEVEL) is None
