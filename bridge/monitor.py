@@ -27,6 +27,7 @@ from bridge.session.session_state import begin
 from bridge.snapshot import Snapshot
 from bridge.thermal.lesson import NO_LESSONS, Lessons, car_key, lesson
 from bridge.thermal.prior import Prior
+from bridge.values.causes import Cause
 from bridge.values.errors import PortError
 from bridge.values.events import (
     ClockJump,
@@ -267,6 +268,11 @@ class Monitor:
     def ever_live(self) -> bool:
         """Whether the car was reached at all."""
         return Role.FLUID_TEMPERATURE in self._session.readings
+
+    @property
+    def why_not(self) -> tuple[Cause | None, str]:
+        """Why nothing is read, and what was heard, as the link said last."""
+        return self._session.link_cause, self._session.link_detail
 
     @property
     def taught(self) -> tuple[Prior | None, str | None]:

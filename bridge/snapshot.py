@@ -11,6 +11,7 @@ from bridge.level.sensor_check import Doubt
 from bridge.level.step.step_values import Step, View
 from bridge.level.thermometer import Hand
 from bridge.service.log import Log
+from bridge.values.causes import Cause
 from bridge.values.conditions import Condition, Lean, Reason, Verdict
 from bridge.values.outlook import Crossing, Outlook, Trend
 from bridge.values.readings import Fault, LinkState, TroubleCodes, VehicleNumber
@@ -30,7 +31,11 @@ class Snapshot:
     """Seconds since the start (in a replay: the trace's own time)."""
     link: LinkState
     link_detail: str = ""
-    """What the link last complained about, in words; '' if nothing."""
+    """What the link is doing or has heard; '' if nothing is to be said."""
+    link_cause: Cause | None = None
+    """Why something that is needed is not read; None: nothing is missing."""
+    untold: tuple[Role, ...] = ()
+    """What no control unit of this car tells: the person's word stands in."""
     temp_c: float | None = None
     temp_sd_c: float | None = None
     raw_c: float | None = None

@@ -11,6 +11,7 @@ from bridge.jobfile.file.format import Kind
 from bridge.level.step.step_values import Judgement
 from bridge.service.log_plain import from_plain, to_plain
 from bridge.snapshot import Snapshot
+from bridge.values.causes import Cause
 from bridge.values.events import (
     ClockJump,
     Dropout,
@@ -61,7 +62,7 @@ def _content(event: Event) -> tuple[Kind, dict[str, Any]]:
         case Fault():
             return Kind.FAULT, {"kind": event.kind.value, "detail": event.detail}
         case LinkChange():
-            return Kind.LINK, {"state": event.state.value, "detail": event.detail}
+            return Kind.LINK, _link_content(event)
         case Dropout():
             return Kind.DROPOUT, {}
         case ClockJump():
@@ -138,7 +139,22 @@ def _fault(row: Row, t_s: float, body: dict[str, Any]) -> Event:
 
 
 def _link(_: Row, t_s: float, body: dict[str, Any]) -> Event:
-    return LinkChange(state=LinkState(body["state"]), t_s=t_s, detail=body["detail"])
+    return LinkChange(
+        state=LinkState(body["state"]),
+        t_s=t_s,
+        detail=body["detail"],
+        cause=Cause(body["cause"]) if "cause" in body else None,
+        untold=tuple(Role(r) for r in body.get("untold", ())),
+    )
+
+
+def _link_content(event: LinkChange) -> dict[str, Any]:
+    content: dict[str, Any] = {"state": event.state.value, "detail": event.detail}
+    if event.cause is not None:
+        content["cause"] = event.cause.value
+    if event.untold:
+        content["untold"] = [role.value for role in event.untold]
+    return content
 
 
 def _dropout(_: Row, t_s: float, __: dict[str, Any]) -> Event:

@@ -2,21 +2,35 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, replace
 
+from bridge.link.clock import sleep
 from bridge.link.exchange import AdapterSilent, Exchange
 from bridge.protocol.framing import OF_PROTOCOL, Framing
-from bridge.protocol.reply import clean
+from bridge.protocol.reply import RESET_TEXTS, STATUS_TEXTS, clean
+from bridge.values.causes import Cause
 
 COMMAND_DEADLINE_S = 1.0
 RESTART_DEADLINE_S = 2.0
+STOPPED_PAUSE_S = 0.25
+"""An adapter that was interrupted is left alone so long before it is asked again."""
 
 _REQUIRED = ("ATE0", "ATH1")
 _WANTED = ("ATL0", "ATS0", "ATCAF1", "ATAT1")
+_NO_BANNER = {*STATUS_TEXTS, "OK", "CONNECTED", "ERROR"}
+"""Answers to a restart that name no adapter: of the radio part, or of a modem."""
 
 
 class NotAnAdapter(Exception):  # noqa: N818 - a state of affairs
-    """Something answers, but not as an adapter that can do this job."""
+    """Something answers, but not as an adapter that can do this job.
+
+    ``cause`` is why, the text what was heard.
+    """
+
+    def __init__(self, cause: Cause, heard: str = "") -> None:
+        super().__init__(heard)
+        self.cause = cause
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,26 +66,35 @@ async def initialise(
     lacking = [c for c in _WANTED if not await _accepts(exchange, c)]
     for command in _REQUIRED:
         if not await _accepts(exchange, command):
-            raise NotAnAdapter(f"the adapter does not take {command}")
+            raise NotAnAdapter(Cause.COMMAND_REFUSED, command)
     digit = "0" if protocol == "auto" else protocol
     if not await _accepts(exchange, f"ATSP{digit}"):
-        raise NotAnAdapter(f"the adapter does not know protocol {digit}")
+        raise NotAnAdapter(Cause.COMMAND_REFUSED, f"ATSP{digit}")
     return AdapterInfo(banner=banner, lacking=tuple(lacking))
 
 
 async def _restart(exchange: Exchange) -> str:
-    """Restart the adapter: warm if it can, else cold; return its banner."""
+    """Restart the adapter: warm if it can, else cold; return its banner.
+
+    Some need more than one try: what is sent while they start is lost, or their radio
+    part speaks first.
+    """
     exchange.discard()
-    for command in ("ATWS", "ATZ"):
+    for command in ("ATWS", "ATZ", "ATZ"):
         try:
             said = await exchange.ask(command, deadline_s=RESTART_DEADLINE_S)
         except AdapterSilent:
             await exchange.resync(deadline_s=COMMAND_DEADLINE_S)
             continue
         lines = [line for line in clean(said.lines) if line != command]
-        if lines and "?" not in lines:
-            return lines[-1]
-    raise NotAnAdapter("what answers at the port is not an ELM327-class adapter")
+        names = [line for line in lines if RESET_TEXTS.search(line)] or [
+            line for line in lines if line.strip("*<> ") not in _NO_BANNER
+        ]
+        if names:
+            return names[-1]
+        if lines and lines[-1] == "STOPPED":
+            await sleep(STOPPED_PAUSE_S)
+    raise NotAnAdapter(identify(exchange, otherwise=Cause.NOT_AN_ADAPTER))
 
 
 async def _accepts(exchange: Exchange, command: str) -> bool:
@@ -84,9 +107,37 @@ async def _accepts(exchange: Exchange, command: str) -> bool:
     for _ in range(2):
         said = await exchange.ask(command, deadline_s=COMMAND_DEADLINE_S)
         lines = [line for line in clean(said.lines) if line != command]
-        if lines == ["OK"]:
+        if lines and lines[-1] == "OK":
             return True
+        if lines and lines[-1] == "STOPPED":
+            await sleep(STOPPED_PAUSE_S)
     return not lines
+
+
+def identify(exchange: Exchange, *, otherwise: Cause = Cause.NO_PROMPT) -> Cause:
+    """Return what is at the port, from what came back so far to what was written.
+
+    ``otherwise``: what to call something that talks and is neither of the known.
+    """
+    entries = list(exchange.heard)
+    endless = list(itertools.takewhile(lambda h: not h.ended, reversed(entries)))
+    heard = endless or entries
+    text = "".join(h.raw for h in heard)
+    if not text.strip("\0\r\n >"):
+        return Cause.ADAPTER_SILENT
+    strange = sum(not (" " <= c <= "~" or c in "\r\n\0") for c in text)
+    if 3 * strange > len(text):
+        return Cause.WRONG_SPEED
+    told = [w for h in heard for w in _words(h.raw) if w != h.line]
+    if not told:
+        return Cause.ONLY_ECHO
+    if set(told) <= {"OK", "ERROR"}:
+        return Cause.MODEM
+    return otherwise
+
+
+def _words(raw: str) -> list[str]:
+    return clean(raw.replace(">", "").replace("\n", "\r").split("\r"))
 
 
 async def read_protocol(exchange: Exchange, info: AdapterInfo) -> AdapterInfo:

@@ -11,15 +11,23 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from bridge.link.adapter_setup import NotAnAdapter
+from bridge.link.adapter_setup import NotAnAdapter, identify
 from bridge.link.clock import now_s
 from bridge.link.exchange import AdapterReset, AdapterSilent, Exchange
-from bridge.link.health import Health, Traffic
+from bridge.link.health import Health, Traffic, Trouble
 from bridge.link.link import ElmLink, Outcome
 from bridge.link.one_time import Chores, Ids, ask
 from bridge.link.ports.baud import BaudSearch
 from bridge.link.ports.port import GuardedPort, Port
-from bridge.link.schedule import engine_of, request_id_of
+from bridge.link.schedule import (
+    ALWAYS_ASKED,
+    beside_engine,
+    engine_of,
+    engine_queries,
+    request_id_of,
+    sheet_queries,
+)
+from bridge.link.untold import LASTING, Missing
 from bridge.protocol.reply import Answer, Refusal, clean
 from bridge.protocol.request import Request
 from bridge.protocol.standard_pids import (
@@ -28,10 +36,11 @@ from bridge.protocol.standard_pids import (
     standard_signal,
     supported_pids,
 )
+from bridge.values.causes import Cause
 from bridge.values.errors import LinkLost
 from bridge.values.events import Event
 from bridge.values.readings import FaultKind, Reading, TroubleCodes
-from bridge.values.sheet import Role
+from bridge.values.sheet import Role, Sheet, Window
 
 COMMAND_S = 1.0
 TRIES = 3
@@ -39,29 +48,41 @@ _VOLTS = re.compile(r"(\d{1,2}(?:\.\d+)?)V?")
 _PROBES = ("ATST32", "ATCRA")
 """Commands the link can do without, besides those it sets up with."""
 
+_NO_SHEET = Sheet(name="", source="", window=Window(low_c=0.0, high_c=1.0))
+"""What the engine's unit is asked for where no sheet says otherwise."""
+
 Say = Callable[[str], None]
 
 
 async def examine(
-    port: Port, *, protocol: str, seconds: float, search: BaudSearch | None, say: Say
+    port: Port,
+    *,
+    protocol: str,
+    seconds: float,
+    search: BaudSearch | None,
+    say: Say,
+    sheet: Sheet | None = None,
 ) -> Health:
     """Examine the adapter on an open port, and close the port.
 
     ``seconds``: how long to measure traffic; ``say`` is told what is being done.
+    ``sheet``: whose fluid temperature is asked for too; its protocol counts.
     Never raises for anything an adapter does: `Health.trouble` says it.
     """
     health = Health()
+    if sheet is not None and sheet.protocol != "auto":
+        protocol = sheet.protocol
     link = ElmLink(Exchange(GuardedPort(port)), protocol)
     try:
-        await _examine(link, port, health, seconds, search, say)
+        await _examine(link, port, health, seconds, search, say, sheet)
     except LinkLost as lost:
-        health.trouble = str(lost).rstrip(".")
+        health.trouble = Trouble(Cause.PORT_GONE, str(lost).rstrip("."))
     except NotAnAdapter as problem:
-        health.trouble = str(problem)
+        health.trouble = Trouble(problem.cause, str(problem))
     except AdapterSilent:
-        health.trouble = "the adapter does not answer"
+        health.trouble = Trouble(identify(link.exchange))
     except AdapterReset:
-        health.trouble = "the adapter restarts again and again"
+        health.trouble = Trouble(Cause.ADAPTER_RESTARTED, "again and again")
     finally:
         await link.aclose()
     return health
@@ -74,6 +95,7 @@ async def _examine(
     seconds: float,
     search: BaudSearch | None,
     say: Say,
+    sheet: Sheet | None,
 ) -> None:
     set_baud = getattr(port, "set_baud", None)
     if search is not None and set_baud is not None:
@@ -84,11 +106,15 @@ async def _examine(
     say("looking for control units")
     units = await link.find_units()
     if isinstance(units, Refusal):
-        health.no_units = units.detail
+        health.no_units = Trouble(units.cause, units.detail)
         return
     health.protocol = link.info.protocol
-    health.engine = engine_of(units) or min(units)
+    health.engine = engine_of(units)
+    health.main = min(units) if health.engine is None else health.engine
     await _meet_units(link, units, health, say)
+    health.untold = await _untold(link, units, health, sheet)
+    if sheet is not None:
+        health.fluid = await _fluid(link, sheet)
     say(f"measuring for {seconds:g} s")
     await _drive(link, units, health, seconds)
 
@@ -130,7 +156,7 @@ async def _meet_units(
 ) -> None:
     """Learn what the units support, their voltage and their trouble codes."""
     on_can = link.info.framing is not None and link.info.framing.is_can
-    engine = health.engine or 0
+    engine = health.main
     if on_can:
         await link.probe_count_digit(_supported(0x00, _ids(engine, on_can=True)))
         health.count_digit = link.count_digit
@@ -188,7 +214,52 @@ async def _strays(link: ElmLink, units: dict[int, bytes]) -> bool | None:
     result = outcome.result
     if isinstance(result, Answer):
         return True
-    return result.kind is FaultKind.BAD_REPLY and " instead of " in result.detail
+    return result.cause is Cause.OTHER_UNIT
+
+
+async def _untold(
+    link: ElmLink, units: dict[int, bytes], health: Health, sheet: Sheet | None
+) -> tuple[Role, ...]:
+    """Return what the gate needs and no unit tells, asked as the level check asks."""
+    asked = list(sheet_queries(sheet)) if sheet is not None else []
+    if health.engine is not None:
+        bare = sheet if sheet is not None else _NO_SHEET
+        asked += engine_queries(
+            bare,
+            health.engine,
+            health.units[health.engine],
+            physical=link.info.framing is not None and link.info.framing.is_can,
+            elsewhere=beside_engine(units, health.engine),
+        )
+    needed = [q for q in asked if any(s.role in ALWAYS_ASKED for s in q.signals)]
+    missing = Missing(needed)
+    for query in [q for q in needed for _ in range(LASTING)]:
+        result = (await link.request(query.request, query.data_length)).result
+        if isinstance(result, Answer):
+            missing.answered(query)
+        else:
+            missing.refused(query, result)
+    return missing.untold
+
+
+async def _fluid(link: ElmLink, sheet: Sheet) -> Trouble | None:
+    """Ask what the sheet asks for the fluid; return why it brings nothing, or None."""
+    query = next(
+        (
+            q
+            for q in sheet_queries(sheet)
+            if any(s.role is Role.FLUID_TEMPERATURE for s in q.signals)
+        ),
+        None,
+    )
+    if query is None:
+        return None
+    result: Answer | Refusal | None = None
+    for _ in range(TRIES):
+        result = (await link.request(query.request, query.data_length)).result
+        if isinstance(result, Answer):
+            return None
+    return Trouble(result.cause, result.detail) if isinstance(result, Refusal) else None
 
 
 async def _codes(link: ElmLink, units: list[Ids], counted: bool) -> TroubleCodes | None:  # noqa: FBT001
@@ -219,7 +290,7 @@ class _Round:
 
 
 def _round(units: dict[int, bytes], health: Health, *, on_can: bool) -> _Round:
-    engine = health.engine or 0
+    engine = health.main
     fluid = next((u for u in sorted(units) if u != engine), engine)
     roles = (Role.ENGINE_SPEED, Role.VEHICLE_SPEED, Role.COOLANT_TEMPERATURE)
     ids = _ids(engine, on_can=on_can)
@@ -292,7 +363,7 @@ async def _count(
         await _recover(link)
     elif outcome.result.kind is not FaultKind.REFUSED:
         traffic.useless += 1
-        traffic.complaint = outcome.result.detail
+        traffic.complaint = Trouble(outcome.result.cause, outcome.result.detail)
     return outcome
 
 

@@ -1,27 +1,39 @@
 """One line out, lines in until the prompt: the ELM327-class text exchange.
 
 The exchange has exactly one owner at a time. Every question has one deadline;
-whatever arrives outside a question (a late answer, a banner) is thrown away before
-the next one is asked, so an old answer can never pass for a new one.
+whatever arrived before a question was asked (a late answer, a banner) is thrown away
+first. What arrives after it is taken for its answer: nothing on the wire tells a late
+answer to the question before from the one to this question, if both read alike. So the
+age of a reading counts from the moment its question was asked, and an answer that does
+not echo its question is refused further up.
 """
 
 from __future__ import annotations
 
 import asyncio
 import contextlib
+import re
+from collections import deque
 from dataclasses import dataclass
 
 from bridge.link.clock import now_s
 from bridge.link.ports.port import GuardedPort
-from bridge.protocol.reply import RESET_TEXTS
+from bridge.protocol.reply import RESET_TEXTS, clean
 from bridge.protocol.request import NONSENSE
 from bridge.values.errors import LinkLost
 
 PROMPT = b">"
 FLOOD_BYTES = 65_536
 """More than this without a prompt is noise, not an answer."""
+LONG_BYTES = 2048
+"""No notice of progress is so long: not looked through again with every byte."""
 QUIET_S = 0.05
 """Silence after a prompt that shows the adapter has nothing left to say."""
+HEARD = 24
+"""So many questions and what came of them are kept, to tell what is at the port."""
+
+_PENDING = re.compile(r"7F ?[0-9A-F]{2} ?78")
+"""A unit's 'response pending' (ISO 14229-1) among what came."""
 
 
 class AdapterSilent(Exception):  # noqa: N818 - a state of affairs
@@ -38,8 +50,20 @@ class Said:
 
     lines: tuple[str, ...]
     """Without the echo and the prompt; never blank."""
+    asked_s: float
+    """When the line was written, in loop time."""
     t_s: float
     """When the last byte arrived, in loop time."""
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """A line that was written, and the raw text that came back to it."""
+
+    line: str
+    raw: str
+    ended: bool
+    """Whether a prompt ended it."""
 
 
 class Exchange:
@@ -51,6 +75,7 @@ class Exchange:
         self._last_byte_s = now_s()
         self._arrived = asyncio.Event()
         self._lost: LinkLost | None = None
+        self.heard: deque[Heard] = deque(maxlen=HEARD)
         self._reader = asyncio.create_task(self._listen())
 
     async def _listen(self) -> None:
@@ -65,8 +90,13 @@ class Exchange:
             self._lost = lost
             self._arrived.set()
 
-    async def ask(self, line: str, *, deadline_s: float) -> Said:
+    async def ask(
+        self, line: str, *, deadline_s: float, pause_s: float | None = None
+    ) -> Said:
         """Send a line and return what came before the next prompt.
+
+        ``pause_s``: the longest silence in the middle of an answer; None: any. A
+        notice of progress is no part of an answer, and may be followed by silence.
 
         Raises:
             AdapterSilent: no prompt within ``deadline_s`` seconds.
@@ -75,23 +105,41 @@ class Exchange:
         """
         if RESET_TEXTS.search(self.discard()):
             raise AdapterReset
+        asked_s = now_s()
         self._port.write_line(line)
-        raw = await self._until_prompt(now_s() + deadline_s)
-        lines = [s.strip() for s in raw.replace("\n", "\r").split("\r")]
-        kept = tuple(s for s in lines if s.strip("\0 ") and s != line)
-        return Said(lines=kept, t_s=self._last_byte_s)
+        try:
+            raw = await self._until_prompt(asked_s + deadline_s, pause_s)
+        except AdapterSilent:
+            self.heard.append(Heard(line, self._text(), ended=False))
+            raise
+        self.heard.append(Heard(line, raw, ended=True))
+        kept = tuple(s for s in _lines(raw) if s.strip("\0 ") and s != line)
+        return Said(lines=kept, asked_s=asked_s, t_s=self._last_byte_s)
 
     def discard(self) -> str:
         """Throw away what arrived unasked, and return it as text."""
-        stray = self._buffer.decode("ascii", "replace")
+        stray = self._text()
         self._buffer.clear()
         return stray
 
-    async def _until_prompt(self, until_s: float) -> str:
+    def _begun(self) -> bool:
+        """Tell whether more has come than what asks for patience."""
+        if len(self._buffer) > LONG_BYTES:
+            return True
+        text = self._text()
+        return _PENDING.search(text) is None and bool(clean(_lines(text)))
+
+    def _text(self) -> str:
+        return self._buffer.decode("ascii", "replace")
+
+    async def _until_prompt(self, until_s: float, pause_s: float | None = None) -> str:
         while PROMPT not in self._buffer:
             if len(self._buffer) > FLOOD_BYTES:
                 raise AdapterSilent
-            await self._more(until_s)
+            end_s = until_s
+            if pause_s is not None and self._begun():
+                end_s = min(until_s, self._last_byte_s + pause_s)
+            await self._more(end_s)
         raw, _, rest = bytes(self._buffer).partition(PROMPT)
         self._buffer[:] = rest
         return raw.decode("ascii", "replace")
@@ -116,12 +164,17 @@ class Exchange:
             AdapterSilent: still no prompt. LinkLost: the port is gone.
         """
         self.discard()
+        asked_s = now_s()
         self._port.write_line(NONSENSE)
-        until_s = now_s() + deadline_s
-        await self._until_prompt(until_s)
+        try:
+            raw = await self._until_prompt(asked_s + deadline_s)
+        except AdapterSilent:
+            self.heard.append(Heard(NONSENSE, self._text(), ended=False))
+            raise
+        self.heard.append(Heard(NONSENSE, raw, ended=True))
         with contextlib.suppress(AdapterSilent):
             while True:  # further prompts belong to answers that are too late
-                await self._more(min(until_s, now_s() + QUIET_S))
+                await self._more(min(asked_s + deadline_s, now_s() + QUIET_S))
                 self.discard()
         self.discard()
 
@@ -129,3 +182,7 @@ class Exchange:
         """End the conversation and release the port."""
         self._reader.cancel()
         self._port.close()
+
+
+def _lines(raw: str) -> list[str]:
+    return [s.strip() for s in raw.replace("\n", "\r").split("\r")]

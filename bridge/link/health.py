@@ -7,7 +7,9 @@ import re
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from bridge.values.causes import Cause
 from bridge.values.readings import STALE_S, TroubleCodes
+from bridge.values.sheet import Role
 
 COPY_VERSIONS = re.compile(r"v1\.(?:5|4a)\b", re.IGNORECASE)
 """Version texts the chip's maker never released (public code that cites the data
@@ -18,6 +20,14 @@ MOST_USELESS = 0.05
 """Share of questions that may bring nothing: each is noticed and costs a reading."""
 MOST_SILENCES_PER_S = 0.1
 """How often it may miss a prompt or restart: the link gets over each one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """A cause, and what was heard."""
+
+    cause: Cause
+    heard: str = ""
 
 
 class Fitness(StrEnum):
@@ -40,7 +50,7 @@ class Traffic:
     useless: int = 0
     """Questions that brought no answer, or one that was cut, foreign, stale or
     garbled: refused all of them."""
-    complaint: str = ""
+    complaint: Trouble | None = None
     """What was wrong with the last of those."""
     changed: int = 0
     """Answers that passed every check and yet differ from what cannot change."""
@@ -72,27 +82,47 @@ class Health:
     module_v: float | None = None
     protocol: str = ""
     engine: int | None = None
-    """Reply id of the engine unit, or of the one that stands in for it."""
+    """Reply id of the engine unit; None: none of those that answered is it."""
+    main: int = 0
+    """Reply id of the engine unit, or of the one that is measured in its place."""
     units: dict[int, frozenset[int]] = field(default_factory=dict)
     """The PIDs each unit says it supports, by reply id."""
-    no_units: str = ""
+    no_units: Trouble | None = None
     """Why no unit answered."""
+    untold: tuple[Role, ...] = ()
+    """What the gate needs and no unit tells: the person's word stands in for it."""
+    fluid: Trouble | None = None
+    """Why the sheet's fluid temperature does not come; None: it does, or no sheet."""
     lacking: tuple[str, ...] = ()
     count_digit: bool | None = None
     strays: bool | None = None
     """Whether a question to a unit that is not there was answered all the same."""
     traffic: Traffic | None = None
     codes: TroubleCodes | None = None
-    trouble: str = ""
+    trouble: Trouble | None = None
     """What ended the check early."""
 
 
-def judge(health: Health) -> tuple[Fitness, str]:
-    """Return whether the adapter will do, and why not ('' if it will)."""
-    if health.trouble:
+_ADAPTERS_FAULT = (
+    Cause.REQUESTS_REFUSED,
+    Cause.CHARACTERS_LOST,
+    Cause.ALWAYS_STOPPED,
+    Cause.CUT_SHORT,
+    Cause.ADAPTER_ERROR,
+)
+"""Why no unit was found, where that says something about the adapter."""
+
+
+def judge(health: Health) -> tuple[Fitness, str | Trouble]:
+    """Return whether a GO could come through this adapter, and why not ('' if so)."""
+    if health.trouble is not None:
         return Fitness.UNFIT, health.trouble
     if not health.units:
-        return Fitness.UNKNOWN, "switch the ignition on"
+        why = health.no_units or Trouble(Cause.NO_UNITS)
+        unfit = why.cause in _ADAPTERS_FAULT
+        return Fitness.UNFIT if unfit else Fitness.UNKNOWN, why
+    if health.fluid is not None:
+        return Fitness.UNFIT, health.fluid
     if health.strays:
         return (
             Fitness.UNFIT,
@@ -101,18 +131,17 @@ def judge(health: Health) -> tuple[Fitness, str]:
     traffic = health.traffic
     if traffic is None or not traffic.readings:
         return Fitness.UNFIT, "no reading came through"
-    why = _false_answers(traffic) or _too_slow(traffic)
-    return (Fitness.UNFIT, why) if why else (Fitness.FIT, "")
+    false = _false_answers(traffic) or _too_slow(traffic)
+    return (Fitness.UNFIT, false) if false else (Fitness.FIT, "")
 
 
-def _false_answers(traffic: Traffic) -> str:
+def _false_answers(traffic: Traffic) -> str | Trouble:
     if traffic.changed:
         return f"{traffic.changed} of {traffic.asked} answers were false"
     if traffic.useless > MOST_USELESS * traffic.asked:
-        return (
-            f"{traffic.useless} of {traffic.asked} questions brought no usable answer "
-            f"({traffic.complaint})"
-        )
+        counted = f"{traffic.useless} of {traffic.asked} questions brought nothing"
+        complaint = traffic.complaint or Trouble(Cause.CUT_SHORT)
+        return Trouble(complaint.cause, f"{counted}; {complaint.heard}")
     return ""
 
 

@@ -6,10 +6,11 @@ or raises one of three states of affairs: AdapterSilent, AdapterReset, LinkLost.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Protocol
 
 from bridge.link.adapter_setup import (
+    STOPPED_PAUSE_S,
     AdapterInfo,
     initialise,
     read_protocol,
@@ -21,18 +22,34 @@ from bridge.link.addressing import (
     is_usual,
 )
 from bridge.link.clock import now_s, sleep
-from bridge.link.exchange import AdapterSilent, Exchange, Said
+from bridge.link.exchange import AdapterSilent, Exchange
 from bridge.protocol.frames import BadFrames
-from bridge.protocol.framing import Framing, fits, read_messages
+from bridge.protocol.framing import (
+    Framing,
+    fits,
+    guess_protocol,
+    read_messages,
+    who_fills,
+)
 from bridge.protocol.groups import check_group
 from bridge.protocol.reply import BUSY, PENDING, Answer, Refusal, check, clean
-from bridge.protocol.reply import said as told
 from bridge.protocol.request import GroupRequest, Request
+from bridge.values.causes import Cause
 from bridge.values.readings import FaultKind
 
 REQUEST_DEADLINE_S = 0.6
 SEARCH_DEADLINE_S = 12.0
 """The first request may make the adapter try every protocol it knows."""
+SEARCH_PAUSE_S = 2.0
+"""Longest silence inside an answer to that request: after a notice of progress it may
+last, in half an answer nothing more will come."""
+SEARCH_TRIES = 3
+"""So often everybody is asked before the protocol is searched for from the start:
+each new search is as slow as the first, and brings its notices again."""
+HOPELESS = (Cause.NO_BUS, Cause.BUS_INIT_FAILED, Cause.REQUESTS_REFUSED)
+"""After these, asking once more at once brings the same."""
+NOTHING_OFFERED = bytes.fromhex("410000000000")
+"""Stands for the bitmap of a unit that answers, but not to service 01."""
 PENDING_LIMIT_S = 5.0
 """How long a unit may keep saying 'pending' (P2* of ISO 14229-2)."""
 PATIENT_LISTEN = 0xFF
@@ -44,11 +61,17 @@ GROUP_DEADLINE_S = 1.6
 """A J1939 group of the gearbox is broadcast once a second (SAE J1939-71)."""
 
 
+_EVERYTHING = Request(service=0x01, identifier=0x00)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
-    """What one request brought, and when its last byte arrived (loop time)."""
+    """What one request brought."""
 
+    asked_s: float
+    """When the question was asked, in loop time: its answer cannot be older."""
     t_s: float
+    """When the last byte arrived, in loop time."""
     result: Answer | Refusal
 
 
@@ -85,39 +108,63 @@ class ElmLink:
     _set: _Setting = field(default_factory=_Setting)
     _no_digit: set[Request] = field(default_factory=set)
     """Requests whose unit said 'pending' or whose answer came short with it."""
+    _filling: set[int] = field(default_factory=set)
+    """Units seen to fill their CAN frames up to eight bytes."""
 
     async def connect(self, *, restart: bool = True) -> None:
         """Initialise the adapter; raises as `setup.initialise` does."""
         self._set = _Setting()
+        self.exchange.heard.clear()
         info = await initialise(self.exchange, protocol=self.protocol, restart=restart)
         self.info = AdapterInfo(
             banner=info.banner or self.info.banner,
             protocol=self.info.protocol,
             lacking=info.lacking,
         )
+        # A restart and ATD both put the header back to everybody's (data sheet).
+        self._set.header = EVERYBODY
 
     async def find_units(self) -> dict[int, bytes] | Refusal:
         """Ask everybody for the supported PIDs; return each unit's bitmap answer.
 
         The first request on an unknown bus makes the adapter search, which may
-        take seconds.
+        take seconds. A unit that refuses the question is there all the same.
         """
-        said = await self.exchange.ask("0100", deadline_s=SEARCH_DEADLINE_S)
+        self._filling.clear()
+        found: dict[int, bytes] | Refusal = {}
+        for _ in range(SEARCH_TRIES):
+            found = await self._ask_everybody()
+            if isinstance(found, dict) or found.reset or found.cause in HOPELESS:
+                break
+            await sleep(STOPPED_PAUSE_S)
+        return found
+
+    async def _ask_everybody(self) -> dict[int, bytes] | Refusal:
+        said = await self.exchange.ask(
+            "0100", deadline_s=SEARCH_DEADLINE_S, pause_s=SEARCH_PAUSE_S
+        )
+        lines = clean(said.lines)
         self.info = await read_protocol(self.exchange, self.info)
-        if self.info.framing is None:
-            lines = clean(said.lines)
-            text = lines[-1] if lines else "nothing"
-            return Refusal(
-                kind=FaultKind.ADAPTER_SAID,
-                detail=f"no control unit found (the adapter said {text[:40]})",
-            )
-        return _bitmaps(said, self.info.framing)
+        if self.info.framing is None:  # it does not tell, or there is nothing to tell
+            digit = guess_protocol(lines, self.protocol)
+            self.info = replace(self.info, protocol=digit)
+        framing = self.info.framing
+        if framing is not None:
+            self._filling |= who_fills(lines, framing)
+            return _bitmaps(lines, framing)
+        refused = check(lines, _EVERYTHING, reply_id=0, data_length=4)
+        if isinstance(refused, Refusal) and refused.kind is not FaultKind.BAD_REPLY:
+            return refused
+        heard = lines[-1][:40] if lines else "nothing"
+        return Refusal(
+            kind=FaultKind.BAD_REPLY, detail=heard, cause=Cause.CHARACTERS_LOST
+        )
 
     async def probe_count_digit(self, engine: Request) -> None:
         """Learn whether the adapter takes the count digit, on a known request."""
         self.count_digit = True
-        outcome = await self.request(engine, 4)
-        if isinstance(outcome.result, Answer):
+        result = (await self.request(engine, 4)).result
+        if isinstance(result, Answer) or result.kind is FaultKind.REFUSED:
             return
         self.count_digit = False
         await self._listen(SHORT_LISTEN)
@@ -129,6 +176,9 @@ class ElmLink:
         if isinstance(request, GroupRequest):
             return await self._listen_for(request)
         outcome = await self._once(request, data_length)
+        if _cause(outcome) is Cause.ALWAYS_STOPPED:
+            await sleep(STOPPED_PAUSE_S)
+            outcome = await self._once(request, data_length)
         began_s = outcome.t_s
         while (code := _code(outcome)) in (BUSY, PENDING):
             if now_s() - began_s > PENDING_LIMIT_S:
@@ -148,10 +198,15 @@ class ElmLink:
             )
         except AdapterSilent:
             await self.exchange.resync(deadline_s=REQUEST_DEADLINE_S)
-            missing = f"group {request.pgn} was not broadcast: is the ignition on?"
-            refusal = Refusal(kind=FaultKind.NO_DATA, detail=missing)
-            return Outcome(t_s=now_s(), result=refusal)
-        return Outcome(t_s=told.t_s, result=check_group(told.lines, request))
+            refusal = Refusal(
+                kind=FaultKind.NO_DATA,
+                detail=f"group {request.pgn} was not broadcast",
+                cause=Cause.NOT_BROADCAST,
+            )
+            return Outcome(asked_s=now_s(), t_s=now_s(), result=refusal)
+        # A broadcast was not sent because it was waited for: it is as old as itself.
+        result = check_group(told.lines, request)
+        return Outcome(asked_s=told.t_s, t_s=told.t_s, result=result)
 
     async def open_session(self, unit: Request) -> bool:
         """Ask a unit for an extended session (ISO 14229-1), or keep the one open.
@@ -199,7 +254,7 @@ class ElmLink:
         target = request.request_id
         refused = _unfit(target, framing) or await self._address(target, request)
         if refused is not None:
-            return Outcome(t_s=now_s(), result=refused)
+            return Outcome(asked_s=now_s(), t_s=now_s(), result=refused)
         digit = self._digit(request, data_length)
         line = request.payload.hex().upper() + digit
         said = await self.exchange.ask(line, deadline_s=deadline_s)
@@ -209,9 +264,12 @@ class ElmLink:
             reply_id=request.reply_id or 0,
             data_length=data_length,
             framing=framing,
+            filling=self._filling,
         )
         self._learn(request, result, digit)
-        return Outcome(t_s=said.t_s, result=result)
+        if isinstance(result, Answer):
+            self._filling |= who_fills(clean(said.lines), framing)
+        return Outcome(asked_s=said.asked_s, t_s=said.t_s, result=result)
 
     def _digit(self, request: Request, data_length: int | None) -> str:
         """Return the count of expected frames as one hex digit, or ''."""
@@ -227,23 +285,26 @@ class ElmLink:
     def _learn(self, request: Request, result: Answer | Refusal, digit: str) -> None:
         if not digit or isinstance(result, Answer):
             return
-        if result.kind is FaultKind.BAD_REPLY and "cut short" in result.detail:
+        if result.cause is Cause.CUT_SHORT:
             self._no_digit.add(request)
-        if result.detail == told("?").detail:
+        if result.cause is Cause.REQUESTS_REFUSED:
             self.count_digit = False
 
     async def _address(self, target: int | None, request: Request) -> Refusal | None:
         """Point the adapter at a unit (None: everybody), unless it already is."""
         framing = self.info.framing or Framing.CAN_11
-        if self._set.header == (target or EVERYBODY):
+        before = self._set.header
+        if before == (target or EVERYBODY):
             return None
         self._set.header = None
-        for command in header_commands(target, framing):
+        for place, command in enumerate(header_commands(target, framing)):
             if not await self._ok(command):
+                self._set.header = None if place else before  # what was set stands
                 whom = "everybody" if target is None else f"{target:X}"
                 return Refusal(
                     kind=FaultKind.ADAPTER_SAID,
                     detail=f"the adapter refused the header for {whom} ({command})",
+                    cause=Cause.HEADER_REFUSED,
                 )
         refused = await self._let_through(request)
         if refused is None:
@@ -265,6 +326,7 @@ class ElmLink:
             return Refusal(
                 kind=FaultKind.ADAPTER_SAID,
                 detail=f"the adapter cannot be told to receive {reply_id or 0:X}",
+                cause=Cause.FILTER_REFUSED,
             )
         for command in flow_commands(None if usual else request.request_id):
             await self._ok(command)
@@ -290,6 +352,7 @@ def _unfit(target: int | None, framing: Framing) -> Refusal | None:
     return Refusal(
         kind=FaultKind.BAD_REPLY,
         detail=f"the sheet's id {target:X} does not fit: this car speaks {framing}",
+        cause=Cause.WRONG_BUS,
     )
 
 
@@ -297,17 +360,27 @@ def _code(outcome: Outcome) -> int | None:
     return outcome.result.code if isinstance(outcome.result, Refusal) else None
 
 
-def _bitmaps(said: Said, framing: Framing) -> dict[int, bytes] | Refusal:
-    """Return the checked answer to 0100 of every unit that sent a sound one."""
-    lines = clean(said.lines)
-    asked = Request(service=0x01, identifier=0x00)
+def _cause(outcome: Outcome) -> Cause | None:
+    return outcome.result.cause if isinstance(outcome.result, Refusal) else None
+
+
+def _bitmaps(lines: list[str], framing: Framing) -> dict[int, bytes] | Refusal:
+    """Return the checked answer to 0100 of every unit that sent one, or a refusal."""
     found: dict[int, bytes] = {}
-    problem = Refusal(kind=FaultKind.NO_DATA, detail="no control unit answered")
+    problem = Refusal(
+        kind=FaultKind.NO_DATA,
+        detail="no control unit answered",
+        cause=Cause.NO_UNITS,
+    )
     for unit in _speakers(lines, framing) or [0]:
-        result = check(lines, asked, reply_id=unit, data_length=4, framing=framing)
+        result = check(
+            lines, _EVERYTHING, reply_id=unit, data_length=4, framing=framing
+        )
         if isinstance(result, Answer):
             found[unit] = result.payload
-        else:
+        elif result.code is not None and result.code not in (BUSY, PENDING):
+            found[unit] = NOTHING_OFFERED
+        elif result.kind is not FaultKind.NO_DATA:
             problem = result
     return found or problem
 

@@ -10,7 +10,7 @@ import math
 from collections.abc import Awaitable, Callable, Iterable
 from dataclasses import dataclass
 
-from bridge.link.adapter_setup import NotAnAdapter
+from bridge.link.adapter_setup import NotAnAdapter, identify
 from bridge.link.clock import now_s, sleep
 from bridge.link.exchange import AdapterReset, AdapterSilent, Exchange
 from bridge.link.link import ElmLink
@@ -19,6 +19,7 @@ from bridge.link.ports.baud import BaudSearch
 from bridge.link.ports.port import GuardedPort, Port
 from bridge.link.schedule import (
     Query,
+    beside_engine,
     engine_of,
     engine_queries,
     group_queries,
@@ -27,10 +28,12 @@ from bridge.link.schedule import (
     sheet_queries,
 )
 from bridge.link.unit_session import UnitSession
+from bridge.link.untold import Missing
 from bridge.protocol.reply import Answer, Refusal
 from bridge.protocol.request import Request
 from bridge.protocol.signal_value import read_signal
 from bridge.protocol.standard_pids import read_standard, supported_pids
+from bridge.values.causes import Cause
 from bridge.values.errors import LinkLost, PortError
 from bridge.values.events import Event, LinkChange
 from bridge.values.readings import Fault, FaultKind, LinkState, Reading
@@ -53,7 +56,11 @@ Opener = Callable[[], Awaitable[Port]]
 
 
 class _LookAgain(Exception):  # noqa: N818 - a state of affairs
-    """Set the adapter up and look for the units again; the text says why."""
+    """Set the adapter up and look for the units again; the refusal says why."""
+
+    def __init__(self, why: Refusal | None = None) -> None:
+        super().__init__()
+        self.why = why
 
 
 @dataclass(slots=True)
@@ -84,7 +91,8 @@ class Poller:
         self._interval_s = interval_s
         self._baud = baud
         self._failures = 0
-        self._said: tuple[LinkState, str] | None = None
+        self._said: LinkChange | None = None
+        self._missing = Missing()
         self._refusal: Refusal | None = None
         """The last answer that was of no use."""
         self._unit_session = UnitSession(sheet)
@@ -111,9 +119,9 @@ class Poller:
             except PortError as problem:
                 if not opened:
                     raise
-                self._say(LinkState.LOST, str(problem))
+                self._say(LinkState.LOST, str(problem), Cause.PORT_GONE)
             except LinkLost as lost:
-                self._say(LinkState.LOST, str(lost))
+                self._say(LinkState.LOST, str(lost), Cause.PORT_GONE)
             await sleep(BACK_OFF_S[min(self._failures, len(BACK_OFF_S) - 1)])
             self._failures += 1
 
@@ -141,13 +149,15 @@ class Poller:
         try:
             await self._baud.settle(link.exchange, set_baud, self._trying)
         except AdapterSilent:
-            self._say(LinkState.SILENT, "the adapter does not answer at any speed")
+            cause = identify(link.exchange)
+            self._say(LinkState.SILENT, "", cause)
             await sleep(NO_UNITS_PAUSE_S)
             return False
         return True
 
     def _trying(self, what: str) -> None:
-        self._say(LinkState.CONNECTING, f"looking for the adapter: {what}")
+        if self._said is None or self._said.cause is None:  # what is wrong stays said
+            self._say(LinkState.CONNECTING, f"looking for the adapter: {what}")
 
     async def _session(self, link: ElmLink, *, restart: bool) -> bool:
         """Initialise and poll until something upsets it; True: restart next time."""
@@ -155,17 +165,17 @@ class Poller:
             await link.connect(restart=restart)
             await self._poll(link)
         except AdapterReset:
-            self._say(LinkState.CONNECTING, "the adapter restarted by itself")
+            self._say(LinkState.CONNECTING, "", Cause.ADAPTER_RESTARTED)
             return False
         except NotAnAdapter as problem:
-            self._say(LinkState.CONNECTING, str(problem))
+            self._say(LinkState.CONNECTING, str(problem), problem.cause)
             await sleep(NO_UNITS_PAUSE_S)
         except AdapterSilent:
-            self._say(LinkState.SILENT, "the adapter does not answer")
+            self._say(LinkState.SILENT, "", identify(link.exchange))
             return not await self._back_in_step(link)
-        except _LookAgain as why:
-            if str(why):
-                self._say(LinkState.CONNECTING, str(why))
+        except _LookAgain as again:
+            if again.why is not None:
+                self._say(LinkState.CONNECTING, again.why.detail, again.why.cause)
             return False
         return True
 
@@ -177,7 +187,9 @@ class Poller:
         return True
 
     async def _poll(self, link: ElmLink) -> None:
-        plan = [_Due(q) for q in await self._make_plan(link)]
+        queries = await self._make_plan(link)
+        plan = [_Due(q) for q in queries]
+        self._missing = Missing(queries)
         self._unit_session.forget()
         whole = any(d.query.standard for d in plan)
         again_s = now_s() + (math.inf if whole else ENGINE_PAUSE_S)
@@ -192,7 +204,7 @@ class Poller:
                 self._refusal.kind is FaultKind.BAD_REPLY
             )
             if empty >= (GARBLED_ROUNDS if garbled else EMPTY_ROUNDS):
-                raise _LookAgain(self._why_again())
+                raise _LookAgain(self._refusal)
             rounds += 1
             if answered and rounds > CALM_ROUNDS:
                 await self._chore(link)
@@ -208,10 +220,6 @@ class Poller:
         if brought.refusal is not None and brought.refusal.reset:
             raise AdapterReset
         self._chores.took(chore, brought)
-
-    def _why_again(self) -> str:
-        detail = self._refusal.detail if self._refusal else "nothing"
-        return f"no usable answer any more: {detail}"
 
     async def _round(self, link: ElmLink, due: list[_Due]) -> bool:
         """Ask every due query once; return whether any brought an answer."""
@@ -229,13 +237,26 @@ class Poller:
             if outcome.result.reset:
                 raise AdapterReset
             self._refusal = outcome.result
+            self._missing.refused(query, outcome.result)
             self._refused(query, outcome.result, outcome.t_s)
             return False
-        self._say(LinkState.LIVE, "")
+        self._missing.answered(query)
+        self._say_live()
         self._failures = 0
         for signal in query.signals:
-            self._emit(_read(query, signal, outcome.result, outcome.t_s))
+            # As old as its question: when the unit measured it nobody can see.
+            self._emit(_read(query, signal, outcome.result, outcome.asked_s))
         return True
+
+    def _say_live(self) -> None:
+        """Say that the car answers, and what of it is wanted and does not come."""
+        untold = self._missing.untold
+        why = self._missing.fluid
+        if why is not None:
+            self._say(LinkState.LIVE, why.detail, why.cause, untold)
+        else:
+            cause = Cause.ENGINE_UNTOLD if untold else None
+            self._say(LinkState.LIVE, "", cause, untold)
 
     def _refused(self, query: Query, refusal: Refusal, t_s: float) -> None:
         for signal in query.signals:
@@ -253,14 +274,14 @@ class Poller:
         if isinstance(units, Refusal):
             if units.reset:
                 raise AdapterReset
-            self._say(LinkState.CONNECTING, _with_remedy(units.detail))
+            self._say(LinkState.CONNECTING, units.detail, units.cause)
             await sleep(NO_UNITS_PAUSE_S)
             raise _LookAgain
         engine = engine_of(units)
         plan = sheet_queries(self._sheet)
         physical = False
         if engine is not None:
-            more, physical = await self._engine_plan(link, engine, units[engine])
+            more, physical = await self._engine_plan(link, engine, units)
             plan += more
         self._meet(link, units, engine, physical=physical)
         return plan
@@ -284,18 +305,24 @@ class Poller:
         self._fresh = False
 
     async def _engine_plan(
-        self, link: ElmLink, engine: int, bitmap: bytes
+        self, link: ElmLink, engine: int, units: dict[int, bytes]
     ) -> tuple[list[Query], bool]:
         """Return what to ask the engine unit, and whether it hears its own address."""
         physical = await self._hears_its_address(link, engine)
-        supported = supported_pids(bitmap)
+        supported = supported_pids(units[engine])
         for base in (0x20, 0x40):
             if base in supported:
                 more = _supported_request(base, engine, physical=physical)
                 result = (await link.request(more, 4)).result
                 if isinstance(result, Answer):
                     supported |= supported_pids(result.payload)
-        queries = engine_queries(self._sheet, engine, supported, physical=physical)
+        queries = engine_queries(
+            self._sheet,
+            engine,
+            supported,
+            physical=physical,
+            elsewhere=beside_engine(units, engine),
+        )
         return queries, physical
 
     async def _hears_its_address(self, link: ElmLink, engine: int) -> bool:
@@ -306,16 +333,31 @@ class Poller:
         await link.probe_count_digit(first)
         if link.count_digit:
             return True
-        return isinstance((await link.request(first, 4)).result, Answer)
+        result = (await link.request(first, 4)).result
+        return isinstance(result, Answer) or result.kind is FaultKind.REFUSED
 
-    def _say(self, state: LinkState, detail: str) -> None:
-        if self._said != (state, detail):
-            self._said = (state, detail)
-            self._emit(LinkChange(state=state, t_s=now_s(), detail=detail))
+    def _say(
+        self,
+        state: LinkState,
+        detail: str,
+        cause: Cause | None = None,
+        untold: tuple[Role, ...] = (),
+    ) -> None:
+        """Say how the link stands, unless that is what was said last.
 
-
-def _with_remedy(detail: str) -> str:
-    return f"{detail}: is the ignition on, the plug pushed home?"
+        What was heard may differ from one try to the next: it is no news by itself.
+        """
+        told = LinkChange(
+            state=state, t_s=now_s(), detail=detail, cause=cause, untold=untold
+        )
+        last = self._said
+        same = last is not None and (
+            (last.state, last.cause, last.untold) == (state, cause, untold)
+            and (cause is not None or last.detail == detail)
+        )
+        if not same:
+            self._said = told
+            self._emit(told)
 
 
 def _ids(reply_id: int, *, physical: bool) -> Ids:

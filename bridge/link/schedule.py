@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 from bridge.protocol.request import GroupRequest, Request
-from bridge.protocol.standard_pids import STANDARD_PIDS, standard_signal
+from bridge.protocol.standard_pids import (
+    STANDARD_PIDS,
+    standard_signal,
+    supported_pids,
+)
 from bridge.values.sheet import Role, Sheet, Signal
 
 ENGINE_11_BIT = 0x7E8
@@ -44,7 +49,40 @@ class Query:
 
 
 def engine_of(units: dict[int, bytes]) -> int | None:
-    """Return the reply id of the engine unit among those that answered, or None."""
+    """Return the reply id of the engine unit among those that answered, or None.
+
+    ``units``: each unit's answer to 0100. The one whose bitmap offers most of engine
+    speed and road speed counts, the usual address first among equals; where none
+    offers them, the usual address.
+    """
+    usual = _usual_engine(units)
+    offering = {u: len(_offered(units[u])) for u in units}
+    most = max(offering.values(), default=0)
+    if most == 0:
+        return usual
+    best = [u for u in sorted(units) if offering[u] == most]
+    return usual if usual in best else best[0]
+
+
+def _offered(bitmap: bytes) -> list[Role]:
+    """Return which of the roles the gate needs a bitmap offers."""
+    pids = supported_pids(bitmap)
+    return [role for role in ALWAYS_ASKED if STANDARD_PIDS[role] in pids]
+
+
+def beside_engine(units: dict[int, bytes], engine: int | None) -> dict[Role, int]:
+    """Return which other unit offers what the gate needs and the engine's does not."""
+    there = _offered(units[engine]) if engine is not None else []
+    found: dict[Role, int] = {}
+    for unit in sorted(units):
+        for role in _offered(units[unit]):
+            if role not in there and unit != engine:
+                found.setdefault(role, unit)
+    return found
+
+
+def _usual_engine(units: Collection[int]) -> int | None:
+    """Return the unit that sits where the engine's does."""
     if ENGINE_11_BIT in units:
         return ENGINE_11_BIT
     if ENGINE_29_BIT in units:
@@ -80,9 +118,16 @@ def sheet_queries(sheet: Sheet) -> list[Query]:
 
 
 def engine_queries(
-    sheet: Sheet, engine: int, supported: frozenset[int], *, physical: bool
+    sheet: Sheet,
+    engine: int,
+    supported: frozenset[int],
+    *,
+    physical: bool,
+    elsewhere: Mapping[Role, int] | None = None,
 ) -> list[Query]:
     """Return the standard PIDs to ask the engine unit for.
+
+    ``elsewhere``: roles that another unit offers, with its reply id.
 
     A sheet's own signal for a role takes the place of the standard PID, unless it
     is itself a standard PID (service 0x01 without ids).
@@ -93,7 +138,10 @@ def engine_queries(
         mine = own.get(role)
         if mine is not None and mine.request_id is not None:
             continue
-        if pid in supported or role in ALWAYS_ASKED:
+        other = (elsewhere or {}).get(role)
+        if other is not None:
+            queries.append(_standard_query(role, other, physical=physical))
+        elif pid in supported or role in ALWAYS_ASKED:
             queries.append(_standard_query(role, engine, physical=physical))
     queries += [
         _engine_sheet_query(s, engine, physical=physical)

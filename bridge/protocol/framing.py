@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from enum import StrEnum
 
-from bridge.protocol.frames import Message, read_frames
+from bridge.protocol.frames import BadFrames, Message, filling_units, read_frames
 from bridge.protocol.legacy import read_legacy
 
 
@@ -41,19 +41,53 @@ OF_PROTOCOL: dict[str, Framing] = {
 """The framing behind each of the adapter's protocol digits (its data sheet)."""
 
 
-def read_messages(lines: Sequence[str], framing: Framing) -> list[Message]:
+def read_messages(
+    lines: Sequence[str], framing: Framing, *, filling: Collection[int] = ()
+) -> list[Message]:
     """Return the messages of cleaned lines.
+
+    ``filling``: reply ids of units known to fill their CAN frames up to eight bytes.
 
     Raises:
         BadFrames: anything that is not exactly what the bus allows.
     """
     if framing.is_can or framing is Framing.J1939:
-        return read_frames(lines, id_digits=3 if framing is Framing.CAN_11 else 8)
+        return read_frames(lines, id_digits=_id_digits(framing), filling=filling)
     return read_legacy(
         lines,
         kwp=framing is Framing.KWP,
         crc=framing in (Framing.J1850_PWM, Framing.J1850_VPW),
     )
+
+
+def guess_protocol(lines: Sequence[str], wanted: str) -> str:
+    """Return the protocol digit that cleaned lines fit, if an adapter will not say.
+
+    ``wanted``: the digit that was chosen, or 'auto': then only CAN can be told from
+    its usual reply ids (ISO 15765-4). '' if the lines are no whole frames of it.
+    """
+    digits = ("6", "7") if wanted == "auto" else (wanted,)
+    for digit in digits:
+        framing = OF_PROTOCOL.get(digit, Framing.CAN_11)
+        try:
+            units = {m.unit for m in read_messages(lines, framing)}
+        except BadFrames:
+            continue
+        usual = (*range(0x7E8, 0x7F0), *range(0x18DAF100, 0x18DAF200))
+        if units and (wanted != "auto" or all(u in usual for u in units)):
+            return digit
+    return ""
+
+
+def who_fills(lines: Sequence[str], framing: Framing) -> frozenset[int]:
+    """Return the units seen to fill their frames; before CAN there is no such thing."""
+    if not framing.is_can:
+        return frozenset()
+    return filling_units(lines, id_digits=_id_digits(framing))
+
+
+def _id_digits(framing: Framing) -> int:
+    return 3 if framing is Framing.CAN_11 else 8
 
 
 def fits(unit_id: int, framing: Framing) -> bool:

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 
 from bridge.protocol.reply import Answer, Refusal, clean, said, status_text
 from bridge.protocol.request import GroupRequest
+from bridge.values.causes import Cause
 from bridge.values.readings import FaultKind
 
 GROUP_BYTES = 8
@@ -29,6 +30,7 @@ def check_group(lines: Iterable[str], request: GroupRequest) -> Answer | Refusal
     return Refusal(
         kind=FaultKind.BAD_REPLY,
         detail=f"no sound message of group {request.pgn}",
+        cause=Cause.CHARACTERS_LOST,
     )
 
 

@@ -10,7 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from bridge.protocol.frames import BadFrames, Message
+from bridge.protocol.frames import BadFrames, Message, hex_bytes
+from bridge.values.causes import Cause
 
 TESTER = 0xF1
 _FUNCTIONAL_REPLY = 0x6B
@@ -36,10 +37,7 @@ def read_legacy(lines: Sequence[str], *, kwp: bool, crc: bool) -> list[Message]:
 
 
 def _bytes_of(line: str) -> bytes:
-    try:
-        raw = bytes.fromhex(line.replace(" ", ""))
-    except ValueError:
-        raise BadFrames(f"not a message: {line[:40]!r}") from None
+    raw = hex_bytes(line, line)
     if not 5 <= len(raw) <= _MOST_BYTES:
         raise BadFrames(f"cut short: a message of {len(raw)} bytes")
     return raw
@@ -48,7 +46,7 @@ def _bytes_of(line: str) -> bytes:
 def _check_byte(raw: bytes, *, crc: bool) -> None:
     expected = crc_j1850(raw[:-1]) if crc else sum(raw[:-1]) & 0xFF
     if raw[-1] != expected:
-        raise BadFrames("a wrong or missing check byte")
+        raise BadFrames("a wrong or missing check byte", Cause.DAMAGED)
 
 
 def crc_j1850(data: bytes) -> int:
@@ -64,7 +62,9 @@ def crc_j1850(data: bytes) -> int:
 
 def _three_byte(raw: bytes) -> Message:
     if raw[1] not in (_FUNCTIONAL_REPLY, TESTER):
-        raise BadFrames(f"a message for {raw[1]:02X}, not for a tester")
+        raise BadFrames(
+            f"a message for {raw[1]:02X}, not for a tester", Cause.OTHER_QUESTION
+        )
     return Message(raw[2], raw[3:])
 
 
@@ -73,7 +73,9 @@ def _kwp(raw: bytes) -> Message:
     if length == 0:  # the length stands in a byte of its own
         length, body = raw[3], raw[4:]
     if raw[1] != TESTER:
-        raise BadFrames(f"a message for {raw[1]:02X}, not for a tester")
+        raise BadFrames(
+            f"a message for {raw[1]:02X}, not for a tester", Cause.OTHER_QUESTION
+        )
     if len(body) != length or not body:
         raise BadFrames(f"the header announces {length} bytes, {len(body)} arrived")
     return Message(raw[2], body)

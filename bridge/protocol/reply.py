@@ -10,12 +10,13 @@ Sources: ISO 15765-4 (ids), ISO 14229-1 (negative responses).
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
 from bridge.protocol.frames import BadFrames
 from bridge.protocol.framing import Framing, read_messages
 from bridge.protocol.request import Request
+from bridge.values.causes import OF_NEGATIVE_RESPONSE, Cause
 from bridge.values.readings import FaultKind
 
 NEGATIVE = 0x7F
@@ -51,31 +52,36 @@ REFUSALS: dict[int, str] = {
 }
 """Negative response codes (ISO 14229-1, table A.1) in words."""
 
-STATUS_TEXTS = (
-    "NO DATA",
-    "STOPPED",
-    "BUFFER FULL",
-    "CAN ERROR",
-    "BUS INIT: ERROR",
-    "BUS INIT: ...ERROR",
-    "BUS BUSY",
-    "BUS ERROR",
-    "UNABLE TO CONNECT",
-    "ACT ALERT",
-    "FB ERROR",
-    "DATA ERROR",
-    "RX ERROR",
-    "LP ALERT",
-    "LV RESET",
-    "?",
-)
+STATUS_TEXTS: dict[str, Cause] = {
+    "NO DATA": Cause.UNIT_SILENT,
+    "STOPPED": Cause.ALWAYS_STOPPED,
+    "BUFFER FULL": Cause.BUFFER_FULL,
+    "CAN ERROR": Cause.BUS_ERROR,
+    "BUS INIT: ERROR": Cause.BUS_INIT_FAILED,
+    "BUS INIT: ...ERROR": Cause.BUS_INIT_FAILED,
+    "BUS BUSY": Cause.BUS_BUSY,
+    "BUS ERROR": Cause.BUS_ERROR,
+    "UNABLE TO CONNECT": Cause.NO_BUS,
+    "ACT ALERT": Cause.ADAPTER_ERROR,
+    "FB ERROR": Cause.BUS_ERROR,
+    "DATA ERROR": Cause.DAMAGED,
+    "RX ERROR": Cause.DAMAGED,
+    "LP ALERT": Cause.ADAPTER_ERROR,
+    "LV RESET": Cause.ADAPTER_RESTARTED,
+    "RESET": Cause.ADAPTER_RESTARTED,
+    "?": Cause.REQUESTS_REFUSED,
+}
 """Texts an adapter sends instead of an answer; none may become a number."""
 
 RESET_TEXTS = re.compile(r"ELM\s*\d|LV RESET|RESET")
 """A banner or a reset notice: the adapter has forgotten its settings."""
 
 _ERR = re.compile(r"ERR\d\d")
-_PROGRESS = ("SEARCHING...", "SEARCHING", "BUS INIT: OK", "BUS INIT: ...OK")
+_PROGRESS = re.compile(
+    r"(?:SEARCHING[. ]*+|BUS INIT:?+[. ]*+(?:OK)?(?!ERROR|OK)|[. ]++)++"
+)
+"""Notices before an answer, on a line of their own or at the head of its line, the
+dots one by one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,6 +101,7 @@ class Refusal:
 
     kind: FaultKind
     detail: str
+    cause: Cause
     code: int | None = None
     """The negative response code, where there was one."""
     reset: bool = False
@@ -102,22 +109,34 @@ class Refusal:
 
 
 def clean(lines: Iterable[str]) -> list[str]:
-    """Drop progress notices, blanks and control characters; fold case."""
+    """Drop progress notices and blank lines, trim what is no text off the ends.
+
+    A control or foreign character inside a line stays, so that the line is no frame.
+    """
     kept = []
     for line in lines:
-        text = "".join(c for c in line if 32 <= ord(c) < 127).strip().upper()
-        for notice in _PROGRESS:
-            text = text.removeprefix(notice).strip()
+        text = _trimmed(line).upper()
+        notice = _PROGRESS.match(text)
+        text = _trimmed(text[notice.end() :] if notice else text)
         if text:
             kept.append(text)
     return kept
+
+
+def _trimmed(line: str) -> str:
+    first, last = 0, len(line)
+    while first < last and not "!" <= line[first] <= "~":
+        first += 1
+    while last > first and not "!" <= line[last - 1] <= "~":
+        last -= 1
+    return line[first:last]
 
 
 def status_text(line: str) -> str | None:
     """Return the adapter's status text a line carries, or None."""
     bare = line.strip("*<> ").upper()
     for text in STATUS_TEXTS:
-        if bare == text or (text != "?" and bare.endswith(text)):
+        if bare == text or (text not in ("?", "RESET") and bare.endswith(text)):
             return text
     if RESET_TEXTS.search(bare):
         return "RESET"
@@ -132,6 +151,7 @@ def said(text: str) -> Refusal:
         detail="no control unit answered (NO DATA)"
         if kind is FaultKind.NO_DATA
         else f"the adapter said {text}",
+        cause=STATUS_TEXTS.get(text, Cause.ADAPTER_ERROR),
         reset=bool(RESET_TEXTS.search(text)),
     )
 
@@ -143,50 +163,61 @@ def check(
     reply_id: int,
     data_length: int | None,
     framing: Framing = Framing.CAN_11,
+    filling: Collection[int] = (),
 ) -> Answer | Refusal:
     """Return the one believable answer to a request, or why there is none.
 
     ``data_length``: bytes that must follow the echo; None accepts any number of
-    at least one. Never raises, whatever the lines hold.
+    at least one. ``filling``: units known to fill their CAN frames. Never raises,
+    whatever the lines hold.
     """
     cleaned = clean(lines)
     told = next((t for t in map(status_text, cleaned) if t), None)
     if told is not None:
         return said(told)
     if not cleaned:
-        return Refusal(kind=FaultKind.BAD_REPLY, detail="an empty answer")
+        return _bad("an empty answer", Cause.CUT_SHORT)
     try:
-        messages = read_messages(cleaned, framing)
+        messages = read_messages(cleaned, framing, filling=filling)
     except BadFrames as bad:
-        return Refusal(kind=FaultKind.BAD_REPLY, detail=str(bad))
+        return _bad(str(bad), bad.cause)
     ours = [m.payload for m in messages if m.unit == reply_id]
     if not ours:
         other = messages[0].unit
-        return Refusal(
-            kind=FaultKind.BAD_REPLY,
-            detail=f"unit {other:X} answered instead of {reply_id:X}",
-        )
+        text = f"unit {other:X} answered instead of {reply_id:X}"
+        return _bad(text, Cause.OTHER_UNIT)
     return _judge(ours, request, reply_id, data_length)
 
 
 def _judge(
     payloads: list[bytes], request: Request, reply_id: int, data_length: int | None
 ) -> Answer | Refusal:
-    """Judge the messages of the right unit; 'pending' may stand before the answer."""
+    """Judge the messages of the right unit; 'pending' may stand before the answer.
+
+    Answers to somebody else's questions are set aside; two that answer this one and
+    differ are refused.
+    """
     final = [p for p in payloads if not _is_negative(p, request, PENDING)]
     if not final:
         return _refused(PENDING)
-    if len(set(final)) > 1:
-        return Refusal(kind=FaultKind.BAD_REPLY, detail="two different answers at once")
-    payload = final[0]
-    if payload[0] == NEGATIVE and len(payload) == 3 and payload[1] == request.service:
+    to_us = [p for p in final if _answers(p, request)]
+    if not to_us:
+        shown = final[0][: len(request.echo)].hex(" ").upper()
+        return _bad(f"an answer to another question ({shown})", Cause.OTHER_QUESTION)
+    if len(set(to_us)) > 1:
+        return _bad("two different answers at once", Cause.CONTRADICTION)
+    payload = to_us[0]
+    if payload[0] == NEGATIVE:
         return _refused(payload[2])
-    if not payload.startswith(request.echo):
-        shown = payload[: len(request.echo)].hex(" ").upper()
-        return Refusal(
-            kind=FaultKind.BAD_REPLY, detail=f"an answer to another question ({shown})"
-        )
     return _measured(payload, request, reply_id, data_length)
+
+
+def _answers(payload: bytes, request: Request) -> bool:
+    """Tell whether a message answers the request, with data or with a refusal."""
+    refuses = payload[0] == NEGATIVE and len(payload) == 3
+    if refuses and payload[1] == request.service:
+        return True
+    return payload.startswith(request.echo)
 
 
 def _measured(
@@ -196,11 +227,13 @@ def _measured(
     wrong = len(data) != data_length if data_length is not None else not data
     if wrong:
         wanted = "at least 1" if data_length is None else str(data_length)
-        return Refusal(
-            kind=FaultKind.BAD_REPLY,
-            detail=f"the answer holds {len(data)} data bytes, not {wanted}",
-        )
+        text = f"the answer holds {len(data)} data bytes, not {wanted}"
+        return _bad(text, Cause.WRONG_LENGTH)
     return Answer(payload=payload, data=data, reply_id=reply_id)
+
+
+def _bad(text: str, cause: Cause) -> Refusal:
+    return Refusal(kind=FaultKind.BAD_REPLY, detail=text, cause=cause)
 
 
 def _is_negative(payload: bytes, request: Request, code: int) -> bool:
@@ -213,4 +246,5 @@ def _refused(code: int) -> Refusal:
         kind=FaultKind.REFUSED,
         detail=f"the control unit refused: {meaning} (0x{code:02X})",
         code=code,
+        cause=OF_NEGATIVE_RESPONSE.get(code, Cause.UNIT_REFUSED),
     )

@@ -67,7 +67,13 @@ def apply(session: Session, event: Event) -> Session:
         case Fault():
             return _apply_fault(session, event)
         case LinkChange():
-            return replace(session, link=event.state, link_detail=event.detail)
+            return replace(
+                session,
+                link=event.state,
+                link_detail=event.detail,
+                link_cause=event.cause,
+                untold=frozenset(event.untold),
+            )
         case Dropout():
             return replace(
                 session, track=est.observe(session.track, t_s=event.t_s, temp_c=None)
@@ -253,6 +259,8 @@ def snapshot_at(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapsho
         t_s=now_s - t0_s,
         link=session.link,
         link_detail=session.link_detail,
+        link_cause=session.link_cause,
+        untold=tuple(sorted(session.untold)),
         raw_c=raw_c,
         age_s=max(0.0, now_s - fluid.t_s) if fluid else None,
         verdict=answer,

@@ -15,6 +15,7 @@ from bridge.service.level_facts import facts_of, whole
 from bridge.service.log import Log
 from bridge.thermal import estimator as est
 from bridge.thermal.lesson import NO_LESSONS, Lessons
+from bridge.values.causes import Cause
 from bridge.values.events import Tilted
 from bridge.values.readings import (
     STALE_POLLS,
@@ -38,6 +39,10 @@ class Session:
     """Age in seconds beyond which a reading is stale."""
     link: LinkState = LinkState.CONNECTING
     link_detail: str = ""
+    link_cause: Cause | None = None
+    """Why something that is needed is not read; None: nothing is missing."""
+    untold: frozenset[Role] = frozenset()
+    """What no control unit of this car tells."""
     readings: Mapping[Role, Reading] = field(default_factory=dict)
     """The last believed reading of each role."""
     faults: Mapping[Role, Fault] = field(default_factory=dict)

@@ -35,6 +35,11 @@ if TYPE_CHECKING:
 VAGUE_SHARE = 0.25
 """An estimate this vague, as a share of the window, decides nothing."""
 USUAL_SD_C = 0.5
+ROLE_OF_WORD = {
+    Confirmation.ENGINE: Role.ENGINE_SPEED,
+    Confirmation.STANDING: Role.VEHICLE_SPEED,
+}
+"""What of the car each word stands in for."""
 UNSEEN_C_PER_S = 0.04
 """How fast fluid may drift from its forecast unseen, as a standard deviation: about
 what idling warms it by (common practice, no source)."""
@@ -87,8 +92,13 @@ def gate_inside(
 
 
 def word(session: Session, what: Confirmation, now_s: float) -> bool | None:
-    """Return the person's word in the car's stead; None: the car tells by itself."""
-    if not by_hand(session):
+    """Return the person's word in the car's stead; None: the car tells by itself.
+
+    A car that has told once is asked, not the person: its silence is a doubt.
+    """
+    role = ROLE_OF_WORD[what]
+    silent_car = role in session.untold and role not in session.readings
+    if not (by_hand(session) or silent_car):
         return None
     said_s = session.words_s.get(what)
     given = what in session.step.confirmed and said_s is not None
@@ -112,7 +122,7 @@ def forget_old_words(session: Session, now_s: float) -> Step:
     old = tuple(
         c
         for c in session.step.confirmed
-        if c in WORD_OF_MOUTH and by_hand(session) and not word(session, c, now_s)
+        if c in WORD_OF_MOUTH and word(session, c, now_s) is False
     )
     if not old:
         return session.step

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from bridge.values.causes import Cause
 from bridge.values.readings import (
     Fault,
     LinkState,
@@ -13,7 +14,7 @@ from bridge.values.readings import (
     VehicleNumber,
 )
 from bridge.values.service_events import ServiceEvent
-from bridge.values.sheet import Confirmation
+from bridge.values.sheet import Confirmation, Role
 
 
 class Mark(StrEnum):
@@ -44,6 +45,11 @@ class LinkChange:
     state: LinkState
     t_s: float
     detail: str = ""
+    """What was heard or is being done, in words; with a cause: only what was heard."""
+    cause: Cause | None = None
+    """Why something that is needed is not read; None: nothing is missing."""
+    untold: tuple[Role, ...] = ()
+    """What no control unit of this car tells, so that the person's word stands in."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

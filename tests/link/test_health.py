@@ -9,9 +9,17 @@ import math
 import pytest
 
 from bridge.link.examine import examine
-from bridge.link.health import WIDEST_GAP_S, Fitness, Health, Traffic, judge
+from bridge.link.health import (
+    WIDEST_GAP_S,
+    Fitness,
+    Health,
+    Traffic,
+    Trouble,
+    judge,
+)
 from bridge.link.ports.baud import BaudSearch
 from bridge.link.ports.port import Port
+from bridge.values.causes import Cause
 from simulators.adapter.adapter_settings import CLONE, Settings
 from simulators.adapter.hooks import Hooks
 from simulators.car.scenes import make_bench
@@ -133,7 +141,9 @@ def test_ignition_off_shows_the_adapter_and_no_verdict() -> None:
     health, _ = check(faults={"ignition-off": {}})
     assert judge(health)[0] is Fitness.UNKNOWN
     made = lines(health)
-    assert made[-1] == "Not known: switch the ignition on."
+    assert made[-1].startswith("Not known: the adapter finds no bus")
+    assert "switch the ignition on" in made[-1]
+    assert as_dict(health, REACH)["cause"] == "no-bus"
     assert "12.4 V at the adapter" in line_of(health, "Voltage")
     assert "UNABLE TO CONNECT" in line_of(health, "Control units")
     assert not any(line.startswith("Readings") for line in made)
@@ -205,9 +215,8 @@ def test_versions_that_never_were(text: str, copy: bool) -> None:
 
 def test_a_silent_adapter_is_unfit() -> None:
     health, _ = check(faults={"silent": {}})
-    assert lines(health)[-1] == (
-        "Not fit for a level check: the adapter does not answer."
-    )
+    assert judge(health) == (Fitness.UNFIT, Trouble(Cause.ADAPTER_SILENT))
+    assert "the adapter does not answer" in lines(health)[-1]
 
 
 def test_an_adapter_that_falls_silent_midway_is_unfit() -> None:
@@ -222,14 +231,14 @@ def test_an_adapter_unplugged_midway_is_unfit() -> None:
     health, _ = check(at={2.0: "unplugged"}, seconds=10.0)
     fitness, why = judge(health)
     assert fitness is Fitness.UNFIT
-    assert "unplugged" in why
+    assert isinstance(why, Trouble)
+    assert why.cause is Cause.PORT_GONE
 
 
 def test_what_is_no_adapter_is_unfit() -> None:
     health, _ = check(faults={"command-refused": {"command": "AT"}})
-    fitness, why = judge(health)
-    assert fitness is Fitness.UNFIT
-    assert "not an ELM327-class adapter" in why
+    assert judge(health) == (Fitness.UNFIT, Trouble(Cause.NOT_AN_ADAPTER))
+    assert "not an ELM327-class adapter" in sentence(health)
 
 
 def test_an_adapter_that_keeps_the_old_header_is_found_out() -> None:
@@ -303,17 +312,19 @@ def good_traffic(**changes: object) -> Traffic:
     [
         ({"readings": 0}, "no reading"),
         ({"changed": 1}, "false"),
-        ({"useless": 21, "complaint": "cut short"}, "cut short"),
+        (
+            {"useless": 21, "complaint": Trouble(Cause.CUT_SHORT, "cut short")},
+            "cut short",
+        ),
         ({"silent": 2}, "silent"),
         ({"longest_gap_s": WIDEST_GAP_S + 0.1}, "too old"),
     ],
 )
 def test_what_makes_an_adapter_unfit(changes: dict, word: str) -> None:
     health = Health(units={0x7E8: frozenset({1})}, traffic=good_traffic(**changes))
-    fitness, why = judge(health)
-    assert fitness is Fitness.UNFIT
-    assert word in why
-    assert sentence(health) == f"Not fit for a level check: {why}."
+    assert judge(health)[0] is Fitness.UNFIT
+    assert sentence(health).startswith("Not fit for a level check: ")
+    assert word in sentence(health)
 
 
 @pytest.mark.parametrize(
@@ -356,7 +367,7 @@ def test_the_verb_ends_with_the_verdict_and_3_when_unknown(capsys) -> None:
         code = main(["adapter", "--port", served.where("tcp"), "--seconds", "1"])
     told = capsys.readouterr()
     assert code == 3
-    assert told.out.splitlines()[-1] == "Not known: switch the ignition on."
+    assert "switch the ignition on" in told.out.splitlines()[-1]
 
 
 @pytest.mark.parametrize(

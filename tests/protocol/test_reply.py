@@ -7,9 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bridge.protocol.framing import Framing
+from bridge.protocol.framing import Framing, who_fills
 from bridge.protocol.reply import Answer, Refusal, check
 from bridge.protocol.request import Request
+from bridge.values.causes import Cause
 from bridge.values.readings import FaultKind
 
 FLUID = Request(service=0x22, identifier=0x1157, request_id=0x7E1, reply_id=0x7E9)
@@ -31,6 +32,9 @@ def ask(*lines: str) -> Answer | Refusal:
         ["7E90462115750", "7E90462115750"],  # duplicated frame
         ["7E80462115713", "7E90462115750"],  # another unit answered as well
         ["\xfc7E90462115750"],
+        ["7E90462115150", "7E90462115750"],  # a stray answer to another question
+        ["...7E90462115750"],  # dots of the search, one by one, on the answer's line
+        ["SEARCHING..", "..7E90462115750AAAAAA"],
     ],
 )
 def test_the_right_answer_is_taken(lines: list[str]) -> None:
@@ -53,7 +57,6 @@ def test_the_right_answer_is_taken(lines: list[str]) -> None:
         (["6190462115750"], "619 answered instead of 7E9"),
         (["7E9056211575000"], "2 data bytes, not 1"),
         (["7E90462115750", "7E90462115751"], "two different answers"),
-        (["7E90462115150", "7E90462115750"], "two different answers"),
         (["8#4kQ"], "not a frame"),
         (["7E921AABBCCDDEEFF00"], "without its beginning"),
         (["7E91008621157505152", "7E92253"], "out of order"),
@@ -119,6 +122,41 @@ def test_a_negative_response_is_named(code: int, word: str) -> None:
     assert isinstance(refusal, Refusal)
     assert (refusal.kind, refusal.code) == (FaultKind.REFUSED, code)
     assert word in refusal.detail
+
+
+@pytest.mark.parametrize("char", ["\0", "\t", "\x1b", "\xfc", "\ufffd", "\uff17", "_"])
+def test_a_character_that_is_no_digit_inside_a_line_makes_it_no_frame(
+    char: str,
+) -> None:
+    whole = "7E90462115750AAAAAA"
+    for at in range(1, len(whole)):
+        for line in (
+            whole[:at] + char + whole[at:],
+            whole[:at] + char + whole[at + 1 :],
+        ):
+            refusal = ask(line)
+            assert isinstance(refusal, Refusal)
+            assert refusal.cause is Cause.CHARACTERS_LOST
+    assert isinstance(ask("\0\xfc" + whole + "\0"), Answer)
+
+
+def test_two_characters_lost_from_a_frame_are_noticed_wherever_they_were() -> None:
+    # ISO 15765-2: a frame is as long as it needs to be, or filled up to eight bytes.
+    # 7E904621157 AA AA AA AA would otherwise pass for 130 degC.
+    whole = "7E90462115750AAAAAA"
+    for first in range(3, len(whole) - 1):
+        for second in range(first + 1, len(whole)):
+            text = whole[:first] + whole[first + 1 : second] + whole[second + 1 :]
+            assert isinstance(ask(text), Refusal), text
+
+
+def test_a_unit_that_fills_its_frames_never_sends_a_short_one() -> None:
+    full, needed = "7E90462115750AAAAAA", "7E90462115750"
+    assert who_fills([full], Framing.CAN_11) == {0x7E9}
+    assert who_fills([needed], Framing.CAN_11) == frozenset()
+    refusal = check([needed], FLUID, reply_id=0x7E9, data_length=1, filling={0x7E9})
+    assert isinstance(refusal, Refusal)
+    assert refusal.cause is Cause.CUT_SHORT
 
 
 def test_a_negative_response_to_another_service_is_not_ours() -> None:

@@ -10,12 +10,14 @@ from argparse import Namespace
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
+from bridge.values.causes import Cause
 from tui.cli.flags.reach import Reach, reach
 from tui.cli.flags.wire_log_flag import wire_log
 from tui.settings import load_settings
+from tui.words import link_wording
 
 if TYPE_CHECKING:
-    from bridge.link.health import Health, Traffic
+    from bridge.link.health import Health, Traffic, Trouble
     from bridge.link.ports.wire_log import Wrap
     from bridge.values.readings import TroubleCodes
 
@@ -61,7 +63,9 @@ def run(args: Namespace) -> int:
 
 async def _examined(adapter: Reach, args: Namespace, wrap: Wrap) -> Health:
     from bridge.link.examine import examine
+    from bridge.sheets import load
 
+    sheet = load(args.profile) if args.profile else None
     _say(f"opening {adapter.port}")
     port = await wrap(adapter.open)()
     return await examine(
@@ -70,6 +74,7 @@ async def _examined(adapter: Reach, args: Namespace, wrap: Wrap) -> Health:
         seconds=args.seconds,
         search=adapter.search,
         say=_say,
+        sheet=sheet,
     )
 
 
@@ -83,12 +88,22 @@ def sentence(health: Health) -> str:
 
     fitness, why = judge(health)
     match fitness:
+        case Fitness.FIT if health.untold:
+            told = link_wording.sentence(Cause.ENGINE_UNTOLD)
+            return f"Fit for a level check with your own eyes on the engine: {told}."
         case Fitness.FIT:
             return "Fit for a level check."
         case Fitness.UNFIT:
-            return f"Not fit for a level check: {why}."
+            return f"Not fit for a level check: {_words(why)}."
         case Fitness.UNKNOWN:
-            return f"Not known: {why}."
+            return f"Not known: {_words(why)}."
+
+
+def _words(why: str | Trouble | None) -> str:
+    """Return a complaint of the check in words; '' for none."""
+    if why is None or isinstance(why, str):
+        return why or ""
+    return link_wording.sentence(why.cause, why.heard)
 
 
 def report(health: Health, adapter: Reach) -> Iterator[str]:
@@ -110,7 +125,7 @@ def _car_rows(health: Health) -> Iterator[tuple[str, str]]:
     """Yield what only a car with its ignition on can show."""
     cannot = "; ".join(_cannot(health))
     if not health.units:
-        yield "Control units", health.no_units or "not asked"
+        yield "Control units", _words(health.no_units) or "not asked"
         yield "Cannot", cannot or "nothing found missing"
         return
     yield "Protocol", PROTOCOLS.get(health.protocol, f"number {health.protocol}")
@@ -176,7 +191,8 @@ def _readings(traffic: Traffic) -> str:
 def _answers(traffic: Traffic) -> str:
     parts = [f"{traffic.answered} of {traffic.asked} questions answered"]
     if traffic.useless:
-        parts.append(f"{traffic.useless} without use ({traffic.complaint})")
+        heard = traffic.complaint.heard if traffic.complaint else ""
+        parts.append(f"{traffic.useless} without use ({heard})")
     if traffic.changed:
         parts.append(f"{traffic.changed} false")
     if traffic.silent:
@@ -221,15 +237,27 @@ def as_dict(health: Health, adapter: Reach) -> dict[str, Any]:
         "protocol": health.protocol or None,
         "protocol_words": PROTOCOLS.get(health.protocol),
         "units": {f"{u:X}": sorted(p) for u, p in sorted(health.units.items())},
-        "no_units": health.no_units or None,
+        "no_units": _words(health.no_units) or None,
+        "untold": [role.value for role in health.untold],
         "count_digit": health.count_digit,
         "cannot": list(_cannot(health)),
         "traffic": None if health.traffic is None else _traffic(health.traffic),
         "codes": codes_as_dict(health.codes),
         "verdict": fitness.value,
-        "why": why or None,
+        "why": _words(why) or None,
+        "cause": _cause(health),
         "sentence": sentence(health),
     }
+
+
+def _cause(health: Health) -> str | None:
+    """Return the code of what keeps the adapter from being fit without more."""
+    from bridge.link.health import Trouble, judge
+
+    why = judge(health)[1]
+    if isinstance(why, Trouble):
+        return why.cause.value
+    return Cause.ENGINE_UNTOLD.value if health.untold else None
 
 
 def _traffic(traffic: Traffic) -> dict[str, Any]:
@@ -244,7 +272,7 @@ def _traffic(traffic: Traffic) -> dict[str, Any]:
         "asked": traffic.asked,
         "answered": traffic.answered,
         "useless": traffic.useless,
-        "complaint": traffic.complaint or None,
+        "complaint": traffic.complaint and traffic.complaint.heard,
         "false": traffic.changed,
         "silent": traffic.silent,
     }

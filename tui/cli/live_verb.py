@@ -27,6 +27,7 @@ from tui.service.opening import (
 )
 from tui.settings import Settings, load_settings, save_settings
 from tui.step_file import StepFile
+from tui.words import link_wording
 
 if TYPE_CHECKING:
     from bridge.jobfile.lesson_file import LessonFile
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
     from tui.service.log_editor import LogEditor
 
 
+NOTHING_SAID = "no answer had come yet: give it longer"
 BY_HAND = Reach(port="thermometer")
 """Stands where an adapter would: the readings are typed in."""
 
@@ -149,9 +151,10 @@ def _watch(
             if taught:
                 taught.keep(*monitor.taught)
         if not (monitor.ever_live or alone):
+            why = link_wording.sentence(*monitor.why_not) or NOTHING_SAID
             raise PortError(
                 f"no fluid temperature came from {adapter.port} in {args.for_s:g} s: "
-                "is the ignition on, the adapter pushed home, the sheet the right one?"
+                f"{why}"
             )
 
     return watch

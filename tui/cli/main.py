@@ -282,6 +282,9 @@ def _add_adapter(verbs: _Verbs) -> None:
         help="the car's, as the adapter's digit (6 to 9: CAN); default auto",
     )
     adapter.add_argument(
+        "--profile", metavar="SHEET", help="ask for this sheet's fluid too"
+    )
+    adapter.add_argument(
         "--seconds",
         type=seconds,
         default=10.0,

@@ -12,6 +12,7 @@ from bridge.level.step.step_values import Judgement, Step
 from bridge.snapshot import Snapshot
 from bridge.values.outlook import Crossing
 from bridge.values.readings import TroubleCodes, VehicleNumber
+from tui.words.link_wording import sentence
 from tui.words.thermometer_wording import hand_as_dict
 
 
@@ -41,7 +42,9 @@ def as_dict(snapshot: Snapshot) -> dict[str, Any]:
         "ambient_c": _rounded(snapshot.ambient_c, 2),
         "voltage_v": _rounded(snapshot.voltage_v, 3),
         "selector": snapshot.selector,
-        "link_detail": snapshot.link_detail,
+        "link_detail": sentence(snapshot.link_cause, snapshot.link_detail),
+        "link_cause": snapshot.link_cause and snapshot.link_cause.value,
+        "untold": [role.value for role in snapshot.untold],
         "faults": {
             role.value: f"{fault.kind.value}: {fault.detail}"
             for role, fault in snapshot.faults

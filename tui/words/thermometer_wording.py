@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from bridge.level.thermometer import ADVICE, Ask
-from tui.words import figures
+from tui.words import figures, link_wording
 
 if TYPE_CHECKING:
     from bridge.level.thermometer import Hand
@@ -26,7 +26,8 @@ def detail(snapshot: Snapshot, unit: TemperatureUnit) -> str:
     told = [doubt.words for doubt in snapshot.doubts]
     if snapshot.hand is not None:
         told.append(hand_line(snapshot.hand, unit))
-    return figures.clean("; ".join([*told, *filter(None, [snapshot.link_detail])]))
+    link = link_wording.sentence(snapshot.link_cause, snapshot.link_detail)
+    return figures.clean("; ".join([*told, *filter(None, [link])]))
 
 
 def hand_line(hand: Hand, unit: TemperatureUnit) -> str:

@@ -40,14 +40,16 @@ class PacedExchange(Exchange):
         """Seconds between two questions now."""
         return self._spacing_s
 
-    async def ask(self, line: str, *, deadline_s: float) -> Said:
+    async def ask(
+        self, line: str, *, deadline_s: float, pause_s: float | None = None
+    ) -> Said:
         """Wait for the turn, then ask; raises as `Exchange.ask` does."""
         if not _HEX.fullmatch(line):
-            return await super().ask(line, deadline_s=deadline_s)
+            return await super().ask(line, deadline_s=deadline_s, pause_s=pause_s)
         await sleep(self._next_s - now_s())
         self._next_s = now_s() + self._spacing_s
         self.asked += 1
-        said = await super().ask(line, deadline_s=deadline_s)
+        said = await super().ask(line, deadline_s=deadline_s, pause_s=pause_s)
         self._heed(said)
         return said
 

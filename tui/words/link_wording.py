@@ -1,0 +1,197 @@
+"""Every way of not reading in words: what was heard, and what to do about it. Pure."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from bridge.values.causes import Cause
+
+
+class Told(NamedTuple):
+    """What a person reads about one cause."""
+
+    what: str
+    """What was heard, without a full stop."""
+    remedy: str
+    """What to do, as an order."""
+
+
+CAUSES: dict[Cause, Told] = {
+    Cause.PORT_GONE: Told(
+        "the connection to the adapter is gone",
+        "plug it in again or bring it back into range; it is opened again by itself",
+    ),
+    Cause.ADAPTER_SILENT: Told(
+        "the adapter does not answer: not one byte comes back",
+        "push it home in the car's socket and see that its light is on, or name "
+        "another port",
+    ),
+    Cause.NO_PROMPT: Told(
+        "the adapter begins to answer and never ends",
+        "pull it out, count to five and push it in again",
+    ),
+    Cause.WRONG_SPEED: Told(
+        "what comes back is unreadable, as at a wrong speed",
+        "leave out --baud so that the speed is searched for, or give the right one",
+    ),
+    Cause.ONLY_ECHO: Told(
+        "whatever is at the port only echoes: every line comes back and nothing else",
+        "name the adapter's own port; this one is looped back or has nothing behind it",
+    ),
+    Cause.MODEM: Told(
+        "this is a modem: it says OK and ERROR and knows nothing else",
+        "name the adapter's own port",
+    ),
+    Cause.NOT_AN_ADAPTER: Told(
+        "what answers at the port is not an ELM327-class adapter",
+        "name another port",
+    ),
+    Cause.COMMAND_REFUSED: Told(
+        "the adapter does not take a command that cannot be done without",
+        "use another adapter",
+    ),
+    Cause.ADAPTER_RESTARTED: Told(
+        "the adapter restarted by itself",
+        "it is set up again; if that keeps happening, its supply or its contacts are "
+        "bad: push it home, charge the battery",
+    ),
+    Cause.ALWAYS_STOPPED: Told(
+        "the adapter breaks off every request (STOPPED)",
+        "close every other program that uses it; else pull it out and push it in again",
+    ),
+    Cause.REQUESTS_REFUSED: Told(
+        "the adapter answers every request with ?",
+        "it may be a copy without a bus chip: use another adapter",
+    ),
+    Cause.HEADER_REFUSED: Told(
+        "the adapter cannot be pointed at the control unit the sheet names",
+        "use an adapter that takes ATSH; the unit cannot be asked without it",
+    ),
+    Cause.FILTER_REFUSED: Told(
+        "the adapter cannot be told to let this unit's answers through",
+        "use an adapter that takes ATCRA",
+    ),
+    Cause.ADAPTER_ERROR: Told(
+        "the adapter reports a fault of its own",
+        "pull it out and push it in again; if it comes back, use another adapter",
+    ),
+    Cause.BUFFER_FULL: Told(
+        "the adapter runs out of memory in the middle of an answer",
+        "use a faster connection to it (a higher --baud), or another adapter",
+    ),
+    Cause.CHARACTERS_LOST: Told(
+        "the adapter drops characters: its lines are no whole frames",
+        "try a lower --baud or another cable; if that does not help, another adapter",
+    ),
+    Cause.CUT_SHORT: Told(
+        "answers come without their end",
+        "push the plug home; if it goes on, use another adapter",
+    ),
+    Cause.DAMAGED: Told(
+        "answers arrive damaged",
+        "push the plug home, unplug what else hangs on the socket, and switch off "
+        "what may disturb the line",
+    ),
+    Cause.NO_BUS: Told(
+        "the adapter finds no bus it can talk on",
+        "switch the ignition on and push the plug home",
+    ),
+    Cause.BUS_INIT_FAILED: Told(
+        "the car's K-line does not wake up",
+        "switch the ignition on, wait ten seconds and let it try again",
+    ),
+    Cause.BUS_ERROR: Told(
+        "the bus is disturbed, or nobody acknowledges on it",
+        "switch the ignition on, push the plug home, and take every other tester off",
+    ),
+    Cause.BUS_BUSY: Told(
+        "the bus is never free to ask on",
+        "take every other tester off the car",
+    ),
+    Cause.NO_UNITS: Told(
+        "the bus is there and no control unit answers on it",
+        "switch the ignition on; if it is, the car may want another protocol: set it "
+        "under [link] in the sheet",
+    ),
+    Cause.WRONG_BUS: Told(
+        "the ids of the sheet are for another kind of bus than this car's",
+        "this sheet is not for this car: name the right one, or correct its ids",
+    ),
+    Cause.NOT_BROADCAST: Told(
+        "nobody broadcasts the group the sheet names",
+        "switch the ignition on; if it is, the sheet is not for this car",
+    ),
+    Cause.UNIT_SILENT: Told(
+        "no control unit answers at the address the sheet names",
+        "switch the ignition on; if it is, the sheet is not for this gearbox",
+    ),
+    Cause.OTHER_UNIT: Told(
+        "another control unit answers in the place of the one that was asked",
+        "look at request_id and reply_id in the sheet; a poor copy of an adapter does "
+        "this too",
+    ),
+    Cause.OTHER_QUESTION: Told(
+        "what comes back answers another question",
+        "close every other program that uses the adapter",
+    ),
+    Cause.CONTRADICTION: Told(
+        "two answers to one question contradict each other",
+        "take every other tester off the car",
+    ),
+    Cause.WRONG_LENGTH: Told(
+        "the answer is longer or shorter than the sheet says",
+        "look at data_length in the sheet: it may be for another gearbox",
+    ),
+    Cause.UNIT_BUSY: Told(
+        "the control unit is busy with something else",
+        "take every other tester off the car and wait",
+    ),
+    Cause.UNIT_PENDING: Told(
+        "the control unit asks for patience and then says nothing",
+        "switch the ignition off and on again",
+    ),
+    Cause.IDENTIFIER_UNKNOWN: Told(
+        "the control unit does not know the identifier the sheet asks for",
+        "the sheet is not for this gearbox or its software: 'sumpgate find' looks for "
+        "the right one",
+    ),
+    Cause.CONDITIONS: Told(
+        "the control unit answers only under other conditions (0x22)",
+        "start the engine; if it runs, put the selector in P",
+    ),
+    Cause.SESSION_NEEDED: Told(
+        "the control unit answers this only in an extended session",
+        'if the maker\'s documents say so too, set session = "extended" under [link] '
+        "in the sheet",
+    ),
+    Cause.SERVICE_UNKNOWN: Told(
+        "the control unit does not know the service the sheet asks with",
+        "look at service in the sheet: 0x21 and 0x22 are not the same",
+    ),
+    Cause.LOCKED: Told(
+        "the control unit keeps this value locked",
+        "sumpgate unlocks nothing: use a thermometer (--thermometer)",
+    ),
+    Cause.UNIT_REFUSED: Told(
+        "the control unit refuses",
+        "look up the code it gave in the maker's documents",
+    ),
+    Cause.ENGINE_UNTOLD: Told(
+        "no control unit tells engine speed or road speed",
+        "look for yourself and confirm engine (5) and standing (6)",
+    ),
+}
+"""One line for every cause; tests/tui/test_link_wording.py holds both together."""
+
+
+def sentence(cause: Cause | None, heard: str = "") -> str:
+    """Return what stands below the car's values: what was heard and what to do.
+
+    ``heard``: what the link adds, such as the adapter's own text; the whole of it
+    where there is no cause, for then something is being done and nothing is wrong.
+    """
+    if cause is None:
+        return heard
+    told = CAUSES[cause]
+    more = f" ({heard})" if heard else ""
+    return f"{told.what}{more}: {told.remedy}"
