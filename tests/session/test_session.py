@@ -59,12 +59,12 @@ def test_a_steady_car_inside_the_window_is_go() -> None:
 def silent_car(untold: tuple[Role, ...]) -> Session:
     """Return a car that tells its fluid's temperature and not the engine's speed."""
     live = LinkChange(state=LinkState.LIVE, t_s=0.0, untold=untold)
-    session = take(begin(SHEET, interval_s=0.2), live)
+    session = apply(begin(SHEET, interval_s=0.2), live)
     for t_s in range(301):
         reading = Reading(role=Role.FLUID_TEMPERATURE, value=40.0, t_s=float(t_s))
-        session = take(session, reading)
+        session = apply(session, reading)
     for what in (Confirmation.ENGINE, Confirmation.STANDING):
-        session = take(session, Marked(mark=Mark.CONFIRMED, confirms=what, t_s=300.0))
+        session = apply(session, Marked(mark=Mark.CONFIRMED, confirms=what, t_s=300.0))
     return session
 
 
@@ -79,7 +79,7 @@ def test_the_persons_word_stands_in_only_for_what_no_unit_tells() -> None:
 def test_the_persons_word_never_stands_in_for_a_car_that_told_before() -> None:
     session = silent_car((Role.ENGINE_SPEED, Role.VEHICLE_SPEED))
     told = Reading(role=Role.ENGINE_SPEED, value=750.0, t_s=100.0)
-    assert Reason.ENGINE_UNKNOWN in say(take(session, told), 300.2).reasons
+    assert Reason.ENGINE_UNKNOWN in say(apply(session, told), 300.2).reasons
 
 
 def test_a_reading_is_stale_after_two_seconds_and_its_number_is_gone() -> None:
