@@ -17,6 +17,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from bridge.level.volume import DENSITY_KG_M3, TEMP_LIMITS_C, volume_at
+from bridge.values.service_events import ServiceKind
+from bridge.values.sheet import Sheet
 
 COVERAGE = 2.0
 """k of the stated uncertainty: about 95 % (JCGM 100, 6.2.1 and G.6.6)."""
@@ -231,3 +233,44 @@ def poured(amount_ml: float, temp_c: float, terms: Terms = USUAL) -> float:
         to_c=temp_c,
         density_kg_m3=terms.density_kg_m3,
     )
+
+
+# Whether an amount is out of proportion. A slip of the finger makes 39 L of 3.9 L: it
+# is asked back, and taken when it is said again; it is never changed.
+
+# Common practice, no source, all four.
+MOST_OF_USUAL = 2.0
+"""So many times the usual is more than forgotten rests explain."""
+LEAST_OF_USUAL = 0.01
+"""Less is a spoonful where jugs are usual: millilitres taken for litres."""
+LEAST_ML = 5.0
+MOST_UNTOLD_ML = 15_000.0
+"""Where the sheet gives no figure."""
+
+_PARTS = frozenset({ServiceKind.ADDED, ServiceKind.RAN_OFF})
+"""Amounts that only correct the fill: all of it again would be too much."""
+
+
+def usual_ml(sheet: Sheet, kind: ServiceKind, place: str = "") -> float | None:
+    """Return what such an amount usually is at most; None: the sheet does not say.
+
+    ``place``: of a drain, for what comes out.
+    """
+    service = sheet.service
+    if kind is ServiceKind.OUT:
+        for drain in service.drains:
+            if drain.name == place and drain.expected_ml is not None:
+                return drain.expected_ml
+    return service.service_fill_ml or sheet.fill_ml
+
+
+def out_of_proportion(
+    sheet: Sheet, kind: ServiceKind, ml: float, place: str = ""
+) -> bool:
+    """Return whether the amount must be said twice; ``place`` as in ``usual_ml``."""
+    usual = usual_ml(sheet, kind, place)
+    if usual is None:
+        return not LEAST_ML <= ml <= MOST_UNTOLD_ML
+    share = 1.0 if kind in _PARTS else MOST_OF_USUAL
+    least = LEAST_ML if kind in _PARTS else max(LEAST_ML, LEAST_OF_USUAL * usual)
+    return not least <= ml <= share * usual

@@ -14,6 +14,20 @@ from bridge.units.parse import (
     printable,
     units_refused,
 )
+from bridge.units.said import (
+    AmbiguousNumberError,
+    as_written,
+    said,
+    said_accuracy,
+    said_amount,
+    said_number,
+    said_odometer,
+    said_stick,
+    said_temperature,
+    said_tilt,
+    said_torque,
+)
+from bridge.units.said import Amount as SaidAmount
 from bridge.units.show import (
     ABSENT,
     Units,
@@ -33,15 +47,27 @@ from bridge.units.show import (
 
 __all__ = [
     "ABSENT",
+    "AmbiguousNumberError",
     "Dimension",
     "Linear",
     "QuantityError",
+    "SaidAmount",
     "Units",
+    "as_written",
     "example_of",
     "limits_like",
     "linear_to",
     "parse_quantity",
     "printable",
+    "said",
+    "said_accuracy",
+    "said_amount",
+    "said_number",
+    "said_odometer",
+    "said_stick",
+    "said_temperature",
+    "said_tilt",
+    "said_torque",
     "show_distance",
     "show_duration",
     "show_length",

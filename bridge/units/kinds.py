@@ -15,6 +15,7 @@ class Dimension(StrEnum):
     TEMPERATURE = "degC"
     DURATION = "s"
     VOLUME = "L"
+    MASS = "kg"
     TORQUE = "N*m"
     ENGINE_SPEED = "rpm"
     ROAD_SPEED = "km/h"
@@ -44,7 +45,8 @@ class Kind:
 
 # Exact by definition (NIST SP 811, B.8): inch, pound, standard gravity, gallon.
 FOOT_M = 0.3048
-LBF_FT_NM = 0.45359237 * 9.80665 * FOOT_M
+POUND_KG = 0.45359237
+LBF_FT_NM = POUND_KG * 9.80665 * FOOT_M
 KGF_M_NM = 9.80665
 US_QUART_L = 0.946352946
 MILE_KM = 1.609344
@@ -84,7 +86,15 @@ KINDS: dict[Dimension, Kind] = {
             "pt": (US_QUART_L / 2, 0.0),
             "gal": (US_QUART_L * 4, 0.0),
             "cm3": (1e-3, 0.0),
+            "floz": (US_QUART_L / 32, 0.0),
         },
+    ),
+    Dimension.MASS: Kind(
+        words="a mass",
+        example="2.8 kg",
+        low=0.0,
+        high=1e5,
+        usual={"kg": (1.0, 0.0), "g": (1e-3, 0.0), "lb": (POUND_KG, 0.0)},
     ),
     Dimension.TORQUE: Kind(
         words="a torque",

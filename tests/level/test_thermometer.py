@@ -11,8 +11,6 @@ from bridge.level.thermometer import (
     Ask,
     Thermometer,
     next_reading,
-    read_accuracy,
-    read_typed,
 )
 from bridge.session.session import advance, apply
 from bridge.session.session_state import Session, begin
@@ -25,33 +23,6 @@ from bridge.values.sheet import Confirmation, Role, Sheet, Signal, Window
 SHEET = Sheet(
     name="t", source="t", window=Window(low_c=30.0, high_c=50.0), settle_time_s=20.0
 )
-
-
-@pytest.mark.parametrize(
-    ("text", "temp_c"),
-    [
-        ("38.5", 38.5),
-        ("38,5 C", 38.5),
-        # NIST SP 811: t/degC = (t/degF - 32) / 1.8
-        ("101 F", 38.333),
-        ("-4f", -20.0),
-        ("40 °C", 40.0),
-    ],
-)
-def test_a_typed_temperature_is_read(text, temp_c):
-    assert read_typed(text) == pytest.approx(temp_c, abs=0.001)
-
-
-@pytest.mark.parametrize("text", ["", "abc", "38.5 K", "4 0", "999", "1e3", "-80"])
-def test_what_is_none_is_said_in_a_sentence(text):
-    assert isinstance(read_typed(text), str)
-
-
-def test_accuracy():
-    assert read_accuracy("±2") == 2.0
-    assert read_accuracy("3.6 F") == pytest.approx(2.0)
-    assert isinstance(read_accuracy("20"), str)
-    assert isinstance(read_accuracy("good"), str)
 
 
 def hand(accuracy_c: float = 2.0, *, alone: bool = True) -> Session:

@@ -52,6 +52,11 @@ class Stage:
         await self.pilot.press(*keys)
         return await self.text()
 
+    async def type(self, key: str, text: str) -> str:
+        """Press a key that asks, and answer it."""
+        spelled = ("space" if c == " " else c for c in text)
+        return await self.press(key, *spelled, "enter")
+
     async def resize(self, width: int, height: int) -> str:
         await self.pilot.resize_terminal(width, height)
         return await self.text()

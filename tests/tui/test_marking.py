@@ -20,11 +20,10 @@ from bridge.values.conditions import (
     ToldBy,
     Verdict,
 )
-from bridge.values.events import Mark, Marked, Tilted
+from bridge.values.events import Mark
 from bridge.values.sheet import Confirmation
 from tests.tui.helpers import Stage, settle, staged
 from tests.tui.stage import SHEET, WARM_UP
-from tui.live import marking
 from tui.words import step_wording, wording
 
 INSIDE = WARM_UP.snapshot(WARM_UP.t_at(40.0))
@@ -104,7 +103,7 @@ async def test_a_confirmed_point_can_be_taken_back(tmp_path):
 
 async def test_an_amount_and_a_tilt_are_typed_on_the_bottom_line(tmp_path):
     async with on_stage(tmp_path, OPEN) as stage:
-        await stage.pilot.press("a", "2", "5", "x", "0", "enter")
+        await stage.pilot.press("a", "2", "5", "x", "backspace", "0", "enter")
         await stage.pilot.press("l", "0", ".", "3", "space", "-", "1", "enter")
         added, tilt = stage.feed.told
         assert (added.mark, added.ml) == (Mark.ADDED, 250.0)
@@ -117,6 +116,41 @@ async def test_what_is_typed_wrong_is_said_and_nothing_is_told(tmp_path):
         assert "is no tilt" in await stage.text()
         await stage.pilot.press("a", "escape", "a", "0", "enter")
         assert stage.feed.told == []
+
+
+@pytest.mark.parametrize(
+    ("typed", "ml"),
+    [("0.25 L", 250.0), ("250 mL", 250.0), ("8 fl oz", 236.588), ("0,25 l", 250.0)],
+)
+@pytest.mark.parametrize("unit", ["C", "F"])
+async def test_a_unit_that_is_typed_is_the_one_that_is_meant(typed, ml, unit, tmp_path):
+    async with on_stage(tmp_path, OPEN) as stage:
+        stage.app.settings = replace(stage.app.settings, temperature_unit=unit)
+        await stage.type("a", typed)
+        assert stage.feed.told[0].ml == pytest.approx(ml, abs=0.001)
+
+
+async def test_what_can_be_read_in_two_ways_is_asked_back(tmp_path):
+    async with on_stage(tmp_path, OPEN) as stage:
+        await stage.type("a", "1,000")
+        assert "can be 1 or 1000" in await stage.text()
+        await stage.type("a", "8 oz")
+        assert "a volume or a weight" in await stage.text()
+        assert stage.feed.told == []
+
+
+async def test_an_amount_out_of_proportion_is_taken_when_it_is_said_again(tmp_path):
+    async with on_stage(tmp_path, OPEN) as stage:
+        await stage.type("a", "16 L")
+        assert stage.feed.told == []
+        assert "is that right" in await stage.text()
+        await stage.pilot.press("enter")
+        assert [t.ml for t in stage.feed.told] == [16_000.0]
+        await stage.type("a", "17 L")
+        await stage.pilot.press(
+            "backspace", "backspace", "backspace", "9", "space", "L", "enter"
+        )
+        assert [t.ml for t in stage.feed.told] == [16_000.0]  # another one: asked anew
 
 
 @pytest.mark.parametrize(
@@ -158,24 +192,6 @@ async def test_each_call_rings_once_and_can_be_silenced(tmp_path):
         stage.feed.deliver(again)
         await settle(stage.pilot)
         assert len(rung) == count
-
-
-@pytest.mark.parametrize("text", ["", "x", "-5", "0", "nan", "inf", "30000", "1 2"])
-def test_amounts_that_cannot_be(text):
-    assert isinstance(marking.read_added(text), str)
-
-
-@pytest.mark.parametrize("text", ["", "1", "a b", "31 0", "0 nan", "1 2 3"])
-def test_tilts_that_cannot_be(text):
-    assert isinstance(marking.read_tilt(text), str)
-
-
-def test_numbers_with_a_comma_are_read():
-    read = marking.read_tilt("0,3 -0,1")
-    assert isinstance(read, Tilted)
-    added = marking.read_added("250,5")
-    assert isinstance(added, Marked)
-    assert added.ml == 250.5
 
 
 MANY = tuple(
@@ -224,10 +240,3 @@ def test_a_window_that_will_not_do_is_said_with_what_helps(snapshot, words):
     assert no_go.step is not None
     assert said[0] == instruction_text(no_go.step.instruction)
     assert words in said[1]
-
-
-def test_beside_fahrenheit_an_added_amount_is_in_quarts() -> None:
-    added = marking.read_added("0.25", "F")
-    assert isinstance(added, Marked)
-    assert added.ml == pytest.approx(236.588, abs=0.001)  # NIST SP 811, B.8: quart
-    assert "quarts" in str(marking.read_added("much", "F"))

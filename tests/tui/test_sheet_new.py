@@ -63,6 +63,26 @@ def tell_all(given_answers: dict[str, str], units: Units) -> Interview:
     return interview
 
 
+@pytest.mark.parametrize(
+    ("name", "said", "written"),
+    [
+        ("identifier", "1940", "0x1940"),
+        ("identifier", "0x1940", "0x1940"),
+        ("identifier", "2e", "0x2E"),
+        ("total", "6,3 l", "6.3 L"),
+        ("total", "6.3", "6.3 L"),
+        ("drain_torque", "25 lb-ft", "25 lbf*ft"),
+        ("low", "95 °F", "95 degF"),
+        ("factor", "0,5", "0.5"),
+    ],
+)
+def test_an_answer_is_written_as_a_sheet_has_it(name, said, written):
+    at = next(n for n, question in enumerate(QUESTIONS) if question.name == name)
+    interview = Interview(units=Units.METRIC, at=at)
+    assert interview.tell(said) == ""
+    assert interview.answers[name] == written
+
+
 def feed(monkeypatch, lines: list[str]) -> list[str]:
     """Let the terminal's lines be these; return the prompts as they come."""
     rest, prompts = iter(lines), []
@@ -107,6 +127,17 @@ def test_a_bare_number_has_the_persons_own_unit():
     assert answers["distance"] == "40000 mi"
     text = sheet_toml(answers, Units.US)
     assert "degC" not in text.replace('unit = "degC"', "").replace("0 degC", "")
+
+
+def test_an_identifier_is_echoed_as_it_was_taken(monkeypatch, capsys, tmp_path):
+    told, path = {**FULL, "identifier": "1940"}, tmp_path / "a.toml"
+    feed(monkeypatch, [told[question.name] for question in QUESTIONS])
+    assert main(["sheet", "new", str(path), "--units", "metric"]) == 0
+    assert "= 0x1940" in capsys.readouterr().out
+    assert load_sheet(path).signals[0].identifier == 0x1940
+    assert main(["sheet", "show", str(path)]) == 0
+    shown = " ".join(capsys.readouterr().out.split())
+    assert "identifier 0x1940; byte 0 of 1, raw × 1 - 40 °C" in shown
 
 
 def test_least_answers_leave_comments_that_say_what_to_look_up(tmp_path, monkeypatch):
@@ -172,10 +203,10 @@ def test_going_back_leaving_out_and_help(monkeypatch, capsys, tmp_path):
         ("low", "35 s", "not a unit of a temperature"),
         ("low", "400 C", "write 0 to 150 degC"),
         ("engine", "on", "type one of 1 idling, 2 off"),
-        ("total", "6,3 L", "decimals after a point"),
-        ("drain_torque", "25 lb-ft", 'write "lbf*ft"'),
+        ("total", "6,300 mL", "can be 6.3 or 6300"),
+        ("drain_torque", "25 L", "not a unit of a torque"),
         ("drain_torque", "2500", "write 0.5 to 500 N*m"),
-        ("turns", "three", "no number of turns"),
+        ("turns", "three", "write a number of turns"),
         ("positions", "P", "write them like P R N D"),
         ("months", "4 years", "write it like 48"),
         ("request_id", "engine", "three hex digits"),

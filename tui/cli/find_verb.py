@@ -57,13 +57,13 @@ def run(args: Namespace) -> int:
 
 def _check_writing(args: Namespace) -> None:
     """Say at once what could not be written in the end."""
-    from bridge.level.thermometer import read_accuracy
+    from bridge.units import QuantityError, said_accuracy
     from tui.search.search_write import base_text
 
-    accuracy = read_accuracy(args.accuracy)
-    if isinstance(accuracy, str):
-        raise UsageError(accuracy)
-    args.accuracy_c = accuracy
+    try:
+        args.accuracy_c = said_accuracy(args.accuracy)
+    except QuantityError as problem:
+        raise UsageError(f"--accuracy {problem}") from None
     if args.write:
         base_text(args)
 

@@ -11,7 +11,7 @@ from bridge.jobfile.file.check import State, check
 from bridge.jobfile.file.store import JobError
 from bridge.jobfile.job_folder import delete_job, find_job, folder, job_files
 from bridge.values.errors import UsageError
-from tui.cli.flags.odometer import read_odometer
+from tui.cli.flags.record_flags import odometer_event
 
 if TYPE_CHECKING:
     from bridge.units import Dimension
@@ -135,7 +135,7 @@ def _told(args: Namespace) -> list[tuple[str, dict[str, Any]]]:
 
     events: list[tuple[str, dict[str, Any]]] = []
     if args.odometer:
-        events.append(("odometer", read_odometer(args.odometer)))
+        events.append(("odometer", odometer_event(args.odometer)))
     for what in ("drained", "filled"):
         if getattr(args, what):
             litres = _positive(args, what, Dimension.VOLUME)
@@ -146,10 +146,10 @@ def _told(args: Namespace) -> list[tuple[str, dict[str, Any]]]:
 
 
 def _positive(args: Namespace, flag: str, dimension: Dimension) -> float:
-    from bridge.units import QuantityError, parse_quantity
+    from bridge.units import QuantityError, said
 
     try:
-        value = parse_quantity(getattr(args, flag), dimension)
+        value = said(getattr(args, flag), dimension)
     except QuantityError as problem:
         raise UsageError(f"--{flag} {problem}") from None
     if value <= 0.0:

@@ -141,7 +141,7 @@ def _watch(
             told=told,
         )
         hands.monitor = monitor
-        typing = _listening(hands, by_hand if args.json else None)
+        typing = _listening(hands, sheet, by_hand) if args.json else None
         try:
             await monitor.run(for_s=args.for_s)
         finally:
@@ -168,11 +168,15 @@ def _lesson_file(name: str, notes: Notes) -> LessonFile:
     return LessonFile(find_sheet(name).read_text("utf-8-sig"), notes.say)
 
 
-def _listening(hands: Hands, by_hand: Thermometer | None) -> asyncio.Task[None] | None:
-    """Take readings from standard input, where there is no screen to type them on."""
-    if by_hand is None:
-        return None
-    return asyncio.get_running_loop().create_task(hear_lines(hands, by_hand))
+def _listening(
+    hands: Hands, sheet: Sheet, by_hand: Thermometer | None
+) -> asyncio.Task[None]:
+    """Take typed lines from standard input, where there is no screen to type on."""
+    from tui.inputs.lines import LineReader
+
+    accuracy_c = by_hand.accuracy_c if by_hand else None
+    reader = LineReader(sheet, accuracy_c=accuracy_c)
+    return asyncio.get_running_loop().create_task(hear_lines(hands, reader))
 
 
 def _json(watch: Watch, adapter: Reach) -> int:

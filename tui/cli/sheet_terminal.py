@@ -75,8 +75,10 @@ def _interview(units: Units, ask: Ask, *, strict: bool) -> dict[str, str]:
 
 
 def _echo(answer: str, question: Question, units: Units) -> None:
-    """Say what a quantity in another unit was taken for."""
-    if same := understood(answer, question.dimension, units):
+    """Say what a quantity in another unit, or an identifier, was taken for."""
+    if question.echoed:
+        print(f"  = {answer}")
+    elif same := understood(answer, question.dimension, units):
         print(f"  = {same}")
 
 

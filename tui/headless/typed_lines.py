@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import os
 import sys
 import threading
 
@@ -20,7 +21,7 @@ class TypedLines:
 
     def _read(self) -> None:
         with contextlib.suppress(OSError, ValueError, RuntimeError):
-            for line in sys.stdin:
+            for line in sys.stdin if _can_be_read() else ():
                 self._loop.call_soon_threadsafe(self._queue.put_nowait, line.strip())
         with contextlib.suppress(RuntimeError):
             self._loop.call_soon_threadsafe(setattr, self, "ended", True)  # noqa: FBT003
@@ -31,3 +32,12 @@ class TypedLines:
         while not self._queue.empty():
             lines.append(self._queue.get_nowait())
         return lines
+
+
+def _can_be_read() -> bool:
+    """Return whether reading would not stop the program, as in a shell's background."""
+    if sys.stdin is None:
+        return False
+    if sys.platform == "win32" or not sys.stdin.isatty():
+        return True
+    return os.tcgetpgrp(sys.stdin.fileno()) == os.getpgrp()

@@ -19,6 +19,7 @@ from bridge.values.errors import SumpgateError
 from bridge.values.events import Mark
 from bridge.values.sheet import Confirmation
 from tui.feeds.feed import Mailbox
+from tui.inputs.answers import Refused
 from tui.live import countdown, marking, pages
 from tui.live.history import History
 from tui.live.notebook import NOT_RECORDED, Notebook
@@ -528,10 +529,10 @@ class SumpgateApp(ServiceHost):
             self.show()
             return
         hand = self._snapshot.hand if self._snapshot else None
-        told = typing.read(hand, self.settings.temperature_unit)
-        self._typing = None
-        self._note = told if isinstance(told, str) else ""
-        if not isinstance(told, str):
+        told = typing.read(self._sheet, hand, self.settings.temperature_unit)
+        self._typing = typing.after(told)
+        self._note = told.words if isinstance(told, Refused) else ""
+        if not isinstance(told, Refused):
             self._tell(told)
         self.show()
 

@@ -1,4 +1,4 @@
-"""The keys of the level step: what a key tells the monitor, and the typed answers.
+"""The keys of the level step: what a key tells the monitor.
 
 One key does most of it, so that a presenter remote (PageDown or Enter, PageUp) can:
 it marks the opening when GO is called and drips while the plug is out.
@@ -6,19 +6,14 @@ it marks the opening when GO is called and drips while the plug is out.
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
 from bridge.level.step.step_values import Phase
-from bridge.level.thermometer import USUAL_ACCURACY_C, Kind, read_typed
-from bridge.units.kinds import US_QUART_L
-from bridge.values.events import Mark, Marked, Measured, Tilted
+from bridge.values.events import Mark, Marked
 from bridge.values.sheet import Confirmation
 
 if TYPE_CHECKING:
     from bridge.level.step.step_values import Step
-    from bridge.level.thermometer import Hand
-    from tui.words.figures import TemperatureUnit
 
 PLAIN: dict[str, Mark] = {
     "nothing": Mark.NOTHING_CAME,
@@ -61,46 +56,3 @@ def confirmation(number: int, step: Step | None) -> Marked:
         confirms=what,
         t_s=_UNSTAMPED_S,
     )
-
-
-def read_added(text: str, unit: TemperatureUnit = "C") -> Marked | str:
-    """Return the mark for a typed amount, or a sentence on what is wrong.
-
-    In mL; beside degrees Fahrenheit in quarts.
-    """
-    numbers = _numbers(text, 1)
-    one_ml = 1.0 if unit == "C" else 1000.0 * US_QUART_L
-    if numbers is None or not 0 < numbers[0] * one_ml < 20_000:
-        how = "millilitres, such as 250" if unit == "C" else "quarts, such as 0.25"
-        return f"{text[:20]!r} is no amount: type {how}"
-    return Marked(mark=Mark.ADDED, ml=numbers[0] * one_ml, t_s=_UNSTAMPED_S)
-
-
-def read_tilt(text: str) -> Tilted | str:
-    """Return typed angles, or a sentence that says what is wrong."""
-    numbers = _numbers(text, 2)
-    if numbers is None or any(abs(n) > 30 for n in numbers):
-        return f"{text[:20]!r} is no tilt: type two angles in degrees, such as 0.3 -0.1"
-    return Tilted(lengthways_deg=numbers[0], across_deg=numbers[1], t_s=_UNSTAMPED_S)
-
-
-def read_measured(text: str, hand: Hand | None, unit: str) -> Measured | str:
-    """Return a typed thermometer reading, or a sentence that says what is wrong.
-
-    ``unit``: 'C' or 'F', where none is typed; ``hand``: what is known of it.
-    """
-    temp_c = read_typed(text, fahrenheit=unit == "F")
-    if isinstance(temp_c, str):
-        return temp_c
-    known = hand.thermometer.accuracy_c if hand else USUAL_ACCURACY_C[Kind.INFRARED]
-    return Measured(temp_c=temp_c, accuracy_c=known, t_s=_UNSTAMPED_S)
-
-
-def _numbers(text: str, count: int) -> list[float] | None:
-    words = text.split()
-    try:
-        numbers = [float(w.replace(",", ".")) for w in words]
-    except ValueError:
-        return None
-    good = len(numbers) == count and all(math.isfinite(n) for n in numbers)
-    return numbers if good else None

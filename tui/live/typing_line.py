@@ -5,20 +5,23 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from tui.live import marking
+from tui.inputs import answers
+from tui.inputs.answers import Refused
 from tui.live.notebook import LONGEST
 
 if TYPE_CHECKING:
     from bridge.level.thermometer import Hand
     from bridge.values.events import Marked, Measured, Tilted
+    from bridge.values.sheet import Sheet
     from tui.words.figures import TemperatureUnit
 
 PROMPTS = {
     "added": "Added, in {volume} (Enter takes it, Esc drops it):",
     "tilt": "Tilt lengthways and across, in degrees (Enter, Esc):",
     "note": "Note (Enter, Esc):",
-    "thermometer": "Thermometer reads (Enter, Esc):",
+    "thermometer": "Thermometer reads, in °{unit} (Enter, Esc):",
 }
+_LONGEST_FIGURE = 30
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,11 +30,13 @@ class Typing:
 
     what: str
     text: str = ""
+    asked_back: str = ""
+    """The answer that was asked back; Enter takes it if it stands there still."""
 
     def shown(self, unit: TemperatureUnit, width: int) -> str:
         """Return the prompt and as much of the text as there is room for."""
         volume = "mL" if unit == "C" else "quarts"
-        prompt = PROMPTS[self.what].format(volume=volume)
+        prompt = PROMPTS[self.what].format(volume=volume, unit=unit)
         return f"{prompt} {tail(self.text, width - 24)}_"
 
     def pressed(self, key: str, character: str | None) -> Typing:
@@ -42,24 +47,31 @@ class Typing:
             return replace(self, text=self.text + character)
         return self
 
+    def after(self, told: object) -> Typing | None:
+        """Return what stands there after Enter: only an answer that was asked back."""
+        again = isinstance(told, Refused) and told.again
+        return replace(self, asked_back=self.text) if again else None
+
     def read(
-        self, hand: Hand | None, unit: TemperatureUnit
-    ) -> Marked | Measured | Tilted | str:
-        """Return what was typed as an event, or a sentence on what is wrong."""
+        self, sheet: Sheet, hand: Hand | None, unit: TemperatureUnit
+    ) -> Marked | Measured | Tilted | Refused:
+        """Return what was typed as an event, or why it is not taken."""
         if self.what == "thermometer":
-            return marking.read_measured(self.text, hand, unit)
+            return answers.read_thermometer(self.text, hand, bare=f"deg{unit}")
         if self.what == "added":
-            return marking.read_added(self.text, unit)
-        return marking.read_tilt(self.text)
+            return answers.read_added(
+                self.text,
+                sheet=sheet,
+                bare="mL" if unit == "C" else "qt",
+                before=self.asked_back,
+            )
+        return answers.read_tilt(self.text)
 
 
 def fits(what: str, text: str, character: str) -> bool:
-    """Say whether a character may be typed: numbers want few of them, notes any."""
-    if what == "note":
-        return character.isprintable() and len(text) < LONGEST
-    if what == "thermometer":
-        return character in "0123456789.,+- °CFcf" and len(text) < 20
-    return character in "0123456789.,+- " and len(text) < 20
+    """Say whether a character may be typed: a figure and its unit, or a note."""
+    longest = LONGEST if what == "note" else _LONGEST_FIGURE
+    return character.isprintable() and len(text) < longest
 
 
 def tail(text: str, room: int) -> str:

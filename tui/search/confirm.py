@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bridge.level.found_signal import spell, why_not_one
-from bridge.level.thermometer import ADVICE, Kind, read_accuracy, read_typed
+from bridge.level.thermometer import ADVICE, Kind
 from bridge.search.confirming import (
     checkpoint,
     place_of,
@@ -18,6 +18,7 @@ from bridge.search.confirming import (
     why_not,
 )
 from bridge.search.ledger import Ledger
+from bridge.units import QuantityError, said_accuracy, said_temperature
 from bridge.values.errors import UsageError
 from bridge.values.sheet import Checkpoint, Found, Role, Signal
 from tui.cli.flags.reach import reach
@@ -38,9 +39,10 @@ SAY_EVERY_S = 10.0
 
 def confirm(args: Namespace, show: Show) -> int:
     """Read signal and coolant, take typed readings, write what they confirm."""
-    accuracy = read_accuracy(args.accuracy)
-    if isinstance(accuracy, str):
-        raise UsageError(accuracy)
+    try:
+        accuracy = said_accuracy(args.accuracy)
+    except QuantityError as problem:
+        raise UsageError(f"--accuracy {problem}") from None
     path, signal, found = _found_in(args.confirm)
     adapter = reach(args, load_settings().port)
     task = _Confirm(args, show, path, signal, found, accuracy)
@@ -95,7 +97,10 @@ class _Confirm:
         from bridge.search.scan.listening import Listen
         from bridge.search.scan.search_link import FindLink
 
-        for line in (*ADVICE.values(), "Type what the thermometer reads; 'done' ends."):
+        for line in (
+            *ADVICE.values(),
+            "Type what it reads in °C, or with F; 'done' ends.",
+        ):
             self._show.say(line)
         link = FindLink(
             await opener(), per_s=self._args.pace, protocol=self._args.protocol,
@@ -133,9 +138,10 @@ class _Confirm:
         if line.lower() in ("done", "q", "quit", "end"):
             self._done = True
             return
-        temp_c = read_typed(line) if line else ""
-        if isinstance(temp_c, str):
-            self._show.say(temp_c or "type a temperature, such as 38.5 or 101 F")
+        try:
+            temp_c = said_temperature(line, bare="degC")
+        except QuantityError as problem:
+            self._show.say(str(problem))
             return
         check = self._check(temp_c)
         if check is None:

@@ -8,7 +8,6 @@ import time
 from collections.abc import Awaitable, Callable
 from typing import TYPE_CHECKING
 
-from bridge.level.thermometer import read_typed
 from bridge.link.schedule import request_id_of
 from bridge.protocol.request import Request
 from bridge.protocol.vehicle_number import VIN_SERVICE, VIN_TYPE, BadVin, read_vin
@@ -18,6 +17,7 @@ from bridge.search.scan.hunt import search
 from bridge.search.scan.listening import Listen
 from bridge.search.scan.search_link import FindLink
 from bridge.search.search_plan import Span
+from bridge.units import QuantityError, said_temperature
 from bridge.values.errors import UsageError
 from tui.headless.typed_lines import TypedLines
 from tui.search.search_file import Pen
@@ -158,9 +158,10 @@ class Run:
         if not line:
             self._table()
             return
-        temp_c = read_typed(line)
-        if isinstance(temp_c, str):
-            self._show.say(temp_c)
+        try:
+            temp_c = said_temperature(line, bare="degC")
+        except QuantityError as problem:
+            self._show.say(str(problem))
             return
         self._note(
             {

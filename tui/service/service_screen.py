@@ -13,6 +13,7 @@ from textual.widgets import Input
 from bridge.service.log import is_done, next_open
 from bridge.service.step_names import step_name
 from bridge.values.service_events import ServiceEvent, ServiceKind
+from tui.inputs.answers import Refused
 from tui.live.screens import LEAST_HEIGHT, LEAST_WIDTH
 from tui.service.log_editor import NOT_TAKEN
 from tui.service.pages.answers import answer, prompt
@@ -99,6 +100,8 @@ class ServiceScreen(Screen[None]):
         self._snapshot: Snapshot | None = None
         self._no_car = False
         self._asking: Item | None = None
+        self._asked_back = ""
+        """The answer that is taken if it is given once more."""
         self._note = ""
 
     def compose(self) -> ComposeResult:
@@ -242,7 +245,7 @@ class ServiceScreen(Screen[None]):
     # The answer line
 
     def _ask(self, item: Item | None) -> None:
-        self._asking = item
+        self._asking, self._asked_back = item, ""
         line = self.query_one(Input)
         line.display = item is not None
         if item is None or item.asks is None:
@@ -259,9 +262,17 @@ class ServiceScreen(Screen[None]):
         item = self._asking
         if item is None or item.asks is None or item.entry is None:
             return
-        told = answer(item.asks, event.value, item.entry, self._units())
-        if isinstance(told, str):
-            self.say(told)
+        told = answer(
+            item.asks,
+            event.value,
+            item.entry,
+            self.editor.sheet,
+            self._units(),
+            self._asked_back,
+        )
+        if isinstance(told, Refused):
+            self._asked_back = event.value if told.again else ""
+            self.say(told.words)
             return
         if not self.editor.add(told):
             self.say(NOT_TAKEN)

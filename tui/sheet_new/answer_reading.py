@@ -8,13 +8,20 @@ from collections.abc import Callable
 
 from bridge.sheets.keys.all_keys import SECTIONS
 from bridge.sheets.keys.key_kinds import Key, spell_unit
-from bridge.units import Dimension, QuantityError, Units, parse_quantity
+from bridge.units import (
+    AmbiguousNumberError,
+    Dimension,
+    QuantityError,
+    Units,
+    as_written,
+    parse_quantity,
+    said_number,
+)
 
 Reader = Callable[[str, Units], str]
 """Returns the answer as the sheet will have it; raises AnswerError."""
 
 _LONGEST = 400
-_BARE = re.compile(r"[+\-−]?[0-9]*\.?[0-9]+")
 _UNITS: dict[Dimension, tuple[str, str]] = {
     Dimension.TEMPERATURE: ("degC", "degF"),
     Dimension.VOLUME: ("L", "qt"),
@@ -57,21 +64,14 @@ def a_quantity(section: str, key: str) -> Reader:
 
 def _quantity(told: Key, answer: str, units: Units) -> str:
     dimension = told.dimension or Dimension.DURATION
-    bare = _BARE.fullmatch(answer)
-    written = f"{answer} {unit_of(dimension, units)}" if bare else answer
-    if dimension is Dimension.TEMPERATURE:  # beside a temperature C and F are clear
-        written = re.sub(r"(?<=[0-9])\s*[°º]?([CFcf])$", _degrees, written)
     try:
+        written = as_written(answer, dimension, bare=unit_of(dimension, units))
         value = parse_quantity(written, dimension)
     except QuantityError as error:
         raise AnswerError(f"{str(error)[:1].upper()}{str(error)[1:]}.") from None
     if told.low is not None and told.high is not None:
         _check_limits(value, (told.low, told.high), dimension, units)
     return written
-
-
-def _degrees(found: re.Match[str]) -> str:
-    return f" deg{found[1].upper()}"
 
 
 def _check_limits(
@@ -132,39 +132,52 @@ def positions(answer: str, _: Units) -> str:
     return " ".join(names)
 
 
-def a_number(low: int, high: int, base_hint: str) -> Reader:
-    """Take a whole number, decimal or with 0x."""
+def a_number(low: int, high: int, example: str) -> Reader:
+    """Take a whole number, in decimal digits."""
 
     def read(answer: str, _: Units) -> str:
-        try:
-            value = int(answer[:20], 0)
-        except ValueError:
-            value = low - 1
-        if not low <= value <= high:
+        whole = re.fullmatch(r"[0-9]{1,9}", answer)
+        if whole is None or not low <= int(answer) <= high:
             raise AnswerError(
                 f"That is no whole number from {low} to {high}; write it like "
-                f"{base_hint}."
+                f"{example}."
             )
-        return answer.lower()
+        return str(int(answer))
 
     return read
 
 
+def an_identifier(answer: str, _: Units) -> str:
+    """Take an identifier: hexadecimal, with 0x or without; given back as 0x1940."""
+    digits = answer.lower().removeprefix("0x")
+    if not re.fullmatch(r"[0-9a-f]{1,4}", digits):
+        raise AnswerError(
+            "That is no identifier; write it like 0x1157: up to four hex digits."
+        )
+    return f"0x{digits.upper():0>{2 if len(digits) < 3 else 4}}"
+
+
 def a_decimal(answer: str, _: Units) -> str:
     """Take a number such as a factor or an offset."""
-    try:
-        value = float(answer)
-    except ValueError:
-        value = float("nan")
+    value = _number(answer, "write it like 0.1 or -40")
     if not abs(value) <= 1e6:
         raise AnswerError("That is no number; write it like 0.1 or -40.")
     return repr(value)
 
 
+def _number(answer: str, how: str) -> float:
+    try:
+        return float(said_number(answer))
+    except AmbiguousNumberError as problem:
+        raise AnswerError(f"{problem}.") from None
+    except QuantityError:
+        raise AnswerError(f"That is no number; {how}.") from None
+
+
 def turns(answer: str, _: Units) -> str:
     """Take a number of turns."""
     told = SECTIONS["fastener"]["turns_back"]
-    value = float(answer) if _BARE.fullmatch(answer) else -1.0
+    value = _number(answer, f"write a number of turns, {told.limits}")
     if told.low is None or told.high is None or not told.low <= value <= told.high:
         raise AnswerError(f"That is no number of turns; write {told.limits}.")
     return f"{value:g}"

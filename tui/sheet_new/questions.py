@@ -33,6 +33,8 @@ class Question:
     dimension: Dimension | None = None
     """Of a quantity: the prompt then names the unit of a bare number."""
     choices: tuple[str, ...] = ()
+    echoed: bool = False
+    """Whether what it was taken for is always said: digits that look like others."""
     needed: Callable[[Answers], bool] = _always
     """Whether the answers so far leave it open."""
 
@@ -261,9 +263,10 @@ QUESTIONS: tuple[Question, ...] = (
     Question(
         name="identifier",
         ask="Identifier",
-        why="As hexadecimal with 0x, such as 0x1157.",
-        read=answer_reading.a_number(0, 0xFFFF, "0x1157"),
+        why="Always hexadecimal, with 0x or without: 1157 means 0x1157.",
+        read=answer_reading.an_identifier,
         required=True,
+        echoed=True,
         needed=_readable,
     ),
     Question(

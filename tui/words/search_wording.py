@@ -18,7 +18,7 @@ ADVICE = (
 WARM_UP = (
     "Now start the engine and let it idle, outside or with the exhaust led outside,",
     "brake on, selector in P or N.",
-    "Type what a thermometer in or on the sump reads, such as 38.5 or 101 F: twice,",
+    "Type what a thermometer in or on the sump reads in °C (or with F): twice,",
     "at least 10 °C apart, confirms what is found. 'done' or Ctrl-C ends it.",
 )
 SHOWN = 5

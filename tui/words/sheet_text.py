@@ -17,8 +17,9 @@ from bridge.units import (
     show_torque,
     show_volume,
 )
+from bridge.units.kinds import MILE_KM
 from bridge.values.service_sheet import Drain, Fastener, Part, Service, StepKind
-from bridge.values.sheet import EngineRule, Role, Sheet, Signal
+from bridge.values.sheet import UNIT_OF_ROLE, EngineRule, Role, Sheet, Signal
 
 _LABEL = 18
 _CM2_PER_IN2 = 6.4516
@@ -258,16 +259,46 @@ def _signals(signals: tuple[Signal, ...], units: Units) -> Rows:
 
 
 def _signal(signal: Signal, units: Units) -> str:
-    where = f"PID {signal.identifier:02X}"
+    where = f"PID 0x{signal.identifier:02X}"
     if signal.pgn is not None:
-        where = f"J1939 group {signal.pgn}"
+        where = f"J1939 group {signal.pgn} (0x{signal.pgn:04X})"
     elif signal.request_id is not None:
+        digits = 2 if signal.service == _ONE_BYTE_SERVICE else 4
         where = (
-            f"asked of {spell(signal.request_id)}, service {signal.service:02X}, "
-            f"identifier {signal.identifier:X}"
+            f"asked of 0x{spell(signal.request_id)}, service 0x{signal.service:02X}, "
+            f"identifier 0x{signal.identifier:0{digits}X}"
         )
     low, high = signal.minimum, signal.maximum
     believed = ""
     if signal.role is Role.FLUID_TEMPERATURE and low is not None and high is not None:
         believed = f"; believed from {show_temperature_span(low, high, units)}"
-    return where + believed
+    return f"{where}; {_bytes(signal, units)}{believed}"
+
+
+_ONE_BYTE_SERVICE = 0x21
+"""Its identifiers have one byte (ISO 14230-3), those of 0x22 two (ISO 14229-1)."""
+
+
+def _bytes(signal: Signal, units: Units) -> str:
+    """Say which bytes hold the value and what is made of them."""
+    first, length = signal.first_byte, signal.length
+    place = f"byte {first}" if length == 1 else f"bytes {first} to {first + length - 1}"
+    order = f", {signal.byte_order}-endian" if length > 1 else ""
+    sign = ", signed" if signal.signed else ""
+    if signal.labels:
+        return f"{place}{order} of {signal.data_length}, a position for each value"
+    return f"{place}{order} of {signal.data_length}{sign}, {_scale(signal, units)}"
+
+
+def _scale(signal: Signal, units: Units) -> str:
+    """Return what is made of the raw number, in the person's unit."""
+    unit, factor, offset = UNIT_OF_ROLE[signal.role], signal.factor, signal.offset
+    if units is Units.US and unit in _IN_US:
+        other, by, plus = _IN_US[unit]
+        unit, factor, offset = other, factor * by, offset * by + plus
+    shift = f"{'+' if offset >= 0 else '-'} {abs(offset):g}"
+    return f"raw × {factor:g} {shift} {unit.replace('deg', '°')}".rstrip()
+
+
+_IN_US = {"degC": ("degF", 1.8, 32.0), "km/h": ("mph", 1.0 / MILE_KM, 0.0)}
+"""Unit, factor and offset that take the place of ours (NIST SP 811, B.8)."""

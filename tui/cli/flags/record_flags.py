@@ -89,16 +89,28 @@ def recording(
 
 
 def _odometer(args: Namespace, *, wanted: bool) -> dict[str, Any] | None:
-    from tui.cli.flags.odometer import read_odometer
-
     if args.odometer is None:
         return None
-    told = read_odometer(args.odometer)
+    told = odometer_event(args.odometer)
     if not wanted:
         raise UsageError(
             "--odometer goes into the job file, and none is written: say --record"
         )
     return told
+
+
+def odometer_event(text: str) -> dict[str, Any]:
+    """Return the content of an odometer event: ``km`` and the ``text`` as written.
+
+    Raises:
+        UsageError: it is no distance a car can have gone.
+    """
+    from bridge.units import QuantityError, said_odometer
+
+    try:
+        return {"km": said_odometer(text), "text": text.strip()}
+    except QuantityError as problem:
+        raise UsageError(f"--odometer {problem}") from None
 
 
 def _start(asked: str | None, name: str, job: Job, notes: Notes) -> Recorder | None:

@@ -10,12 +10,13 @@ from bridge.level.thermometer import (
     USUAL_ACCURACY_C,
     Kind,
     Thermometer,
-    read_accuracy,
 )
+from bridge.units import QuantityError, said_accuracy
 from bridge.values.errors import UsageError
 from tui.feeds.monitor_feed import Hands
-from tui.headless.thermometer_lines import read_line
 from tui.headless.typed_lines import TypedLines
+from tui.inputs.answers import Refused
+from tui.inputs.lines import LineReader
 
 HEARD_EVERY_S = 0.1
 
@@ -54,9 +55,10 @@ def thermometer_of(args: Namespace) -> Thermometer | None:
     if text is None and not args.json and sys.stdin.isatty():
         text = _asked(kind)
     usual = f"{USUAL_ACCURACY_C[kind]:g}"
-    accuracy = read_accuracy(text or usual)
-    if isinstance(accuracy, str):
-        raise UsageError(accuracy)
+    try:
+        accuracy = said_accuracy(text or usual)
+    except QuantityError as problem:
+        raise UsageError(f"--accuracy {problem}") from None
     return Thermometer(kind=kind, accuracy_c=accuracy, alone=not args.port)
 
 
@@ -70,16 +72,16 @@ def _asked(kind: Kind) -> str:
     return sys.stdin.readline().strip()
 
 
-async def hear_lines(hands: Hands, thermometer: Thermometer) -> None:
+async def hear_lines(hands: Hands, reader: LineReader) -> None:
     """Hand what is typed on standard input to the monitor, until cancelled."""
     from bridge.link.clock import sleep
 
     typed = TypedLines()
     while True:
         for line in typed.take():
-            told = read_line(line, thermometer.accuracy_c) if line else ""
-            if not isinstance(told, str):
+            told = reader.read(line) if line else None
+            if isinstance(told, Refused):
+                sys.stderr.write(f"sumpgate: {told.words}\n")
+            elif told is not None:
                 hands.tell(told)
-            elif told:
-                sys.stderr.write(f"sumpgate: {told}\n")
         await sleep(HEARD_EVERY_S)

@@ -5,39 +5,68 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from bridge.units import Units
+from bridge.units import QuantityError, Units, said_odometer
+from tui.inputs.answers import NAMED, Refused, read_pour
 from tui.service.pages.page_model import Asked
-from tui.service.pages.typed import read_amount, read_odometer
 
 if TYPE_CHECKING:
     from bridge.values.service_events import ServiceEvent
+    from bridge.values.sheet import Sheet
 
 LONGEST = 400
 
 
 def prompt(asked: Asked, units: Units) -> str:
-    """Return what to type, with an example in the person's units."""
+    """Return what to type, with an example, and the unit of a bare number."""
     metric = units is Units.METRIC
     return {
-        Asked.AMOUNT: "How much? "
-        + ("4.8 L, or 4.8 L at 35 C" if metric else "5 qt, or 5 qt at 95 F"),
-        Asked.ODOMETER: "Odometer? " + ("123456 km" if metric else "76543 mi"),
+        Asked.AMOUNT: "How much, in litres? 4.8, or 4.8 L at 35 C"
+        if metric
+        else "How much, in quarts? 5, or 5 qt at 95 F",
+        Asked.ODOMETER: "Odometer, in km? 123456"
+        if metric
+        else "Odometer, in miles? 76543",
         Asked.NOTE: "Note?",
         Asked.NAME: "Who works on it?",
     }[asked]
 
 
 def answer(
-    asked: Asked, text: str, entry: ServiceEvent, units: Units
-) -> ServiceEvent | str:
-    """Return the entry with the answer in it, or a sentence on what is wrong."""
+    asked: Asked,
+    text: str,
+    entry: ServiceEvent,
+    sheet: Sheet,
+    units: Units,
+    before: str = "",
+) -> ServiceEvent | Refused:
+    """Return the entry with the answer in it, or why it is not taken.
+
+    ``before``: the answer that was asked back last.
+    """
     if asked is Asked.AMOUNT:
-        amount = read_amount(text, units)
-        if isinstance(amount, str):
-            return amount
-        return replace(entry, ml=amount.ml, temp_c=amount.temp_c)
+        return _amount(text, entry, sheet, units, before)
     if asked is Asked.ODOMETER:
-        km = read_odometer(text, units)
-        return km if isinstance(km, str) else replace(entry, km=km)
+        try:
+            return replace(entry, km=said_odometer(text, bare=NAMED[units].distance))
+        except QuantityError as problem:
+            return Refused(words=f"{problem}.")
     words = " ".join(text.split())[:LONGEST]
-    return replace(entry, text=words) if words else "Nothing was typed."
+    return replace(entry, text=words) if words else Refused(words="Nothing was typed.")
+
+
+def _amount(
+    text: str, entry: ServiceEvent, sheet: Sheet, units: Units, before: str
+) -> ServiceEvent | Refused:
+    amount = read_pour(
+        text,
+        sheet=sheet,
+        kind=entry.kind,
+        place=entry.name,
+        bare=NAMED[units],
+        before=before,
+        units=units,
+    )
+    if isinstance(amount, Refused):
+        return amount
+    weighed = "" if amount.kg is None else f"weighed: {amount.kg:g} kg"
+    return replace(entry, ml=amount.ml, temp_c=amount.temp_c, text=weighed)

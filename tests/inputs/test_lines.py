@@ -1,0 +1,135 @@
+"""Typed lines of the level step: one event each, or one sentence and nothing else."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from bridge.service.amounts import out_of_proportion
+from bridge.sheets import load
+from bridge.values.events import Mark, Marked, Measured, Tilted
+from bridge.values.service_events import ServiceKind
+from bridge.values.service_sheet import Drain, Service
+from bridge.values.sheet import Confirmation, Sheet, Window
+from tui.inputs.answers import Refused
+from tui.inputs.lines import MARK_WORDS, LineReader
+
+PLAIN = Sheet(name="t", source="t", window=Window(low_c=30.0, high_c=50.0))
+FULL = replace(
+    PLAIN,
+    density_kg_m3=800.0,
+    fill_ml=7000.0,
+    service=Service(
+        service_fill_ml=3800.0,
+        drains=(Drain(name="drain plug", expected_ml=2500.0), Drain(name="pan")),
+    ),
+)
+
+
+@pytest.mark.parametrize(("word", "mark"), MARK_WORDS.items())
+def test_a_word_is_a_mark(word, mark):
+    assert LineReader(PLAIN).read(f" {word.upper()} ") == Marked(mark=mark, t_s=0.0)
+    assert isinstance(LineReader(PLAIN).read(f"{word} now"), Refused)
+
+
+@pytest.mark.parametrize("what", Confirmation)
+def test_a_point_is_confirmed_and_withdrawn(what):
+    for word, mark in (("confirm", Mark.CONFIRMED), ("withdraw", Mark.WITHDRAWN)):
+        told = LineReader(PLAIN).read(f"{word} {what.value}")
+        assert told == Marked(mark=mark, confirms=what, t_s=0.0)
+
+
+def test_figures_carry_their_units():
+    reader = LineReader(PLAIN, accuracy_c=1.5)
+    assert reader.read("added 0.25 L") == Marked(mark=Mark.ADDED, ml=250.0, t_s=0.0)
+    assert reader.read("read 101.3 F") == Measured(
+        temp_c=pytest.approx(38.5), accuracy_c=1.5, t_s=0.0
+    )
+    assert reader.read("tilt 0.2 0,1") == Tilted(
+        lengthways_deg=0.2, across_deg=0.1, t_s=0.0
+    )
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("added 250", "has no unit"),
+        ("added 1,000 mL", "can be 1 or 1000"),
+        ("added 8 oz", "a volume or a weight"),
+        ("read 38.5", "has no unit"),
+        ("tilt 1", "no tilt"),
+        ("confirm everything", "cannot be confirmed"),
+        ("38.5", "begins with none of the words"),
+        ("added", "not a volume"),
+    ],
+)
+def test_a_line_that_is_wrong_says_why(line, said):
+    told = LineReader(PLAIN).read(line)
+    assert isinstance(told, Refused)
+    assert said in told.words
+
+
+@given(st.text(max_size=60))
+def test_any_line_is_an_event_or_one_sentence(line):
+    told = LineReader(PLAIN).read(line)
+    if isinstance(told, Refused):
+        assert told.words.strip()
+        assert "\n" not in told.words
+
+
+def test_weight_goes_by_the_sheet_s_density():
+    told = LineReader(FULL).read("added 200 g")
+    assert isinstance(told, Marked)
+    assert told.ml == pytest.approx(250.0)
+
+
+def test_an_amount_out_of_proportion_is_taken_when_said_again():
+    reader = LineReader(FULL)
+    first = reader.read("added 39 L")
+    assert isinstance(first, Refused)
+    assert first.again
+    assert isinstance(reader.read("added 38 L"), Refused)  # another one: asked anew
+    assert isinstance(reader.read("added  38 L"), Marked)
+    assert isinstance(reader.read("added 38 L"), Refused)  # it was taken: asked anew
+
+
+@pytest.mark.parametrize(
+    ("kind", "place", "ml", "doubted"),
+    [
+        (ServiceKind.OUT, "drain plug", 2500.0, False),
+        (ServiceKind.OUT, "drain plug", 5100.0, True),
+        (ServiceKind.OUT, "pan", 5100.0, False),
+        (ServiceKind.OUT, "pan", 39_000.0, True),
+        (ServiceKind.OUT, "pan", 3.8, True),
+        (ServiceKind.IN, "", 3800.0, False),
+        (ServiceKind.IN, "", 38_000.0, True),
+        (ServiceKind.IN, "", 3.8, True),
+        (ServiceKind.ADDED, "", 250.0, False),
+        (ServiceKind.ADDED, "", 0.25, True),
+        (ServiceKind.ADDED, "", 4000.0, True),
+        (ServiceKind.RAN_OFF, "", 50.0, False),
+        (ServiceKind.RAN_OFF, "", 4000.0, True),
+    ],
+)
+def test_proportion(kind, place, ml, doubted):
+    assert out_of_proportion(FULL, kind, ml, place) is doubted
+
+
+def test_without_a_figure_on_the_sheet_only_what_is_absurd_is_asked_back():
+    for kind in (ServiceKind.OUT, ServiceKind.IN, ServiceKind.ADDED):
+        assert not out_of_proportion(PLAIN, kind, 9000.0)
+        assert out_of_proportion(PLAIN, kind, 16_000.0)
+        assert out_of_proportion(PLAIN, kind, 1.0)
+
+
+@pytest.mark.parametrize("name", ["marl-dual-clutch"])
+def test_what_a_sheet_expects_is_in_proportion(name):
+    sheet = load(name)
+    for drain in sheet.service.drains:
+        usual = drain.expected_ml
+        assert usual is None or not out_of_proportion(
+            sheet, ServiceKind.OUT, usual, drain.name
+        )

@@ -1,0 +1,139 @@
+"""An answer typed at a prompt, read into the event it tells; or why it is not taken."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from bridge.level.thermometer import USUAL_ACCURACY_C, Kind
+from bridge.level.volume import DENSITY_KG_M3
+from bridge.service.amounts import out_of_proportion, usual_ml
+from bridge.units import (
+    QuantityError,
+    Units,
+    printable,
+    said_amount,
+    said_temperature,
+    said_tilt,
+    show_volume,
+)
+from bridge.values.events import Mark, Marked, Measured, Tilted
+from bridge.values.service_events import ServiceKind
+
+if TYPE_CHECKING:
+    from bridge.level.thermometer import Hand
+    from bridge.units import SaidAmount
+    from bridge.values.sheet import Sheet
+
+UNSTAMPED_S = 0.0
+"""The monitor stamps what it is told; whoever types has no clock."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Refused:
+    """Why an answer is not taken, in one sentence."""
+
+    words: str
+    again: bool = False
+    """Whether the same answer, given once more, is taken."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BareUnits:
+    """The units a prompt named for a number without one; '': it named none."""
+
+    volume: str = ""
+    temperature: str = ""
+    distance: str = ""
+
+
+NONE_NAMED = BareUnits()
+NAMED = {
+    Units.METRIC: BareUnits(volume="L", temperature="degC", distance="km"),
+    Units.US: BareUnits(volume="qt", temperature="degF", distance="mi"),
+}
+"""What the prompts of the service page name."""
+
+
+def read_pour(
+    text: str,
+    *,
+    sheet: Sheet,
+    kind: ServiceKind,
+    place: str = "",
+    bare: BareUnits = NONE_NAMED,
+    before: str = "",
+    units: Units = Units.METRIC,
+) -> SaidAmount | Refused:
+    """Return a typed amount of fluid; one out of proportion is asked back once.
+
+    ``before``: the answer that was asked back last; the same again is taken.
+    """
+    try:
+        amount = said_amount(
+            text,
+            density_kg_m3=sheet.density_kg_m3 or DENSITY_KG_M3,
+            bare=bare.volume,
+            bare_temp=bare.temperature,
+        )
+    except QuantityError as problem:
+        return Refused(words=f"{problem}.")
+    doubted = out_of_proportion(sheet, kind, amount.ml, place)
+    if not doubted or (before and text.split() == before.split()):
+        return amount
+    return Refused(words=_doubt(amount, sheet, kind, place, units), again=True)
+
+
+def _doubt(
+    amount: SaidAmount, sheet: Sheet, kind: ServiceKind, place: str, units: Units
+) -> str:
+    usual = usual_ml(sheet, kind, place)
+    told = show_volume(amount.ml / 1000.0, units)
+    beside = ""
+    if usual is not None:
+        beside = f" where {show_volume(usual / 1000.0, units)} in all is usual"
+    return f"{told}{beside}: is that right? Say it once more and it is taken."
+
+
+def read_added(
+    text: str, *, sheet: Sheet, bare: str = "", before: str = ""
+) -> Marked | Refused:
+    """Return what was added in the level step; ``bare``: the unit the prompt named."""
+    units = Units.US if bare == "qt" else Units.METRIC
+    amount = read_pour(
+        text,
+        sheet=sheet,
+        kind=ServiceKind.ADDED,
+        bare=BareUnits(volume=bare),
+        before=before,
+        units=units,
+    )
+    if isinstance(amount, Refused):
+        return amount
+    return Marked(mark=Mark.ADDED, ml=amount.ml, t_s=UNSTAMPED_S)
+
+
+def read_tilt(text: str) -> Tilted | Refused:
+    """Return how the car leans, or why that is no tilt."""
+    try:
+        along, across = said_tilt(text)
+    except QuantityError as problem:
+        return Refused(words=f"{problem}.")
+    return Tilted(lengthways_deg=along, across_deg=across, t_s=UNSTAMPED_S)
+
+
+def read_thermometer(
+    text: str, hand: Hand | None, *, bare: str = ""
+) -> Measured | Refused:
+    """Return what a thermometer reads; ``bare``: the unit the prompt named."""
+    try:
+        temp_c = said_temperature(text, bare=bare)
+    except QuantityError as problem:
+        return Refused(words=f"{problem}.")
+    known = hand.thermometer.accuracy_c if hand else USUAL_ACCURACY_C[Kind.INFRARED]
+    return Measured(temp_c=temp_c, accuracy_c=known, t_s=UNSTAMPED_S)
+
+
+def short(text: str) -> str:
+    """Return typed text as it may be shown in a sentence."""
+    return f'"{printable(text.strip(), 30)}"'
