@@ -17,8 +17,11 @@ from typing import Any, TextIO
 from bridge.jobfile.file.chain import Row, from_body
 from bridge.jobfile.file.check import Finding, check
 from bridge.jobfile.file.format import Kind
+from bridge.jobfile.report.field_words import number
+from bridge.units import printable
 from bridge.values.sheet import Role
 
+_LONGEST_WORD = 400
 _CONTEXT = ["http://www.w3.org/ns/csvw", {"@language": "en"}]
 COLUMNS: dict[Role, tuple[str, str, str]] = {
     Role.FLUID_TEMPERATURE: ("fluid_c", "fluid temperature", "Cel"),
@@ -74,7 +77,7 @@ class _State:
     def take(self, row: Row, told: dict[str, Any]) -> None:
         if row.kind == Kind.WATCH:
             self.watch += 1
-            self._t0_s = float(told.get("t0_s") or 0.0)
+            self._t0_s = number(told.get("t0_s")) or 0.0
             self.link = self.verdict = ""
         elif row.kind == Kind.LINK:
             self.link = str(told.get("state", ""))
@@ -117,6 +120,16 @@ def _number(value: float | None) -> str:
     return "" if value is None else repr(value)
 
 
+_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
+"""What makes a spreadsheet take a cell for a formula (OWASP, "CSV Injection")."""
+
+
+def _word(cell: str) -> str:
+    """Return a text of the file as a cell no program takes for a formula."""
+    shown = printable(cell, _LONGEST_WORD)
+    return f"'{shown}" if shown.startswith(_FORMULA) else shown
+
+
 def _reading_cells(row: Row, told: dict[str, Any], state: _State) -> list[str]:
     values = [_number(row.value) if row.role == r else "" for r in COLUMNS]
     at = [str(row.seq), str(state.watch), _number(state.time_s(row))]
@@ -124,10 +137,10 @@ def _reading_cells(row: Row, told: dict[str, Any], state: _State) -> list[str]:
     return [
         *at,
         utc_text(row.utc_s),
-        state.link,
-        state.verdict,
+        _word(state.link),
+        _word(state.verdict),
         *values,
-        label,
+        _word(label),
         row.raw.hex().upper(),
     ]
 
@@ -138,8 +151,8 @@ def _event_cells(row: Row, state: _State) -> list[str]:
         str(state.watch),
         _number(state.time_s(row)),
         utc_text(row.utc_s),
-        row.kind,
-        row.role,
+        _word(row.kind),
+        _word(row.role),
         row.body,
         row.hash.hex(),
     ]

@@ -1,7 +1,7 @@
 """`make show-evidence`: that a job's record survives, and that a change shows.
 
-Sections: killed recorders; tampering; a full disk; a day-long trace and its report;
-every kind of job replayed to the same decisions. SEED=N, QUICK=1.
+Sections: killed recorders; tampering; hostile jobs; a full disk; a day-long trace and
+its report; every kind of job replayed to the same decisions. SEED=N, QUICK=1.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from evidence_day import day
 from evidence_disk import full_disk
+from evidence_hostile import hostile
 from evidence_job import Person, complain, job, run_job, whole_job
 from evidence_kill import killed
 from evidence_tamper import tampered
@@ -81,6 +82,7 @@ def main() -> int:
         for section in (
             lambda: killed(folder, misses, seed=seed, runs=6 if quick else 300),
             lambda: tampered(folder, misses, seed=seed, runs=66 if quick else 550),
+            lambda: hostile(folder, misses, seed=seed, runs=24 if quick else 500),
             lambda: full_disk(folder, misses),
             lambda: day(folder, misses, hours=1.0 if quick else 24.0),
             lambda: replayed(

@@ -17,6 +17,12 @@ if TYPE_CHECKING:
     from bridge.units import Dimension
 
 
+NOT_PROVEN = (
+    "This does not show that nobody wrote the whole file anew: hold the hash against "
+    "the one kept elsewhere when the job was closed. Nor does it show who wrote it."
+)
+
+
 def run(args: Namespace) -> int:
     """Do one action; the exit code of ``check`` is 2 unless the job is intact."""
     return _ACTIONS[args.action](args)
@@ -50,6 +56,9 @@ def _show(args: Namespace) -> int:
 def _check(args: Namespace) -> int:
     finding = check(find_job(args.job))
     print(finding.sentence)
+    if finding.events:
+        print(f"hash of its last event: {finding.head}")
+        print(NOT_PROVEN)
     return 0 if finding.state is State.INTACT else 2
 
 
@@ -93,7 +102,14 @@ def _compare(args: Namespace) -> int:
     first, second = find_job(args.first), find_job(args.second)
     if first.resolve() == second.resolve():
         raise UsageError("compare takes two different jobs: name another as B")
-    print(as_text(compare(tell(first), tell(second), units_of(args.units))), end="")
+    try:
+        both = compare(tell(first), tell(second), units_of(args.units))
+    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError):
+        raise JobError(
+            f"{first} and {second} cannot be compared: one holds something that "
+            "sumpgate does not write; 'sumpgate job check' says more"
+        ) from None
+    print(as_text(both), end="")
     return 0
 
 
@@ -125,8 +141,12 @@ def _add(args: Namespace) -> int:
     if not events:
         raise UsageError("nothing to add: say --note, --photo, --odometer or another")
     _write(path, events)
-    print(check(path).sentence)
-    return 0
+    after = check(path)
+    print(after.sentence)
+    whole = after.state is State.INTACT and after.events == (
+        finding.events + len(events) + 1
+    )
+    return 0 if whole else 2
 
 
 def _told(args: Namespace) -> list[tuple[str, dict[str, Any]]]:

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from bridge.jobfile.file.store import JobError
 from bridge.snapshot import Snapshot
+from bridge.units import printable
 from bridge.values.errors import UsageError
 from bridge.values.sheet import EngineRule, Role, Sheet
 
@@ -65,7 +66,7 @@ def _named_job(args: Namespace) -> Path | None:
 def _job(args: Namespace, path: Path) -> int:
     import sqlite3
 
-    from bridge.jobfile.file.check import check
+    from bridge.jobfile.file.check import State, check
     from bridge.jobfile.rerun import rerun
     from bridge.sheets import parse_sheet
     from tui.headless.json_lines import write_line
@@ -76,20 +77,33 @@ def _job(args: Namespace, path: Path) -> int:
             "and --strict out"
         )
     told = sys.stderr if args.json else sys.stdout
-    print(check(path).sentence, file=told)
+    finding = check(path)
+    print(finding.sentence, file=told)
+    if finding.state is State.CHANGED:
+        raise JobError(
+            f"{path} is not replayed, it was changed: use a copy if there is one"
+        )
     each = (lambda s: write_line(sys.stdout, s)) if args.json else None
     try:
         again = rerun(path, parse_sheet, each)
-    except (sqlite3.Error, KeyError, ValueError, TypeError) as problem:
+    except (
+        sqlite3.Error,
+        ArithmeticError,
+        AttributeError,
+        LookupError,
+        TypeError,
+        ValueError,
+    ) as problem:
+        why = printable(f"{type(problem).__name__} {problem}", 100)
         raise JobError(
-            f"{path} cannot be replayed to its end, it is damaged ({problem}): use a "
-            "copy if there is one"
+            f"{path} cannot be replayed to its end, it holds something that sumpgate "
+            f"does not write ({why}): use a copy if there is one"
         ) from None
     if not args.json:
         for change in again.changes:
             print(f"{change.t_s:9.1f} s  {change}")
     for difference in again.differences:
-        print(f"difference: {difference}", file=told)
+        print(f"difference: {printable(difference, 500)}", file=told)
     print(again.sentence, file=told)
     return 2 if again.differences else 0
 

@@ -13,6 +13,12 @@ from typing import Any, NamedTuple
 
 from bridge.jobfile.file.format import Kind
 
+MOST_BODY = 2_000_000
+"""Characters of one event's content: a sheet of the largest size, every letter of it
+written as an escape, has room."""
+DEEPEST = 24
+_MOST_DIGITS = 18
+"""Every whole number of so many digits fits into 64 bits."""
 NO_HASH = bytes(32)
 """What stands before the first event."""
 
@@ -90,20 +96,66 @@ def number(value: float) -> float | None:
 def to_body(content: dict[str, Any]) -> str:
     """Return a dictionary as canonical JSON: ASCII, sorted, no blanks.
 
-    Raises ValueError for NaN or infinity, TypeError for what JSON cannot hold.
+    Raises ValueError for NaN, infinity or far too much, TypeError for what JSON
+    cannot hold.
     """
-    return json.dumps(content, sort_keys=True, separators=(",", ":"), allow_nan=False)
+    body = json.dumps(content, sort_keys=True, separators=(",", ":"), allow_nan=False)
+    if len(body) > MOST_BODY:
+        raise ValueError(f"{len(body)} characters are too much for one event")
+    return body
 
 
 def from_body(body: str) -> dict[str, Any]:
     """Return what a body holds; {} for an empty one or one that is no object."""
-    if not body:
-        return {}
+    return (loaded(body) or {}) if body else {}
+
+
+def loaded(body: str) -> dict[str, Any] | None:
+    """Return the object a body holds; None: it is none that ``to_body`` writes.
+
+    Neither a number of hundreds of digits, nor infinity, nor brackets nested beyond
+    all reason get through: what reads the content need not fear them.
+    """
+    if len(body) > MOST_BODY or not body.isascii():
+        return None
     try:
-        content = json.loads(body)
-    except ValueError:
-        return {}
-    return content if isinstance(content, dict) else {}
+        content = _DECODER.decode(body)
+    except (ValueError, RecursionError):
+        return None
+    fits = isinstance(content, dict) and not _deeper(content, DEEPEST)
+    return content if fits else None
+
+
+def _whole(digits: str) -> int:
+    if len(digits) > _MOST_DIGITS:
+        raise ValueError(digits[:_MOST_DIGITS])
+    return int(digits)
+
+
+def _finite(digits: str) -> float:
+    value = float(digits)
+    if not math.isfinite(value):
+        raise ValueError(digits)
+    return value
+
+
+def _refuse(name: str) -> float:
+    """Refuse NaN and the infinities, which JSON does not know (RFC 8259, 6)."""
+    raise ValueError(name)
+
+
+_DECODER = json.JSONDecoder(
+    parse_int=_whole, parse_float=_finite, parse_constant=_refuse
+)
+
+
+def _deeper(content: Any, levels: int) -> bool:
+    """Return whether brackets are nested more than so many levels deep."""
+    if isinstance(content, dict):
+        content = content.values()
+    elif not isinstance(content, list):
+        return False
+    return levels == 0 or any(_deeper(c, levels - 1) for c in content)
 
 
 def looks_draft(looks: list[tuple[int, float]], utc_s: float) -> Draft:

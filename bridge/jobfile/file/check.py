@@ -11,6 +11,7 @@ from pathlib import Path
 from bridge.jobfile.file.chain import NO_HASH, Row, is_linked
 from bridge.jobfile.file.digest import PLACEHOLDER, is_sealed
 from bridge.jobfile.file.format import Kind
+from bridge.jobfile.file.oddity import oddity
 from bridge.jobfile.file.reader import digest_told, reading, rows
 
 Visit = Callable[[Row], None]
@@ -98,6 +99,8 @@ class _Walk:
                     return "an event is missing"
                 if not is_linked(self._hash, row):
                     return "its content and its hash do not agree"
+                if why := oddity(row):
+                    return why
                 self._seq, self._hash, self.kind = row.seq, row.hash, row.kind
                 self._visit(row)
         except (sqlite3.Error, UnicodeError, OverflowError) as problem:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import contextlib
+import functools
 import os
 import sqlite3
 from collections.abc import Iterator, Sequence
 from pathlib import Path
+from typing import Any
 
-from bridge.jobfile.file.chain import NO_HASH, Draft, Row, link, looks_draft
+from bridge.jobfile.file.chain import MOST_BODY, NO_HASH, Draft, Row, link, looks_draft
 from bridge.jobfile.file.digest import PLACEHOLDER, seal
 from bridge.jobfile.file.format import APPLICATION_ID, FORMAT, TABLES
 from bridge.jobfile.file.lock import guard, release
@@ -16,6 +18,7 @@ from bridge.values.errors import SumpgateError
 
 LOOK = "look"
 """A draft of this kind is a moment of decision: it gets no row of its own."""
+_MOST_VALUE = MOST_BODY + 100_000
 _INSERT = "INSERT INTO event VALUES (?,?,?,?,?,?,?,?,?)"
 
 
@@ -52,6 +55,7 @@ class Store:
     def _open(self, path: Path) -> None:
         self._db = _connect(path)
         try:
+            distrust(self._db)
             check_marks(self._db, path)
             # What is deleted is wiped: the seal must find its place only once.
             self._db.execute("PRAGMA secure_delete=ON")
@@ -93,15 +97,25 @@ class Store:
         rows, places = _chained(drafts, self.seq, self._hash)
         if rows:
             with self._transaction():
-                self._db.executemany(_INSERT, rows)
+                self._insert(rows)
             self.seq, self._hash = rows[-1].seq, rows[-1].hash
         return places
+
+    def _insert(self, rows: Sequence[Row]) -> None:
+        """Put rows in, and count what is there then."""
+        self._db.executemany(_INSERT, rows)
+        counted = "SELECT count(*), max(seq) FROM event WHERE seq > ?"
+        (count, last) = self._db.execute(counted, (self.seq,)).fetchone()
+        if (count, last) != (len(rows), rows[-1].seq):
+            raise sqlite3.DatabaseError(
+                f"of {len(rows)} events written {count} are in the file"
+            )
 
     def finish(self, last: Draft) -> bool:
         """Write the last event, and seal the file; False: it could not be sealed."""
         rows, _ = _chained((last,), self.seq, self._hash)
         with self._transaction():
-            self._db.executemany(_INSERT, rows)
+            self._insert(rows)
             self._db.execute("INSERT INTO seal VALUES (?)", (PLACEHOLDER,))
         self.seq, self._hash = rows[-1].seq, rows[-1].hash
         alone = self._leave_wal()
@@ -137,12 +151,23 @@ def _connect(path: Path) -> sqlite3.Connection:
     return sqlite3.connect(path, isolation_level=None, check_same_thread=False)
 
 
+def distrust(db: sqlite3.Connection) -> None:
+    """Have a connection believe nothing in a file before it is looked at.
+
+    No view or trigger of it runs a function, and no value larger than an event can be
+    is brought into memory.
+    """
+    db.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, _MOST_VALUE)
+    db.execute("PRAGMA trusted_schema=OFF")
+    db.execute("PRAGMA cell_size_check=ON")
+
+
 def check_marks(db: sqlite3.Connection, path: Path) -> None:
     """Raise JobError unless the file is a job file of this format."""
     try:
         (application,) = db.execute("PRAGMA application_id").fetchone()
         (version,) = db.execute("PRAGMA user_version").fetchone()
-        found = db.execute("SELECT name FROM sqlite_schema").fetchall()
+        found = _tables(db)
     except sqlite3.DatabaseError as problem:
         if getattr(problem, "sqlite_errorcode", 0) != sqlite3.SQLITE_NOTADB:
             raise
@@ -154,11 +179,25 @@ def check_marks(db: sqlite3.Connection, path: Path) -> None:
             f"{path} is a job file of format {version}, this tool reads format "
             f"{FORMAT}: use the version of sumpgate that wrote it"
         )
-    if not {"event", "seal"} <= {name for (name,) in found}:
+    if found != _own_tables():
         raise JobError(
-            f"{path} is marked as a job file but has no table of events: nothing in "
-            "it can be relied on; use a copy if there is one"
+            f"{path} is marked as a job file but is not made like one (its tables are "
+            "others, or something was put beside them): nothing in it can be relied "
+            "on; use a copy if there is one"
         )
+
+
+def _tables(db: sqlite3.Connection) -> list[Any]:
+    """Return kind, name and wording of all that a file is made of, up to a few."""
+    few = "SELECT type, name, tbl_name, sql FROM sqlite_schema ORDER BY name LIMIT 4"
+    return db.execute(few).fetchall()
+
+
+@functools.cache
+def _own_tables() -> list[Any]:
+    with contextlib.closing(sqlite3.connect(":memory:")) as db:
+        db.executescript(TABLES)
+        return _tables(db)
 
 
 def _make(path: Path, first: Draft) -> None:

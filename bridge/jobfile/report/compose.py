@@ -5,6 +5,8 @@ No figure is written that is not in the file: what is missing is said to be miss
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from bridge.jobfile.file.check import State
 from bridge.jobfile.report import (
     car_section,
@@ -28,20 +30,21 @@ _TONES = {
 def compose(story: Story, units: Units) -> Document:
     """Return the report of a job in a person's units."""
     told = service_section.Told(story)
-    sections = (
-        level_section.level(story, units),
-        level_section.trace(story, units),
-        level_section.conditions(story, units),
-        level_section.verdicts(story),
-        *service_section.sections(told, units),
-        *_typed_later(story, units, told),
-        car_section.codes(story),
-        work_section.cautions(story),
-        work_section.notes(story),
-        record(story),
-        not_done(story, told),
-        car_section.about(story, units),
+    parts: tuple[tuple[str, Callable[[], Section | tuple[Section, ...]]], ...] = (
+        ("The level", lambda: level_section.level(story, units)),
+        ("The temperature", lambda: level_section.trace(story, units)),
+        ("Conditions", lambda: level_section.conditions(story, units)),
+        ("Verdicts", lambda: level_section.verdicts(story)),
+        ("The service", lambda: service_section.sections(told, units)),
+        ("The work", lambda: _typed_later(story, units, told)),
+        ("Trouble codes", lambda: car_section.codes(story)),
+        ("Cautions", lambda: work_section.cautions(story)),
+        ("Notes and photos", lambda: work_section.notes(story)),
+        ("Is the record intact?", lambda: record(story)),
+        ("What was not done", lambda: not_done(story, told)),
+        ("The job", lambda: car_section.about(story, units)),
     )
+    sections = tuple(s for heading, make in parts for s in _made(heading, make))
     sheet = story.sheet
     bench = "SIMULATED, not a real car. " if story.start.get("simulated") else ""
     began = moment_utc(story.began_utc_s)
@@ -53,6 +56,25 @@ def compose(story: Story, units: Units) -> Document:
         "first; this report says what was measured, not that the car is safe.",
         date_utc_s=story.ended_utc_s,
     )
+
+
+def _made(
+    heading: str, make: Callable[[], Section | tuple[Section, ...]]
+) -> tuple[Section, ...]:
+    """Return a part of the report; of a record that makes no sense, say that.
+
+    The chain says that an event is as it was written, not that this tool wrote it:
+    a list may stand where a word belongs.
+    """
+    try:
+        made = make()
+    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError):
+        why = (
+            "This part cannot be shown: the record holds something there that "
+            "sumpgate does not write. Do not rely on it."
+        )
+        made = Section(heading=heading, blocks=(Para(text=why, tone=Tone.BAD),))
+    return made if isinstance(made, tuple) else (made,)
 
 
 def _typed_later(
@@ -99,6 +121,14 @@ def record(story: Story) -> Section:
             Para(
                 text=f"{story.lost} events could not be written at the time and are "
                 "missing.",
+                tone=Tone.DOUBT,
+            )
+        )
+    if story.left_out:
+        blocks.append(
+            Para(
+                text=f"{story.left_out} events are too many or too large to be shown "
+                "here; export shows them.",
                 tone=Tone.DOUBT,
             )
         )

@@ -3,30 +3,36 @@
 from __future__ import annotations
 
 from bridge.jobfile.report.document import Document, Figure, Items, Para, Table
+from bridge.units import printable
 
 
 def as_text(document: Document) -> str:
     """Return the report as lines of text; plots are left to their words."""
-    lines = [document.title, document.subtitle]
+    lines = [document.title, _shown(document.subtitle)]
     for section in document.sections:
         lines += ["", section.heading.upper()]
         for block in section.blocks:
             lines += _block(block)
-    return "\n".join([*lines, "", document.footer, ""])
+    return "\n".join([*lines, "", _shown(document.footer), ""])
+
+
+def _shown(line: str) -> str:
+    """Return a line no terminal takes for an order."""
+    return printable(line, len(line))
 
 
 def _block(block: Para | Items | Table | Figure) -> list[str]:
     if isinstance(block, Para):
-        return [block.text]
+        return [_shown(block.text)]
     if isinstance(block, Items):
-        return [f"- {line}" for line in block.lines]
+        return [_shown(f"- {line}") for line in block.lines]
     if isinstance(block, Table):
         return _table(block)
     return []
 
 
 def _table(table: Table) -> list[str]:
-    rows = (table.head, *table.rows)
+    rows = [tuple(map(_shown, row)) for row in (table.head, *table.rows)]
     widths = [max(len(row[i]) for row in rows) for i in range(len(table.head))]
     return [
         f"{table.caption}:",

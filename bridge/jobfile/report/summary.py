@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import sqlite3
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
@@ -14,6 +13,7 @@ from bridge.jobfile.file.check import Finding, check
 from bridge.jobfile.file.format import Kind
 from bridge.jobfile.file.reader import reading
 from bridge.jobfile.photo import still_same
+from bridge.jobfile.report.field_words import moment_utc, number, of, text
 from bridge.jobfile.report.thinned_trace import Trace
 from bridge.jobfile.service_log import log_of
 from bridge.level.step.step_values import Outcome
@@ -24,6 +24,9 @@ from bridge.values.sheet import Confirmation, Role
 
 MOST_KEPT = 500
 """Events of one kind kept word for word; beyond that they are only counted."""
+MOST_HELD = 32_000_000
+"""Characters of all events' content together that are kept word for word."""
+MOST_NAMES, MOST_SPANS = 200, 5_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +68,8 @@ class Story:
     kept: dict[str, list[Moment]] = field(default_factory=dict)
     counts: dict[str, int] = field(default_factory=dict)
     faults: dict[str, int] = field(default_factory=dict)
+    left_out: int = 0
+    """Events too many or too large to be told of one by one."""
     photos: dict[int, bool | None] = field(default_factory=dict)
     """Of each photo's event looked at: whether the picture is still the same, None:
     it is not there."""
@@ -169,6 +174,7 @@ class _Gatherer:
         self._t0_s = 0.0
         self._offset_s = 0.0
         self._at_s = 0.0
+        self._held = 0
         self._open: Span | None = None
         self._special: dict[str, Callable[[Moment], None]] = {
             Kind.START: self._start,
@@ -180,7 +186,9 @@ class _Gatherer:
 
     def take(self, row: Row) -> None:
         story, kind = self._story, row.kind
-        story.counts[kind] = story.counts.get(kind, 0) + 1
+        known = kind in story.counts or len(story.counts) < MOST_NAMES
+        counted = kind if known else "others"
+        story.counts[counted] = story.counts.get(counted, 0) + 1
         if row.t_s is not None:
             self._at_s = max(self._at_s, row.t_s - self._t0_s + self._offset_s)
         if kind == Kind.READING:
@@ -212,6 +220,10 @@ class _Gatherer:
         if row.kind == Kind.FAULT:
             self._fault(row, moment.told)
             return
+        self._held += len(row.body)
+        if self._held > MOST_HELD:
+            self._story.left_out += 1
+            return
         kept = self._story.kept.setdefault(row.kind, [])
         kept.append(moment)
         if len(kept) > MOST_KEPT and row.kind != Kind.SERVICE:
@@ -230,8 +242,8 @@ class _Gatherer:
             self._offset_s = self._at_s = 0.0
         else:
             self._offset_s = max(self._at_s, moment.utc_s - story.began_utc_s)
-        self._t0_s = float(moment.told.get("t0_s") or 0.0)
-        interval_s = float(moment.told.get("interval_s") or 0.0)
+        self._t0_s = number(moment.told.get("t0_s")) or 0.0
+        interval_s = number(moment.told.get("interval_s")) or 0.0
         story.trace.gap_s = max(2.0, 3.0 * interval_s)
 
     def _verdict(self, moment: Moment) -> None:
@@ -243,15 +255,21 @@ class _Gatherer:
     def _close_span(self) -> None:
         if self._open is not None:
             self._open.to_s = self._at_s
-            self._story.go.append(self._open)
+            if len(self._story.go) < MOST_SPANS:
+                self._story.go.append(self._open)
+            else:
+                self._story.left_out += 1
             self._open = None
 
     def _lost(self, moment: Moment) -> None:
-        self._story.lost += int(moment.told.get("count") or 0)
+        self._story.lost += int(number(moment.told.get("count")) or 0)
 
     def _fault(self, row: Row, told: dict[str, Any]) -> None:
-        name = f"{row.role or 'link'}: {told.get('kind', '?')}"
-        self._story.faults[name] = self._story.faults.get(name, 0) + 1
+        name = f"{row.role or 'link'}: {text(told.get('kind'))[:80]}"
+        faults = self._story.faults
+        if name not in faults and len(faults) >= MOST_NAMES:
+            name = "others"
+        faults[name] = faults.get(name, 0) + 1
 
     def end(self) -> None:
         """Close what is open at the end of the file."""
@@ -270,10 +288,9 @@ def glance(path: Path) -> str:
         return f"damaged ({problem})"
     if first is None:
         return "empty"
-    told = from_body(str(first[1]))
-    sheet = told.get("sheet", {})
-    began = dt.datetime.fromtimestamp(float(first[0]), dt.UTC)
+    told = from_body(first[1]) if isinstance(first[1], str) else {}
+    began = moment_utc(number(first[0]))[:16]
     closed = "closed" if kind == Kind.END else "not closed"
     bench = ", simulated" if told.get("simulated") else ""
-    name = sheet.get("name", "?") if isinstance(sheet, dict) else "?"
-    return f"{began:%Y-%m-%d %H:%M} UTC  {count} events, {closed}{bench}  {name}"
+    name = text(of(told, "sheet").get("name"))[:MOST_NAMES]
+    return f"{began} UTC  {count} events, {closed}{bench}  {name}"
