@@ -29,7 +29,7 @@ MOST_DATA = 4092
 
 GEARBOX: Section = {
     "name": text(
-        "Seven-speed dual clutch",
+        "Eight-speed automatic",
         "What to call the gearbox on screen and in reports.",
         required=True,
     ),
@@ -44,7 +44,7 @@ LEVEL: Section = {
         Dimension.TEMPERATURE,
         0.0,
         150.0,
-        '["35 degC", "45 degC"]',
+        '["42 degC", "52 degC"]',
         "The fluid temperatures between which the level is set, the lower first.",
         required=True,
     ),

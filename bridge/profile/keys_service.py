@@ -54,7 +54,7 @@ FASTENER: Section = {
         Dimension.ANGLE, 1.0, 1080.0, "90 deg", "Further angle after the torque."
     ),
     "turns_back": number(
-        0.05, 50.0, "3", "Turns to back it off after seating (an overflow tube)."
+        0.05, 50.0, "2", "Turns to back it off after seating (an overflow tube)."
     ),
     "hand_tight": flag("Tightened by hand alone; then it has no torque."),
     "plastic": flag("Whether it is of plastic and must not be overtightened."),
@@ -87,9 +87,9 @@ EXERCISE: Section = {
         Dimension.DURATION,
         0.5,
         120.0,
-        "3 s",
+        "5 s",
         "How long it rests in each one.",
-        default="3 s",
+        default="5 s",
     ),
     "rounds": whole(
         1, 20, "2", "How often the whole row is gone through.", default="1"

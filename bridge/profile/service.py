@@ -123,7 +123,7 @@ def read_exercise(table: Table) -> Exercise | None:
     hold = table.amount("hold")
     return Exercise(
         positions=positions,
-        hold_s=3.0 if hold is None else hold,
+        hold_s=5.0 if hold is None else hold,
         rounds=table.count("rounds", 1),
     )
 

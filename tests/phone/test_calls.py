@@ -17,7 +17,7 @@ from tui import speech
 from tui.calls import SAID_S, Call, Caller, passed
 from tui.speech import Speaker, speech_command
 
-GO = WARM_UP.snapshot(WARM_UP.t_at(38.0))
+GO = WARM_UP.snapshot(WARM_UP.t_at(45.0))
 
 
 def open_plug(left_s: float | None, **step: object) -> Snapshot:

@@ -22,7 +22,7 @@ from bridge.core.model import (
 )
 from tests.tui.stage import WARM_UP
 
-GO = WARM_UP.snapshot(WARM_UP.t_at(38.0))
+GO = WARM_UP.snapshot(WARM_UP.t_at(45.0))
 
 odd_floats = st.one_of(
     st.none(),

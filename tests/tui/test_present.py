@@ -27,7 +27,7 @@ from tests.tui.stage import SHEET, WARM_UP, connecting
 from tui import pages, present
 from tui.board import Board, Contact, View, board
 
-GO = WARM_UP.snapshot(WARM_UP.t_at(38.0))
+GO = WARM_UP.snapshot(WARM_UP.t_at(45.0))
 
 
 @pytest.mark.parametrize("reason", Reason)

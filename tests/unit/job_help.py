@@ -11,7 +11,7 @@ from bridge.core.session import begin, take, tick
 from bridge.job.record import Job, Recorder, start
 from bridge.profile import find_sheet, load
 
-SHEET = "marl-dual-clutch"
+SHEET = "scar-eight-speed"
 T0_S = 12.25
 """Not 0: a real loop's clock starts anywhere."""
 
@@ -34,7 +34,7 @@ def record(
     path: Path,
     *,
     seconds: float = 30.0,
-    from_c: float = 34.0,
+    from_c: float = 41.0,
     per_s: float = 0.03,
     close: bool = True,
     note=complain,
@@ -52,7 +52,7 @@ def record(
             Role.VEHICLE_SPEED: 0.0,
         }
         events += [
-            Reading(role=r, value=v, t_s=t_s, raw=b"\x62\x11\x57\x3c")
+            Reading(role=r, value=v, t_s=t_s, raw=b"\x62\x2c\x86\x5c")
             for r, v in values.items()
         ]
     looked_s = T0_S

@@ -21,7 +21,7 @@ from simulators.pipe import BenchPipe
 from simulators.scenes import make_bench
 from tui.cli import build_parser, main
 
-SHEET = load("marl-dual-clutch")
+SHEET = load("scar-eight-speed")
 
 
 class OneSpeed(BenchPipe):

@@ -10,7 +10,7 @@ from simulators.scenes import make_bench
 from tests.show.link_faults import examine
 from tests.wire.rig import Log, watch
 
-SHEET = load("marl-dual-clutch")
+SHEET = load("scar-eight-speed")
 
 
 def test_it_finds_a_false_temperature_a_false_go_and_a_stale_go() -> None:

@@ -25,7 +25,7 @@ from simulators.scenes import make_bench
 from simulators.wirelog import parse_wire_log
 from tui.cli import main
 
-SHEET = load("marl-dual-clutch")
+SHEET = load("scar-eight-speed")
 
 
 def nobody(sentence: str) -> None:
