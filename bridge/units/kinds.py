@@ -55,7 +55,7 @@ INCH_MM = 25.4
 KINDS: dict[Dimension, Kind] = {
     Dimension.TEMPERATURE: Kind(
         words="a temperature",
-        example="35 degC",
+        example="42 degC",
         low=-273.15,
         high=2000.0,
         usual={

@@ -21,7 +21,7 @@ class QuantityError(SumpgateError):
     """A quantity that cannot be understood.
 
     The text is a predicate and a remedy without a full stop (``"35" has no unit;
-    write for example "35 degC"``), so that a caller can put a place before it.
+    write for example "42 degC"``), so that a caller can put a place before it.
     """
 
 
@@ -58,7 +58,7 @@ _MEANT = {
 
 
 def example_of(dimension: Dimension) -> str:
-    """Return a quantity of that dimension as one would write it (``35 degC``)."""
+    """Return a quantity of that dimension as one would write it (``42 degC``)."""
     return KINDS[dimension].example
 
 

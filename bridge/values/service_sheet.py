@@ -134,7 +134,7 @@ class Exercise:
     """How the selector is worked before the level is set."""
 
     positions: tuple[str, ...]
-    hold_s: float = 3.0
+    hold_s: float = 5.0
     rounds: int = 1
 
 

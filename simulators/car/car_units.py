@@ -45,6 +45,10 @@ DEMO_SIGNALS = (
         request_id=0x7E1, reply_id=0x7E9, offset=-40.0, not_available=(0xFF,),
     ),
     Signal(
+        role=Role.FLUID_TEMPERATURE, service=0x22, identifier=0x2C86,
+        request_id=0x7E1, reply_id=0x7E9, offset=-50.0, not_available=(0xFF,),
+    ),
+    Signal(
         role=Role.FLUID_TEMPERATURE, service=0x22, identifier=0x1160,
         request_id=0x7E1, reply_id=0x7E9, length=2, data_length=2, signed=True,
         factor=0.0625, not_available=(0x7FFF,),
@@ -65,7 +69,8 @@ DEMO_SIGNALS = (
         offset=-40.0, not_available=(0xFF,),
     ),
 )  # fmt: skip
-"""One of each kind of signal: a byte, a word, a block of several frames, service 21."""
+"""Each kind of signal: a byte (the shipped sheets have two), a word, a block of several
+frames, service 21."""
 
 
 def make_units(

@@ -2,7 +2,7 @@
 
 First-order lumps joined by conductances, the textbook model of a warming body
 (Newton's law of cooling). The figures are those of a mid-size automatic, chosen
-so that idling from 20 °C passes 35 °C in about eight minutes (common practice,
+so that idling from 20 °C passes 42 °C in about twelve minutes (common practice,
 no source). Pure: no clock, no chance; whoever steps it owns the time.
 """
 

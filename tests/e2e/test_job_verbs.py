@@ -27,7 +27,7 @@ from evidence_job import whole_job
 def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A whole service on the bench, level step and all."""
     path = tmp_path_factory.mktemp("whole") / "whole.job"
-    whole_job(path, for_s=620.0)
+    whole_job(path, for_s=840.0)
     return path
 
 
@@ -91,7 +91,7 @@ def test_faults_are_recorded_and_replayed(home: Path, tmp_path: Path, capsys) ->
 def test_live_records_unless_told_not_to(home: Path, capsys) -> None:
     with Served(tcp="127.0.0.1:0") as bench:
         port = f"socket://{bench.where('tcp').removeprefix('socket://')}"
-        flags = ["live", "--port", port, "--profile", "marl-dual-clutch", "--json"]
+        flags = ["live", "--port", port, "--profile", "scar-eight-speed", "--json"]
         assert main([*flags, "--for", "4", "--no-record"]) == 0
         assert job_files(home) == []
         assert main([*flags, "--for", "4"]) == 0
@@ -131,7 +131,7 @@ def test_a_job_goes_on_in_the_same_file(home: Path, capsys) -> None:
         ["job", "add", "whole.job", "--odometer", "far"],
         ["job", "add", "whole.job", "--drained", "0 L"],
         ["job", "add", "whole.job", "--photo", "absent.jpg"],
-        ["replay", "whole.job", "--profile", "marl-dual-clutch"],
+        ["replay", "whole.job", "--profile", "scar-eight-speed"],
         ["replay", "letter.txt"],
     ],
 )
@@ -192,7 +192,7 @@ def test_the_report_is_one_page_with_nothing_active(
     assert dict(page.attributes)["lang"] == "en"
     assert page.tags.count("table") == page.tags.count("caption")
     assert text.index("Set inside the window") < text.index("<svg")
-    for word in ("opened", "settled", "closed", "SIMULATED", "4.15 L", "25.0 N·m"):
+    for word in ("opened", "settled", "closed", "SIMULATED", "5.15 L", "28.0 N·m"):
         assert word in text
     pdf = Path("whole.pdf").read_bytes()
     assert pdf.startswith(b"%PDF-1.")

@@ -125,7 +125,7 @@ def test_without_a_figure_on_the_sheet_only_what_is_absurd_is_asked_back():
         assert out_of_proportion(PLAIN, kind, 1.0)
 
 
-@pytest.mark.parametrize("name", ["marl-dual-clutch"])
+@pytest.mark.parametrize("name", ["scar-eight-speed"])
 def test_what_a_sheet_expects_is_in_proportion(name):
     sheet = load(name)
     for drain in sheet.service.drains:

@@ -13,7 +13,7 @@ from bridge.values.events import LinkChange
 from bridge.values.readings import LinkState, Reading
 from bridge.values.sheet import Role
 
-SHEET = "marl-dual-clutch"
+SHEET = "scar-eight-speed"
 T0_S = 12.25
 """Not 0: a real loop's clock starts anywhere."""
 
@@ -36,7 +36,7 @@ def record(
     path: Path,
     *,
     seconds: float = 30.0,
-    from_c: float = 34.0,
+    from_c: float = 41.0,
     per_s: float = 0.03,
     close: bool = True,
     note=complain,
@@ -54,7 +54,7 @@ def record(
             Role.VEHICLE_SPEED: 0.0,
         }
         events += [
-            Reading(role=r, value=v, t_s=t_s, raw=b"\x62\x11\x57\x3c")
+            Reading(role=r, value=v, t_s=t_s, raw=b"\x62\x2c\x86\x5c")
             for r, v in values.items()
         ]
     looked_s = T0_S

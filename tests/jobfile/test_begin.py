@@ -21,7 +21,7 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path / "home" / "sumpgate" / "jobs"
 
 
-LIVE = ["live", "--port", "socket://127.0.0.1:9", "--profile", "marl-dual-clutch"]
+LIVE = ["live", "--port", "socket://127.0.0.1:9", "--profile", "scar-eight-speed"]
 
 
 @pytest.mark.parametrize("flags", [["demo", "--record"], ["demo"], LIVE])

@@ -83,19 +83,19 @@ def test_rates_are_compared_over_the_same_degrees(tmp_path: Path) -> None:
     """A warm-up that slows down as it nears its end (two straight pieces).
 
     Over its whole length the first is the faster one only because it began colder;
-    between 25 °C and 35 °C both went at 0.02 °C/s, which is 1.2 °C/min.
+    between 25 °C and 42 °C both went at 0.02 °C/s, which is 1.2 °C/min.
     """
     quick_then_slow = [(float(t), 5.0 + 0.1 * t) for t in range(201)]
-    quick_then_slow += [(200.0 + t, 25.0 + 0.02 * t) for t in range(1, 600)]
-    slow = ramp(25.0, 0.02, 600)
+    quick_then_slow += [(200.0 + t, 25.0 + 0.02 * t) for t in range(1, 1000)]
+    slow = ramp(25.0, 0.02, 1000)
     first = warmed(tmp_path / "a.job", quick_then_slow)
     second = warmed(tmp_path / "b.job", slow)
     whole = warm_up_c_per_s(first)
     assert whole is not None
-    assert whole * 60 == pytest.approx(30.0 / 700.0 * 60, rel=0.01)
+    assert whole * 60 == pytest.approx(37.0 / 1050.0 * 60, rel=0.01)
     found = line(first, second, "Warm-up, ")
     assert found == (
-        "Warm-up, 25 to 35 °C",
+        "Warm-up, 25 to 42 °C",
         "+1.2 °C/min",
         "+1.2 °C/min",
         "+0.0 °C/min",
@@ -104,7 +104,7 @@ def test_rates_are_compared_over_the_same_degrees(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "curve", [[], [(0.0, 50.0), (60.0, 55.0)], [(0.0, 34.0), (60.0, 36.0)]]
+    "curve", [[], [(0.0, 50.0), (60.0, 55.0)], [(0.0, 41.0), (60.0, 43.0)]]
 )
 def test_without_shared_degrees_no_rate_is_made_up(tmp_path: Path, curve) -> None:
     first = warmed(tmp_path / "a.job", curve)

@@ -120,7 +120,7 @@ async def test_it_is_said_on_the_screen_and_the_view_goes_on(
         getattr(ailing, fall_ill)()
         recorder.note_event("note", {"text": "x" * 20_000})
         await toast(stage, why)
-        later = WARM_UP.snapshot(WARM_UP.t_at(42.0))
+        later = WARM_UP.snapshot(WARM_UP.t_at(49.0))
         stage.feed.deliver(later)
         await settle(stage.pilot)
         assert stage.app._snapshot is later

@@ -27,7 +27,7 @@ from tui.live import pages
 from tui.live.app import SumpgateApp
 from tui.settings import Settings
 
-SNAPSHOT = WARM_UP.snapshot(WARM_UP.t_at(40.0))
+SNAPSHOT = WARM_UP.snapshot(WARM_UP.t_at(47.0))
 
 
 @asynccontextmanager

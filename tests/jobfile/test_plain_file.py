@@ -77,14 +77,14 @@ def test_every_reader_goes_through_the_door(odd: Path, name: str) -> None:
 @pytest.mark.parametrize(
     "verb",
     [
-        ["replay", "--profile", "marl-dual-clutch"],
+        ["replay", "--profile", "scar-eight-speed"],
         ["bench", "--tcp", "127.0.0.1:0", "--faults"],
         ["bench", "--tcp", "127.0.0.1:0", "--trace"],
         ["bench", "--tcp", "127.0.0.1:0", "--from-log"],
         ["demo", "--json", "--for", "1", "--faults"],
         ["sheet", "new", "--answers"],
         ["sheet", "show"],
-        ["find", "--profile", "marl-dual-clutch", "--port", "none", "--state"],
+        ["find", "--profile", "scar-eight-speed", "--port", "none", "--state"],
     ],
     ids=" ".join,
 )

@@ -23,7 +23,7 @@ from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
 from tui.cli.main import build_parser, main
 
-SHEET = load("marl-dual-clutch")
+SHEET = load("scar-eight-speed")
 
 
 class OneSpeed(BenchPipe):

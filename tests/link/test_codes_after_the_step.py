@@ -17,7 +17,7 @@ from tests.link.rig import Recorded
 
 
 def test_the_codes_are_read_before_and_after() -> None:
-    sheet = load("marl-dual-clutch")
+    sheet = load("scar-eight-speed")
     bench = make_bench("warm-day", sheet)
     lines: list[str] = []
     seen: list[Snapshot] = []

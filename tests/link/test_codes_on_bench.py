@@ -26,7 +26,7 @@ from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
 from tui.headless.json_lines import as_dict
 
-SHEET = load("marl-dual-clutch")
+SHEET = load("scar-eight-speed")
 
 
 @dataclass
@@ -148,7 +148,7 @@ def test_nothing_is_read_once_before_the_readings_flow() -> None:
     fluid_s = next(s.t_s for s in with_codes.snapshots if s.raw_c is not None)
     first = next(t for t, s in with_codes.written if s[:2] in ("03", "07", "09", "0A"))
     assert first > fluid_s
-    asked = with_codes.when("2211571")
+    asked = with_codes.when("222C861")
     assert sum(t < first for t in asked) >= 3
 
 
@@ -156,7 +156,7 @@ def test_one_thing_a_round_and_each_once() -> None:
     run = watch(car_with(), for_s=11.0)
     once = [s for s in run.requests if s[:2] in ("03", "07", "09", "0A")]
     assert sorted(once) == ["03", "03", "07", "07", "0902", "0A", "0A"]
-    rounds = [t for t, s in run.written if s == "2211571"]
+    rounds = [t for t, s in run.written if s == "222C861"]
     for start, end in itertools.pairwise(rounds):
         inside = [s for t, s in run.written if start < t <= end and s in once]
         assert len(inside) <= 1
@@ -273,7 +273,7 @@ def test_no_number_no_harm() -> None:
 
 
 def test_a_car_of_29_bit_ids() -> None:
-    sheet = load("marl-dual-clutch")
+    sheet = load("scar-eight-speed")
     wide = replace(
         sheet,
         protocol="7",

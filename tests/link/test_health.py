@@ -170,7 +170,7 @@ def _wide_sheet(protocol: str):
 
     from bridge.sheets import load
 
-    sheet = load("marl-dual-clutch")
+    sheet = load("scar-eight-speed")
     signals = tuple(
         replace(s, request_id=0x18DA18F1, reply_id=0x18DAF118)
         if s.request_id is not None

@@ -48,14 +48,14 @@ def test_only_reading_requests_and_plain_settings_reach_the_wire() -> None:
 
 
 def test_the_first_fluid_reading_comes_within_a_second_and_a_half() -> None:
-    sheet = load("marl-dual-clutch")
+    sheet = load("scar-eight-speed")
     snapshots, _ = watch(make_bench("warm-day", sheet), sheet, 5.0)
     first = next(s for s in snapshots if s.raw_c is not None)
     assert first.t_s <= 1.5  # simulated seconds: no machine's speed is in it
 
 
 def test_an_unplugged_adapter_is_lost_at_once_and_comes_back_by_itself() -> None:
-    sheet = load("marl-dual-clutch")
+    sheet = load("scar-eight-speed")
     bench = make_bench("warm-day", sheet)
     snapshots, _ = watch(bench, sheet, 60.0, at={30.0: lambda: bench.unplug(8.0)})
     lost = next(s for s in snapshots if s.link is LinkState.LOST)
@@ -67,7 +67,7 @@ def test_an_unplugged_adapter_is_lost_at_once_and_comes_back_by_itself() -> None
 
 
 def test_a_silent_adapter_is_known_within_a_second() -> None:
-    sheet = load("marl-dual-clutch")
+    sheet = load("scar-eight-speed")
     bench = make_bench("warm-day", sheet)
     snapshots, _ = watch(
         bench,
@@ -86,7 +86,7 @@ def test_a_silent_adapter_is_known_within_a_second() -> None:
 
 
 def test_flat_out_asks_more_often_than_paced() -> None:
-    sheet = load("marl-dual-clutch")
+    sheet = load("scar-eight-speed")
     _, paced = watch(make_bench("warm-day", sheet), sheet, 20.0)
     _, flat = watch(make_bench("warm-day", sheet), sheet, 20.0, interval_s=0.0)
     assert len([s for s in flat if s.startswith("22")]) > 2 * len(
@@ -95,7 +95,7 @@ def test_flat_out_asks_more_often_than_paced() -> None:
 
 
 def test_a_sheet_of_the_wrong_id_width_is_named() -> None:
-    sheet = load("marl-dual-clutch")
+    sheet = load("scar-eight-speed")
     wide = replace(
         sheet,
         signals=tuple(

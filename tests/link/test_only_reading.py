@@ -92,7 +92,7 @@ faults = st.lists(
 def test_nothing_else_ever_reaches_the_wire(
     sheet: Sheet, planned: list[tuple[float, str]]
 ) -> None:
-    bench = make_bench("warm-day", load("marl-dual-clutch"))
+    bench = make_bench("warm-day", load("scar-eight-speed"))
     at = {
         at_s + n * 1e-3: (lambda name=name: bench.fault(name))
         for n, (at_s, name) in enumerate(planned)
@@ -111,7 +111,7 @@ def test_the_judge_can_say_no() -> None:
 
 
 def test_a_sheet_that_asks_for_no_session_sends_none_under_any_fault() -> None:
-    sheet = replace(load("marl-dual-clutch"), extended_session=False)
+    sheet = replace(load("scar-eight-speed"), extended_session=False)
     for name in ("session-needed", "refused", "quiet-reset"):
         bench = make_bench("warm-day", sheet)
         bench.fault(name)

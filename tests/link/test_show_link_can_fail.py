@@ -11,7 +11,7 @@ from simulators.car.scenes import make_bench
 from tests.link.rig import Log, watch
 from tests.show.link_faults import examine
 
-SHEET = load("marl-dual-clutch")
+SHEET = load("scar-eight-speed")
 
 
 def test_it_finds_a_false_temperature_a_false_go_and_a_stale_go() -> None:

@@ -26,7 +26,7 @@ from simulators.serve.pipe import BenchPipe
 from simulators.serve.playback import read_playback
 from tui.cli.main import main
 
-SHEET = load("marl-dual-clutch")
+SHEET = load("scar-eight-speed")
 
 
 def nobody(sentence: str) -> None:

@@ -28,8 +28,8 @@ pytestmark = [
     pytest.mark.xdist_group("browser"),
 ]
 
-GO = WARM_UP.snapshot(WARM_UP.t_at(38.0))
-COLD = WARM_UP.snapshot(WARM_UP.t_at(24.0))
+GO = WARM_UP.snapshot(WARM_UP.t_at(45.0))
+COLD = WARM_UP.snapshot(WARM_UP.t_at(31.0))
 OPEN_NOW = {"phase": Phase.GO, "instruction": Instruction.OPEN_NOW}
 WAIT = {"phase": Phase.WAIT, "instruction": Instruction.WAIT_WARMING}
 RUNNING = {
@@ -64,13 +64,13 @@ def test_the_page_says_what_the_laptop_says(browser: Chrome, host: Hosted) -> No
     shown = seen(browser)
     assert shown["word"] == "GO"
     assert shown["do"] == "Open the level plug now."
-    assert shown["number"] == "38.0"
+    assert shown["number"] == "45.0"
     assert shown["main"] == "OPENED"
     assert "shuts in" in shown["shuts"]
     host.phase(COLD, **WAIT)
     shown = look(browser, "stop")
     assert shown["word"] == "NO-GO"
-    assert "Too cold: 24.0" in shown["why"]
+    assert "Too cold: 31.0" in shown["why"]
     assert "opens in" in shown["opens"]
     assert shown["dead"]
 
@@ -79,7 +79,7 @@ def test_a_stale_reading_is_not_shown_as_live(browser: Chrome, host: Hosted) -> 
     host.phase(stale(GO.t_s + 4, 4.0), **WAIT)
     shown = look(browser, "stop")
     assert shown["number"] == "--.-"
-    assert "38.0" not in " ".join(map(str, shown.values())).replace("seen 38.0", "")
+    assert "45.0" not in " ".join(map(str, shown.values())).replace("seen 45.0", "")
 
 
 def test_an_age_the_server_did_not_count_makes_it_stale(

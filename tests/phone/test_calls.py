@@ -17,7 +17,7 @@ from tui.feeds import speech
 from tui.feeds.called_out import SAID_S, Call, Caller, passed
 from tui.feeds.speech import Speaker, speech_command
 
-GO = WARM_UP.snapshot(WARM_UP.t_at(38.0))
+GO = WARM_UP.snapshot(WARM_UP.t_at(45.0))
 
 
 def open_plug(left_s: float | None, **step: object) -> Snapshot:

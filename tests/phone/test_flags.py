@@ -135,7 +135,7 @@ async def test_the_screen_shows_the_whole_code_under_the_verdict(
         async with app.run_test(size=size) as pilot:
             await settle(pilot)
             await pilot.press("enter")
-            feed.deliver(WARM_UP.snapshot(WARM_UP.t_at(38.0)))
+            feed.deliver(WARM_UP.snapshot(WARM_UP.t_at(45.0)))
             await pilot.press("p")
             await settle(pilot)
             page = app.screen.query_one(Page)

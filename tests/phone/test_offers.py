@@ -18,14 +18,14 @@ from bridge.values.sheet import Confirmation, Window
 from tui.phone.offers import MARKS, Offer, offer
 
 PLAN = Plan(
-    window=Window(low_c=35.0, high_c=45.0),
+    window=Window(low_c=42.0, high_c=52.0),
     confirm=(Confirmation.CAUTIONS, Confirmation.CAR_LEVEL),
 )
 NOW = Crossing(p05_s=0.0, p50_s=0.0, p95_s=0.0, chance=1.0)
 FAR = Crossing(p05_s=500.0, p50_s=600.0, p95_s=700.0, chance=1.0)
 GO = View(
     verdict=Verdict.GO,
-    temp_c=38.0,
+    temp_c=45.0,
     temp_sd_c=0.2,
     rate_c_per_s=0.01,
     trend=Trend.WARMING,

@@ -23,7 +23,7 @@ from tui.phone.connections import ASK_S, MOST_OF_ONE
 from tui.phone.limits import GUESSES, STRANGER
 from tui.phone.request_filter import ASSETS
 
-GO = WARM_UP.snapshot(WARM_UP.t_at(38.0))
+GO = WARM_UP.snapshot(WARM_UP.t_at(45.0))
 NONCE = "0123456789abcdef0123456789abcdef"
 
 
@@ -83,7 +83,7 @@ def test_nothing_of_the_job_without_a_session(host: Hosted, path: str) -> None:
 
 def test_the_stream_sends_events_that_say_when_they_were_made(host: Hosted) -> None:
     told = _events(host, host.pair(), lambda heard: len(heard) > 4 and heard[-1]["go"])
-    assert told[-1]["number"] == "38.0"
+    assert told[-1]["number"] == "45.0"
     assert told[-1]["main"] == "opened"
     times = [t["sent_s"] for t in told]
     assert times == sorted(times)

@@ -70,7 +70,7 @@ def test_no_variant_may_be_left_over():
 def test_all_mistakes_are_told_at_once():
     text = TEXT
     changes = (
-        ('window = ["35 degC", "45 degC"]', 'window = ["35", "45"]'),
+        ('window = ["42 degC", "52 degC"]', 'window = ["35", "45"]'),
         ('fill = "6 L"', 'fil = "6 L"'),
         ('service_fill = "4.5 L"', 'service_fill = "4.5"'),
         ('kind = "part"', 'kind = "oil"'),

@@ -225,16 +225,16 @@ def test_a_path_is_found_as_it_is(tmp_path, monkeypatch):
 
 def test_a_folder_named_like_a_shipped_sheet_is_in_nobodys_way(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    (tmp_path / "marl-dual-clutch").mkdir()
-    assert load("marl-dual-clutch").origin == "marl-dual-clutch"
+    (tmp_path / "scar-eight-speed").mkdir()
+    assert load("scar-eight-speed").origin == "scar-eight-speed"
 
 
 @pytest.mark.parametrize(
     ("asked", "said"),
     [
         ("nothing-like-it", "give the path of a .toml file or one of "),
-        ("marl", 'write "marl-dual-clutch"'),
-        ("marl-dual-clutc", 'write "marl-dual-clutch"'),
+        ("scar", 'write "scar-eight-speed"'),
+        ("scar-eight-spee", 'write "scar-eight-speed"'),
         ("weir-trace-bench.toml", 'write "weir-trace-bench"'),
         ("", "give the path"),
         ("a\0b", r"a\x00b"),

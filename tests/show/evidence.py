@@ -36,7 +36,7 @@ def replayed(
     """Record jobs with and without faults, with a person; replay each one."""
     print("Replayed: job, events, decisions, changes, differences")
     paths = [folder / "whole.job"]
-    whole_job(paths[0], for_s=700.0)
+    whole_job(paths[0], for_s=900.0)
     for i in range(runs):
         path = folder / f"replay-{i}.job"
         recorder = start(path, job(), complain)

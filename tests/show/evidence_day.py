@@ -87,7 +87,7 @@ def _record(path: Path, count: int) -> list[float]:
     recorder = start(path, job("a made-up day"), complain)
     recorder.began(now_s=0.0, interval_s=1 / PER_S, step=Step())
     recorder.took(LinkChange(state=LinkState.LIVE, t_s=0.0))
-    snapshot = snapshot_at(begin(load("marl-dual-clutch"), interval_s=0.2), now_s=0.0)
+    snapshot = snapshot_at(begin(load("scar-eight-speed"), interval_s=0.2), now_s=0.0)
     spikes = {int(share * count): 90.0 + i for i, share in enumerate(SPIKES)}
     memory: list[float] = []
     for i in range(count):

@@ -22,7 +22,7 @@ from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
 from tui.live import pages
 
-SHEET = "marl-dual-clutch"
+SHEET = "scar-eight-speed"
 OPEN_AFTER_S, CLOSE_AFTER_S = 3.0, 4.0
 DRIPS_S = (30.0, 33.0, 37.0, 42.0, 48.0, 55.0, 63.0, 72.0, 82.0, 93.0)
 
@@ -139,7 +139,7 @@ class Calendar:
         self.at_s = max(self.at_s, snapshot.t_s)
 
 
-def whole_job(path: Path, *, for_s: float = 1100.0) -> None:
+def whole_job(path: Path, *, for_s: float = 1300.0) -> None:
     """Record a whole service on the bench: level step, volumes, plugs, notes."""
     calendar = Calendar()
     recorder = start(path, job(), complain, utc=calendar)
@@ -161,9 +161,9 @@ def _before() -> Iterator[tuple[str, dict[str, object]]]:
         "volume",
         {
             "what": "drained",
-            "ml": 4150.0,
+            "ml": 5150.0,
             "temp_c": 22.0,
-            "text": "measured in a 5 L jug",
+            "text": "measured in two 3 L jugs",
         },
     )
     yield (
@@ -174,26 +174,35 @@ def _before() -> Iterator[tuple[str, dict[str, object]]]:
         "fastener",
         {
             "what": "drain plug",
-            "torque_nm": 25.0,
-            "turn_deg": 90.0,
+            "torque_nm": 28.0,
+            "turn_deg": None,
             "renewed": "sealing washer",
         },
     )
-    yield "volume", {"what": "filled", "ml": 4400.0, "temp_c": 20.0}
+    yield (
+        "fastener",
+        {
+            "what": "pan bolts",
+            "torque_nm": 3.5,
+            "turn_deg": 60.0,
+            "renewed": "pan gasket, bolts",
+        },
+    )
+    yield "volume", {"what": "filled", "ml": 5550.0, "temp_c": 20.0}
 
 
 def _after() -> Iterator[tuple[str, dict[str, object]]]:
     yield (
         "fastener",
         {
-            "what": "level plug",
-            "torque_nm": 20.0,
+            "what": "standpipe plug",
+            "torque_nm": 16.0,
             "turn_deg": None,
             "renewed": "sealing washer",
         },
     )
     yield (
         "next-due",
-        {"km": 121200.0, "date": "", "text": "by distance"},
+        {"km": 141200.0, "date": "", "text": "by distance"},
     )
     yield "note", {"text": "Dry after the drive. Invented job on the bench."}

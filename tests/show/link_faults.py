@@ -114,7 +114,7 @@ def faults_from_the_start(misses: list[str], *, quick: bool) -> dict[str, object
 
 
 def _from_start(name: str) -> tuple[str, Found]:
-    sheet = load("marl-dual-clutch")
+    sheet = load("scar-eight-speed")
     bench = make_bench("warm-day", sheet)
     bench.fault(name)
     log = Log()
@@ -134,7 +134,7 @@ def _cause(snapshot: Snapshot) -> str:
 
 
 def _one_fault(name: str) -> tuple[str, Found]:
-    sheet = load("marl-dual-clutch")
+    sheet = load("scar-eight-speed")
     bench = make_bench("warm-day", sheet)
     log = Log()
     switch = {
@@ -202,7 +202,7 @@ def _any(found: Found) -> bool:
 
 def _random_run(seed: int) -> Found:
     chance = random.Random(seed)
-    sheet = load(chance.choice(["marl-dual-clutch", "tarn-step-automatic"]))
+    sheet = load(chance.choice(["scar-eight-speed", "tarn-step-automatic"]))
     bench = make_bench("warm-day", sheet, seed=seed % 1000 + 1)
     start = bench.car.fluid_c or 40.0
     low = start + chance.uniform(-4.0, 0.4)

@@ -24,7 +24,7 @@ STATES = ("", "silent", "unplugged", "mute-units", "dribble", "slow-search")
 
 def first_moments(misses: list[str], *, tries: int) -> dict[str, object]:
     """Time the first reading, silence and unplugging, in simulated seconds."""
-    sheet = load("marl-dual-clutch")
+    sheet = load("scar-eight-speed")
     figures: dict[str, object] = {}
     snapshots, _ = watch(make_bench("warm-day", sheet), sheet, 10.0)
     first = next(s.t_s for s in snapshots if s.raw_c is not None)
@@ -54,7 +54,7 @@ def first_moments(misses: list[str], *, tries: int) -> dict[str, object]:
 
 def long_run(misses: list[str], *, seed: int, for_s: float) -> dict[str, object]:
     """Let faults come for an hour; memory, threads and files must not grow."""
-    sheet = load("marl-dual-clutch")
+    sheet = load("scar-eight-speed")
     marks: list[tuple[int, int, int]] = []
 
     def note() -> None:
@@ -123,7 +123,7 @@ def _interrupted(fault: str) -> tuple[float, int]:
             "--port",
             port,
             "--profile",
-            "marl-dual-clutch",
+            "scar-eight-speed",
             "--json",
             "--no-record",
         ],

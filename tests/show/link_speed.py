@@ -28,7 +28,7 @@ def against_the_wire(misses: list[str], *, for_s: float) -> dict[str, object]:
     """Poll flat out in simulated time; print the share of the wire's limit."""
     print("Flat out against the wire: bytes x 10 / baud + unit latency (simulated)")
     figures: dict[str, object] = {}
-    sheet = load("marl-dual-clutch")
+    sheet = load("scar-eight-speed")
     for baud in (38_400, 115_200):
         for adaptive in (True, False):
             share, rate = _share(sheet, baud, for_s, adaptive=adaptive)

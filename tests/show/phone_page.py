@@ -19,8 +19,8 @@ from tests.tui.stage import WARM_UP
 if TYPE_CHECKING:
     from selenium.webdriver import Chrome
 
-GO = WARM_UP.snapshot(WARM_UP.t_at(38.0))
-COLD = WARM_UP.snapshot(WARM_UP.t_at(24.0))
+GO = WARM_UP.snapshot(WARM_UP.t_at(45.0))
+COLD = WARM_UP.snapshot(WARM_UP.t_at(31.0))
 _WATCH = """
 window.seen = [];
 new MutationObserver(() => {

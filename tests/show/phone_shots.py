@@ -33,8 +33,8 @@ if TYPE_CHECKING:
     from selenium.webdriver import Chrome
 
 TARGET = ROOT / "docs" / "screens"
-GO = WARM_UP.snapshot(WARM_UP.t_at(38.0))
-COLD = WARM_UP.snapshot(WARM_UP.t_at(24.0))
+GO = WARM_UP.snapshot(WARM_UP.t_at(45.0))
+COLD = WARM_UP.snapshot(WARM_UP.t_at(31.0))
 GO_STEP = {"phase": Phase.GO, "instruction": Instruction.OPEN_NOW}
 WAIT = {"phase": Phase.WAIT, "instruction": Instruction.WAIT_WARMING}
 RUNNING: dict[str, Any] = {

@@ -61,11 +61,11 @@ def told(curve: Curve, until_s: float, step_s: float = 2.0) -> Iterator[Snapshot
 
 def states() -> list[State]:
     """Return every state worth a picture."""
-    go = WARM_UP.t_at(38.0)
-    late = WARM_UP.t_at(45.0) - 85
+    go = WARM_UP.t_at(45.0)
+    late = WARM_UP.t_at(52.0) - 85
     slow = Curve(constant_s=2600.0)
-    cold = slow.t_at(27.0)
-    hot = COOL_DOWN.t_at(58.0)
+    cold = slow.t_at(34.0)
+    hot = COOL_DOWN.t_at(65.0)
     dropout = [
         stale(s.t_s, s.t_s - cold + 190, slow) if cold - 190 < s.t_s < cold - 130 else s
         for s in told(slow, cold)

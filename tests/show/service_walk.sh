@@ -63,7 +63,7 @@ begin
 key Enter
 until_seen "which gearbox"
 frame "The steps begin: which gearbox is it?"
-take "wet clutch"
+take "shallow pan"
 take "This gearbox is told"
 until_seen "parts and tools"
 frame "Parts and tools"
@@ -76,14 +76,12 @@ frame "The car before"
 finish
 finish   # the fill plug
 until_seen "Came out: pan"
-amount "Came out: pan" "4.1 L at 32 C"
-amount "Came out: clutch" "0.45 L at 32 C"
+amount "Came out: pan" "5.2 L at 32 C"
 frame "What came out"
 finish
 take "Dark or brown"
 frame "The old fluid"
 finish
-take "new seal"
 take "torque"
 frame "A plug: what must be new, what torque"
 
@@ -97,13 +95,14 @@ until_seen "▶ . filter"
 frame "Killed (kill -9), started again: it goes on at the step that was open"
 finish
 go "refit plugs"
-take "torque 3"
-take "seated"
 take "new washer"
-take "torque 30"
-frame "Refitting: tube and plug"
+take "torque 28"
+take "new seal"
+take "torque 3.5"
+take "then 60"
+frame "Refitting: plug and pan bolts"
 finish
-amount "Went in" "4.6 L at 20 C"
+amount "Went in" "5.5 L at 20 C"
 frame "Filled: the balance"
 finish
 take "Simulated car: start"
@@ -130,14 +129,14 @@ until_seen "leaks: the level\|Read what is said"
 frame "Closed and judged"
 key j
 go "set the level"
-amount "Ran off" "120 mL at 40 C"
+amount "Ran off" "120 mL at 47 C"
 take "new washer"
-take "torque 30"
-take "then 45"
+take "torque 16"
 frame "The level step: judged, what ran off, its plug"
 go "close up"
 take "Simulated car: stop"
-take "hand tight"
+take "new seal"
+take "torque 9"
 finish
 go "recheck"
 finish

@@ -15,23 +15,6 @@ from simulators.car.scenes import SCENES, make_bench
 WINDOWS = [(35, 45), (30, 50), (20, 40), (40, 45), (43, 47), (70, 80), (88, 92)]
 
 
-def crossing_min(plant: Plant, temp_c: float) -> float:
-    minutes = 0.0
-    while plant.heat.fluid_c < temp_c:
-        plant.step(1.0)
-        minutes += 1 / 60
-    return minutes
-
-
-def test_a_cold_start_takes_as_long_as_a_mechanic_expects():
-    """35 °C after 8-15 min, 35 to 45 in 4-8 min (common practice, no source)."""
-    plant = Plant(Heat.soaked(20.0), ambient_c=20.0)
-    to_window = crossing_min(plant, 35.0)
-    through_window = crossing_min(plant, 45.0)
-    assert 8 <= to_window <= 15
-    assert 4 <= through_window <= 8
-
-
 def test_a_soaked_car_with_its_engine_off_stays_as_it_is():
     plant = Plant(Heat.soaked(12.0), ambient_c=12.0)
     plant.engine_on = False

@@ -17,7 +17,7 @@ from bridge.values.readings import LinkState
 from bridge.values.sheet import EngineRule, LevelMethod, Sheet, Window
 from tests.tui.stage import WARM_UP
 
-GO = WARM_UP.snapshot(WARM_UP.t_at(38.0))
+GO = WARM_UP.snapshot(WARM_UP.t_at(45.0))
 
 odd_floats = st.one_of(
     st.none(),

@@ -18,9 +18,9 @@ from bridge.values.readings import LinkState
 from bridge.values.sheet import Sheet, Window
 
 SHEET = Sheet(
-    name="Invented six-speed",
+    name="Invented eight-speed",
     source="invented for the tests",
-    window=Window(low_c=35.0, high_c=45.0),
+    window=Window(low_c=42.0, high_c=52.0),
     settle_time_s=60.0,
     cautions=("The level plug of this invented gearbox sits beside the exhaust.",),
     steps=("Open the level plug.", "Shut it when the stream breaks into drips."),
@@ -58,8 +58,8 @@ class StagedFeed:
 class Curve:
     """A fluid on its way from one temperature to another."""
 
-    start_c: float = 18.0
-    end_c: float = 70.0
+    start_c: float = 25.0
+    end_c: float = 77.0
     constant_s: float = 900.0
 
     def temp_c(self, t_s: float) -> float:
@@ -146,8 +146,8 @@ def judged(snapshot: Snapshot, reading: ReadingState, sheet: Sheet) -> Snapshot:
 
 
 WARM_UP = Curve()
-COOL_DOWN = Curve(start_c=78.0, end_c=20.0, constant_s=1500.0)
-TOO_COLD_A_DAY = Curve(start_c=-8.0, end_c=31.0, constant_s=700.0)
+COOL_DOWN = Curve(start_c=85.0, end_c=27.0, constant_s=1500.0)
+TOO_COLD_A_DAY = Curve(start_c=-8.0, end_c=38.0, constant_s=700.0)
 
 
 def silent(snapshot: Snapshot, reading: ReadingState, **more: object) -> Snapshot:

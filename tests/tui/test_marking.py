@@ -26,7 +26,7 @@ from tests.tui.helpers import Stage, settle, staged
 from tests.tui.stage import SHEET, WARM_UP
 from tui.words import step_wording, wording
 
-INSIDE = WARM_UP.snapshot(WARM_UP.t_at(40.0))
+INSIDE = WARM_UP.snapshot(WARM_UP.t_at(47.0))
 
 
 @asynccontextmanager

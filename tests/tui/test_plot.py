@@ -15,7 +15,7 @@ from tui.live.history import History, predicted
 from tui.live.trend_cells import SPANS_S, Canvas, choose_span, fit
 from tui.widgets.glyphs import ASCII, RICH, choose_glyphs, to_ascii
 
-WINDOW = Window(low_c=35.0, high_c=45.0)
+WINDOW = Window(low_c=42.0, high_c=52.0)
 
 
 def grid(canvas: Canvas, band: range, rows: int) -> list[str]:
@@ -54,7 +54,7 @@ def test_the_band_is_where_the_window_is() -> None:
     per_row_c = (frame.high_c - frame.low_c) / frame.rows
     assert len(band) == pytest.approx(10.0 / per_row_c, abs=1.0)
     top_c = frame.high_c - band[0] * per_row_c
-    assert top_c == pytest.approx(45.0, abs=per_row_c)
+    assert top_c == pytest.approx(52.0, abs=per_row_c)
 
 
 @settings(deadline=None)
@@ -103,13 +103,13 @@ def test_the_forecast_path_runs_through_the_crossings() -> None:
     cold = WARM_UP.snapshot(0.0)
     path = predicted(cold, WINDOW)
     assert path[0] == (0.0, cold.temp_c)
-    assert path[1] == (pytest.approx(WARM_UP.t_at(35.0)), 35.0)
-    assert path[2] == (pytest.approx(WARM_UP.t_at(45.0)), 45.0)
+    assert path[1] == (pytest.approx(WARM_UP.t_at(42.0)), 42.0)
+    assert path[2] == (pytest.approx(WARM_UP.t_at(52.0)), 52.0)
 
 
 def test_a_cooling_path_comes_in_from_above() -> None:
     hot = COOL_DOWN.snapshot(0.0)
-    assert [temp for _, temp in predicted(hot, WINDOW)] == [hot.temp_c, 45.0, 35.0]
+    assert [temp for _, temp in predicted(hot, WINDOW)] == [hot.temp_c, 52.0, 42.0]
 
 
 def test_without_crossings_the_path_settles() -> None:
@@ -155,7 +155,7 @@ def test_choice_of_signs(
 
 
 def test_ascii_spelling() -> None:
-    assert to_ascii("−8.0 °C ±0.4, 35–45 …é") == "-8.0 C +/-0.4, 35-45 ...?"
+    assert to_ascii("−8.0 °C ±0.4, 42–52 …é") == "-8.0 C +/-0.4, 42-52 ...?"
 
 
 @given(

@@ -20,7 +20,7 @@ from tui.live import pages
 from tui.live.screen_state import Board, Contact, View, board
 from tui.words import wording
 
-GO = WARM_UP.snapshot(WARM_UP.t_at(38.0))
+GO = WARM_UP.snapshot(WARM_UP.t_at(45.0))
 
 
 @pytest.mark.parametrize("reason", Reason)

@@ -14,8 +14,8 @@ from tests.tui.stage import SHEET, WARM_UP, StagedFeed, lost, never
 from tui.live.app import BELL_OPENED_S, BELL_SHUT_S, CONTACT_S, SumpgateApp
 from tui.settings import Settings, load_settings
 
-GO = WARM_UP.snapshot(WARM_UP.t_at(38.0))
-COLD = WARM_UP.snapshot(WARM_UP.t_at(27.0))
+GO = WARM_UP.snapshot(WARM_UP.t_at(45.0))
+COLD = WARM_UP.snapshot(WARM_UP.t_at(34.0))
 
 
 # The cautions
@@ -32,7 +32,7 @@ async def test_cautions_come_first_and_leave_the_verdict_in_sight(
             assert word in text
         assert "local rules" in text
         assert "▞▞▞▞" in text
-        assert "Too cold: 27.0 °C" in text
+        assert "Too cold: 34.0 °C" in text
         text = await stage.press("enter")
         assert "Before you start" not in text
         assert "Fluid in window" in text
@@ -89,12 +89,12 @@ async def test_fahrenheit_everywhere(tmp_path: Path) -> None:
 async def test_fahrenheit_figures(tmp_path: Path) -> None:
     settings = Settings(temperature_unit="F")
     async with staged(tmp_path, settings=settings) as stage:
-        # NIST SP 811, B.8: 27 °C = 80.6 °F; 35 and 45 °C = 95 and 113 °F;
+        # NIST SP 811, B.8: 34 °C = 93.2 °F; 42 and 52 °C = 107.6 and 125.6 °F;
         # a rate of 2.866 °C/min = 5.2 °F/min; 18 °C = 64 °F.
         text = await stage.play(COLD)
-        assert "Too cold: 80.6 °F, the window opens at 95 °F" in text
+        assert "Too cold: 93.2 °F, the window opens at 107.6 °F" in text
         assert "warming 5.2 °F/min" in text
-        assert "window 95–113 °F" in text
+        assert "window 107.6–125.6 °F" in text
         assert "Air 64 °F" in text
         assert "±0.8" in text
 
@@ -118,7 +118,7 @@ async def test_a_broken_settings_file_is_told_and_not_overwritten(
         assert "settings.toml cannot be read" in await stage.text()
         text = await stage.press("u")
         assert "Not saved." in text
-        assert "window 95–113 °F" in text
+        assert "window 107.6–125.6 °F" in text
     assert path.read_text(encoding="utf-8") == "mute = perhaps\n"
 
 
@@ -230,7 +230,7 @@ async def test_no_contact_blanks_the_screen_and_news_brings_it_back(
         text = await stage.silence(0.2)
         assert "No contact with the monitor" in text
         assert "▞▞▞▞" in text
-        for number in ("38.0", "780 rpm", "3:42", "3 min", "14.1 V"):
+        for number in ("45.0", "780 rpm", "3:42", "3 min", "14.1 V"):
             assert number not in text
         assert text.count("not known") >= 6
         assert "╔" in await stage.play(GO)
@@ -250,7 +250,7 @@ async def test_a_failed_monitor_says_why_and_stays_so(tmp_path: Path) -> None:
         assert "The monitor has stopped" in text
         assert "The port [/x] is busy; close the other program." in text
         assert "▞▞▞▞" in text
-        assert "38.0" not in text
+        assert "45.0" not in text
         assert stage.app.failure.startswith("The port")
         assert stage.bells == [BELL_OPENED_S, BELL_SHUT_S]
 
@@ -290,7 +290,7 @@ async def test_resizing_through_every_layout(tmp_path: Path) -> None:
     async with staged(tmp_path) as stage:
         await stage.play(COLD)
         text = await stage.resize(40, 12)
-        assert "NO-GO: Too cold: 27.0 °C" in text.replace("\n", "")
+        assert "NO-GO: Too cold: 34.0 °C" in text.replace("\n", "")
         flat = " ".join(text.split())
         assert "too small" in flat
         assert "needs 60x20 or more, this one has 40x12" in flat
@@ -309,7 +309,7 @@ async def test_nothing_important_is_lost_at_any_size(
 ) -> None:
     async with staged(tmp_path, size=size) as stage:
         text = await stage.play(COLD)
-        assert "Too cold: 27.0 °C, the window opens at 35 °C" in text
+        assert "Too cold: 34.0 °C, the window opens at 42 °C" in text
         assert "opens in 3" in text
         assert "shuts in 8" in text
         assert "Fluid in window" in text

@@ -17,8 +17,8 @@ from tests.tui.oddities import snapshots
 from tests.tui.stage import COOL_DOWN, WARM_UP, lost
 from tui.settings import Settings
 
-GO = WARM_UP.snapshot(WARM_UP.t_at(38.0))
-COLD = WARM_UP.snapshot(WARM_UP.t_at(27.0))
+GO = WARM_UP.snapshot(WARM_UP.t_at(45.0))
+COLD = WARM_UP.snapshot(WARM_UP.t_at(34.0))
 
 HOSTILE = "[/x] [bold red]\x1b[2J\x07\n‮evil‬ [link=x]" + "A" * 5000
 
@@ -36,7 +36,7 @@ async def test_hostile_text_is_shown_as_text(
     sheet = Sheet(
         name=HOSTILE,
         source=HOSTILE,
-        window=Window(low_c=35.0, high_c=45.0),
+        window=Window(low_c=42.0, high_c=52.0),
         cautions=(HOSTILE,),
         steps=(HOSTILE,),
         origin=HOSTILE,

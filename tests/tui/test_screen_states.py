@@ -30,8 +30,8 @@ from tui.widgets.banner import Banner, big_verdict
 from tui.widgets.bigtext import BANNER, DIGITS, WIDE_DIGITS, set_text
 from tui.widgets.glyphs import ASCII, RICH
 
-GO_AT = WARM_UP.t_at(38.0)
-COLD_AT = WARM_UP.t_at(27.0)
+GO_AT = WARM_UP.t_at(45.0)
+COLD_AT = WARM_UP.t_at(34.0)
 
 
 def shows(text: str, verdict: Verdict) -> bool:
@@ -64,7 +64,7 @@ async def test_too_cold_counts_down(tmp_path: Path) -> None:
     async with staged(tmp_path) as stage:
         text = await stage.play(WARM_UP.snapshot(COLD_AT))
         assert shows(text, Verdict.NO_GO)
-        assert "Too cold: 27.0 °C, the window opens at 35 °C" in text
+        assert "Too cold: 34.0 °C, the window opens at 42 °C" in text
         assert "warming 2.9 °C/min" in text
         # 900 s * ln((70 - 27) / (70 - 35)) = 185.3 s, by hand.
         assert "opens in 3 min 05 s, likely between 2:35 and 3:40" in text
@@ -77,7 +77,7 @@ async def test_too_cold_counts_down(tmp_path: Path) -> None:
 async def test_big_digits_hold_temperature_and_countdown(tmp_path: Path) -> None:
     async with staged(tmp_path, size=(120, 40)) as stage:
         text = await stage.play(WARM_UP.snapshot(COLD_AT))
-        for figure in ("27.0", "3:05"):
+        for figure in ("34.0", "3:05"):
             for row in set_text(figure, WIDE_DIGITS):
                 assert row.replace("#", "█").replace(".", " ").rstrip() in text
 
@@ -94,7 +94,7 @@ async def test_go(tmp_path: Path) -> None:
 
 async def test_go_about_to_shut(tmp_path: Path) -> None:
     async with staged(tmp_path) as stage:
-        text = await stage.play(WARM_UP.snapshot(WARM_UP.t_at(45.0) - 85))
+        text = await stage.play(WARM_UP.snapshot(WARM_UP.t_at(52.0) - 85))
         assert shows(text, Verdict.GO)
         assert "The window shuts soon" in text
         assert "shuts in 1 min 2" in text
@@ -102,16 +102,16 @@ async def test_go_about_to_shut(tmp_path: Path) -> None:
 
 async def test_too_short_a_stay_is_no_go(tmp_path: Path) -> None:
     async with staged(tmp_path) as stage:
-        text = await stage.play(WARM_UP.snapshot(WARM_UP.t_at(45.0) - 50))
+        text = await stage.play(WARM_UP.snapshot(WARM_UP.t_at(52.0) - 50))
         assert shows(text, Verdict.NO_GO)
         assert "Too little time left in the window" in text
 
 
 async def test_too_hot(tmp_path: Path) -> None:
     async with staged(tmp_path) as stage:
-        text = await stage.play(COOL_DOWN.snapshot(COOL_DOWN.t_at(58.0)))
+        text = await stage.play(COOL_DOWN.snapshot(COOL_DOWN.t_at(65.0)))
         assert shows(text, Verdict.NO_GO)
-        assert "Too hot: 58.0 °C, the window ends at 45 °C" in text
+        assert "Too hot: 65.0 °C, the window ends at 52 °C" in text
         assert "cooling 1.5 °C/min" in text
 
 
@@ -120,7 +120,7 @@ async def test_link_lost_blanks_the_numbers(tmp_path: Path) -> None:
         text = await stage.play(WARM_UP.snapshot(GO_AT), lost(GO_AT + 14, 14.0))
         assert shows(text, Verdict.NO_GO)
         assert "The link to the adapter is lost" in text
-        assert "not live: last seen 38.0 °C, 14 s ago" in text
+        assert "not live: last seen 45.0 °C, 14 s ago" in text
         assert "lost, trying again" in text
         assert "the port /dev/ttyUSB0 has" in text
         assert "opens: cannot tell yet" in text
@@ -132,15 +132,15 @@ async def test_stale_shows_no_live_number(tmp_path: Path) -> None:
         text = await stage.play(WARM_UP.snapshot(GO_AT), stale(GO_AT + 4, 4.0))
         assert shows(text, Verdict.NO_GO)
         assert "The last fluid temperature is too old to trust" in text
-        assert text.count("38.0") == 1
-        assert "not live: last seen 38.0 °C, 4 s ago" in text
+        assert text.count("45.0") == 1
+        assert "not live: last seen 45.0 °C, 4 s ago" in text
 
 
 async def test_may_never_reach_the_window(tmp_path: Path) -> None:
     async with staged(tmp_path, size=(120, 40)) as stage:
         text = await stage.play(never(1000.0))
         assert shows(text, Verdict.NO_GO)
-        assert "opens: may never, settles near 31 °C (chance 12 %)" in text
+        assert "opens: may never, settles near 38 °C (chance 12 %)" in text
 
 
 async def test_learning_says_so(tmp_path: Path) -> None:
@@ -156,7 +156,7 @@ DENIALS = {
     "no temperature": {"temp_c": None},
     "a temperature that is no number": {"temp_c": nan},
     "an endless temperature": {"temp_c": inf},
-    "a temperature outside the window": {"temp_c": 45.2},
+    "a temperature outside the window": {"temp_c": 52.2},
     "a standing reason": {"reasons": (Reason.ENGINE_STOPPED,)},
     "a silent link": {"link": LinkState.SILENT},
     "no age": {"age_s": None},
@@ -274,7 +274,7 @@ def test_ascii_letters_are_ascii() -> None:
 
 
 def test_sheet_of_the_stage_is_what_the_words_say() -> None:
-    assert (SHEET.window.low_c, SHEET.window.high_c) == (35.0, 45.0)
+    assert (SHEET.window.low_c, SHEET.window.high_c) == (42.0, 52.0)
 
 
 async def test_lost_contact_leaves_a_gap_and_keeps_the_past(tmp_path: Path) -> None:

@@ -18,7 +18,7 @@ from tui.service.log_editor import LogEditor
 from tui.service.pacing import PacingScreen
 from tui.settings import Settings
 
-COLD = WARM_UP.snapshot(WARM_UP.t_at(27.0), SHEET)
+COLD = WARM_UP.snapshot(WARM_UP.t_at(34.0), SHEET)
 
 
 @asynccontextmanager
@@ -38,7 +38,7 @@ async def test_it_opens_at_the_first_open_step_with_the_gate_in_sight(
     async with at_the_editor(tmp_path) as (stage, _, _):
         text = await stage.text()
         assert "NO-GO" in text
-        assert "27.0" in text
+        assert "34.0" in text
         assert "0 of 16 steps done" in text
         assert "Hot fluid." in text
 
@@ -129,11 +129,11 @@ async def test_the_exercise_by_the_clock_is_confirmed_and_told_the_gate(
             screen._tick()
             if screen.exercising.stage is ExerciseStage.TO_CONFIRM:
                 break
-        assert screen.exercising.held_s == pytest.approx((3.0,) * 4, abs=0.11)
+        assert screen.exercising.held_s == pytest.approx((4.0,) * 4, abs=0.11)
         text = await stage.press("enter", "enter")
         done = last(editor.log, ServiceKind.EXERCISED)
         assert done is not None
-        assert "D 3" in done.text
+        assert "D 4" in done.text
         assert is_done(editor.log, StepKind.EXERCISE)
 
 

@@ -39,8 +39,8 @@ def test_metric_shows_torque_in_both_units(capsys, name):
 def test_everything_a_sheet_says_is_shown(capsys):
     from bridge.sheets import load
 
-    sheet = load("marl-dual-clutch")
-    shown = " ".join(said(capsys, "show", "marl-dual-clutch").split())
+    sheet = load("scar-eight-speed")
+    shown = " ".join(said(capsys, "show", "scar-eight-speed").split())
     service = sheet.service
     lines = [line for _, step in service.lines for line in step]
     named = (*service.parts, *service.fasteners, *service.drains, *service.variants)
@@ -56,35 +56,30 @@ def test_everything_a_sheet_says_is_shown(capsys):
 @pytest.mark.parametrize(
     ("units", "figures"),
     [
-        # NIST SP 811, B.8: 30 N m = 22.127 lbf ft; 4.6 L = 4.861 qt; 60000 km =
-        # 37282.3 mi; 35 °C = 95 °F. ISO 261: 3 turns of 1.5 mm are 4.5 mm; over
-        # 500 cm2 that is 225 mL, 0.238 qt; 0.177 in.
+        # NIST SP 811, B.8: 28 N m = 20.652 lbf ft; 5.6 L = 5.917 qt; 80000 km =
+        # 49709.7 mi; 42 °C = 107.6 °F, 52 °C = 125.6 °F.
         (
             "metric",
             (
-                "30.0 ± 3.0 N·m (22.1 ± 2.2 lbf·ft)",
-                "4.60 L",
-                "60000 km",
-                "35 to 45 °C",
-                "4.5 mm",
-                "225 mL",
+                "28.0 ± 3.0 N·m (20.7 ± 2.2 lbf·ft)",
+                "5.60 L",
+                "80000 km",
+                "42 to 52 °C",
             ),
         ),
         (
             "us",
             (
-                "22.1 ± 2.2 lbf·ft",
-                "4.86 qt",
-                "37282 mi",
-                "95 to 113 °F",
-                "0.177 in",
-                "0.24 qt",
+                "20.7 ± 2.2 lbf·ft",
+                "5.92 qt",
+                "49710 mi",
+                "107.6 to 125.6 °F",
             ),
         ),
     ],
 )
 def test_figures(capsys, units, figures):
-    shown = " ".join(said(capsys, "show", "marl-dual-clutch", "--units", units).split())
+    shown = " ".join(said(capsys, "show", "scar-eight-speed", "--units", units).split())
     for figure in figures:
         assert figure in shown
 
@@ -97,9 +92,9 @@ def test_without_the_flag_the_units_are_those_of_the_screen(
     path = tmp_path / "settings.toml"
     path.write_text('temperature_unit = "F"\n')
     monkeypatch.setattr(settings, "settings_path", lambda: path)
-    assert "95 to 113 °F" in said(capsys, "show", "marl-dual-clutch")
+    assert "107.6 to 125.6 °F" in said(capsys, "show", "scar-eight-speed")
     path.write_text('temperature_unit = "C"\n')
-    assert "35 to 45 °C" in said(capsys, "list")
+    assert "42 to 52 °C" in said(capsys, "list")
 
 
 def test_the_file_itself(capsys):
@@ -112,26 +107,26 @@ def test_the_schema(capsys):
 
 
 def test_check_says_that_a_sheet_can_be_used(capsys):
-    told = said(capsys, "check", "marl-dual-clutch", "--units", "metric")
+    told = said(capsys, "check", "scar-eight-speed", "--units", "metric")
     assert told == (
-        "Marl seven-speed dual clutch, wet: can be used "
-        "(35 to 45 °C, 1 signal, 16 steps)\n"
+        "Scar eight-speed automatic with standpipe: can be used "
+        "(42 to 52 °C, 1 signal, 16 steps)\n"
     )
 
 
 def test_check_names_the_line_of_each_doubt(capsys, tmp_path):
-    text = find_sheet("marl-dual-clutch").read_text("utf-8")
+    text = find_sheet("scar-eight-speed").read_text("utf-8")
     path = tmp_path / "doubtful.toml"
-    path.write_text(text.replace("months = 48", "months = 480"))
+    path.write_text(text.replace("months = 72", "months = 480"))
     told = said(capsys, "check", str(path))
-    line = text[: text.index("months = 48")].count("\n") + 1
+    line = text[: text.index("months = 72")].count("\n") + 1
     assert f'\ndoubt, line {line}: "months" in [interval] is 480' in told
 
 
 def test_check_tells_all_mistakes(capsys, tmp_path):
-    text = find_sheet("marl-dual-clutch").read_text("utf-8")
+    text = find_sheet("scar-eight-speed").read_text("utf-8")
     path = tmp_path / "wrong.toml"
-    text = text.replace("months = 48", "months = 0").replace('"3 s"', '"3"')
+    text = text.replace("months = 72", "months = 0").replace('"4 s"', '"4"')
     path.write_text(text.replace('role = "fluid', 'role = "gluid'))
     assert main(["sheet", "check", str(path)]) == 2
     captured = capsys.readouterr()

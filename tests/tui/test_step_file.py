@@ -18,7 +18,7 @@ from tui.step_file import StepFile
 PLAN = Plan(window=SHEET.window, confirm=(Confirmation.CAUTIONS,))
 OPENED = mark(begin(100.0), PLAN, Mark.OPENED, 110.0)
 DRIPPED = mark(OPENED, PLAN, Mark.DRIP, 120.0)
-SEEN = WARM_UP.snapshot(WARM_UP.t_at(40.0))
+SEEN = WARM_UP.snapshot(WARM_UP.t_at(47.0))
 
 
 def test_a_step_under_way_is_taken_up_with_its_marks(tmp_path):

@@ -72,7 +72,7 @@ def test_understood(text, dimension, value):
 @pytest.mark.parametrize(
     ("text", "dimension", "said"),
     [
-        ("35", TEMPERATURE, '"35" has no unit; write for example "35 degC"'),
+        ("35", TEMPERATURE, '"35" has no unit; write for example "42 degC"'),
         ("", TEMPERATURE, "a temperature (a number, then a unit); write for example"),
         ("warm", TEMPERATURE, '"warm" is not a temperature'),
         ("35,5 degC", TEMPERATURE, "comma; write the decimals after a point"),

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from bridge.service.log import Log
     from simulators.serve.bench import Bench
 
-DEFAULT_SHEET = "marl-dual-clutch"
+DEFAULT_SHEET = "scar-eight-speed"
 TRACE_SHEET = "weir-trace-bench"
 AFTER_TRACE_S = 1.0
 """The demo goes on for so long after a trace's last row."""

@@ -40,13 +40,13 @@ def base_text(args: Namespace) -> tuple[str, str]:
     if not args.window:
         raise UsageError(
             "--write needs a sheet to add to (--profile SHEET) or at least the window "
-            'of the service manual (--window "35 degC, 45 degC")'
+            'of the service manual (--window "42 degC, 52 degC")'
         )
     ends = [part.strip() for part in args.window.split(",")]
     if len(ends) != 2:
         raise UsageError(
             f"{args.window!r} is no window: write two temperatures with their units, "
-            'such as "35 degC, 45 degC"'
+            'such as "42 degC, 52 degC"'
         )
     text = fresh_sheet(
         "My gearbox",

@@ -222,7 +222,7 @@ QUESTIONS: tuple[Question, ...] = (
         "hold",
         "exercise.hold",
         "How long in each position",
-        "Two to ten seconds are usual; an empty answer means 3 s.",
+        "Two to ten seconds are usual; an empty answer means 5 s.",
         needed=lambda answers: "positions" in answers,
     ),
     _quantity(

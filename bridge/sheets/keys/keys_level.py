@@ -44,7 +44,7 @@ GEARBOX = section(
     Sheet,
     {
         "name": text(
-            "Seven-speed dual clutch",
+            "Eight-speed automatic",
             "What to call the gearbox on screen and in reports.",
         ),
         "source": text(
@@ -60,7 +60,7 @@ LEVEL = section(
             Dimension.TEMPERATURE,
             0.0,
             150.0,
-            '["35 degC", "45 degC"]',
+            '["42 degC", "52 degC"]',
             "The fluid temperatures between which the level is set, the lower first.",
             into=("window",),
             make=_window,

@@ -88,7 +88,7 @@ FASTENER = section(
             Dimension.ANGLE, 1.0, 1080.0, "90 deg", "Further angle after the torque."
         ),
         "turns_back": number(
-            0.05, 50.0, "3", "Turns to back it off after seating (an overflow tube)."
+            0.05, 50.0, "2", "Turns to back it off after seating (an overflow tube)."
         ),
         "hand_tight": flag("Tightened by hand alone; then it has no torque."),
         "plastic": flag("Whether it is of plastic and must not be overtightened."),
@@ -124,7 +124,7 @@ EXERCISE = section(
             least=2,
         ),
         "hold": quantity(
-            Dimension.DURATION, 0.5, 120.0, "3 s", "How long it rests in each one."
+            Dimension.DURATION, 0.5, 120.0, "5 s", "How long it rests in each one."
         ),
         "rounds": whole(1, 20, "2", "How often the whole row is gone through."),
     },

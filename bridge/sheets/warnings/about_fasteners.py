@@ -124,17 +124,17 @@ def renewals(sheet: Sheet, _: Units) -> Iterator[Doubt]:
 def tube(sheet: Sheet, _: Units) -> Iterator[Doubt]:
     """Doubt an overflow tube whose turns cannot be told in millilitres."""
     turned = [f for f in sheet.service.fasteners if f.turns_back]
-    if sheet.method is not LevelMethod.OVERFLOW_TUBE or not sheet.service.order:
-        return
+    if sheet.method is not LevelMethod.OVERFLOW_TUBE or not turned:
+        return  # a tube that is pressed in has no turns
     threads = [pitch_mm(f.thread) for f in turned]
-    if sheet.service.tube_pitch_mm is None and (not threads or None in threads):
+    if sheet.service.tube_pitch_mm is None and None in threads:
         yield Doubt(
             section="tube",
             key="pitch",
             why="is missing, so the tube's turns cannot be told as a height",
             remedy="measure the thread or look it up",
         )
-    if turned and sheet.sump_area_cm2 is None:
+    if sheet.sump_area_cm2 is None:
         yield Doubt(
             section="sump",
             key="area",

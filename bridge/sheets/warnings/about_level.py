@@ -117,9 +117,17 @@ def cautions(sheet: Sheet, _: Units) -> Iterator[Doubt]:
         )
 
 
+def _by_thermometer(sheet: Sheet) -> bool:
+    """Whether the sheet means to go without signals: a thermometer is to be at hand."""
+    parts = (part.name.casefold() for part in sheet.service.parts)
+    return not sheet.signals and any("thermometer" in name for name in parts)
+
+
 def fluid(sheet: Sheet, units: Units) -> Iterator[Doubt]:
     """Doubt a fluid signal that can hardly tell the window, or the lack of one."""
     signal = sheet.signal(Role.FLUID_TEMPERATURE)
+    if signal is None and _by_thermometer(sheet):
+        return
     if signal is None:
         yield Doubt(
             section="signal",
