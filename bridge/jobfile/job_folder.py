@@ -8,13 +8,12 @@ from pathlib import Path
 
 from bridge.jobfile.file.lock import guard, release
 from bridge.jobfile.file.reader import is_job_file
-from bridge.jobfile.file.store import JobError
+from bridge.jobfile.file.store import SIDE_FILES, JobError
 from bridge.plain_file import JOB_BYTES, need_plain
 
 SUFFIX = ".job"
 LAST = "last"
 """Names the newest file."""
-SIDE_FILES = ("-wal", "-shm", "-journal")
 
 
 def make_folder(where: Path) -> None:

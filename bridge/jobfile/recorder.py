@@ -248,8 +248,9 @@ def add_to(path: Path, events: list[tuple[str, dict[str, Any]]]) -> bool:
     try:
         now_s = time.time()
         drafts = [Draft(kind, None, now_s, body=to_body(told)) for kind, told in events]
+        cut_off = {} if store.was_ended else {"cut_off": True}
         store.append(drafts)
-        return store.finish(Draft(Kind.END, None, time.time(), body=to_body({})))
+        return store.finish(Draft(Kind.END, None, time.time(), body=to_body(cut_off)))
     finally:
         store.close()
 

@@ -65,8 +65,8 @@ def _check(args: Namespace) -> int:
 def _close(args: Namespace) -> int:
     path = find_job(args.job)
     finding = check(path)
-    if finding.state is State.INTACT:
-        print("it is closed and intact already")
+    if finding.state in (State.INTACT, State.GAPS):
+        print(f"it is closed already: {finding.sentence}")
         return 0
     if finding.state is not State.OPEN:
         raise UsageError(f"{path} is not closed again: it was {finding.sentence}")
@@ -135,7 +135,7 @@ def _agreed(path: Path) -> bool:
 def _add(args: Namespace) -> int:
     path = find_job(args.job)
     finding = check(path)
-    if finding.state not in (State.INTACT, State.OPEN):
+    if finding.state not in (State.INTACT, State.GAPS, State.OPEN):
         raise UsageError(f"nothing is added to {path}: it was {finding.sentence}")
     events = _told(args)
     if not events:
@@ -143,10 +143,8 @@ def _add(args: Namespace) -> int:
     _write(path, events)
     after = check(path)
     print(after.sentence)
-    whole = after.state is State.INTACT and after.events == (
-        finding.events + len(events) + 1
-    )
-    return 0 if whole else 2
+    closed = after.state in (State.INTACT, State.GAPS)
+    return 0 if closed and after.events == finding.events + len(events) + 1 else 2
 
 
 def _told(args: Namespace) -> list[tuple[str, dict[str, Any]]]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
 
-from bridge.jobfile.file.chain import NO_HASH, Row, is_linked
+from bridge.jobfile.file.chain import NO_HASH, Row, from_body, is_linked
 from bridge.jobfile.file.digest import PLACEHOLDER, is_sealed
 from bridge.jobfile.file.format import Kind
 from bridge.jobfile.file.oddity import oddity
@@ -22,6 +22,8 @@ class State(StrEnum):
 
     INTACT = "intact"
     """Closed and sealed; every byte is as it was written."""
+    GAPS = "gaps"
+    """Closed and sealed, but something of the job is missing in it, by its own word."""
     OPEN = "open"
     """Every event there is fits, but the job was not closed: more may be missing."""
     CHANGED = "changed"
@@ -51,6 +53,8 @@ class Finding:
 
 _SAYINGS = {
     State.INTACT: "intact: all {n} events and every byte are as they were written",
+    State.GAPS: "closed, with a gap: all {n} events and every byte are as they were "
+    "written, but {why}",
     State.OPEN: "cut off after event {n}: everything up to there is as it was "
     "written, but the job was not closed ({why})",
     State.CHANGED: "changed at event {next}: only the {n} events before it are as "
@@ -81,6 +85,8 @@ def check(path: Path, visit: Visit | None = None) -> Finding:
         return walk.finding(State.OPEN, "it was interrupted while being sealed")
     if not is_sealed(path, told):
         return walk.finding(State.ALTERED, "its digest is another")
+    if walk.gap:
+        return walk.finding(State.GAPS, walk.gap)
     return walk.finding(State.INTACT, "")
 
 
@@ -90,6 +96,7 @@ class _Walk:
     def __init__(self, visit: Visit) -> None:
         self._visit = visit
         self._seq, self._hash, self.kind = 0, NO_HASH, ""
+        self.gap = ""
 
     def go(self, db: sqlite3.Connection) -> str:
         """Return what broke the chain, '' if nothing did."""
@@ -101,6 +108,7 @@ class _Walk:
                     return "its content and its hash do not agree"
                 if why := oddity(row):
                     return why
+                self.gap = self.gap or _gap(row, self.kind)
                 self._seq, self._hash, self.kind = row.seq, row.hash, row.kind
                 self._visit(row)
         except (sqlite3.Error, UnicodeError, OverflowError) as problem:
@@ -110,3 +118,23 @@ class _Walk:
     def finding(self, state: State, why: str) -> Finding:
         """Return what was found, with how far the chain holds."""
         return Finding(state=state, events=self._seq, head=self._hash.hex(), why=why)
+
+
+def _gap(row: Row, before: str) -> str:
+    """Return what is missing before an event; '': nothing, as far as can be told."""
+    told = from_body(row.body) if row.kind in (Kind.LOST, Kind.END) else {}
+    if row.kind == Kind.LOST:
+        count = told.get("count")
+        some = count if type(count) is int else "some"
+        return f"{some} events before event {row.seq} could not be written"
+    if row.kind == Kind.RESUME and before != Kind.END:
+        return (
+            f"the recording broke off after event {row.seq - 1} and was taken up "
+            "again: what came in between may be missing"
+        )
+    if row.kind == Kind.END and told.get("cut_off"):
+        return (
+            f"the recording had broken off before event {row.seq}, where it was closed "
+            "later: what came then may be missing"
+        )
+    return ""

@@ -63,6 +63,8 @@ class Kind(StrEnum):
     """The level step went into another phase, or another of its facts changed."""
     JUDGEMENT = "judgement"
     """How the level was set; {} takes an earlier one back."""
+    MOVED = "moved"
+    """The file was not where it was any more: all before this was written anew."""
     LOST = "lost"
     """So many events could not be written."""
     END = "end"
@@ -100,6 +102,7 @@ OWN_KINDS = frozenset(
         Kind.THERMOMETER,
         Kind.STEP,
         Kind.JUDGEMENT,
+        Kind.MOVED,
         Kind.LOST,
         Kind.END,
     }

@@ -11,15 +11,12 @@ from pathlib import Path
 
 from bridge.jobfile.file.chain import Row
 from bridge.jobfile.file.format import APPLICATION_ID
+from bridge.jobfile.file.rescue import ALL
 from bridge.jobfile.file.store import JobError, check_marks, distrust
 from bridge.plain_file import JOB_BYTES, need_plain
 
 _MAGIC = b"SQLite format 3\0"
 _ROLLBACK = 1
-_ALL = (
-    "SELECT seq, kind, t_s, utc_s, role, value, raw, body, hash FROM event "
-    "NOT INDEXED ORDER BY seq"
-)
 _SIDE_FILES = ("-wal", "-journal")
 
 
@@ -83,7 +80,7 @@ def _copy(path: Path, stack: contextlib.ExitStack) -> sqlite3.Connection:
 
 def rows(db: sqlite3.Connection) -> Iterator[Row]:
     """Yield every event in its order; may raise sqlite3.DatabaseError on the way."""
-    yield from map(Row._make, db.execute(_ALL))
+    yield from map(Row._make, db.execute(ALL))
 
 
 def digest_told(db: sqlite3.Connection) -> bytes | None:

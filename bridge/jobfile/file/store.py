@@ -12,14 +12,16 @@ from typing import Any
 
 from bridge.jobfile.file.chain import MOST_BODY, NO_HASH, Draft, Row, link, looks_draft
 from bridge.jobfile.file.digest import PLACEHOLDER, seal
-from bridge.jobfile.file.format import APPLICATION_ID, FORMAT, TABLES
+from bridge.jobfile.file.format import APPLICATION_ID, FORMAT, TABLES, Kind
 from bridge.jobfile.file.lock import guard, release
+from bridge.jobfile.file.place import Place
+from bridge.jobfile.file.rescue import INSERT, connect, made, rescued
 from bridge.values.errors import SumpgateError
 
+SIDE_FILES = ("-wal", "-shm", "-journal")
 LOOK = "look"
 """A draft of this kind is a moment of decision: it gets no row of its own."""
 _MOST_VALUE = MOST_BODY + 100_000
-_INSERT = "INSERT INTO event VALUES (?,?,?,?,?,?,?,?,?)"
 
 
 class JobError(SumpgateError):
@@ -38,6 +40,10 @@ class Store:
 
         Raises JobError if it is no job file, or another program writes to it.
         """
+        self._moving: tuple[Path, int] | None = None
+        self._take(path)
+
+    def _take(self, path: Path) -> None:
         self.path = path
         try:
             self._guard = guard(path)
@@ -53,7 +59,7 @@ class Store:
             raise
 
     def _open(self, path: Path) -> None:
-        self._db = _connect(path)
+        self._db = connect(path)
         try:
             distrust(self._db)
             check_marks(self._db, path)
@@ -64,13 +70,41 @@ class Store:
             self._db.execute("DELETE FROM seal")
             self._db.execute("PRAGMA journal_mode=WAL")
             last = self._db.execute(
-                "SELECT seq, hash FROM event ORDER BY seq DESC LIMIT 1"
+                "SELECT seq, hash, kind FROM event ORDER BY seq DESC LIMIT 1"
             ).fetchone()
         except BaseException:
             self._db.close()
             raise
         self.seq: int = last[0] if last else 0
         self._hash: bytes = last[1] if last else NO_HASH
+        self.was_ended = bool(last) and last[2] == Kind.END
+        self._place = Place(path)
+
+    def trouble(self) -> str:
+        """Return what has become of the file on the disk, '': it is where it was."""
+        return self._place.trouble()
+
+    def anew(self, why: str, utc_s: float) -> int:
+        """Write the whole job into a new file and go on with that.
+
+        At the same path if that is free, else beside it. Returns how many events
+        could not be had any more. Raises JobError as well.
+        """
+        if self._moving is None:
+            draft = _unfinished_name(self.path)
+            lost = self.seq - rescued(self._db, self.seq, draft, why, utc_s)
+            self._moving = (draft, lost)
+            # Before another has the name: SQLite is done with the files beside it.
+            with contextlib.suppress(sqlite3.Error):
+                self._db.close()
+            release(self._guard)
+        made_anew, lost = self._moving
+        if made_anew == _unfinished_name(self.path):
+            made_anew = _moved(made_anew, self.path)
+            self._moving = (made_anew, lost)
+        self._take(made_anew)
+        self._moving = None
+        return lost
 
     @classmethod
     def create(cls, path: Path, first: Draft) -> Store:
@@ -78,14 +112,14 @@ class Store:
 
         The file appears under its name only when the event is in it.
         """
-        made = path.with_name(f".{path.name}.{os.getpid()}.new")
-        made.unlink(missing_ok=True)
+        draft = _unfinished_name(path)
+        draft.unlink(missing_ok=True)
         try:
-            _make(made, first)
+            _make(draft, first)
             # Not 'replace': an existing file is never written over.
-            _move(made, path)
+            _move(draft, path)
         finally:
-            made.unlink(missing_ok=True)
+            draft.unlink(missing_ok=True)
         return cls(path)
 
     def append(self, drafts: Sequence[Draft]) -> list[int]:
@@ -99,11 +133,12 @@ class Store:
             with self._transaction():
                 self._insert(rows)
             self.seq, self._hash = rows[-1].seq, rows[-1].hash
+            self._place.settle()
         return places
 
     def _insert(self, rows: Sequence[Row]) -> None:
         """Put rows in, and count what is there then."""
-        self._db.executemany(_INSERT, rows)
+        self._db.executemany(INSERT, rows)
         counted = "SELECT count(*), max(seq) FROM event WHERE seq > ?"
         (count, last) = self._db.execute(counted, (self.seq,)).fetchone()
         if (count, last) != (len(rows), rows[-1].seq):
@@ -120,7 +155,14 @@ class Store:
         self.seq, self._hash = rows[-1].seq, rows[-1].hash
         alone = self._leave_wal()
         self.close()
-        return alone and seal(self.path)
+        return alone and seal(self.path) and self._is_there()
+
+    def _is_there(self) -> bool:
+        """Return whether the file at the path ends with what was written last."""
+        uri = f"{self.path.absolute().as_uri()}?immutable=1"
+        with contextlib.closing(sqlite3.connect(uri, uri=True)) as db:
+            found = db.execute("SELECT max(seq), hash FROM event").fetchone()
+        return tuple(found) == (self.seq, self._hash)
 
     def _leave_wal(self) -> bool:
         """Put everything into the one file; False: another program is reading it."""
@@ -144,11 +186,6 @@ class Store:
             with contextlib.suppress(sqlite3.Error):
                 self._db.execute("ROLLBACK")
             raise
-
-
-def _connect(path: Path) -> sqlite3.Connection:
-    # Used by the thread that writes; made by the one that starts it.
-    return sqlite3.connect(path, isolation_level=None, check_same_thread=False)
 
 
 def distrust(db: sqlite3.Connection) -> None:
@@ -201,32 +238,51 @@ def _own_tables() -> list[Any]:
 
 
 def _make(path: Path, first: Draft) -> None:
-    # For its owner alone: it holds the vehicle's number. SQLite gives the files
-    # beside it the same rights.
-    os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
-    db = _connect(path)
-    try:
-        db.execute("PRAGMA synchronous=FULL")
-        db.execute(f"PRAGMA application_id={APPLICATION_ID}")
-        db.execute(f"PRAGMA user_version={FORMAT}")
-        db.executescript(TABLES)
-        rows, _ = _chained((first,), 0, NO_HASH)
-        db.executemany(_INSERT, rows)
-    finally:
-        db.close()
+    rows, _ = _chained((first,), 0, NO_HASH)
+    with made(path) as db:
+        db.executemany(INSERT, rows)
 
 
-def _move(made: Path, path: Path) -> None:
+def _unfinished_name(path: Path) -> Path:
+    return path.with_name(f".{path.name}.{os.getpid()}.new")
+
+
+def _moved(draft: Path, path: Path) -> Path:
+    """Give a new file a name that is free: the one asked for, or one like it."""
+    free, count = path, 1
+    while True:
+        try:
+            _move(draft, free)
+        except FileExistsError:
+            count += 1
+            free = path.with_name(f"{path.stem}-{count}{path.suffix}")
+        else:
+            draft.unlink(missing_ok=True)
+            return free
+
+
+def _move(draft: Path, path: Path) -> None:
     """Give the new file its name; raises FileExistsError if that is taken."""
+    _clear(path)
     try:
-        os.link(made, path)
+        os.link(draft, path)
     except FileExistsError:
         raise
     except (OSError, NotImplementedError):  # a file system without links
         if path.exists():
             raise FileExistsError(str(path)) from None
-        made.rename(path)
+        draft.rename(path)
     _sync_folder(path.parent)
+
+
+def _clear(path: Path) -> None:
+    """Remove what an earlier file of a free name left beside it.
+
+    SQLite would put such a -wal file's content into the new file.
+    """
+    if not os.path.lexists(path):
+        for end in SIDE_FILES:
+            path.with_name(path.name + end).unlink(missing_ok=True)
 
 
 def _sync_folder(folder: Path) -> None:

@@ -10,13 +10,14 @@ from __future__ import annotations
 import contextlib
 import sqlite3
 import threading
+import time
 from collections import deque
 from collections.abc import Callable
 from concurrent.futures import Future
 
 from bridge.jobfile.file.chain import Draft, to_body
 from bridge.jobfile.file.format import Kind
-from bridge.jobfile.file.store import Store
+from bridge.jobfile.file.store import JobError, Store
 
 BATCH_S = 0.5
 """Readings wait at most so long for others; real seconds."""
@@ -27,6 +28,8 @@ MOST_WAITING = 20_000
 RESERVE = 2_000
 """Room beyond that for what the person did and for verdicts."""
 MOST_AT_ONCE = 5_000
+LOOK_S = 1.0
+"""Also where nothing happens the file is looked for so often."""
 CLOSE_S = 60.0
 
 Note = Callable[[str], None]
@@ -35,9 +38,17 @@ Note = Callable[[str], None]
 class Writer:
     """Writes drafts into a store from a thread of its own."""
 
-    def __init__(self, store: Store, note: Note, *, batch_s: float = BATCH_S) -> None:
+    def __init__(
+        self,
+        store: Store,
+        note: Note,
+        *,
+        batch_s: float = BATCH_S,
+        utc: Callable[[], float] = time.time,
+    ) -> None:
         """``note`` gets one sentence, in the writer's thread, when something fails."""
         self._store, self._note, self._batch_s = store, note, batch_s
+        self._utc = utc
         self._wake = threading.Condition()
         self._waiting: deque[tuple[Draft, Future[int] | None]] = deque()
         self._urgent = self._closing = self._failing = False
@@ -108,19 +119,21 @@ class Writer:
         with self._wake:
             self._own_up(last.utc_s)
         try:
+            self._look_after()
             self._write_some()
             if self._waiting:
                 self._note(_unfinished(self._store, "the disk does not take it"))
                 return False
             sealed = self._store.finish(last)
-        except (sqlite3.Error, OSError) as problem:
+        except (sqlite3.Error, OSError, JobError) as problem:
             self._note(_unfinished(self._store, str(problem)))
             return False
         finally:
             with contextlib.suppress(sqlite3.Error):
                 self._store.close()
         if not sealed:
-            self._note(_unfinished(self._store, "another program is reading it"))
+            why = "another program is reading it, or it is not where it was"
+            self._note(_unfinished(self._store, why))
         return sealed
 
     def _run(self) -> None:
@@ -138,14 +151,17 @@ class Writer:
         if self._failing:
             self._wake.wait_for(lambda: self._closing, RETRY_S)
             return
-        self._wake.wait_for(lambda: self._closing or self._waiting)
+        some = self._wake.wait_for(lambda: self._closing or self._waiting, LOOK_S)
+        if not some:
+            return
         self._wake.wait_for(lambda: self._closing or self._urgent, self._batch_s)
 
     def _try_to_write(self) -> None:
         try:
+            self._look_after()
             while self._write_some():
                 pass
-        except (sqlite3.Error, OSError) as problem:
+        except (sqlite3.Error, OSError, JobError) as problem:
             if not self._failing:
                 self._failing = True
                 self._note(_failed(self._store, problem))
@@ -153,6 +169,17 @@ class Writer:
             if self._failing:
                 self._failing = False
                 self._note(f"the job file {self._store.path} is written again")
+
+    def _look_after(self) -> None:
+        """Where the file is gone, write the job anew before anything is added."""
+        was = self._store.path
+        why = self._store.trouble()
+        if not why:
+            return
+        lost = self._store.anew(why, self._utc())
+        now = "it" if self._store.path == was else f"{self._store.path}"
+        what = f"all of the job but {lost} events" if lost else "all of the job"
+        self._note(f"the job file {was} {why}: {what} was written anew into {now}")
 
     def _write_some(self) -> bool:
         """Write what waits, up to a limit; return whether more waits."""

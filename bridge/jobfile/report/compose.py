@@ -21,6 +21,7 @@ from bridge.units import Units
 
 _TONES = {
     State.INTACT: Tone.GOOD,
+    State.GAPS: Tone.DOUBT,
     State.OPEN: Tone.DOUBT,
     State.CHANGED: Tone.BAD,
     State.ALTERED: Tone.BAD,
