@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from typing import Protocol
 
-from bridge.level.step.step_plain import resume
+from bridge.level.step.resume import resume
 from bridge.level.step.step_values import Step
 from bridge.level.thermometer import Thermometer
 from bridge.link.clock import SuspendWatch, now_s, sleep

@@ -51,7 +51,7 @@ class StepFile:
         if not _under_way(step):
             self._path.unlink(missing_ok=True)
             return
-        from bridge.level.step.step_plain import to_plain
+        from bridge.values.codec import to_plain
 
         told = {"sheet": self._sheet, "wall_s": time.time(), "step": to_plain(step)}
         self._path.parent.mkdir(parents=True, exist_ok=True)
@@ -64,12 +64,13 @@ class StepFile:
 
     def take_up(self) -> tuple[Step, float] | None:
         """Return the step that was under way and the seconds since, or None."""
-        from bridge.level.step.step_plain import from_plain
+        from bridge.level.step.step_values import Step
+        from bridge.values.codec import from_plain
 
         try:
             told = json.loads(self._path.read_text("utf-8"))
             away_s = time.time() - float(told["wall_s"])
-            step = from_plain(told["step"])
+            step = from_plain(Step, told["step"])
             fits = told["sheet"] == self._sheet and 0 <= away_s <= LONGEST_AWAY_S
         except (OSError, ValueError, TypeError, KeyError, RecursionError):
             return None

@@ -14,14 +14,9 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from bridge.thermal.lesson import (
-    NO_LESSONS,
-    Lessons,
-    from_plain,
-    prior_from_plain,
-    prior_to_plain,
-)
+from bridge.thermal.lesson import NO_LESSONS, Lessons
 from bridge.thermal.prior import Prior
+from bridge.values.codec import from_plain, to_plain
 
 FORMAT = 1
 MOST_SHEETS, MOST_CARS = 100, 20
@@ -57,8 +52,8 @@ class LessonFile:
         if entry is None:
             return NO_LESSONS
         try:
-            return from_plain(entry)
-        except (ValueError, KeyError, TypeError, AttributeError):
+            return from_plain(Lessons, entry)
+        except ValueError:
             self._complain("an entry in it makes no sense")
             return NO_LESSONS
 
@@ -71,7 +66,7 @@ class LessonFile:
             return
         sheets = self._read()
         cars = self._cars(sheets.pop(self._key, None))
-        plain = prior_to_plain(lesson)
+        plain = to_plain(lesson)
         if car is not None:
             cars.pop(car, None)
             cars[car] = plain
@@ -89,8 +84,8 @@ class LessonFile:
         cars = entry.get("cars") if isinstance(entry, dict) else None
         kept = {}
         for key, told in (cars if isinstance(cars, dict) else {}).items():
-            with suppress(ValueError, KeyError, TypeError):
-                kept[key] = prior_to_plain(prior_from_plain(told))
+            with suppress(ValueError):
+                kept[key] = to_plain(from_plain(Prior, told))
         return kept
 
     def _read(self) -> dict[str, Any]:

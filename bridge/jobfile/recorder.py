@@ -18,15 +18,13 @@ from bridge.jobfile.file.format import OWN_KINDS, Kind, is_kind
 from bridge.jobfile.file.store import LOOK, JobError, Store
 from bridge.jobfile.file.writer import BATCH_S, Note, Writer
 from bridge.jobfile.rows import draft_of, seen
-from bridge.level.step.step_plain import to_plain
 from bridge.level.step.step_values import Step
 from bridge.level.thermometer import Thermometer
 from bridge.session.rules import RULES
 from bridge.snapshot import Snapshot
 from bridge.thermal.lesson import NO_LESSONS, Lessons
-from bridge.thermal.lesson import to_plain as lessons_to_plain
+from bridge.values.codec import to_plain
 from bridge.values.events import Event, PersonEvent
-from bridge.values.plain_values import plain_of
 from bridge.values.sheet import Sheet
 
 _WITH_SEEN = (Kind.MARK, Kind.TILT, Kind.SERVICE)
@@ -67,7 +65,7 @@ class Job:
                 "method": sheet.method.value,
                 "fill_ml": sheet.fill_ml,
                 "density_kg_m3": sheet.density_kg_m3,
-                "service": plain_of(sheet.service),
+                "service": to_plain(sheet.service),
                 "cautions": list(sheet.cautions),
                 "steps": list(sheet.steps),
             },
@@ -117,14 +115,13 @@ class Recorder:
             "interval_s": number(interval_s),
             "rules": RULES,
         }
-        if thermometer is not None:
-            told["thermometer"] = {
-                "kind": thermometer.kind.value,
-                "accuracy_c": number(thermometer.accuracy_c),
-                "alone": thermometer.alone,
-            }
-        taught = lessons_to_plain(lessons)
-        body = self._written({**told, "step": to_plain(step), "lessons": taught})
+        for name, value in (
+            ("step", step),
+            ("lessons", lessons),
+            ("thermometer", thermometer),
+        ):
+            told[name] = to_plain(value)
+        body = self._written(told)
         self._news = News()
         self._writer.put(
             Draft(Kind.WATCH, number(now_s), self._utc(), body=body), urgent=True

@@ -13,14 +13,14 @@ from bridge.jobfile.file.chain import Row, from_body, to_body
 from bridge.jobfile.file.format import Kind
 from bridge.jobfile.file.reader import reading, rows
 from bridge.jobfile.rows import event_of
-from bridge.level.step.step_plain import from_plain
-from bridge.level.thermometer import Kind as ThermometerKind
+from bridge.level.step.step_values import Step
 from bridge.level.thermometer import Thermometer
 from bridge.service.log import Log
 from bridge.session.session import advance, apply
 from bridge.session.session_state import Session, begin
 from bridge.snapshot import Snapshot
-from bridge.thermal.lesson import from_plain as from_plain_lessons
+from bridge.thermal.lesson import NO_LESSONS, Lessons
+from bridge.values.codec import from_plain
 from bridge.values.service_events import ServiceEvent
 from bridge.values.sheet import Sheet
 
@@ -102,15 +102,15 @@ class _Watch:
     def __init__(self, sheet: Sheet, told: dict[str, Any], log: Log) -> None:
         self.rules = int(told.get("rules", 1))
         self.t0_s: float = told["t0_s"]
-        lessons = from_plain_lessons(told.get("lessons"))
+        lessons, by_hand = told.get("lessons"), told.get("thermometer")
         session = begin(
             sheet,
             interval_s=told["interval_s"],
-            lessons=lessons,
-            thermometer=_thermometer(told.get("thermometer")),
+            lessons=from_plain(Lessons, lessons) if lessons else NO_LESSONS,
+            thermometer=from_plain(Thermometer, by_hand) if by_hand else None,
             told=log,
         )
-        self.session: Session = replace(session, step=from_plain(told["step"]))
+        self.session: Session = replace(session, step=from_plain(Step, told["step"]))
         self.then: list[Change] = []
         self.now: list[Change] = []
         self._news = News(rules=self.rules)
@@ -137,17 +137,6 @@ class _Watch:
             for then, now in zip_longest(self.then, self.now)
             if then is None or now is None or not then.agrees(now)
         ]
-
-
-def _thermometer(told: dict[str, Any] | None) -> Thermometer | None:
-    """Return the hand thermometer a watch was begun with, if there was one."""
-    if told is None:
-        return None
-    return Thermometer(
-        kind=ThermometerKind(told["kind"]),
-        accuracy_c=told["accuracy_c"],
-        alone=told["alone"],
-    )
 
 
 def _difference(then: Change | None, now: Change | None) -> str:

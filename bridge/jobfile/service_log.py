@@ -6,8 +6,11 @@ import sqlite3
 from typing import TYPE_CHECKING
 
 from bridge.jobfile.file.chain import from_body
+from bridge.jobfile.file.format import Kind
 from bridge.jobfile.file.reader import reading
-from bridge.service.log_plain import from_plain
+from bridge.jobfile.format_1 import brought_up
+from bridge.values.codec import from_plain
+from bridge.values.service_events import ServiceEvent
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -16,8 +19,6 @@ if TYPE_CHECKING:
 
     from bridge.service.log import Log
 
-KIND = "service"
-"""The kind of event an entry is kept as."""
 _BODIES = "SELECT body FROM event NOT INDEXED WHERE kind = ? ORDER BY seq"
 
 
@@ -30,7 +31,7 @@ def log_of(bodies: Iterable[Mapping[str, Any]]) -> Log:
     log = []
     for told in bodies:
         try:
-            log.append(from_plain(told))
+            log.append(from_plain(ServiceEvent, brought_up(Kind.SERVICE, dict(told))))
         except ValueError:
             break
     return tuple(log)
@@ -44,7 +45,9 @@ def service_in(path: Path) -> Log:
     """
     with reading(path) as db:
         try:
-            found = [from_body(body) for (body,) in db.execute(_BODIES, (KIND,))]
+            found = [
+                from_body(body) for (body,) in db.execute(_BODIES, (Kind.SERVICE,))
+            ]
         except sqlite3.DatabaseError:
             return ()
     return log_of(found)

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
 from bridge.thermal.bank_models import Array, Grid
+
+MOST_MODELS = 1000
+"""No bank has more time constants, noises or modes than this."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,6 +24,21 @@ class Prior:
     modes: tuple[float, ...]
     """Of each restlessness of the heating."""
     jobs: int = 1
+
+    def __post_init__(self) -> None:
+        """Refuse what cannot be; raises ValueError.
+
+        A chance of nothing could never be unlearned.
+        """
+        if self.jobs < 1:
+            raise ValueError(f"{self.jobs!r} is no count of jobs")
+        for chances in (self.paths, self.noises, self.modes):
+            if not 0 < len(chances) <= MOST_MODELS:
+                raise ValueError("the chances must be of 1 to 1000 models")
+            if not all(0.0 < chance <= 1.0 for chance in chances):
+                raise ValueError("a chance must be above 0 and at most 1")
+            if not math.isclose(sum(chances), 1.0, abs_tol=1e-6):
+                raise ValueError("chances must sum to 1")
 
 
 def weights_of(grid: Grid, prior: Prior | None) -> Array:

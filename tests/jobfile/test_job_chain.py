@@ -182,6 +182,6 @@ def test_what_is_no_job_file_is_said(tmp_path: Path) -> None:
 
 
 def test_another_format_is_not_guessed_at(copy: Path) -> None:
-    change(copy, "PRAGMA user_version=2")
-    with pytest.raises(JobError, match="format 2"):
+    change(copy, "PRAGMA user_version=3")
+    with pytest.raises(JobError, match="format 3"):
         check(copy)

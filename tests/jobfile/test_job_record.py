@@ -377,5 +377,5 @@ def test_the_marks_in_the_file_are_as_documented(tmp_path: Path) -> None:
     path = tmp_path / "a.job"
     record(path, seconds=1)
     header = path.read_bytes()[:100]
-    assert header[60:64] == (1).to_bytes(4, "big")
+    assert header[60:64] == (2).to_bytes(4, "big")
     assert header[68:72] == b"Sump"

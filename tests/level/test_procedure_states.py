@@ -6,8 +6,9 @@ from hypothesis import strategies as st
 
 from bridge.level.step.machine import advance, begin
 from bridge.level.step.marks import mark
-from bridge.level.step.step_plain import from_plain, resume, to_plain
-from bridge.level.step.step_values import Phase
+from bridge.level.step.resume import resume
+from bridge.level.step.step_values import Phase, Step
+from bridge.values.codec import from_plain, to_plain
 from bridge.values.conditions import Verdict
 from bridge.values.events import Mark
 from tests.show import gate_states as states
@@ -78,7 +79,7 @@ def test_any_course_of_events_ends_well(course, waits):
     for what, wait in zip(course, waits, strict=False):
         now_s += wait
         if what == "resume":
-            step = resume(from_plain(to_plain(step)), now_s=now_s, away_s=wait)
+            step = resume(from_plain(Step, to_plain(step)), now_s=now_s, away_s=wait)
         elif isinstance(what, Mark):
             step = mark(
                 step, states.PLAN, what, now_s, ml=50.0, confirms=states.PLAN.confirm[0]

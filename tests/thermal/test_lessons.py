@@ -17,6 +17,7 @@ from bridge.thermal import estimator, lesson
 from bridge.thermal.estimator import Sensor
 from bridge.thermal.lesson import Lessons, car_key
 from bridge.thermal.prior import Prior, weights_of
+from bridge.values.codec import from_plain, to_plain
 from bridge.values.events import LinkChange
 from bridge.values.readings import CheckDigit, LinkState, Reading, VehicleNumber
 from bridge.values.sheet import Role
@@ -165,9 +166,8 @@ def test_plain_and_back(paths, noises, modes, jobs):
 
     prior = Prior(paths=even(paths), noises=even(noises), modes=even(modes), jobs=jobs)
     told = Lessons(sheet=prior, cars={"a": prior})
-    again = lesson.from_plain(json.loads(json.dumps(lesson.to_plain(told))))
+    again = from_plain(Lessons, json.loads(json.dumps(to_plain(told))))
     assert (again.sheet, dict(again.cars)) == (prior, {"a": prior})
-    assert lesson.from_plain(None) == lesson.NO_LESSONS
 
 
 def test_a_car_known_late_counts_as_much_as_one_known_at_once():

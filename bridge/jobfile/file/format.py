@@ -10,8 +10,10 @@ from enum import StrEnum
 
 APPLICATION_ID = 0x53756D70
 """In the header of the file (SQLite's ``application_id``): ASCII "Sump"."""
-FORMAT = 1
-"""SQLite's ``user_version``; another number is another format."""
+FORMAT = 2
+"""SQLite's ``user_version``; a file that is continued gets this one."""
+READABLE = (1, FORMAT)
+"""Formats this tool reads; another number is a format it does not know."""
 
 TABLES = """\
 CREATE TABLE event (

@@ -12,7 +12,13 @@ from typing import Any
 
 from bridge.jobfile.file.chain import MOST_BODY, NO_HASH, Draft, Row, link, looks_draft
 from bridge.jobfile.file.digest import PLACEHOLDER, seal
-from bridge.jobfile.file.format import APPLICATION_ID, FORMAT, TABLES, Kind
+from bridge.jobfile.file.format import (
+    APPLICATION_ID,
+    FORMAT,
+    READABLE,
+    TABLES,
+    Kind,
+)
 from bridge.jobfile.file.lock import guard, release
 from bridge.jobfile.file.place import Place
 from bridge.jobfile.file.rescue import INSERT, connect, made, rescued
@@ -68,6 +74,7 @@ class Store:
             self._db.execute("PRAGMA synchronous=FULL")
             # Before anything else changes: from here on the file is not closed.
             self._db.execute("DELETE FROM seal")
+            self._db.execute(f"PRAGMA user_version={FORMAT}")
             self._db.execute("PRAGMA journal_mode=WAL")
             last = self._db.execute(
                 "SELECT seq, hash, kind FROM event ORDER BY seq DESC LIMIT 1"
@@ -211,9 +218,9 @@ def check_marks(db: sqlite3.Connection, path: Path) -> None:
         application, version, found = 0, 0, []
     if application != APPLICATION_ID:
         raise JobError(f"{path} is not a job file: name one from 'sumpgate job list'")
-    if version != FORMAT:
+    if version not in READABLE:
         raise JobError(
-            f"{path} is a job file of format {version}, this tool reads format "
+            f"{path} is a job file of format {version}, this tool reads formats up to "
             f"{FORMAT}: use the version of sumpgate that wrote it"
         )
     if found != _own_tables():

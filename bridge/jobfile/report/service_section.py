@@ -26,7 +26,7 @@ from bridge.service.missing import missing
 from bridge.service.old_fluid import COMMON_PRACTICE, SEEN_TEXT, Severity, meanings
 from bridge.service.step_names import renewals, step_name
 from bridge.units import ABSENT, Units, show_distance, show_torque
-from bridge.values.plain_values import made_of
+from bridge.values.codec import from_plain
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import Fastener, Service, Tick
 from bridge.values.sheet import Sheet, Window
@@ -59,7 +59,7 @@ class Told:
 
 def _service(told: Any) -> Service:
     try:
-        return made_of(Service, told or {})
+        return from_plain(Service, told or {})
     except ValueError:
         return Service()
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bridge.values.plain_values import made_of, plain_of
+from bridge.values.codec import from_plain, to_plain
 from bridge.values.service_sheet import (
     Drain,
     Exercise,
@@ -22,8 +22,8 @@ from tests.service.service_help import SERVICE
 
 
 def test_a_whole_service_comes_back() -> None:
-    told = json.loads(json.dumps(plain_of(SERVICE)))
-    assert made_of(Service, told) == SERVICE
+    told = json.loads(json.dumps(to_plain(SERVICE)))
+    assert from_plain(Service, told) == SERVICE
 
 
 @pytest.mark.parametrize("kind", [Variant, Part, Fastener, Drain, Exercise, Interval])
@@ -33,7 +33,7 @@ def test_every_part_of_it_comes_back(kind: type, data: st.DataObject) -> None:
     finite = {"allow_nan": False, "allow_infinity": False}
     st.register_type_strategy(float, st.floats(**finite))
     made = data.draw(st.from_type(kind))
-    assert made_of(kind, json.loads(json.dumps(plain_of(made)))) == made
+    assert from_plain(kind, json.loads(json.dumps(to_plain(made)))) == made
 
 
 @pytest.mark.parametrize(
@@ -54,8 +54,8 @@ def test_every_part_of_it_comes_back(kind: type, data: st.DataObject) -> None:
 )
 def test_what_is_no_service_is_refused(told: object) -> None:
     with pytest.raises(ValueError):
-        made_of(Service, told)
+        from_plain(Service, told)
 
 
 def test_a_key_of_a_newer_version_is_passed_over() -> None:
-    assert made_of(Service, {"fluid_name": "x", "unheard_of": 1}).fluid_name == "x"
+    assert from_plain(Service, {"fluid_name": "x", "unheard_of": 1}).fluid_name == "x"

@@ -1,0 +1,111 @@
+"""Job files as older versions wrote them are read whole: golden files, kept for ever.
+
+`tests/data/jobs/format-1-*.job` were recorded by the last version that wrote format 1:
+one service with a level step to its end, and one that was killed with the plug out and
+continued. What the tests expect was written down when they were recorded.
+"""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from bridge.jobfile.file.check import State, check
+from bridge.jobfile.file.reader import reading, rows
+from bridge.jobfile.recorder import add_to
+from bridge.jobfile.report.summary import tell
+from bridge.jobfile.rerun import rerun
+from bridge.jobfile.rows import draft_of, event_of
+from bridge.jobfile.service_log import service_in
+from bridge.service.log import last, of
+from bridge.service.sums import balance_of
+from bridge.sheets import parse_sheet
+from bridge.values.events import Mark, Marked, Tilted
+from bridge.values.service_events import CarFacts, ServiceEvent, ServiceKind
+from bridge.values.service_sheet import StepKind, Tick
+from bridge.values.sheet import Confirmation
+
+JOBS = Path(__file__).parents[1] / "data" / "jobs"
+WHOLE, CUT = JOBS / "format-1-whole.job", JOBS / "format-1-cut.job"
+
+
+def events_in(path: Path) -> list[object]:
+    with reading(path) as db:
+        found = [event_of(row) for row in rows(db)]
+    return [e for e in found if e is not None]
+
+
+def marks_in(path: Path) -> list[Marked]:
+    return [e for e in events_in(path) if isinstance(e, Marked)]
+
+
+def test_a_closed_job_of_format_1_is_intact_and_whole() -> None:
+    assert check(WHOLE).state is State.INTACT
+    told = service_in(WHOLE)
+    assert len(told) == 18
+    assert [e.kind for e in told if e.back is not None] == [ServiceKind.TAKEN_BACK] * 2
+    out = of(told, ServiceKind.OUT)
+    assert [(e.name, e.ml, e.temp_c, e.who) for e in out] == [
+        ("pan", 4800.0, 35.0, "Kim")
+    ]
+    assert last(told, ServiceKind.CAR, StepKind.AFTER) is not None
+    after = last(told, ServiceKind.CAR, StepKind.AFTER)
+    assert after is not None
+    assert after.car == CarFacts(
+        stored=("P0711",), lamp=True, voltage_v=13.9, engine_rpm=750.0
+    )
+    ticks = of(told, ServiceKind.TICKED)
+    assert [(e.name, e.tick) for e in ticks] == [("filler cap", Tick.RENEWED)]
+    assert last(told, ServiceKind.COMPLETE) is not None
+
+
+def test_its_marks_and_readings_are_read() -> None:
+    events, marks = events_in(WHOLE), marks_in(WHOLE)
+    assert len(events) == 679
+    assert [m.confirms for m in marks if m.confirms] == list(Confirmation)
+    assert [m.ml for m in marks if m.mark is Mark.ADDED] == [500.0, 250.0, 999.0]
+    assert [m.mark for m in marks].count(Mark.DRIP) == 5
+    tilts = [e for e in events if isinstance(e, Tilted)]
+    assert [(t.lengthways_deg, t.across_deg) for t in tilts] == [(0.1, -0.1)]
+
+
+def test_what_the_level_step_added_is_in_its_balance_now() -> None:
+    story = tell(WHOLE)
+    sheet = parse_sheet(story.sheet["text"], "golden")
+    done = balance_of(sheet, story.log)
+    assert not isinstance(done, str)
+    # 4.3 L poured in, 0.5 and 0.25 L added, 999 mL taken back: sums by hand
+    assert done.put_in.ml == pytest.approx(5050.0, abs=0.5)
+
+
+def test_a_cut_job_of_format_1_is_read_and_replayed_through_both_watches() -> None:
+    assert check(CUT).state is State.OPEN
+    assert [m.mark for m in marks_in(CUT)].count(Mark.DRIP) == 3
+    again = rerun(CUT, parse_sheet)
+    assert (again.watches, again.events, again.looks) == (2, 413, 434)
+
+
+@pytest.mark.parametrize("path", [WHOLE, CUT])
+def test_its_events_written_anew_are_the_same_events(path: Path) -> None:
+    from bridge.jobfile.file.chain import Row
+
+    for event in events_in(path):
+        again = event_of(Row(1, *draft_of(event, 0.0), b""))
+        assert again == event
+
+
+def test_a_job_of_format_1_goes_on_in_this_one(tmp_path: Path) -> None:
+    path = tmp_path / "a.job"
+    shutil.copy(WHOLE, path)
+    added = ServiceEvent(kind=ServiceKind.OUT, name="later", ml=100.0)
+    draft = draft_of(added, 0.0)
+    from bridge.jobfile.file.chain import from_body
+
+    assert add_to(path, [(draft.kind, from_body(draft.body))])
+    assert check(path).state is State.INTACT
+    assert path.read_bytes()[60:64] == (2).to_bytes(4, "big")
+    told = service_in(path)
+    assert told[:-1] == service_in(WHOLE)
+    assert told[-1] == added
