@@ -48,7 +48,6 @@ _SUFFIXES = {
 }
 """How the field of a quantity says its unit."""
 _ML_PER_L = 1000.0
-_DAY_S = 86400.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +64,8 @@ class Key:
     low: float | None = None
     high: float | None = None
     """Limits, both included, of numbers and quantities (in the dimension's unit)."""
+    limits: str = ""
+    """The same in words: '0.5 to 60 L'."""
     choices: tuple[str, ...] = ()
     """The words there are."""
     least: int = 0
@@ -82,18 +83,6 @@ class Key:
     absent: Any = None
     """The same as a value: what the dataclass's (first) field holds without it."""
 
-    @property
-    def limits(self) -> str:
-        """The limits in words: '0.5 to 60 L'; '' if there are none."""
-        if self.low is None or self.high is None:
-            return ""
-        if self.example.startswith("0x"):
-            return f"0x{round(self.low):02X} to 0x{round(self.high):02X}"
-        if self.dimension is Dimension.DURATION and self.low > _DAY_S:
-            return f"{self.low / _DAY_S:.0f} to {self.high / _DAY_S:.0f} days"
-        unit = "" if self.dimension is None else " " + spell_unit(self.dimension)
-        return f"{_plain(self.low)} to {_plain(self.high)}{unit}"
-
     def stored(self, value: Any) -> dict[str, Any]:
         """Return a value that was read as the dataclass's fields."""
         into = self.into or ()
@@ -102,10 +91,6 @@ class Key:
         if self.make is not None:
             value = self.make(value)
         return dict(zip(into, value if len(into) > 1 else (value,), strict=True))
-
-
-def _plain(value: float) -> str:
-    return f"{value:g}" if abs(value) < 1e5 else f"{value:.0f}"
 
 
 Section = dict[str, Key]
@@ -175,6 +160,9 @@ def spell_unit(dimension: Dimension) -> str:
     return dimension.value.replace("**", "")
 
 
+_DIMENSIONS = {spell_unit(dimension): dimension for dimension in Dimension}
+
+
 def text(example: str, tells: str, **more: Any) -> Key:
     """Return a key with one line of text."""
     return Key(kind=Kind.TEXT, example=f'"{example}"', tells=tells, **more)
@@ -206,53 +194,39 @@ def flag(tells: str, example: str = "true") -> Key:
     return Key(kind=Kind.FLAG, example=example, tells=tells)
 
 
-def whole(low: int, high: int, example: str, tells: str, **more: Any) -> Key:
-    """Return a key with a whole number."""
-    return Key(
-        kind=Kind.WHOLE, example=example, tells=tells, low=low, high=high, **more
-    )
+def whole(limits: str, example: str, tells: str, **more: Any) -> Key:
+    """Return a key with a whole number within limits: '1 to 100'."""
+    return _limited(Kind.WHOLE, limits, example, tells, more)
 
 
-def number(low: float, high: float, example: str, tells: str, **more: Any) -> Key:
-    """Return a key with a number."""
-    return Key(
-        kind=Kind.NUMBER, example=example, tells=tells, low=low, high=high, **more
-    )
+def number(limits: str, example: str, tells: str, **more: Any) -> Key:
+    """Return a key with a number within limits: '0.5 to 0.999'."""
+    return _limited(Kind.NUMBER, limits, example, tells, more)
 
 
-def quantity(
-    dimension: Dimension,
-    low: float,
-    high: float,
-    example: str,
-    tells: str,
-    **more: Any,
+def quantity(limits: str, example: str, tells: str, **more: Any) -> Key:
+    """Return a key with a quantity in quotes, within limits: '1 to 1800 s'."""
+    return _limited(Kind.QUANTITY, limits, f'"{example}"', tells, more)
+
+
+def pair(limits: str, example: str, tells: str, **more: Any) -> Key:
+    """Return a key with two quantities within limits, the lower one first."""
+    return _limited(Kind.PAIR, limits, example, tells, more)
+
+
+def _limited(
+    kind: Kind, limits: str, example: str, tells: str, more: dict[str, Any]
 ) -> Key:
-    """Return a key with a quantity: a number and a unit in quotes."""
+    low, _, high, *unit = limits.split()
     return Key(
-        kind=Kind.QUANTITY,
-        example=f'"{example}"',
-        tells=tells,
-        dimension=dimension,
-        low=low,
-        high=high,
-        **more,
-    )
-
-
-def pair(
-    dimension: Dimension,
-    low: float,
-    high: float,
-    example: str,
-    tells: str,
-    **more: Any,
-) -> Key:
-    """Return a key with two quantities, the lower one first."""
-    return replace(
-        quantity(dimension, low, high, "", tells, **more),
-        kind=Kind.PAIR,
+        kind=kind,
+        limits=limits,
         example=example,
+        tells=tells,
+        low=float(int(low, 0)) if low.startswith("0x") else float(low),
+        high=float(int(high, 0)) if high.startswith("0x") else float(high),
+        dimension=_DIMENSIONS[unit[0]] if unit else None,
+        **more,
     )
 
 

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from bridge.level.found_signal import MOST_ACCURACY_C
 from bridge.sheets.keys.key_kinds import number, quantity, section, text
-from bridge.units import Dimension
 from bridge.values.sheet import Checkpoint, Found
 
 LEAST_ACCURACY_C = 0.1
-_READ = (Dimension.TEMPERATURE, -60.0, 200.0)
 
 FOUND = section(
     Found,
@@ -25,16 +23,19 @@ CONFIRMED = section(
     Checkpoint,
     {
         "when": text("2026-03-14 10:40", "When the thermometer was read."),
-        "thermometer": quantity(*_READ, "38.5 degC", "What the thermometer read."),
-        "signal": quantity(*_READ, "38 degC", "What the signal said at that moment."),
+        "thermometer": quantity(
+            "-60 to 200 degC", "38.5 degC", "What the thermometer read."
+        ),
+        "signal": quantity(
+            "-60 to 200 degC", "38 degC", "What the signal said at that moment."
+        ),
         "coolant": quantity(
-            *_READ,
+            "-60 to 200 degC",
             "71 degC",
             "The engine's coolant at that moment, if the car tells it.",
         ),
         "accuracy": number(
-            LEAST_ACCURACY_C,
-            MOST_ACCURACY_C,
+            f"{LEAST_ACCURACY_C:g} to {MOST_ACCURACY_C:g}",
             "1.5",
             "What the thermometer is good for, in degC plus or minus.",
             into=("accuracy_c",),

@@ -17,7 +17,6 @@ from bridge.sheets.keys.key_kinds import (
     word,
     words,
 )
-from bridge.units import Dimension
 from bridge.values.sheet import (
     ASKED,
     EngineRule,
@@ -57,9 +56,7 @@ LEVEL = section(
     Sheet,
     {
         "window": pair(
-            Dimension.TEMPERATURE,
-            0.0,
-            150.0,
+            "0 to 150 degC",
             '["42 degC", "52 degC"]',
             "The fluid temperatures between which the level is set, the lower first.",
             into=("window",),
@@ -67,23 +64,18 @@ LEVEL = section(
         ),
         "engine": word(EngineRule, "How the engine must be while the level is set."),
         "settle_time": quantity(
-            Dimension.DURATION,
-            1.0,
-            1800.0,
+            "1 to 1800 s",
             "60 s",
             "Usual time from opening the plug until the stream breaks into drips.",
         ),
         "stay_chance": number(
-            0.5,
-            0.999,
+            "0.5 to 0.999",
             "0.9",
             "GO needs at least this chance of staying in the window for the settle "
             "time.",
         ),
         "idle_speed": pair(
-            Dimension.ENGINE_SPEED,
-            200.0,
-            3000.0,
+            "200 to 3000 rpm",
             '["500 rpm", "1100 rpm"]',
             "Engine speeds that count as idling.",
             into=("idle_low_rpm", "idle_high_rpm"),
@@ -101,9 +93,7 @@ LEVEL = section(
             into=("selector_position",),
         ),
         "tilt_limit": quantity(
-            Dimension.ANGLE,
-            0.05,
-            MOST_TILT_DEG,
+            f"0.05 to {MOST_TILT_DEG:g} deg",
             "0.5 deg",
             "How far the car may lean either way; the angles are typed in on screen.",
         ),
@@ -113,31 +103,21 @@ SUMP = section(
     Sheet,
     {
         "fill": quantity(
-            Dimension.VOLUME,
-            0.5,
-            60.0,
-            "6 L",
-            "All the fluid in the gearbox with the level right.",
+            "0.5 to 60 L", "6 L", "All the fluid in the gearbox with the level right."
         ),
         "area": quantity(
-            Dimension.AREA,
-            20.0,
-            5000.0,
+            "20 to 5000 cm2",
             "500 cm2",
             "Free surface of the fluid at the level opening.",
             into=("sump_area_cm2",),
         ),
         "opening_forward": quantity(
-            Dimension.LENGTH,
-            -2000.0,
-            2000.0,
+            "-2000 to 2000 mm",
             "150 mm",
             "How far the level opening lies in front of the middle of that surface.",
         ),
         "opening_right": quantity(
-            Dimension.LENGTH,
-            -2000.0,
-            2000.0,
+            "-2000 to 2000 mm",
             "0 mm",
             "How far the level opening lies to the right of the middle of that "
             "surface.",
@@ -193,8 +173,7 @@ SIGNAL = section(
             into=_BY_HAND,
         ),
         "pgn": whole(
-            0xF000,
-            0xFFFF,
+            "0xF000 to 0xFFFF",
             "65272",
             "J1939 group that carries the value, instead of service, identifier and "
             "ids; it is listened for, nothing is sent (65272 for the gearbox fluid, "
@@ -202,30 +181,26 @@ SIGNAL = section(
             "0.03125, offset -273.0).",
         ),
         "source": whole(
-            0,
-            253,
+            "0 to 253",
             "3",
             "Source address the J1939 group must come from; left out: any.",
             into=_BY_HAND,
         ),
         "identifier": whole(
-            0,
-            0xFFFF,
+            "0 to 0xFFFF",
             "0x1157",
             "PID or identifier: two bytes for service 0x22, else one; required without "
             "pgn.",
             into=_BY_HAND,
         ),
         "first_byte": whole(
-            0,
-            MOST_DATA - 1,
+            f"0 to {MOST_DATA - 1}",
             "0",
             "Index of the value's first byte after the echo of service and identifier.",
         ),
-        "length": whole(1, 4, "1", "Bytes of the value."),
+        "length": whole("1 to 4", "1", "Bytes of the value."),
         "data_length": whole(
-            1,
-            MOST_DATA,
+            f"1 to {MOST_DATA}",
             "1",
             "Bytes after the echo in the whole answer, any other length is refused; "
             "left out: the end of the last signal that reads this answer.",
@@ -234,9 +209,13 @@ SIGNAL = section(
         "signed": flag("Whether the raw value is in two's complement.", "false"),
         "byte_order": word(("big", "little"), "Which byte of the value comes first."),
         "factor": number(
-            -1e6, 1e6, "1.0", "Value = raw value * factor + offset, in unit; not zero."
+            "-1000000 to 1000000",
+            "1.0",
+            "Value = raw value * factor + offset, in unit; not zero.",
         ),
-        "offset": number(-1e6, 1e6, "-40.0", "Added after the factor, in unit."),
+        "offset": number(
+            "-1000000 to 1000000", "-40.0", "Added after the factor, in unit."
+        ),
         "unit": text(
             "degC",
             "Of the value; required, but left out for the selector.",

@@ -14,7 +14,6 @@ from bridge.sheets.keys.key_kinds import (
     word,
     words,
 )
-from bridge.units import Dimension
 from bridge.values.service_sheet import (
     Drain,
     Exercise,
@@ -65,7 +64,7 @@ PART = section(
     {
         "name": text("sealing washer 18 mm", "What to have at hand."),
         "kind": word(PartKind, "What it is."),
-        "count": whole(1, 100, "2", "How many of it."),
+        "count": whole("1 to 100", "2", "How many of it."),
         "one_use": flag("Whether it is used once and then thrown away."),
         "note": text("copper, not aluminium", _NOTE),
         "only_for": _ONLY_FOR,
@@ -77,18 +76,14 @@ FASTENER = section(
         "name": text("drain plug", "What to call it."),
         "drive": text("hex socket 8 mm", "Drive and size of the tool."),
         "thread": text("M18x1.5", "Thread, metric ones as in ISO 261."),
-        "count": whole(1, 100, "12", "How many there are."),
-        "torque": quantity(
-            Dimension.TORQUE, 0.5, 500.0, "35 N*m", "How tight it goes back."
-        ),
+        "count": whole("1 to 100", "12", "How many there are."),
+        "torque": quantity("0.5 to 500 N*m", "35 N*m", "How tight it goes back."),
         "torque_tolerance": quantity(
-            Dimension.TORQUE, 0.05, 100.0, "3 N*m", "How far off the torque may be."
+            "0.05 to 100 N*m", "3 N*m", "How far off the torque may be."
         ),
-        "angle": quantity(
-            Dimension.ANGLE, 1.0, 1080.0, "90 deg", "Further angle after the torque."
-        ),
+        "angle": quantity("1 to 1080 deg", "90 deg", "Further angle after the torque."),
         "turns_back": number(
-            0.05, 50.0, "2", "Turns to back it off after seating (an overflow tube)."
+            "0.05 to 50", "2", "Turns to back it off after seating (an overflow tube)."
         ),
         "hand_tight": flag("Tightened by hand alone; then it has no torque."),
         "plastic": flag("Whether it is of plastic and must not be overtightened."),
@@ -103,9 +98,7 @@ DRAIN = section(
     {
         "name": text("pan", "What to call this place."),
         "fastener": text("drain plug", "Name of the fastener that closes it."),
-        "expected": quantity(
-            Dimension.VOLUME, 0.02, 60.0, "3.5 L", "What usually comes out there."
-        ),
+        "expected": quantity("0.02 to 60 L", "3.5 L", "What usually comes out there."),
         "pressure": flag("Whether it can spray when it is opened."),
         "sideways": flag("Whether it runs out sideways, past a pan right below."),
         "note": text("opens under a lid", _NOTE),
@@ -123,35 +116,31 @@ EXERCISE = section(
             tells="The selector's positions in the order they are taken.",
             least=2,
         ),
-        "hold": quantity(
-            Dimension.DURATION, 0.5, 120.0, "5 s", "How long it rests in each one."
-        ),
-        "rounds": whole(1, 20, "2", "How often the whole row is gone through."),
+        "hold": quantity("0.5 to 120 s", "5 s", "How long it rests in each one."),
+        "rounds": whole("1 to 20", "2", "How often the whole row is gone through."),
     },
 )
 INTERVAL = section(
     Interval,
     {
         "distance": quantity(
-            Dimension.DISTANCE,
-            1000.0,
-            1e6,
+            "1000 to 1000000 km",
             "60000 km",
             "Distance after which the service is due again.",
         ),
-        "months": whole(1, 600, "48", "Time after which it is due again, in months."),
+        "months": whole(
+            "1 to 600", "48", "Time after which it is due again, in months."
+        ),
         "time": quantity(
-            Dimension.DURATION,
-            28 * _DAY_S,
-            600 * _MONTH_S,
+            "2419200 to 1577880000 s",
             "4 years",
-            "The same as a quantity, instead of months; what is no whole number of "
+            "The same as a quantity (28 days to 50 years); what is no whole number of "
             "months counts in days.",
             into=("months", "days"),
             make=months_or_days,
         ),
         "severe_factor": number(
-            0.1, 1.0, "0.5", "Share of the interval left under severe use."
+            "0.1 to 1", "0.5", "Share of the interval left under severe use."
         ),
         "severe": lines(
             "Towing or mountain roads.", tells="What counts as severe use."
@@ -167,43 +156,32 @@ FLUID = section(
             into=("fluid_name",),
         ),
         "service_fill": quantity(
-            Dimension.VOLUME, 0.2, 60.0, "4.5 L", "What a service usually takes."
+            "0.2 to 60 L", "4.5 L", "What a service usually takes."
         ),
         "service_fill_tolerance": quantity(
-            Dimension.VOLUME, 0.01, 10.0, "0.3 L", "How far off that usually is."
+            "0.01 to 10 L", "0.3 L", "How far off that usually is."
         ),
         "service_fill_temp": quantity(
-            Dimension.TEMPERATURE,
-            -20.0,
-            120.0,
+            "-20 to 120 degC",
             "20 degC",
             "The temperature for which the service fill is told.",
         ),
         "density": quantity(
-            Dimension.DENSITY,
-            800.0,
-            1164.0,
+            "800 to 1164 kg/m3",
             "850 kg/m3",
             "Of the fluid at 15 degC, within the range of the volume table 54D.",
             default=f'"{DENSITY_KG_M3:g} kg/m3"',
             of=Sheet,
         ),
         "viscosity_40": quantity(
-            Dimension.VISCOSITY,
-            5.0,
-            500.0,
+            "5 to 500 mm2/s",
             "30 mm2/s",
             "Of the fluid at 40 degC; it goes with the next. The settle time is scaled "
             "by them (ASTM D341).",
             of=Sheet,
         ),
         "viscosity_100": quantity(
-            Dimension.VISCOSITY,
-            2.01,
-            100.0,
-            "6 mm2/s",
-            "Of the fluid at 100 degC.",
-            of=Sheet,
+            "2.01 to 100 mm2/s", "6 mm2/s", "Of the fluid at 100 degC.", of=Sheet
         ),
     },
 )
@@ -211,9 +189,7 @@ FILTER = section(
     Service,
     {
         "holds": quantity(
-            Dimension.VOLUME,
-            0.01,
-            5.0,
+            "0.01 to 5 L",
             "0.3 L",
             "What stays in the old filter, and a new one takes up.",
             into=("filter_holds_ml",),
@@ -224,9 +200,7 @@ TUBE = section(
     Service,
     {
         "pitch": quantity(
-            Dimension.LENGTH,
-            0.2,
-            6.0,
+            "0.2 to 6 mm",
             "1.5 mm",
             "Thread pitch of the overflow tube.",
             into=("tube_pitch_mm",),

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from bridge.service.fastening import pitch_mm
 from bridge.sheets.warnings.threads import Thread, thread_of
-from bridge.sheets.warnings.warning import Doubt
+from bridge.sheets.warnings.warning import Doubt, doubt
 from bridge.units import Units, show_torque
 from bridge.values.service_sheet import Fastener, StepKind
 from bridge.values.sheet import LevelMethod, Sheet
@@ -28,28 +28,25 @@ def torques(sheet: Sheet, units: Units) -> Iterator[Doubt]:
 def _torque(at: int, fastener: Fastener, units: Units) -> Iterator[Doubt]:
     torque, tolerance = fastener.torque_nm, fastener.torque_tolerance_nm
     if torque is None and not fastener.hand_tight:
-        yield Doubt(
-            section="fastener",
-            key="torque",
-            index=at,
-            why=f'is missing for "{fastener.name}", so nobody can tighten it right',
-            remedy="look it up, or write hand_tight = true if the maker says so",
+        yield doubt(
+            "fastener.torque",
+            f'is missing for "{fastener.name}", so nobody can tighten it right',
+            "look it up, or write hand_tight = true if the maker says so",
+            at,
         )
     if torque is not None and tolerance is not None and tolerance > _LOOSEST * torque:
-        yield Doubt(
-            section="fastener",
-            key="torque_tolerance",
-            index=at,
-            why=f"is {show_torque(tolerance, units)}, over a quarter of the torque",
-            remedy="look up both again",
+        yield doubt(
+            "fastener.torque_tolerance",
+            f"is {show_torque(tolerance, units)}, over a quarter of the torque",
+            "look up both again",
+            at,
         )
     if torque is not None and fastener.plastic and torque > _PLASTIC_NM:
-        yield Doubt(
-            section="fastener",
-            key="torque",
-            index=at,
-            why=f"is {show_torque(torque, units)}, much for a part of plastic",
-            remedy="look it up again, and its unit",
+        yield doubt(
+            "fastener.torque",
+            f"is {show_torque(torque, units)}, much for a part of plastic",
+            "look it up again, and its unit",
+            at,
         )
 
 
@@ -66,25 +63,23 @@ def _thread(at: int, fastener: Fastener, units: Units) -> Iterator[Doubt]:
     if torque is None or _usual(torque, thread, fastener):
         return
     amount = "much" if torque > thread.usual_torque_nm else "little"
-    yield Doubt(
-        section="fastener",
-        key="torque",
-        index=at,
-        why=f"is {show_torque(torque, units)}, {amount} for {fastener.thread}, where "
+    yield doubt(
+        "fastener.torque",
+        f"is {show_torque(torque, units)}, {amount} for {fastener.thread}, where "
         f"a steel bolt of class 8.8 takes about "
         f"{show_torque(thread.usual_torque_nm, units)} (T = 0.2 F d at three quarters "
         f"of the proof load of ISO 898-1)",
-        remedy="look up torque, unit and thread again",
+        "look up torque, unit and thread again",
+        at,
     )
 
 
 def _odd_thread(at: int, fastener: Fastener, why: str) -> Doubt:
-    return Doubt(
-        section="fastener",
-        key="thread",
-        index=at,
-        why=f'is "{fastener.thread}", which {why}',
-        remedy='look it up again and write it like "M14x1.5"',
+    return doubt(
+        "fastener.thread",
+        f'is "{fastener.thread}", which {why}',
+        'look it up again and write it like "M14x1.5"',
+        at,
     )
 
 
@@ -102,22 +97,20 @@ def renewals(sheet: Sheet, _: Units) -> Iterator[Doubt]:
     for at, fastener in enumerate(service.fasteners):
         holds_fluid = fastener.name in opened or fastener.step is StepKind.LEVEL
         if holds_fluid and not fastener.renew and fastener.turns_back is None:
-            yield Doubt(
-                section="fastener",
-                key="renew",
-                index=at,
-                why=f'names no new washer, seal or plug for "{fastener.name}", and a '
+            yield doubt(
+                "fastener.renew",
+                f'names no new washer, seal or plug for "{fastener.name}", and a '
                 f"used one may leak",
-                remedy='look it up, and add renew = ["washer"] or what it is',
+                'look it up, and add renew = ["washer"] or what it is',
+                at,
             )
         missing = [word for word in fastener.renew if word not in have]
         if missing and service.parts:
-            yield Doubt(
-                section="fastener",
-                key="renew",
-                index=at,
-                why=f"wants a new {missing[0]} that no [[part]] has in its name",
-                remedy="add that part, so that it is at hand",
+            yield doubt(
+                "fastener.renew",
+                f"wants a new {missing[0]} that no [[part]] has in its name",
+                "add that part, so that it is at hand",
+                at,
             )
 
 
@@ -128,18 +121,16 @@ def tube(sheet: Sheet, _: Units) -> Iterator[Doubt]:
         return  # a tube that is pressed in has no turns
     threads = [pitch_mm(f.thread) for f in turned]
     if sheet.service.tube_pitch_mm is None and None in threads:
-        yield Doubt(
-            section="tube",
-            key="pitch",
-            why="is missing, so the tube's turns cannot be told as a height",
-            remedy="measure the thread or look it up",
+        yield doubt(
+            "tube.pitch",
+            "is missing, so the tube's turns cannot be told as a height",
+            "measure the thread or look it up",
         )
     if sheet.sump_area_cm2 is None:
-        yield Doubt(
-            section="sump",
-            key="area",
-            why="is missing, so the tube's turns cannot be told as a volume",
-            remedy="measure the pan or look it up",
+        yield doubt(
+            "sump.area",
+            "is missing, so the tube's turns cannot be told as a volume",
+            "measure the pan or look it up",
         )
 
 
@@ -148,28 +139,25 @@ def drains(sheet: Sheet, _: Units) -> Iterator[Doubt]:
     text = " ".join(sheet.cautions).casefold()
     for at, drain in enumerate(sheet.service.drains):
         if not drain.fastener:
-            yield Doubt(
-                section="drain",
-                key="fastener",
-                index=at,
-                why=f'is missing for "{drain.name}", so nothing says what closes it',
-                remedy="name its [[fastener]]",
+            yield doubt(
+                "drain.fastener",
+                f'is missing for "{drain.name}", so nothing says what closes it',
+                "name its [[fastener]]",
+                at,
             )
         if drain.expected_ml is None:
-            yield Doubt(
-                section="drain",
-                key="expected",
-                index=at,
-                why=f'is missing for "{drain.name}", so nobody sees when too little '
+            yield doubt(
+                "drain.expected",
+                f'is missing for "{drain.name}", so nobody sees when too little '
                 f"comes out",
-                remedy="look it up, or write what came out last time",
+                "look it up, or write what came out last time",
+                at,
             )
         if drain.pressure and "pressure" not in text:
-            yield Doubt(
-                section="cautions",
-                key="lines",
-                why=f'has no word on pressure, under which "{drain.name}" stands',
-                remedy="add a sentence on it",
+            yield doubt(
+                "cautions.lines",
+                f'has no word on pressure, under which "{drain.name}" stands',
+                "add a sentence on it",
             )
 
 

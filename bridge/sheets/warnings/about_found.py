@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bridge.level.found_signal import unconfirmed
-from bridge.sheets.warnings.warning import Doubt
+from bridge.sheets.warnings.warning import Doubt, doubt
 from bridge.units import Units
 from bridge.values.sheet import Sheet
 
@@ -13,11 +13,10 @@ from bridge.values.sheet import Sheet
 def found(sheet: Sheet, _: Units) -> Iterator[Doubt]:
     """Doubt a found signal that no thermometer has borne out."""
     if why := unconfirmed(sheet):
-        yield Doubt(
-            section="found",
-            key="signal",
-            why=f"is not confirmed, so that the gate stays at NO-GO ({why})",
-            remedy="confirm it with sumpgate find --confirm SHEET",
+        yield doubt(
+            "found.signal",
+            f"is not confirmed, so that the gate stays at NO-GO ({why})",
+            "confirm it with sumpgate find --confirm SHEET",
         )
 
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 
 from bridge.sheets.reading.can_ids import spell, standard_reply
-from bridge.sheets.warnings.warning import Doubt
+from bridge.sheets.warnings.warning import Doubt, doubt
 from bridge.units import Units, show_temperature, show_temperature_step
 from bridge.values.sheet import EngineRule, Role, Sheet
 
@@ -32,19 +32,17 @@ def window(sheet: Sheet, units: Units) -> Iterator[Doubt]:
             show_temperature_step(step, units, digits=0)
             for step in (_width_c(sheet), 5.0, 20.0)
         )
-        yield Doubt(
-            section="level",
-            key="window",
-            why=f"is {width} wide, and most are {low} to {high}",
-            remedy="look up both limits again",
+        yield doubt(
+            "level.window",
+            f"is {width} wide, and most are {low} to {high}",
+            "look up both limits again",
         )
     if sheet.window.high_c > _WARMEST_C:
         end = show_temperature(sheet.window.high_c, units, digits=0)
-        yield Doubt(
-            section="level",
-            key="window",
-            why=f"ends at {end}, hotter than levels are usually set",
-            remedy="look up the limit and its unit again",
+        yield doubt(
+            "level.window",
+            f"ends at {end}, hotter than levels are usually set",
+            "look up the limit and its unit again",
         )
 
 
@@ -52,13 +50,12 @@ def settling(sheet: Sheet, _: Units) -> Iterator[Doubt]:
     """Doubt a settle time that warming fluid will hardly leave."""
     lasts_s = _width_c(sheet) / _WARMING_C_PER_S
     if sheet.engine is EngineRule.IDLING and sheet.settle_time_s > lasts_s / 2:
-        yield Doubt(
-            section="level",
-            key="settle_time",
-            why=f"is {sheet.settle_time_s:.4g} s, more than half of the "
+        yield doubt(
+            "level.settle_time",
+            f"is {sheet.settle_time_s:.4g} s, more than half of the "
             f"{lasts_s:.0f} s that warming fluid usually stays in such a window, so "
             f"that the gate may seldom say GO",
-            remedy="look up both again",
+            "look up both again",
         )
 
 
@@ -66,22 +63,20 @@ def source(sheet: Sheet, _: Units) -> Iterator[Doubt]:
     """Doubt a source that nobody can look up."""
     told = sheet.source.casefold()
     if len(told) < _SHORTEST_SOURCE or any(word in told for word in _NO_SOURCE):
-        yield Doubt(
-            section="gearbox",
-            key="source",
-            why=f'is "{sheet.source}", which does not let anyone look the figures up',
-            remedy="name the document, its edition and the section",
+        yield doubt(
+            "gearbox.source",
+            f'is "{sheet.source}", which does not let anyone look the figures up',
+            "name the document, its edition and the section",
         )
 
 
 def steps(sheet: Sheet, _: Units) -> Iterator[Doubt]:
     """Doubt a level step that nobody wrote down."""
     if not sheet.steps:
-        yield Doubt(
-            section="steps",
-            key="level",
-            why="is missing, so the level step is not written down",
-            remedy="add level = [...] in the maker's order",
+        yield doubt(
+            "steps.level",
+            "is missing, so the level step is not written down",
+            "add level = [...] in the maker's order",
         )
 
 
@@ -98,22 +93,20 @@ _MOVING = ("moving parts", r"\bturn|rotat|moving|\bbelt|\bfan|\bshaft")
 def cautions(sheet: Sheet, _: Units) -> Iterator[Doubt]:
     """Doubt a sheet that leaves out a caution which every such job needs."""
     if not sheet.cautions:
-        yield Doubt(
-            section="cautions",
-            key="lines",
-            why="is missing, so there are no cautions",
-            remedy="add at least hot fluid, how the car is held up, the running engine",
+        yield doubt(
+            "cautions.lines",
+            "is missing, so there are no cautions",
+            "add at least hot fluid, how the car is held up, the running engine",
         )
         return
     text = " ".join(sheet.cautions).casefold()
     needed = (*_CAUTIONS, _MOVING) if sheet.engine is EngineRule.IDLING else _CAUTIONS
     missing = [what for what, words in needed if not re.search(words, text)]
     if missing:
-        yield Doubt(
-            section="cautions",
-            key="lines",
-            why=f"has no word on {', '.join(missing)}, as far as one can tell",
-            remedy="add a sentence on each",
+        yield doubt(
+            "cautions.lines",
+            f"has no word on {', '.join(missing)}, as far as one can tell",
+            "add a sentence on each",
         )
 
 
@@ -129,12 +122,11 @@ def fluid(sheet: Sheet, units: Units) -> Iterator[Doubt]:
     if signal is None and _by_thermometer(sheet):
         return
     if signal is None:
-        yield Doubt(
-            section="signal",
-            key="role",
-            why='is nowhere "fluid-temperature": no signal gives the fluid '
+        yield doubt(
+            "signal.role",
+            'is nowhere "fluid-temperature": no signal gives the fluid '
             "temperature, and from the car the gate can never say GO",
-            remedy="add that [[signal]], or type in what a thermometer reads (sumpgate "
+            "add that [[signal]], or type in what a thermometer reads (sumpgate "
             "live --thermometer)",
         )
         return
@@ -144,28 +136,25 @@ def fluid(sheet: Sheet, units: Units) -> Iterator[Doubt]:
             show_temperature_step(value, units, digits=2)
             for value in (_width_c(sheet), abs(signal.factor))
         )
-        yield Doubt(
-            section="level",
-            key="window",
-            why=f"is {width} wide, less than two steps of the sensor's {step}",
-            remedy="look up factor and window again",
+        yield doubt(
+            "level.window",
+            f"is {width} wide, less than two steps of the sensor's {step}",
+            "look up factor and window again",
         )
     if signal.service == 0x01:
-        yield Doubt(
-            section="signal",
-            key="service",
-            index=at,
-            why="asks for the fluid temperature as a standard PID, and no standard PID "
+        yield doubt(
+            "signal.service",
+            "asks for the fluid temperature as a standard PID, and no standard PID "
             "is known to carry it",
-            remedy="look up service and identifier again",
+            "look up service and identifier again",
+            at,
         )
     if not signal.not_available and signal.maximum is None:
-        yield Doubt(
-            section="signal",
-            key="not_available",
-            index=at,
-            why="is missing, so nothing says which raw value means 'no reading'",
-            remedy="add it, or minimum and maximum",
+        yield doubt(
+            "signal.not_available",
+            "is missing, so nothing says which raw value means 'no reading'",
+            "add it, or minimum and maximum",
+            at,
         )
 
 
@@ -173,12 +162,11 @@ def selector(sheet: Sheet, _: Units) -> Iterator[Doubt]:
     """Doubt a selector whose positions have no names."""
     signal = sheet.signal(Role.SELECTOR)
     if signal is not None and not signal.labels:
-        yield Doubt(
-            section="signal",
-            key="labels",
-            index=sheet.signals.index(signal),
-            why="is missing: the selector has no labels, so its position has no name",
-            remedy='add labels = { "0" = "P", ... }',
+        yield doubt(
+            "signal.labels",
+            "is missing: the selector has no labels, so its position has no name",
+            'add labels = { "0" = "P", ... }',
+            sheet.signals.index(signal),
         )
 
 
@@ -187,14 +175,12 @@ def ids(sheet: Sheet, _: Units) -> Iterator[Doubt]:
     asked = {s.request_id: i for i, s in reversed(list(enumerate(sheet.signals)))}
     for can_id, at in sorted((k, v) for k, v in asked.items() if k is not None):
         if standard_reply(can_id) is None:
-            yield Doubt(
-                section="signal",
-                key="request_id",
-                index=at,
-                why=f"is {spell(can_id)}, and {spell(can_id)} is outside ISO 15765-4 "
+            yield doubt(
+                "signal.request_id",
+                f"is {spell(can_id)}, and {spell(can_id)} is outside ISO 15765-4 "
                 f"(7E0 to 7E7, 18DAxxF1)",
-                remedy="make sure that it is a control unit's diagnostic id on this "
-                "very car",
+                "make sure that it is a control unit's diagnostic id on this very car",
+                at,
             )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from bridge.sheets.warnings.warning import Doubt
+from bridge.sheets.warnings.warning import Doubt, doubt
 from bridge.units import Units, show_distance, show_volume
 from bridge.values.service_sheet import PartKind, Service, StepKind
 from bridge.values.sheet import EngineRule, Sheet
@@ -56,7 +56,7 @@ _FILL_IN = {step: f"add {step} = [...] to [steps]" for step in _TALKING}
 
 
 def _order(why: str, remedy: str) -> Doubt:
-    return Doubt(section="steps", key="order", why=why, remedy=remedy)
+    return doubt("steps.order", why, remedy)
 
 
 def _missing(sheet: Sheet) -> Iterator[Doubt]:
@@ -103,7 +103,7 @@ _LOOK_UP = "look it up again, and its unit"
 
 
 def _fill(why: str, remedy: str) -> Doubt:
-    return Doubt(section="fluid", key="service_fill", why=why, remedy=remedy)
+    return doubt("fluid.service_fill", why, remedy)
 
 
 def _against_drains(service: Service, fill_ml: float, units: Units) -> Iterator[Doubt]:
@@ -139,25 +139,22 @@ def fluid(sheet: Sheet, _: Units) -> Iterator[Doubt]:
     if StepKind.FILL not in service.order:
         return
     if not service.fluid_name:
-        yield Doubt(
-            section="fluid",
-            key="name",
-            why="is missing, and the wrong fluid can ruin a gearbox",
-            remedy="write what the maker asks of it",
+        yield doubt(
+            "fluid.name",
+            "is missing, and the wrong fluid can ruin a gearbox",
+            "write what the maker asks of it",
         )
     if service.parts and not any(p.kind is PartKind.FLUID for p in service.parts):
-        yield Doubt(
-            section="part",
-            key="kind",
-            why='is nowhere "fluid", so the list of parts has nothing to fill in',
-            remedy="add the fluid and how much of it",
+        yield doubt(
+            "part.kind",
+            'is nowhere "fluid", so the list of parts has nothing to fill in',
+            "add the fluid and how much of it",
         )
     if StepKind.FILTER in service.order and service.filter_holds_ml is None:
-        yield Doubt(
-            section="filter",
-            key="holds",
-            why="is missing, so the balance does not know what the filter keeps",
-            remedy="look it up or measure it",
+        yield doubt(
+            "filter.holds",
+            "is missing, so the balance does not know what the filter keeps",
+            "look it up or measure it",
         )
 
 
@@ -166,29 +163,26 @@ def exercise(sheet: Sheet, _: Units) -> Iterator[Doubt]:
     told = sheet.service.exercise
     if told is None:
         if sheet.service.order and sheet.engine is EngineRule.IDLING:
-            yield Doubt(
-                section="exercise",
-                key="positions",
-                why="is missing, though the engine idles and the passages fill only "
+            yield doubt(
+                "exercise.positions",
+                "is missing, though the engine idles and the passages fill only "
                 "when the selector is worked",
-                remedy="add the positions, and hold and rounds",
+                "add the positions, and hold and rounds",
             )
         return
     if not _SHORTEST_HOLD_S <= told.hold_s <= _LONGEST_HOLD_S:
-        yield Doubt(
-            section="exercise",
-            key="hold",
-            why=f"is {told.hold_s:g} s, and usual are {_SHORTEST_HOLD_S:g} to "
+        yield doubt(
+            "exercise.hold",
+            f"is {told.hold_s:g} s, and usual are {_SHORTEST_HOLD_S:g} to "
             f"{_LONGEST_HOLD_S:g} s (common practice)",
-            remedy="look it up again",
+            "look it up again",
         )
     if not re.search(r"creep|brake pedal|hold the brake|foot", _cautions(sheet)):
-        yield Doubt(
-            section="cautions",
-            key="lines",
-            why="has no word on the brake, and the car can creep while the selector is "
+        yield doubt(
+            "cautions.lines",
+            "has no word on the brake, and the car can creep while the selector is "
             "worked",
-            remedy="add a sentence on it",
+            "add a sentence on it",
         )
 
 
@@ -232,29 +226,27 @@ def interval(sheet: Sheet, units: Units) -> Iterator[Doubt]:
 
 
 def _interval(key: str, why: str, remedy: str) -> Doubt:
-    return Doubt(section="interval", key=key, why=why, remedy=remedy)
+    return doubt(f"interval.{key}", why, remedy)
 
 
 def variants(sheet: Sheet, _: Units) -> Iterator[Doubt]:
     """Doubt variants that leave nothing to choose, or lead nowhere."""
     told = sheet.service.variants
     if len(told) == 1:
-        yield Doubt(
-            section="variant",
-            key="name",
-            index=0,
-            why="is the only variant, so there is nothing to tell it from",
-            remedy="add the others that look like it, or take it out",
+        yield doubt(
+            "variant.name",
+            "is the only variant, so there is nothing to tell it from",
+            "add the others that look like it, or take it out",
+            0,
         )
     for at, variant in enumerate(told):
         if not variant.fits and not variant.instead:
-            yield Doubt(
-                section="variant",
-                key="instead",
-                index=at,
-                why=f'is missing, so whoever has "{variant.name}" does not know where '
+            yield doubt(
+                "variant.instead",
+                f'is missing, so whoever has "{variant.name}" does not know where '
                 f"to look",
-                remedy="name the document that has its figures",
+                "name the document that has its figures",
+                at,
             )
 
 

@@ -35,3 +35,9 @@ class Doubt:
         return (
             (*place, self.key) if self.index is None else (*place, self.index, self.key)
         )
+
+
+def doubt(where: str, why: str, remedy: str, index: int | None = None) -> Doubt:
+    """Return a doubt about a key given with its section: ``fastener.torque``."""
+    section, key = where.split(".")
+    return Doubt(section=section, key=key, why=why, remedy=remedy, index=index)
