@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from bridge.level.volume import tube_mm, volume_ml
 from bridge.service.step_names import renewals
+from bridge.units import Units, show_torque
 from bridge.values.service_sheet import Fastener, Tick
 
 COARSE_PITCH_MM: dict[float, float] = {
@@ -87,10 +88,12 @@ class FastenerLine:
 def line_of(fastener: Fastener) -> FastenerLine:
     """Return the parts of a fastener's line; none of them is empty."""
     count = f"{fastener.count} ×" if fastener.count > 1 else ""
-    before = (fastener.name, count, fastener.drive, fastener.thread)
+    number = f"part number {fastener.number}" if fastener.number else ""
+    before = (fastener.name, count, fastener.drive, fastener.thread, number)
     after = (
         "hand tight" if fastener.hand_tight else "",
-        f"then {fastener.angle_deg:g}° further" if fastener.angle_deg else "",
+        angle_words(fastener) if fastener.angle_deg else "",
+        sequence_words(fastener),
         _turns_back(fastener.turns_back),
         "plastic: do not overtighten" if fastener.plastic else "",
         fastener.note,
@@ -101,6 +104,25 @@ def line_of(fastener: Fastener) -> FastenerLine:
         torque_tolerance_nm=fastener.torque_tolerance_nm,
         after=tuple(part for part in after if part),
     )
+
+
+def angle_words(fastener: Fastener) -> str:
+    """Return the further angle: 'then 90 ± 5° further'."""
+    give = fastener.angle_tolerance_deg
+    plus = "" if give is None else f" ± {give:g}"
+    return f"then {fastener.angle_deg or 0:g}{plus}° further"
+
+
+def sequence_words(fastener: Fastener) -> str:
+    """Return the order of a set of bolts: 'in the order 1, 3, 2'; '' if none."""
+    order = ", ".join(str(bolt) for bolt in fastener.sequence)
+    return f"in the order {order}" if order else ""
+
+
+def stages_words(fastener: Fastener, units: Units) -> str:
+    """Return the stages before the torque: 'first 8.0 N·m, then '; '' if none."""
+    stages = ", then ".join(show_torque(nm, units) for nm in fastener.stages_nm)
+    return f"first {stages}, then " if stages else ""
 
 
 def _turns_back(turns: float | None) -> str:

@@ -32,6 +32,7 @@ _NEW: dict[Renewal, str] = {
     Renewal.SEAL: "seal",
     Renewal.PLUG: "plug",
     Renewal.BOLT: "bolt",
+    Renewal.O_RING: "o-ring",
 }
 
 

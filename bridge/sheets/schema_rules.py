@@ -141,8 +141,12 @@ RULES: dict[str, Json] = {
     "part": {"allOf": [_ONLY_FOR]},
     "drain": {"allOf": [_ONLY_FOR]},
     "fastener": {
-        "dependentRequired": {"torque_tolerance": ["torque"], "angle": ["torque"]},
-        **_not_beside("hand_tight", "torque", "torque_tolerance", "angle"),
+        "dependentRequired": {
+            "torque_tolerance": ["torque"],
+            "stages": ["torque"],
+            "angle_tolerance": ["angle"],
+        },
+        **_not_beside("hand_tight", "torque", "torque_tolerance", "stages"),
         "allOf": [_ONLY_FOR],
     },
     "interval": {

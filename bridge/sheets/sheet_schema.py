@@ -124,6 +124,7 @@ _VALUES: dict[Kind, Callable[[Key], Json]] = {
     Kind.NUMBER: lambda told: {"type": "number", **_limits(told)},
     Kind.QUANTITY: lambda told: _quantity(told),
     Kind.PAIR: lambda told: _list(_quantity(told), minItems=2, maxItems=2),
+    Kind.QUANTITIES: lambda told: _list(_quantity(told), maxItems=_MOST_LINES),
     Kind.LINES: lambda told: _list(_LINE, minItems=told.least, maxItems=_MOST_LINES),
     Kind.WORDS: _words,
     Kind.WHOLES: lambda _: _list({"type": "integer"}),

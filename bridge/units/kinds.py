@@ -13,6 +13,8 @@ class Dimension(StrEnum):
     """What a quantity measures; the value is the unit it has inside the program."""
 
     TEMPERATURE = "degC"
+    TEMPERATURE_STEP = "delta_degC"
+    """A difference or an accuracy: written degC, and 1.8 degF of it are 1 degC."""
     DURATION = "s"
     VOLUME = "L"
     MASS = "kg"
@@ -65,6 +67,13 @@ KINDS: dict[Dimension, Kind] = {
             "kelvin": (1.0, -273.15),
         },
     ),
+    Dimension.TEMPERATURE_STEP: Kind(
+        words="a temperature difference",
+        example="1.5 degC",
+        low=-1000.0,
+        high=1000.0,
+        usual={"degC": (1.0, 0.0), "degF": (5 / 9, 0.0), "K": (1.0, 0.0)},
+    ),
     Dimension.DURATION: Kind(
         words="a duration",
         example="60 s",
@@ -108,6 +117,11 @@ KINDS: dict[Dimension, Kind] = {
             "ft*lbf": (LBF_FT_NM, 0.0),
             "lbf*in": (LBF_FT_NM / 12, 0.0),
             "in*lbf": (LBF_FT_NM / 12, 0.0),
+            # As manuals print them; the pound of a torque is one of force.
+            **dict.fromkeys(("ft-lb", "lb-ft", "ft-lbf", "lbf-ft"), (LBF_FT_NM, 0.0)),
+            **dict.fromkeys(
+                ("in-lb", "lb-in", "lbf-in", "in-lbf"), (LBF_FT_NM / 12, 0.0)
+            ),
             "kgf*m": (KGF_M_NM, 0.0),
         },
     ),

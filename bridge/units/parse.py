@@ -32,8 +32,10 @@ _QUANTITY = re.compile(rf"({_NUMBER})(?![0-9.,])\s*(.*)", re.DOTALL)
 _DECIMAL_COMMA = re.compile(r"[+-]?[0-9]+,[0-9]")
 _NOT_A_NUMBER = re.compile(r"[+-]?(nan|inf|infinity)\b", re.IGNORECASE)
 _PINT_UNIT = re.compile(
-    r"[A-Za-zµμ_]+(?:(?:\*\*|\^)[1-3])?(?:[*/][A-Za-zµμ_]+(?:(?:\*\*|\^)[1-3])?){0,3}"
+    r"[A-Za-zµμ_]+(?:(?:\*\*|\^)?[1-3])?(?:[*/][A-Za-zµμ_]+(?:(?:\*\*|\^)?[1-3])?){0,3}"
 )
+_POWER = re.compile(r"(?<=[A-Za-zµμ_])([1-3])(?=[*/]|$)")
+"""m2, ft2, in3: a power as people write it."""
 _LONGEST_UNIT = 40
 _RESPELL = str.maketrans(
     {"−": "-", "°": "deg", "º": "deg", "·": "*", "⋅": "*", "²": "2", "³": "3"}
@@ -48,8 +50,6 @@ _MEANT = {
     "Fahrenheit": "degF",
     "lb*ft": "lbf*ft",
     "ft*lb": "lbf*ft",
-    "ft-lb": "lbf*ft",
-    "lb-ft": "lbf*ft",
     "Hz": "rpm",
     "sec": "s",
     "'": "min",
@@ -155,7 +155,8 @@ def _why_no_number(text: str, plain: str, dimension: Dimension) -> str:
 def _linear_by_pint(spelling: str, dimension: Dimension) -> Linear:
     """Ask pint; a unit it does not know or that measures another thing is refused."""
     kind = KINDS[dimension]
-    unit = _pint_unit(spelling)
+    step = dimension is Dimension.TEMPERATURE_STEP  # pint would take it for a place
+    unit = None if step else _pint_unit(spelling)
     if unit is None:
         raise QuantityError(
             f'"{printable(spelling, 30)}" is not a unit that is known here; '
@@ -204,7 +205,7 @@ def _pint_unit(spelling: str) -> Any | None:
     if len(spelling) > _LONGEST_UNIT or not _PINT_UNIT.fullmatch(spelling):
         return None
     try:
-        return _registry().parse_units(spelling)
+        return _registry().parse_units(_POWER.sub(r"**\1", spelling))
     except Exception:  # pint's parser lets Python's own errors through
         return None
 

@@ -94,12 +94,14 @@ def show_length(length_mm: float | None, units: Units) -> str:
 
 
 def show_torque(torque_nm: float | None, units: Units) -> str:
-    """Return ``25.0 N·m`` or ``18.4 lbf·ft``."""
+    """Return ``25.0 N·m`` or ``18.4 lbf·ft``; small: ``0.35 N·m``, ``3.1 lbf·in``."""
     if not _known(torque_nm):
         return ABSENT
+    if units is Units.US and abs(torque_nm) < LBF_FT_NM:
+        return f"{_fixed(torque_nm / LBF_FT_NM * 12, 1)} lbf·in"
     if units is Units.US:
         return f"{_fixed(torque_nm / LBF_FT_NM, 1)} lbf·ft"
-    return f"{_fixed(torque_nm, 1)} N·m"
+    return f"{_fixed(torque_nm, 1 if abs(torque_nm) >= 1.0 else 2)} N·m"
 
 
 def show_distance(distance_km: float | None, units: Units) -> str:

@@ -50,6 +50,7 @@ class Renewal(StrEnum):
     SEAL = "seal"
     PLUG = "plug"
     BOLT = "bolt"
+    O_RING = "o-ring"
 
 
 class Tick(StrEnum):
@@ -82,6 +83,10 @@ class Part:
     kind: PartKind = PartKind.PART
     count: int = 1
     one_use: bool = False
+    number: str = ""
+    """The maker's part number."""
+    size: str = ""
+    """Of a tool: its size, drive or adapter."""
     note: str = ""
     only_for: tuple[str, ...] = ()
     """Names of the variants it is for; empty: all."""
@@ -97,10 +102,17 @@ class Fastener:
     thread: str = ""
     """'M14x1.5' (ISO 261); '' if not told."""
     count: int = 1
+    number: str = ""
+    """The maker's part number."""
+    sequence: tuple[int, ...] = ()
+    """The order in which a set of bolts is tightened, by their numbers from 1."""
+    stages_nm: tuple[float, ...] = ()
+    """Torques of the stages before the last one, each above the one before."""
     torque_nm: float | None = None
     torque_tolerance_nm: float | None = None
     angle_deg: float | None = None
-    """Further angle after the torque."""
+    """Further angle after the torque, or after hand tight."""
+    angle_tolerance_deg: float | None = None
     turns_back: float | None = None
     """Turns to back off after seating (an overflow tube)."""
     hand_tight: bool = False
@@ -146,6 +158,9 @@ class Interval:
     months: int | None = None
     days: int | None = None
     """Instead of months, where the sheet's time is no whole number of them."""
+    look_distance_km: float | None = None
+    look_months: int | None = None
+    """When the fluid is looked at between two services; None: not told."""
     severe_factor: float = 0.5
     """Share of the interval left under severe use; half is common practice."""
     severe: tuple[str, ...] = ()
@@ -168,6 +183,13 @@ class Service:
     interval: Interval | None = None
     fluid_name: str = ""
     """What the fluid must meet, in the maker's words."""
+    fluid_number: str = ""
+    forbidden_fluids: tuple[str, ...] = ()
+    """What must not be filled in, whatever its can says."""
+    rounds: int = 1
+    """How many times it is drained and filled in one service."""
+    licensed_tool: tuple[str, ...] = ()
+    """What only a licensed tool may do afterwards; sumpgate never does it."""
     service_fill_ml: float | None = None
     """What a service usually takes, at ``service_fill_temp_c``."""
     service_fill_tolerance_ml: float | None = None

@@ -49,6 +49,13 @@ class LevelMethod(StrEnum):
     STICK = "stick"
 
 
+class Status(StrEnum):
+    """How far a sheet's figures may be trusted."""
+
+    DRAFT = "draft"
+    CHECKED = "checked"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Window:
     """Fluid temperatures between which the level may be set; low_c < high_c."""
@@ -110,6 +117,8 @@ class Signal:
     minimum: float | None = None
     """Lowest believable value in the role's unit; None: whatever the bytes allow."""
     maximum: float | None = None
+    accuracy_c: float | None = None
+    """Of a temperature: how far off the sensor may be either way; None: not stated."""
     labels: tuple[tuple[int, str], ...] = ()
     """For the selector: raw value -> position. Empty: the number is the value."""
 
@@ -147,6 +156,17 @@ class Sheet:
     name: str
     source: str
     window: Window
+    edition: str = ""
+    page: str = ""
+    dated: str = ""
+    """Of the source, as it says itself; '' if not told."""
+    entered_by: str = ""
+    checked_by: str = ""
+    status: Status | None = None
+    """None: the sheet does not say."""
+    close_at_c: float | None = None
+    """The fluid temperature at which the opening is closed, whatever still runs;
+    None: it is closed when the stream breaks into drips."""
     engine: EngineRule = EngineRule.IDLING
     settle_time_s: float = 60.0
     """Usual time from opening the level plug until the stream breaks into drips."""

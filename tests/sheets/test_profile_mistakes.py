@@ -188,6 +188,20 @@ MISTAKES = [
     ),
     ('["500 rpm", "1100 rpm"]', '["600 Hz", "900 Hz"]', "idle_speed", '"Hz"', '"rpm"'),
     ('"overflow-tube"', '"overflow tube"', "method", "unknown", '"overflow-tube"'),
+    (
+        '"overflow-tube"',
+        '"measured-refill"',
+        "method",
+        "cannot lead yet",
+        "maker's document",
+    ),
+    (
+        '["35 degC", "45 degC"]',
+        '["35 degC", ""]',
+        "window",
+        "open at one end",
+        "both limits",
+    ),
     # the level step
     (
         'method = "overflow-tube"',
@@ -244,6 +258,22 @@ MISTAKES = [
         "viscosity_40",
         "not above",
         "exchange",
+    ),
+    (
+        'method = "overflow-tube"',
+        'method = "overflow-tube"\nclose_at = "60 degC"',
+        "close_at",
+        "outside the window",
+        "correct one",
+    ),
+    # accuracy
+    ('unit = "degC"', 'unit = "degC"\naccuracy = "2"', "accuracy", "no unit", "degC"),
+    (
+        'role = "selector"',
+        'role = "selector"\naccuracy = "2 degC"',
+        "accuracy",
+        "for temperatures",
+        "take it out",
     ),
     # the connection
     ('protocol = "6"', 'protocol = "D"', "protocol", "unknown word", "auto, 1, 2"),

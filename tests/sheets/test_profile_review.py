@@ -10,8 +10,19 @@ import pytest
 from bridge.sheets import load, parse_sheet, review_sheet, shipped_sheets
 from bridge.sheets.keys.all_keys import SECTIONS, heading
 from bridge.sheets.keys.key_table import table_of, with_tables
+from bridge.units import Units
+from bridge.values.errors import SheetError
 from bridge.values.service_sheet import StepKind
-from bridge.values.sheet import EngineRule, LevelMethod, Role, Sheet, Signal, Window
+from bridge.values.sheet import (
+    EngineRule,
+    LevelMethod,
+    Role,
+    Sheet,
+    Signal,
+    Status,
+    Window,
+)
+from tui.words.sheet_text import sheet_text
 
 FLUID = Signal(
     role=Role.FLUID_TEMPERATURE,
@@ -48,6 +59,18 @@ SELECTOR = Signal(role=Role.SELECTOR, service=0x22, identifier=2, request_id=0x7
         ({"window": Window(low_c=100.0, high_c=120.0)}, "ends at 120 °C"),
         ({"window": Window(low_c=35.0, high_c=36.5)}, "less than two steps"),
         ({"settle_time_s": 150.0}, "more than half of the 240 s"),
+        ({"settle_time_s": 1.0}, "no stream has run down so soon"),
+        ({"stay_chance": 0.5}, "run off in 50% of all cases"),
+        ({"idle_low_rpm": 200.0, "idle_high_rpm": 3000.0}, "more than idling"),
+        ({"idle_high_rpm": 3000.0}, "runs from 500 to 3000 rpm"),
+        ({"signals": (replace(FLUID, request_id=0x7E0),)}, "the engine's control"),
+        ({"signals": (replace(FLUID, request_id=0x18DA10F1),)}, "18DA10F1, by conv"),
+        ({"status": Status.DRAFT}, "is draft"),
+        ({"status": Status.CHECKED}, "names nobody"),
+        (
+            {"status": Status.CHECKED, "entered_by": "A. B.", "checked_by": "a. b."},
+            "names nobody but who entered",
+        ),
         ({"source": "forum"}, "look the figures up"),
         ({"source": "I found it somewhere on the internet"}, "look the figures up"),
         ({"cautions": ()}, "no cautions"),
@@ -169,6 +192,33 @@ def test_a_default_stands_in_the_dataclass_alone():
             assert told == without, (section, name)
 
 
+OF_THE_WIRE = ("link", "signal", "confirmed")
+SHOWN = [
+    (section, name)
+    for section, keys in SECTIONS.items()
+    for name, key in keys.items()
+    if (section, name) != ("steps", "order")
+    and section not in OF_THE_WIRE
+    and not key.required
+    and key.example != key.default
+]
+"""Keys whose example says what no sheet says by itself."""
+
+
+@pytest.mark.parametrize(("section", "key"), [*SHOWN, ("signal", "accuracy")])
+def test_what_a_sheet_says_is_shown(section, key):
+    # No dead data: what is written in a sheet can be read again by `sheet show`.
+    example = SECTIONS[section][key].example
+    text = sheet_with(section, key, example)
+    without = text.replace(f"{key} = {example}\n", "")
+    assert without != text
+    try:
+        before = sheet_text(parse_sheet(without, "without"), Units.METRIC)
+    except SheetError:  # one of two keys that go together: the other test has both
+        before = ""
+    assert sheet_text(parse_sheet(text, "with"), Units.METRIC) != before
+
+
 LEAST = {
     "gearbox": {"name": '"A"', "source": '"B"'},
     "level": {"window": '["35 °C", "45 °C"]'},
@@ -206,6 +256,8 @@ NEEDED = {
     ("variant", "instead"): {"fits": "false"},
     ("fastener", "angle"): {"torque": '"20 N*m"'},
     ("fastener", "torque_tolerance"): {"torque": '"20 N*m"'},
+    ("fastener", "angle_tolerance"): {"torque": '"20 N*m"', "angle": '"90 deg"'},
+    ("fastener", "stages"): {"torque": '"20 N*m"'},
 }
 """What else a key's example needs; None: what must not be there."""
 NO_QUESTION = dict.fromkeys(("request_id", "service", "identifier"))

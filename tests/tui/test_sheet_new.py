@@ -205,7 +205,7 @@ def test_going_back_leaving_out_and_help(monkeypatch, capsys, tmp_path):
         ("engine", "on", "type one of 1 idling, 2 off"),
         ("total", "6,300 mL", "can be 6.3 or 6300"),
         ("drain_torque", "25 L", "not a unit of a torque"),
-        ("drain_torque", "2500", "write 0.5 to 500 N*m"),
+        ("drain_torque", "2500", "write 0.05 to 500 N*m"),
         ("turns", "three", "write a number of turns"),
         ("positions", "P", "write them like P R N D"),
         ("months", "4 years", "write it like 48"),

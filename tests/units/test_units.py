@@ -62,6 +62,14 @@ TEMPERATURE = Dimension.TEMPERATURE
         ("10 m/s", Dimension.ROAD_SPEED, 36.0),
         ("1.5 turns", Dimension.ANGLE, 540.0),
         ("500 cm2", Dimension.AREA, 500.0),
+        # Exact: NIST SP 811, B.8 (1 ft = 0.3048 m, 1 in = 25.4 mm, 1 lbf*in).
+        ("1 m2", Dimension.AREA, 1e4),
+        ("1 ft2", Dimension.AREA, 929.0304),
+        ("1 in3", Dimension.VOLUME, 0.016387064),
+        ("100 in-lb", Dimension.TORQUE, 11.298482902763),
+        ("18 ft-lb", Dimension.TORQUE, 24.404723070),
+        ("1.8 degF", Dimension.TEMPERATURE_STEP, 1.0),
+        ("2 K", Dimension.TEMPERATURE_STEP, 2.0),
         ("12600 mV", Dimension.VOLTAGE, 12.6),
     ],
 )
@@ -92,7 +100,6 @@ def test_understood(text, dimension, value):
         ("35 degC degC", TEMPERATURE, "is not a unit that is known here"),
         ("35 45 degC", TEMPERATURE, "is not a unit that is known here"),
         ("18 lb*ft", Dimension.TORQUE, 'not a unit of a torque; write "lbf*ft"'),
-        ("18 ft-lb", Dimension.TORQUE, 'write "lbf*ft"'),
         ("60 L", Dimension.DURATION, "not a unit of a duration"),
         # pint takes an angle for a pure number and would make 5730 rpm of this.
         (
@@ -130,6 +137,8 @@ PINT_SPELLING = {
     "kg/m3": "kg/m**3",
     "g/cm3": "g/cm**3",
     "mm2/s": "mm**2/s",
+    **dict.fromkeys(("ft-lb", "lb-ft", "ft-lbf", "lbf-ft"), "lbf*ft"),
+    **dict.fromkeys(("in-lb", "lb-in", "in-lbf", "lbf-in"), "lbf*in"),
 }
 
 
@@ -138,7 +147,8 @@ PINT_SPELLING = {
     [(unit, dimension) for dimension in Dimension for unit in KINDS[dimension].usual],
 )
 def test_table_of_usual_spellings_agrees_with_pint(unit, dimension, registry):
-    theirs = registry.parse_units(PINT_SPELLING.get(unit, unit))
+    step = "delta_" if "delta_" in dimension and unit.startswith("deg") else ""
+    theirs = registry.parse_units(step + PINT_SPELLING.get(unit, unit))
     factor, offset = linear_to(unit, dimension)
     for number in (0.0, 1.0, 97.25):
         value = registry.Quantity(number, theirs).to(dimension.value).magnitude

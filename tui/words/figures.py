@@ -9,7 +9,9 @@ from __future__ import annotations
 from math import ceil, floor, isfinite
 from typing import Literal
 
+from bridge.units import Units, show_distance
 from bridge.units.kinds import INCH_MM, US_QUART_L
+from bridge.values.service_sheet import Interval
 
 TemperatureUnit = Literal["C", "F"]
 
@@ -175,3 +177,11 @@ def clean(text: str, limit: int = 400) -> str:
     shown = "".join(c if c.isprintable() else " " for c in text[: 4 * limit])
     shown = " ".join(shown.split())
     return shown if len(shown) <= limit else shown[: limit - 1] + "…"
+
+
+def look_words(interval: Interval, units: Units) -> str:
+    """Return when the fluid is looked at: 'every 30000 km or 12 months'; '' if not."""
+    km, months = interval.look_distance_km, interval.look_months
+    ends = [] if km is None else [show_distance(km, units)]
+    ends += [] if months is None else [f"{months} months"]
+    return f"every {' or '.join(ends)}" if ends else ""

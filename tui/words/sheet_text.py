@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
-from bridge.service.fastening import line_of, tube_lift
+from bridge.service.fastening import line_of, stages_words, tube_lift
 from bridge.sheets.reading.can_ids import spell
 from bridge.units import (
     Units,
@@ -14,12 +14,14 @@ from bridge.units import (
     show_length,
     show_temperature,
     show_temperature_span,
+    show_temperature_step,
     show_torque,
     show_volume,
 )
 from bridge.units.kinds import MILE_KM
 from bridge.values.service_sheet import Drain, Fastener, Part, Service, StepKind
 from bridge.values.sheet import UNIT_OF_ROLE, EngineRule, Role, Sheet, Signal
+from tui.words import figures
 
 _LABEL = 18
 _CM2_PER_IN2 = 6.4516
@@ -44,9 +46,22 @@ def sheet_text(sheet: Sheet, units: Units, width: int = 88) -> str:
         ("Steps", _steps(sheet)),
         ("Read from the car", _signals(sheet.signals, units)),
     ]
-    head = f"{sheet.name}\nFigures from: {sheet.source}\n"
+    head = f"{sheet.name}\nFigures from: {_source(sheet)}\n{_status(sheet)}"
     sections = (_section(title, rows, width) for title, rows in parts)
     return head + "".join(section for section in sections if section)
+
+
+def _source(sheet: Sheet) -> str:
+    return ", ".join(
+        x for x in (sheet.source, sheet.edition, sheet.page, sheet.dated) if x
+    )
+
+
+def _status(sheet: Sheet) -> str:
+    said = [] if sheet.status is None else [f"Status: {sheet.status.value}"]
+    said += [f"entered by {sheet.entered_by}"] if sheet.entered_by else []
+    said += [f"checked by {sheet.checked_by}"] if sheet.checked_by else []
+    return f"{', '.join(said)}\n" if said else ""
 
 
 def torque_text(torque_nm: float, tolerance_nm: float | None, units: Units) -> str:
@@ -90,6 +105,8 @@ def _level(sheet: Sheet, units: Units) -> Rows:
         engine = f"idling, {sheet.idle_low_rpm:g} to {sheet.idle_high_rpm:g} rpm"
     yield "engine", engine
     yield "method", sheet.method.value.replace("-", " ")
+    if sheet.close_at_c is not None:
+        yield "close at", show_temperature(sheet.close_at_c, units)
     yield "settle time", show_duration(sheet.settle_time_s)
     yield "GO needs", f"{sheet.stay_chance:.0%} chance of staying in the window so long"
     if sheet.selector_position:
@@ -104,6 +121,12 @@ def _gearbox(sheet: Sheet, units: Units) -> Rows:
     service = sheet.service
     if service.fluid_name:
         yield "fluid", service.fluid_name
+    if service.fluid_number:
+        yield "its number", service.fluid_number
+    for wrong in service.forbidden_fluids:
+        yield "NEVER fill in", wrong
+    if service.rounds > 1:
+        yield "drain and fill", f"{service.rounds} times in one service"
     if service.service_fill_ml is not None:
         yield "service fill", _service_fill(service, units)
     volumes = (
@@ -123,10 +146,17 @@ def _shape(sheet: Sheet, units: Units) -> Rows:
         yield "level opening", _opening(sheet, units)
     if sheet.service.tube_pitch_mm is not None:
         yield "tube's pitch", show_length(sheet.service.tube_pitch_mm, units)
+    if sheet.density_kg_m3 is not None:
+        yield "density", _density(sheet.density_kg_m3, units)
     thick, thin = sheet.viscosity_40_mm2_s, sheet.viscosity_100_mm2_s
     if thick is not None and thin is not None:
         ends = (show_temperature(at, units, digits=0) for at in (40.0, 100.0))
         yield "viscosity", f"{thick:g} and {thin:g} cSt at {' and '.join(ends)}"
+
+
+def _density(density_kg_m3: float, units: Units) -> str:
+    at = show_temperature(15.0, units, digits=0)
+    return f"{density_kg_m3:g} kg/m³ at {at}"
 
 
 def _service_fill(service: Service, units: Units) -> str:
@@ -166,7 +196,9 @@ def _parts(parts: tuple[Part, ...]) -> Rows:
     for part in parts:
         count = f"{part.count} × " if part.count > 1 else ""
         once = ", used once" if part.one_use else ""
-        yield part.kind.value, f"{count}{part.name}{once}{_rest(part)}"
+        number = part.number and f"part number {part.number}"
+        facts = "".join(f", {fact}" for fact in (part.size, number) if fact)
+        yield part.kind.value, f"{count}{part.name}{once}{facts}{_rest(part)}"
 
 
 def _rest(item: Part | Drain) -> str:
@@ -181,7 +213,8 @@ def _fasteners(sheet: Sheet, units: Units) -> Rows:
         facts = [*line.before[1:]]
         if line.torque_nm is not None:
             give_nm = line.torque_tolerance_nm
-            facts.append(torque_text(line.torque_nm, give_nm, units))
+            torque = torque_text(line.torque_nm, give_nm, units)
+            facts.append(stages_words(fastener, units) + torque)
         note = [fastener.note] if fastener.note else []
         facts += line.after[: len(line.after) - len(note)]
         yield fastener.name, ", ".join(facts)
@@ -229,6 +262,8 @@ def _interval(service: Service, units: Units) -> Rows:
     if told.months is not None or told.days is not None:
         time = f"{told.days} days" if told.months is None else f"{told.months} months"
         yield "or after" if told.distance_km else "after", time
+    if look := figures.look_words(told, units):
+        yield "look at it", look
     yield "severe use", f"{told.severe_factor:.0%} of it, if any of these holds:"
     for line in told.severe:
         yield "", line
@@ -249,6 +284,8 @@ def _steps(sheet: Sheet) -> Rows:
         )
         for line in lines[1:]:
             yield "", line
+    for line in sheet.service.licensed_tool:
+        yield "licensed tool", line
 
 
 def _signals(signals: tuple[Signal, ...], units: Units) -> Rows:
@@ -272,6 +309,8 @@ def _signal(signal: Signal, units: Units) -> str:
     believed = ""
     if signal.role is Role.FLUID_TEMPERATURE and low is not None and high is not None:
         believed = f"; believed from {show_temperature_span(low, high, units)}"
+    if signal.accuracy_c is not None:
+        believed += f"; good to ± {show_temperature_step(signal.accuracy_c, units)}"
     return f"{where}; {_bytes(signal, units)}{believed}"
 
 

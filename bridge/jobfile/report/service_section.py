@@ -20,7 +20,7 @@ from bridge.jobfile.report.summary import Story
 from bridge.service import sums as sums
 from bridge.service.balance import VERDICT_TEXT
 from bridge.service.before_after import ODDITY_TEXT
-from bridge.service.fastening import ticks_wanted
+from bridge.service.fastening import angle_words, stages_words, ticks_wanted
 from bridge.service.log import Log, applying, last, of, variant_of
 from bridge.service.missing import missing
 from bridge.service.old_fluid import COMMON_PRACTICE, SEEN_TEXT, Severity, meanings
@@ -218,12 +218,13 @@ def _tick(fastener: Fastener, tick: Tick, units: Units) -> str:
     if tick is Tick.RENEWED:
         return renewals(fastener)
     if tick is Tick.ANGLE:
-        return f"{fastener.angle_deg or 0:g}° further"
+        return angle_words(fastener)
     if tick is Tick.BACKED_OFF:
         return f"backed off {fastener.turns_back or 0:g} turns"
     if fastener.torque_nm is None:
         return "hand tight" if fastener.hand_tight else "tight (no torque on the sheet)"
-    return f"torque {show_torque(fastener.torque_nm, units)}"
+    torque = show_torque(fastener.torque_nm, units)
+    return f"torque {stages_words(fastener, units)}{torque}"
 
 
 def _old_fluid(told: Told) -> Section:

@@ -35,6 +35,7 @@ class Kind(StrEnum):
 
 _SUFFIXES = {
     Dimension.TEMPERATURE: "_c",
+    Dimension.TEMPERATURE_STEP: "_c",
     Dimension.DURATION: "_s",
     Dimension.VOLUME: "_ml",
     Dimension.TORQUE: "_nm",
@@ -68,6 +69,8 @@ class Key:
     """The same in words: '0.5 to 60 L'."""
     choices: tuple[str, ...] = ()
     """The words there are."""
+    not_yet: tuple[str, ...] = ()
+    """Words that a sheet may come to have and that no part of sumpgate minds yet."""
     least: int = 0
     """How many a list must have, if it is there."""
     of: type | None = None
@@ -157,10 +160,10 @@ def _quantity(key: Key, value: float) -> str:
 
 def spell_unit(dimension: Dimension) -> str:
     """Return a dimension's unit as a sheet would write it: 'kg/m3'."""
-    return dimension.value.replace("**", "")
+    return dimension.value.replace("**", "").removeprefix("delta_")
 
 
-_DIMENSIONS = {spell_unit(dimension): dimension for dimension in Dimension}
+_DIMENSIONS = {spell_unit(dimension): dimension for dimension in reversed(Dimension)}
 
 
 def text(example: str, tells: str, **more: Any) -> Key:
@@ -214,6 +217,16 @@ def pair(limits: str, example: str, tells: str, **more: Any) -> Key:
     return _limited(Kind.PAIR, limits, example, tells, more)
 
 
+def quantities(limits: str, example: str, tells: str, **more: Any) -> Key:
+    """Return a key with a list of quantities within limits."""
+    return _limited(Kind.QUANTITIES, limits, example, tells, more)
+
+
+def wholes(example: str, tells: str) -> Key:
+    """Return a key with a list of whole numbers."""
+    return Key(kind=Kind.WHOLES, example=example, tells=tells)
+
+
 def _limited(
     kind: Kind, limits: str, example: str, tells: str, more: dict[str, Any]
 ) -> Key:
@@ -225,8 +238,7 @@ def _limited(
         tells=tells,
         low=float(int(low, 0)) if low.startswith("0x") else float(low),
         high=float(int(high, 0)) if high.startswith("0x") else float(high),
-        dimension=_DIMENSIONS[unit[0]] if unit else None,
-        **more,
+        **{"dimension": _DIMENSIONS[unit[0]] if unit else None, **more},
     )
 
 

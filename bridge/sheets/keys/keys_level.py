@@ -17,6 +17,7 @@ from bridge.sheets.keys.key_kinds import (
     word,
     words,
 )
+from bridge.units import Dimension
 from bridge.values.sheet import (
     ASKED,
     EngineRule,
@@ -24,6 +25,7 @@ from bridge.values.sheet import (
     Role,
     Sheet,
     Signal,
+    Status,
     Window,
 )
 
@@ -49,6 +51,14 @@ GEARBOX = section(
         "source": text(
             "workshop manual, section and edition",
             "Where the figures come from: document, edition, section.",
+        ),
+        "edition": text("third edition", "Edition of that document."),
+        "page": text("section 34, page 12", "Where in it the figures stand."),
+        "date": text("2024-05", "Of that edition, as it says itself.", into=("dated",)),
+        "entered_by": text("R. T.", "Who wrote the figures into the sheet."),
+        "checked_by": text("M. L.", "Who held them against the document again."),
+        "status": word(
+            Status, "Whether the figures are checked or a draft; left out: not told."
         ),
     },
 )
@@ -80,7 +90,17 @@ LEVEL = section(
             "Engine speeds that count as idling.",
             into=("idle_low_rpm", "idle_high_rpm"),
         ),
-        "method": word(LevelMethod, "How the surplus leaves the sump."),
+        "close_at": quantity(
+            "0 to 150 degC",
+            "43 degC",
+            "Fluid temperature at which the opening is closed whatever still runs, "
+            "inside the window; left out: when the stream breaks into drips.",
+        ),
+        "method": word(
+            LevelMethod,
+            "How the surplus leaves the sump.",
+            not_yet=("measured-refill",),
+        ),
         "confirm": words(
             ASKED,
             '["cautions", "car-level"]',
@@ -235,6 +255,13 @@ SIGNAL = section(
             kind=Kind.QUANTITY,
             example='"150 degC"',
             tells="Values above it are refused; left out: the role's own limit.",
+        ),
+        "accuracy": quantity(
+            "0.05 to 20 degC",
+            "1.5 degC",
+            "How far off the sensor may be either way, as its maker states it; "
+            "temperatures only; left out: not stated.",
+            dimension=Dimension.TEMPERATURE_STEP,
         ),
         "labels": Key(
             kind=Kind.LABELS,

@@ -7,10 +7,12 @@ from bridge.sheets.keys.key_kinds import (
     flag,
     lines,
     number,
+    quantities,
     quantity,
     section,
     text,
     whole,
+    wholes,
     word,
     words,
 )
@@ -66,6 +68,8 @@ PART = section(
         "kind": word(PartKind, "What it is."),
         "count": whole("1 to 100", "2", "How many of it."),
         "one_use": flag("Whether it is used once and then thrown away."),
+        "number": text("0041-77", "The maker's part number."),
+        "size": text("24 mm, 1/2 in square", "Of a tool: size, drive or adapter."),
         "note": text("copper, not aluminium", _NOTE),
         "only_for": _ONLY_FOR,
     },
@@ -77,11 +81,30 @@ FASTENER = section(
         "drive": text("hex socket 8 mm", "Drive and size of the tool."),
         "thread": text("M18x1.5", "Thread, metric ones as in ISO 261."),
         "count": whole("1 to 100", "12", "How many there are."),
-        "torque": quantity("0.5 to 500 N*m", "35 N*m", "How tight it goes back."),
-        "torque_tolerance": quantity(
-            "0.05 to 100 N*m", "3 N*m", "How far off the torque may be."
+        "number": text("0041-78", "The maker's part number."),
+        "sequence": wholes(
+            "[1]",
+            "The order in which a set of bolts is tightened, by their numbers from 1.",
         ),
-        "angle": quantity("1 to 1080 deg", "90 deg", "Further angle after the torque."),
+        "stages": quantities(
+            "0.05 to 500 N*m",
+            '["8 N*m"]',
+            "Torques of the stages before the last, in their order; torque is the "
+            "last one.",
+            into=("stages_nm",),
+        ),
+        "torque": quantity("0.05 to 500 N*m", "35 N*m", "How tight it goes back."),
+        "torque_tolerance": quantity(
+            "0.005 to 100 N*m", "3 N*m", "How far off the torque may be."
+        ),
+        "angle": quantity(
+            "1 to 1080 deg",
+            "90 deg",
+            "Further angle after the torque, or after hand tight.",
+        ),
+        "angle_tolerance": quantity(
+            "0.5 to 90 deg", "5 deg", "How far off that angle may be."
+        ),
         "turns_back": number(
             "0.05 to 50", "2", "Turns to back it off after seating (an overflow tube)."
         ),
@@ -139,6 +162,14 @@ INTERVAL = section(
             into=("months", "days"),
             make=months_or_days,
         ),
+        "look_distance": quantity(
+            "1000 to 1000000 km",
+            "30000 km",
+            "Distance after which the fluid is looked at without being changed.",
+        ),
+        "look_months": whole(
+            "1 to 600", "12", "Time after which it is looked at, in months."
+        ),
         "severe_factor": number(
             "0.1 to 1", "0.5", "Share of the interval left under severe use."
         ),
@@ -154,6 +185,17 @@ FLUID = section(
             "low-viscosity fluid to the maker's standard",
             "What the fluid must meet, in the maker's words.",
             into=("fluid_name",),
+        ),
+        "number": text(
+            "0052-11", "The maker's number of that fluid.", into=("fluid_number",)
+        ),
+        "forbidden": lines(
+            "fluid for wet multi-plate clutches of motorcycles",
+            tells="What must not be filled in, whatever its can says.",
+            into=("forbidden_fluids",),
+        ),
+        "rounds": whole(
+            "1 to 10", "3", "How many times it is drained and filled in one service."
         ),
         "service_fill": quantity(
             "0.2 to 60 L", "4.5 L", "What a service usually takes."
@@ -235,6 +277,11 @@ STEPS = section(
             )
             for step in LINED_STEPS
         },
+        "licensed_tool": lines(
+            "Reset of the clutch adaptation.",
+            tells="What only a licensed tool may do afterwards; sumpgate reminds of it "
+            "in the step after and never does it.",
+        ),
         "level": lines(
             "Open the level plug.",
             tells="The level step in the maker's order.",

@@ -18,6 +18,9 @@ _ONE_BYTE = 0xFF
 _ELEVEN_BITS = 0x7FF
 _TWENTY_NINE_BITS = 0x1FFF_FFFF
 _EXAMPLE = 'request_id = "7E1"'
+ENGINE_IDS = (0x7E0, 0x18DA_10F1, 0x10, 0x11)
+"""Requests to the engine's unit: 7E0 is recommended for it by ISO 15765-4, address 10
+(and 11) by SAE J2178-1 (from memory)."""
 _HEX_ID = re.compile(r"(?:0[xX])?([0-9A-Fa-f]{2,3}|[0-9A-Fa-f]{8})")
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from functools import partial
+from itertools import pairwise
 
 from bridge.level.viscosity import Fluid
 from bridge.sheets.reading.findings import Told
@@ -67,7 +68,7 @@ def _instead(told: Told) -> None:
 
 
 def _hand_tight(told: Told) -> None:
-    for key in ("torque", "torque_tolerance", "angle"):
+    for key in ("torque", "torque_tolerance", "stages"):
         if told.get("hand_tight") and told.has(key):
             raise told.table.mistake(
                 key, "stands beside hand_tight = true; take one of the two out"
@@ -75,14 +76,50 @@ def _hand_tight(told: Told) -> None:
 
 
 def _after_torque(told: Told) -> None:
-    if told.get("hand_tight"):
-        return
-    for key in ("torque_tolerance", "angle"):
-        if told.has(key) and not told.has("torque"):
+    for key in ("torque_tolerance", "angle", "stages"):
+        by_hand = told.get("hand_tight") is not False and told.has("hand_tight")
+        if told.has(key) and not told.has("torque") and not by_hand:
             raise told.table.mistake(
-                key, "has no torque before it; add torque or take it out"
+                key, "has no torque beside it; add torque or take it out"
             )
     _smaller(told, "torque_tolerance", "torque", "the torque")
+
+
+def _angle(told: Told) -> None:
+    if told.has("angle_tolerance") and not told.has("angle"):
+        raise told.table.mistake(
+            "angle_tolerance", "has no angle beside it; add angle or take it out"
+        )
+    _smaller(told, "angle_tolerance", "angle", "the angle")
+
+
+def _stages(told: Told) -> None:
+    rising = [*(told.get("stages") or ()), told.get("torque")]
+    for before, after in pairwise(nm for nm in rising if nm is not None):
+        if before >= after:
+            raise told.table.mistake(
+                "stages", "do not rise up to the torque; write them in their order"
+            )
+
+
+def _sequence(told: Told) -> None:
+    sequence, count = told.get("sequence"), told.held("count")
+    if not sequence or count is None:
+        return
+    if sorted(sequence) != list(range(1, count + 1)):
+        raise told.table.mistake(
+            "sequence",
+            f"does not name each of the {count} there are once; number them from 1 "
+            f"to {count}, or correct count",
+        )
+
+
+def _close_at(told: Told) -> None:
+    at, window = told.get("close_at"), told.get("window")
+    if at is not None and window is not None and not window[0] <= at <= window[1]:
+        raise told.table.mistake(
+            "close_at", "lies outside the window; correct one of the two"
+        )
 
 
 def _only_for(told: Told) -> None:
@@ -102,10 +139,14 @@ def _some_interval(told: Told) -> None:
 
 
 _CHECKS: dict[str, tuple[Check, ...]] = {
+    "level": (_close_at,),
     "fluid": (_viscosities, _service_fill),
     "variant": (_instead,),
     "part": (_only_for,),
-    "fastener": (_hand_tight, _after_torque, _only_for),
+    "fastener": (
+        *(_hand_tight, _after_torque, _angle, _stages, _sequence),
+        _only_for,
+    ),
     "drain": (_only_for,),
     "interval": (_some_interval,),
 }

@@ -102,8 +102,9 @@ def read_service(
 
 def _parts(told: Sections) -> Parts:
     volumes: dict[str, Any] = {}
-    for section in ("fluid", "filter", "tube"):
+    for section in ("fluid", "filter", "tube", "steps"):
         volumes |= told[section][0].fields(Service)
+    volumes.pop("order", None)
     return Parts(
         variants=_placed(told["variant"], Variant),
         parts=_placed(told["part"], Part),
@@ -264,6 +265,8 @@ def _order_checks(
     for placed, key, step in sections:
         for table, _ in placed[:1]:
             yield partial(_check_in_order, table, key, step, order)
+    if steps.has("licensed_tool"):
+        yield partial(_check_in_order, steps, "licensed_tool", StepKind.AFTER, order)
     if parts.exercise:
         table = told["exercise"][0].table
         yield partial(_check_in_order, table, "positions", StepKind.EXERCISE, order)

@@ -211,6 +211,15 @@ def _unitless(told: Told) -> Fields:
     return {}
 
 
+def _accuracy(told: Told) -> Fields:
+    role = told.get("role")
+    if told.has("accuracy") and UNIT_OF_ROLE.get(role, "degC") != "degC":
+        raise told.table.mistake(
+            "accuracy", f"is for temperatures, not for a {role}; take it out"
+        )
+    return {}
+
+
 def _limit(key: str) -> Part:
     def read(told: Told) -> Fields:
         unit, written = UNIT_OF_ROLE.get(told.get("role")), told.get(key)
@@ -305,6 +314,7 @@ _PARTS: tuple[Part, ...] = (
     _ids,
     _factor,
     _scale,
+    _accuracy,
     _not_available,
     _limit("minimum"),
     _limit("maximum"),

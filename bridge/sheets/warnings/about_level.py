@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from bridge.sheets.reading.can_ids import spell, standard_reply
+from bridge.sheets.reading.can_ids import ENGINE_IDS, spell, standard_reply
 from bridge.sheets.warnings.warning import Doubt, doubt
 from bridge.units import Units, show_temperature, show_temperature_step
-from bridge.values.sheet import EngineRule, Role, Sheet
+from bridge.values.sheet import EngineRule, Role, Sheet, Status
 
 _WARMING_C_PER_S = 2.5 / 60
 """How fast fluid passes through a window around 40 °C while the engine idles: 10 °C
@@ -59,6 +59,38 @@ def settling(sheet: Sheet, _: Units) -> Iterator[Doubt]:
         )
 
 
+_QUICKEST_S = 15.0
+_LEAST_CHANCE = 0.8
+_SLOWEST_IDLE_RPM, _FASTEST_IDLE_RPM = 350.0, 1500.0
+"""A stream that is drips before 15 s ran out of hardly any surplus; engines of cars
+idle at 600 to 900 rpm warm and up to 1500 cold (common practice, no source)."""
+
+
+def slack(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+    """Doubt figures that would let the gate say GO too easily."""
+    if sheet.settle_time_s < _QUICKEST_S:
+        yield doubt(
+            "level.settle_time",
+            f"is {sheet.settle_time_s:.4g} s, and no stream has run down so soon",
+            "time it from opening the plug until the stream breaks into drips",
+        )
+    if sheet.stay_chance < _LEAST_CHANCE:
+        yield doubt(
+            "level.stay_chance",
+            f"is {sheet.stay_chance:g}: the fluid may leave the window before the "
+            f"surplus has run off in {1 - sheet.stay_chance:.0%} of all cases",
+            f"take it out, or write {_LEAST_CHANCE:g} or more",
+        )
+    low, high = sheet.idle_low_rpm, sheet.idle_high_rpm
+    if low < _SLOWEST_IDLE_RPM or high > _FASTEST_IDLE_RPM:
+        yield doubt(
+            "level.idle_speed",
+            f"runs from {low:g} to {high:g} rpm, more than idling, and the level is "
+            f"wrong at any other speed",
+            "look up the idle speed with the selector where the sheet wants it",
+        )
+
+
 def source(sheet: Sheet, _: Units) -> Iterator[Doubt]:
     """Doubt a source that nobody can look up."""
     told = sheet.source.casefold()
@@ -67,6 +99,23 @@ def source(sheet: Sheet, _: Units) -> Iterator[Doubt]:
             "gearbox.source",
             f'is "{sheet.source}", which does not let anyone look the figures up',
             "name the document, its edition and the section",
+        )
+
+
+def checked(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+    """Doubt figures that one pair of eyes alone has seen."""
+    if sheet.status is Status.DRAFT:
+        yield doubt(
+            "gearbox.status",
+            "is draft, so nobody has held the figures against the document again",
+            'let someone else do that, and write checked_by and status = "checked"',
+        )
+    alone = sheet.checked_by.casefold() in ("", sheet.entered_by.casefold())
+    if sheet.status is Status.CHECKED and alone:
+        yield doubt(
+            "gearbox.checked_by",
+            "names nobody but who entered the figures, though status is checked",
+            "let someone else hold them against the document",
         )
 
 
@@ -141,6 +190,15 @@ def fluid(sheet: Sheet, units: Units) -> Iterator[Doubt]:
             f"is {width} wide, less than two steps of the sensor's {step}",
             "look up factor and window again",
         )
+    if signal.request_id in ENGINE_IDS:
+        yield doubt(
+            "signal.request_id",
+            f"is {spell(signal.request_id or 0)}, by convention the engine's control "
+            f"unit, whose temperatures are coolant and engine oil",
+            "make sure that this unit knows the gearbox's fluid, or write the "
+            "gearbox's unit",
+            at,
+        )
     if signal.service == 0x01:
         yield doubt(
             "signal.service",
@@ -184,4 +242,15 @@ def ids(sheet: Sheet, _: Units) -> Iterator[Doubt]:
             )
 
 
-LOOKS = (window, settling, source, steps, cautions, fluid, selector, ids)
+LOOKS = (
+    window,
+    settling,
+    slack,
+    source,
+    checked,
+    steps,
+    cautions,
+    fluid,
+    selector,
+    ids,
+)

@@ -74,7 +74,16 @@ def _old_share(view: View) -> Iterator[Row]:
 def fill(view: View) -> Iterator[Row]:
     """Suggest the first fill, ask what went in, show the balance."""
     if view.service.fluid_name:
-        yield Line(text=f"Fluid: {figures.clean(view.service.fluid_name)}")
+        number = view.service.fluid_number
+        about = f", number {figures.clean(number)}" if number else ""
+        yield Line(text=f"Fluid: {figures.clean(view.service.fluid_name)}{about}")
+    for wrong in view.service.forbidden_fluids:
+        yield Line(text=f"Never fill in: {figures.clean(wrong)}", look="doubt")
+    if view.service.rounds > 1:
+        yield Line(
+            text=f"The sheet drains and fills {view.service.rounds} times in all.",
+            look="strong",
+        )
     yield from _suggested(view)
     yield _asking(view, "Went in", ServiceKind.IN)
     yield from _told(view, ServiceKind.IN)

@@ -71,6 +71,8 @@ def car(view: View) -> Iterator[Row]:
         yield Line(text="No car is connected: only the odometer.", look="dim")
     if view.step is StepKind.AFTER:
         yield from _compared(view)
+        for reminder in view.service.licensed_tool:
+            yield Line(text=f"With a licensed tool: {figures.clean(reminder)}")
 
 
 def _said(told: CarFacts) -> Iterator[Row]:

@@ -4,7 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from bridge.service.fastening import ticks_wanted, tube_lift
+from bridge.service.fastening import (
+    angle_words,
+    sequence_words,
+    stages_words,
+    ticks_wanted,
+    tube_lift,
+)
 from bridge.service.log import ticked, variant_of
 from bridge.service.step_names import renewals
 from bridge.units import Units, show_length, show_torque, show_volume
@@ -58,8 +64,9 @@ def parts(view: View) -> Iterator[Row]:
 def _part(part: Part) -> str:
     count = f"{part.count} × " if part.count != 1 else ""
     once = " (one use)" if part.one_use else ""
-    note = f", {figures.clean(part.note)}" if part.note else ""
-    return f"{count}{figures.clean(part.name)}{once}{note}"
+    about = (part.size, part.number and f"part number {part.number}", part.note)
+    facts = "".join(f", {figures.clean(fact)}" for fact in about if fact)
+    return f"{count}{figures.clean(part.name)}{once}{facts}"
 
 
 def fasteners(view: View) -> Iterator[Row]:
@@ -74,7 +81,8 @@ def _fastener(view: View, fastener: Fastener) -> Iterator[Row]:
     wanted = ticks_wanted(fastener)
     left = len([t for t in wanted if t not in done])
     count = f"{fastener.count} × " if fastener.count != 1 else ""
-    about = ", ".join(x for x in (fastener.drive, fastener.thread) if x)
+    number = fastener.number and f"part number {fastener.number}"
+    about = ", ".join(x for x in (fastener.drive, fastener.thread, number) if x)
     head = f"{count}{figures.clean(fastener.name)}"
     if about:
         head += f" ({figures.clean(about)})"
@@ -82,6 +90,8 @@ def _fastener(view: View, fastener: Fastener) -> Iterator[Row]:
     for tick in wanted:
         text = tick_text(fastener, tick, view)
         yield toggle(view, text, ServiceKind.TICKED, name=fastener.name, tick=tick)
+    if order := sequence_words(fastener):
+        yield Line(text=f"  Tighten {order}, every stage for itself.", look="strong")
     if fastener.plastic:
         yield Line(text="  Plastic: do not overtighten.", look="doubt")
     if fastener.note:
@@ -93,7 +103,7 @@ def tick_text(fastener: Fastener, tick: Tick, view: View) -> str:
     if tick is Tick.RENEWED:
         return renewals(fastener)
     if tick is Tick.ANGLE:
-        return f"then {fastener.angle_deg or 0:g}° further"
+        return angle_words(fastener)
     if tick is Tick.BACKED_OFF:
         return _backed_off(fastener, view)
     return _tightened(fastener, view)
@@ -125,4 +135,5 @@ def _tightened(fastener: Fastener, view: View) -> str:
 def _torque(fastener: Fastener, units: Units) -> str:
     torque = show_torque(fastener.torque_nm, units)
     give = fastener.torque_tolerance_nm
+    torque = stages_words(fastener, units) + torque
     return torque if give is None else f"{torque} ± {show_torque(give, units)}"

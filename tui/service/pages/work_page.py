@@ -14,7 +14,7 @@ from bridge.service.old_fluid import (
     Severity,
     meanings,
 )
-from bridge.units import Units, show_distance
+from bridge.units import Units, show_distance, show_temperature
 from bridge.values.service_events import ServiceKind
 from tui.service.pages import amounts_page
 from tui.service.pages.made import entry, toggle
@@ -84,6 +84,9 @@ def exercise(view: View) -> Iterator[Row]:
 def level(view: View) -> Iterator[Row]:
     """Lead to the live screen; say how the level was judged and what ran off."""
     yield Line(text="The level is set on the live screen, when the banner says GO.")
+    if view.sheet.close_at_c is not None:
+        at = show_temperature(view.sheet.close_at_c, view.units)
+        yield Line(text=f"Close the opening at {at}, whatever still runs.")
     judged = last(view.log, ServiceKind.LEVEL)
     yield Item(
         text="Go to the live screen", done=judged is not None, action=ItemAction.TO_LIVE
@@ -107,6 +110,8 @@ def due(view: View) -> Iterator[Row]:
     if interval.severe:
         yield Line(text="Hard use shortens the interval. It counts as hard use:")
         yield from (Line(text=f"- {figures.clean(s)}") for s in interval.severe)
+    if look := figures.look_words(interval, view.units):
+        yield Line(text=f"Between services, look at the fluid {look}.")
     yield toggle(view, "This car is used hard", ServiceKind.SEVERE)
     if isinstance(found, str):
         yield Line(text=found, look="bad")
