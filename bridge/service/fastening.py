@@ -7,12 +7,11 @@ are the sheet's; nothing is worked out from the thread.
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from bridge.level.volume import tube_mm, volume_ml
 from bridge.service.step_names import renewals
-from bridge.units import Units, show_torque
 from bridge.values.service_sheet import Fastener, Tick
 
 COARSE_PITCH_MM: dict[float, float] = {
@@ -119,9 +118,12 @@ def sequence_words(fastener: Fastener) -> str:
     return f"in the order {order}" if order else ""
 
 
-def stages_words(fastener: Fastener, units: Units) -> str:
-    """Return the stages before the torque: 'first 8.0 N·m, then '; '' if none."""
-    stages = ", then ".join(show_torque(nm, units) for nm in fastener.stages_nm)
+def stages_words(fastener: Fastener, show: Callable[[float], str]) -> str:
+    """Return the stages before the torque: 'first 8.0 N·m, then '; '' if none.
+
+    ``show`` makes a text of a torque in N·m.
+    """
+    stages = ", then ".join(show(nm) for nm in fastener.stages_nm)
     return f"first {stages}, then " if stages else ""
 
 

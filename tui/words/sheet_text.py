@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator
+from functools import partial
 
 from bridge.service.fastening import line_of, stages_words, tube_lift
 from bridge.sheets.reading.can_ids import spell
@@ -214,7 +215,9 @@ def _fasteners(sheet: Sheet, units: Units) -> Rows:
         if line.torque_nm is not None:
             give_nm = line.torque_tolerance_nm
             torque = torque_text(line.torque_nm, give_nm, units)
-            facts.append(stages_words(fastener, units) + torque)
+            facts.append(
+                stages_words(fastener, partial(show_torque, units=units)) + torque
+            )
         note = [fastener.note] if fastener.note else []
         facts += line.after[: len(line.after) - len(note)]
         yield fastener.name, ", ".join(facts)

@@ -6,6 +6,7 @@ Computed from the file alone: the sheet's service as it was used, and the entrie
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 from typing import Any
 
 from bridge.jobfile.report.document import Block, Items, Para, Section, Table, Tone
@@ -224,7 +225,7 @@ def _tick(fastener: Fastener, tick: Tick, units: Units) -> str:
     if fastener.torque_nm is None:
         return "hand tight" if fastener.hand_tight else "tight (no torque on the sheet)"
     torque = show_torque(fastener.torque_nm, units)
-    return f"torque {stages_words(fastener, units)}{torque}"
+    return f"torque {stages_words(fastener, partial(show_torque, units=units))}{torque}"
 
 
 def _old_fluid(told: Told) -> Section:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from bridge.service.fastening import (
@@ -135,5 +136,5 @@ def _tightened(fastener: Fastener, view: View) -> str:
 def _torque(fastener: Fastener, units: Units) -> str:
     torque = show_torque(fastener.torque_nm, units)
     give = fastener.torque_tolerance_nm
-    torque = stages_words(fastener, units) + torque
+    torque = stages_words(fastener, partial(show_torque, units=units)) + torque
     return torque if give is None else f"{torque} ± {show_torque(give, units)}"
