@@ -169,21 +169,6 @@ def tilt_mm(tilt: Tilt, opening: Opening) -> float:
     return opening.forward_mm * along + opening.right_mm * across
 
 
-def worst_tilt_mm(tilt: Tilt, distance_mm: float) -> float:
-    """Return the same in the worst direction, where only the distance is known.
-
-    0 or more; the sign is not known. Raises ValueError as ``tilt_mm`` does.
-    """
-    steepest = math.hypot(_slope(tilt.along_deg), _slope(tilt.across_deg))
-    return abs(distance_mm) * steepest
-
-
-def tilt_error(tilt: Tilt, opening: Opening, area_cm2: float) -> LevelError:
-    """Return what a tilt is worth in mL and mm. Raises ValueError as ``tilt_mm``."""
-    height = tilt_mm(tilt, opening)
-    return LevelError(volume_ml=volume_ml(height, area_cm2), height_mm=height)
-
-
 def tube_mm(turns: float, pitch_mm: float) -> float:
     """Return how far an overflow tube moves in ``turns``: single-start, lead = pitch.
 
@@ -191,9 +176,3 @@ def tube_mm(turns: float, pitch_mm: float) -> float:
     pitch of 0 or less.
     """
     return turns * _positive(pitch_mm, "The thread's pitch in mm")
-
-
-def tube_error(turns: float, pitch_mm: float, area_cm2: float) -> LevelError:
-    """Return what a tube backed off by ``turns`` is worth in mL and mm."""
-    height = tube_mm(turns, pitch_mm)
-    return LevelError(volume_ml=volume_ml(height, area_cm2), height_mm=height)

@@ -225,16 +225,6 @@ def measured_together(
     return together([corrected(m, terms, assumed) for m in measured])
 
 
-def poured(amount_ml: float, temp_c: float, terms: Terms = USUAL) -> float:
-    """Return the mL to read off a jug at ``temp_c`` for an amount at the reference."""
-    return volume_at(
-        amount_ml,
-        from_c=terms.reference_c,
-        to_c=temp_c,
-        density_kg_m3=terms.density_kg_m3,
-    )
-
-
 # Whether an amount is out of proportion. A slip of the finger makes 39 L of 3.9 L: it
 # is asked back, and taken when it is said again; it is never changed.
 

@@ -15,8 +15,6 @@ from datetime import UTC, date, datetime, timedelta
 
 MOST_OCTETS = 75
 """Of one line, without its line break (RFC 5545, 3.1)."""
-MEDIA_TYPE = "text/calendar"
-FILE_ENDING = ".ics"
 _PRODUCT = "-//sumpgate//service due//EN"
 _SPACE = uuid.UUID("8f0f4a6c-5d0e-5b1b-9a52-6f1f6d1c7c11")
 _BREAKS = re.compile("\r\n|[\r\n\x0b\x0c\x1c-\x1e\x85\u2028\u2029]")

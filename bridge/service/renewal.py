@@ -12,9 +12,6 @@ from dataclasses import dataclass
 
 from bridge.service.amounts import COVERAGE, Amount
 
-MOST_DRAINS = 50
-"""Beyond this many a wish is not a plan."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OldShare:
@@ -60,21 +57,3 @@ def _part(drained: Amount, total: Amount) -> float:
             "be, measure again or see the sheet's fill."
         )
     return min(1.0, drained.ml / total.ml)
-
-
-def drains_for(wanted_share: float, drained: Amount, total: Amount) -> int | None:
-    """Return how many drains leave at most ``wanted_share`` of old fluid, 0..1.
-
-    None: more than 50, so it cannot sensibly be reached this way. Raises ValueError
-    for a share outside 0..1 and as ``old_share`` does.
-    """
-    if not 0.0 <= wanted_share <= 1.0:
-        raise ValueError(
-            f"A share of {wanted_share:g} cannot be: type it from 0 to 1, 0.1 for "
-            "one tenth of old fluid."
-        )
-    for drains in range(MOST_DRAINS + 1):
-        # a share that meets the wish but for rounding does meet it
-        if old_share(drained, total, drains).share <= wanted_share + 1e-12:
-            return drains
-    return None

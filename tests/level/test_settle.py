@@ -9,7 +9,6 @@ from bridge.level.settling.outlasting import (
     Help,
     helps,
     outlasts,
-    outlasts_at_rate,
 )
 from bridge.level.settling.settle_time import (
     SettleTime,
@@ -115,14 +114,6 @@ def test_a_window_that_is_never_left_is_long_enough():
 )
 def test_a_passage_that_is_not_told_is_none(opens, shuts):
     assert outlasts(opens, shuts, usual(60.0)) is None
-
-
-def test_the_rate_alone_gives_a_rough_answer():
-    slow = outlasts_at_rate(WINDOW, 1.0 / 60.0, usual(60.0))
-    fast = outlasts_at_rate(WINDOW, 15.0 / 60.0, usual(60.0))
-    assert slow > 0.99
-    assert fast < 0.15
-    assert outlasts_at_rate(WINDOW, 0.0, usual(60.0)) == 1.0
 
 
 def test_every_help_has_a_line_and_fits_the_trend():

@@ -60,15 +60,6 @@ def test_a_raised_opening_overfills_a_lowered_one_underfills():
     assert front > 0
 
 
-@given(st.floats(-5, 5), st.floats(-5, 5), st.floats(0, 2 * math.pi))
-def test_no_direction_is_worse_than_the_worst(along, across, towards):
-    tilt = v.Tilt(along_deg=along, across_deg=across)
-    opening = v.Opening(
-        forward_mm=150 * math.cos(towards), right_mm=150 * math.sin(towards)
-    )
-    assert abs(v.tilt_mm(tilt, opening)) <= v.worst_tilt_mm(tilt, 150.0) + 1e-9
-
-
 @given(temps, temps, densities)
 def test_there_and_back_is_the_same_volume(a, b, density):
     there = v.volume_at(1000.0, from_c=a, to_c=b, density_kg_m3=density)

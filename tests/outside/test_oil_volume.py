@@ -125,9 +125,10 @@ def test_growth_across_a_window(litres, window, ml):
 )
 def test_tube_turns(pitch, turns, mm, ml):
     # ISO 261/262 pitches; single start, so lead = pitch
-    errors = [v.tube_error(turns, pitch, area) for area in (300, 500, 700)]
-    assert errors[0].height_mm == pytest.approx(mm)
-    assert [e.volume_ml for e in errors] == pytest.approx(ml)
+    height = v.tube_mm(turns, pitch)
+    assert height == pytest.approx(mm)
+    volumes = [v.volume_ml(height, area) for area in (300, 500, 700)]
+    assert volumes == pytest.approx(ml)
 
 
 @pytest.mark.parametrize(
@@ -137,9 +138,9 @@ def test_tube_turns(pitch, turns, mm, ml):
 def test_tilt_150_mm_off_centre(degrees, mm, ml):
     # plain geometry: rise = distance x tan(angle)
     tilt = v.Tilt(along_deg=degrees, across_deg=0.0)
-    error = v.tilt_error(tilt, v.Opening(forward_mm=150, right_mm=0), 500.0)
-    assert error.height_mm == pytest.approx(mm, abs=1e-3)
-    assert error.volume_ml == pytest.approx(ml, abs=0.06)
+    height = v.tilt_mm(tilt, v.Opening(forward_mm=150, right_mm=0))
+    assert height == pytest.approx(mm, abs=1e-3)
+    assert v.volume_ml(height, 500.0) == pytest.approx(ml, abs=0.06)
 
 
 def test_the_whole_window_is_worth_a_third_of_a_degree():
@@ -149,7 +150,8 @@ def test_the_whole_window_is_worth_a_third_of_a_degree():
     assert cold.volume_ml - hot.volume_ml == pytest.approx(45.6, abs=0.1)
     assert cold.height_mm - hot.height_mm == pytest.approx(0.91, abs=0.01)
     tilt = v.Tilt(along_deg=0.35, across_deg=0.0)
-    assert v.worst_tilt_mm(tilt, 150.0) == pytest.approx(0.91, abs=0.01)
+    opening = v.Opening(forward_mm=150, right_mm=0)
+    assert v.tilt_mm(tilt, opening) == pytest.approx(0.91, abs=0.01)
 
 
 @pytest.mark.parametrize("api_gravity_density", [799.9, 1164.1])

@@ -149,13 +149,6 @@ def test_the_sheet_gives_the_terms():
     assert terms.density_half_kg_m3 < Terms().density_half_kg_m3
 
 
-def test_poured_is_the_way_back():
-    at_40 = amounts.poured(1000.0, 40.0)
-    assert at_40 > 1000.0
-    back = amounts.corrected(out(at_40, 40.0), Terms(), amounts.POURED)
-    assert back.ml == pytest.approx(1000.0)
-
-
 # --- low or high -----------------------------------------------------------------
 
 
@@ -302,27 +295,6 @@ def test_the_trade_table():
     assert left == pytest.approx([1.0, 0.6, 0.36, 0.216, 0.1296])
 
 
-def test_drains_for_a_wish():
-    assert renewal.drains_for(1.0, *shares(0.4)) == 0
-    assert renewal.drains_for(0.6, *shares(0.4)) == 1
-    assert renewal.drains_for(0.36, *shares(0.4)) == 2
-    assert renewal.drains_for(0.1, *shares(0.4)) == 5
-    assert renewal.drains_for(0.0, *shares(1.0)) == 1
-    assert renewal.drains_for(0.0, *shares(0.4)) is None
-
-
-@given(st.floats(0.01, 1.0), st.floats(0.001, 0.999))
-def test_the_number_of_drains_is_the_least(part, wish):
-    drained, total = shares(part)
-    drains = renewal.drains_for(wish, drained, total)
-    if drains is None:
-        assert renewal.old_share(drained, total, 50).share > wish
-    else:
-        assert renewal.old_share(drained, total, drains).share <= wish + 1e-9
-        if drains:
-            assert renewal.old_share(drained, total, drains - 1).share > wish
-
-
 def test_the_doubt_of_a_share():
     # d(1-p)^2/dp = -2(1-p): 2 x 0.6 x 0.02
     left = renewal.old_share(*shares(0.4, 0.02), 2)
@@ -345,6 +317,4 @@ def test_impossible_drains_are_refused():
         renewal.old_share(*shares(0.4), -1)
     with pytest.raises(ValueError, match="more than 0 mL"):
         renewal.old_share(Amount(ml=1.0), Amount(ml=0.0))
-    with pytest.raises(ValueError, match="from 0 to 1"):
-        renewal.drains_for(1.5, *shares(0.4))
     assert renewal.old_share(*shares(1.02, 0.05)).share == 0.0

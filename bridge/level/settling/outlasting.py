@@ -17,14 +17,9 @@ from bridge.values.sheet import EngineRule
 if TYPE_CHECKING:
     from bridge.level.settling.settle_time import SettleTime
     from bridge.values.outlook import Crossing
-    from bridge.values.sheet import Window
 
 LEAST_SPREAD = 0.15
 """A passage is never known better than this (log-normal)."""
-RATE_SPREAD = 0.35
-"""How far a rate seen now may be from the rate inside the window (log-normal)."""
-LOST_C = 0.5
-"""Degrees of the window that pass before a reading in steps of 1 °C is believed."""
 
 
 class Help(StrEnum):
@@ -98,20 +93,3 @@ def _width_s(crossing: Crossing) -> float | None:
     if crossing.p05_s is None or crossing.p95_s is None:
         return None
     return (crossing.p95_s - crossing.p05_s) / 3.29
-
-
-def outlasts_at_rate(
-    window: Window,
-    rate_c_per_s: float,
-    settle: SettleTime,
-    *,
-    delay_s: float = 0.0,
-) -> float:
-    """Return the same from nothing but the present rate in °C/s, roughly.
-
-    For when the forecast does not tell yet. A rate of 0 never leaves: 1.
-    """
-    if rate_c_per_s == 0.0:
-        return 1.0
-    width_c = window.high_c - window.low_c - LOST_C
-    return _outlasts(width_c / abs(rate_c_per_s), RATE_SPREAD, settle, delay_s)
