@@ -93,15 +93,24 @@ def show_length(length_mm: float | None, units: Units) -> str:
     return f"{length_mm:.4g} mm"
 
 
-def show_torque(torque_nm: float | None, units: Units) -> str:
-    """Return ``25.0 N·m`` or ``18.4 lbf·ft``; small: ``0.35 N·m``, ``3.1 lbf·in``."""
+def show_torque(
+    torque_nm: float | None, units: Units, give_nm: float | None = None
+) -> str:
+    """Return ``25.0 N·m`` or ``18.4 lbf·ft``, with its tolerance ``25.0 ± 2.5 N·m``.
+
+    Small ones have a decimal more or are told in lbf·in; so is their tolerance.
+    """
     if not _known(torque_nm):
         return ABSENT
-    if units is Units.US and abs(torque_nm) < LBF_FT_NM:
-        return f"{_fixed(torque_nm / LBF_FT_NM * 12, 1)} lbf·in"
+    worth_nm, unit, digits = 1.0, "N·m", 1 if abs(torque_nm) >= 1.0 else 2
     if units is Units.US:
-        return f"{_fixed(torque_nm / LBF_FT_NM, 1)} lbf·ft"
-    return f"{_fixed(torque_nm, 1 if abs(torque_nm) >= 1.0 else 2)} N·m"
+        small = abs(torque_nm) < LBF_FT_NM
+        unit, digits = "lbf·in" if small else "lbf·ft", 1
+        worth_nm = LBF_FT_NM / 12 if small else LBF_FT_NM
+    figures = [_fixed(torque_nm / worth_nm, digits)]
+    if _known(give_nm):
+        figures.append(_fixed(give_nm / worth_nm, digits))
+    return f"{' ± '.join(figures)} {unit}"
 
 
 def show_distance(distance_km: float | None, units: Units) -> str:

@@ -69,7 +69,7 @@ SHEET = parse_sheet(TEXT, "test.toml")
         (
             StepKind.REFIT,
             # NIST SP 811, B.8: 35 lbf in are 3.954 N m
-            ("first 4.0 N·m, then 6.0 N·m, then 8.0 N·m ± 0.80 N·m",)
+            ("first 4.0 N·m, then 6.0 N·m, then 8.0 ± 0.8 N·m",)
             + ("then 90 ± 5° further", "in the order 1, 3, 2, 4", "new o-ring")
             + ("part number 0041-78",),
         ),

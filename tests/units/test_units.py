@@ -155,6 +155,15 @@ def test_table_of_usual_spellings_agrees_with_pint(unit, dimension, registry):
         assert number * factor + offset == pytest.approx(value, rel=1e-9, abs=1e-9)
 
 
+def test_a_torque_and_its_tolerance_have_one_unit():
+    # NIST SP 811, B.8: 1 lbf ft = 1.3558179483 N m
+    assert show_torque(8.0, Units.METRIC, 0.8) == "8.0 ± 0.8 N·m"
+    assert show_torque(8.0, Units.US, 0.8) == "5.9 ± 0.6 lbf·ft"
+    assert show_torque(0.35, Units.METRIC, 0.05) == "0.35 ± 0.05 N·m"
+    assert show_torque(0.35, Units.US, 0.05) == "3.1 ± 0.4 lbf·in"
+    assert show_torque(None, Units.US, 0.05) == ABSENT
+
+
 def test_usual_spellings_do_not_import_pint():
     code = (
         "import sys; from bridge.units import *;"

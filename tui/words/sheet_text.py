@@ -67,18 +67,10 @@ def _status(sheet: Sheet) -> str:
 
 def torque_text(torque_nm: float, tolerance_nm: float | None, units: Units) -> str:
     """Return a torque in N·m and lbf·ft, or in lbf·ft alone for US units."""
-    other = _with_tolerance(torque_nm, tolerance_nm, Units.US)
+    other = show_torque(torque_nm, Units.US, tolerance_nm)
     if units is Units.US:
         return other
-    return f"{_with_tolerance(torque_nm, tolerance_nm, units)} ({other})"
-
-
-def _with_tolerance(torque_nm: float, give_nm: float | None, units: Units) -> str:
-    number, unit = show_torque(torque_nm, units).split(" ", 1)
-    if give_nm is None:
-        return f"{number} {unit}"
-    give, _ = show_torque(give_nm, units).split(" ", 1)
-    return f"{number} ± {give} {unit}"
+    return f"{show_torque(torque_nm, units, tolerance_nm)} ({other})"
 
 
 def _section(title: str, rows: Rows, width: int) -> str:

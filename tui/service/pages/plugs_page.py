@@ -134,7 +134,5 @@ def _tightened(fastener: Fastener, view: View) -> str:
 
 
 def _torque(fastener: Fastener, units: Units) -> str:
-    torque = show_torque(fastener.torque_nm, units)
-    give = fastener.torque_tolerance_nm
-    torque = stages_words(fastener, partial(show_torque, units=units)) + torque
-    return torque if give is None else f"{torque} ± {show_torque(give, units)}"
+    torque = show_torque(fastener.torque_nm, units, fastener.torque_tolerance_nm)
+    return stages_words(fastener, partial(show_torque, units=units)) + torque
