@@ -186,6 +186,7 @@ async def test_a_confirmation_taken_back_is_kept_too(
     given = replace(SNAPSHOT, step=Step(confirmed=(Confirmation.CAUTIONS,)))
     async with on_screen(tmp_path, recorder.note_event) as stage:
         await stage.press("enter")
+        stage.a_second_passes()
         await stage.play(given)
         await stage.press("1")
         last = stage.feed.told[-1]

@@ -106,8 +106,8 @@ def follow(browser: Chrome, job: DemoJob) -> list[str]:
     for _ in range(3):
         press(browser, "#main")
         time.sleep(0.3)
-    until(lambda: ready("CLOSED"), 90)
-    press(browser, "#main")
+    until(lambda: seen(browser)["word"] == "CLOSE", 90)
+    press(browser, "#others .closing")
     until(lambda: seen(browser)["do"].startswith(("Check for leaks", "Read what")))
     steps = [line["step"]["phase"] for line in job.lines]
     return list(dict.fromkeys(steps))

@@ -115,18 +115,31 @@ def test_the_big_button_marks_once_a_press(browser: Chrome, host: Hosted) -> Non
 def test_a_button_that_changes_its_meaning_is_dead_for_a_moment(
     browser: Chrome, host: Hosted
 ) -> None:
+    wait(lambda: seen(browser)["main"] == "OPENED" and not seen(browser)["dead"])
     host.phase(GO, **RUNNING)
-    wait(lambda: seen(browser)["main"] == "DRIP" and not seen(browser)["dead"])
-    host.phase(GO, **SETTLED)
-    wait(lambda: seen(browser)["main"] == "CLOSED")
-    assert seen(browser)["word"] == "CLOSE"  # though the window is open still
-    assert seen(browser)["look"] == "stop"
+    wait(lambda: seen(browser)["main"] == "DRIP")
     if seen(browser)["dead"]:  # unless this machine was slower than that moment
         press(browser, "#main")
     wait(lambda: not seen(browser)["dead"])
     assert host.told == []
     press(browser, "#main")
-    wait(lambda: [m.mark for m in host.told] == [Mark.CLOSED])
+    wait(lambda: [m.mark for m in host.told] == [Mark.DRIP])
+
+
+def test_the_call_to_close_leaves_the_big_button_a_drip(
+    browser: Chrome, host: Hosted
+) -> None:
+    """A thumb that taps drips must not end the step; CLOSED stands beside it."""
+    host.phase(GO, **RUNNING)
+    wait(lambda: seen(browser)["main"] == "DRIP" and not seen(browser)["dead"])
+    host.phase(GO, **SETTLED)
+    wait(lambda: seen(browser)["word"] == "CLOSE")  # though the window is open still
+    assert seen(browser)["look"] == "stop"
+    press(browser, "#main")
+    wait(lambda: [m.mark for m in host.told] == [Mark.DRIP])
+    time.sleep(0.2)  # one press of a thumb is not two
+    press(browser, "#others .closing")
+    wait(lambda: [m.mark for m in host.told] == [Mark.DRIP, Mark.CLOSED])
 
 
 def test_a_mark_is_sent_again_with_the_same_nonce(

@@ -87,7 +87,7 @@ def draw(browser: Chrome, host: Hosted) -> int:
     shoot(browser, "drips-turned")
     resize(browser, PORTRAIT, 1)
     host.phase(GO, **CLOSE)
-    until(lambda: seen(browser)["main"] == "CLOSED" and not seen(browser)["dead"])
+    until(lambda: seen(browser)["word"] == "CLOSE" and not seen(browser)["dead"])
     shoot(browser, "close")
     host.server.stop()
     until(lambda: seen(browser)["look"] == "lost")

@@ -13,6 +13,7 @@ from bridge.snapshot import Snapshot
 from bridge.values.sheet import Sheet
 from tests.tui.stage import SHEET, StagedFeed
 from tui.live.app import SumpgateApp
+from tui.live.marking import QUIET_S
 from tui.settings import Settings
 
 
@@ -60,6 +61,10 @@ class Stage:
     async def resize(self, width: int, height: int) -> str:
         await self.pilot.resize_terminal(width, height)
         return await self.text()
+
+    def a_second_passes(self) -> None:
+        """Let the time pass in which no key marks anything after a page."""
+        self.clock.now_s += QUIET_S
 
     async def silence(self, seconds: float) -> str:
         """Let real time pass without a snapshot."""
@@ -110,4 +115,5 @@ async def staged(
         await settle(pilot)
         if confirmed and size >= (60, 20):
             await pilot.press("enter")
+            stage.a_second_passes()
         yield stage

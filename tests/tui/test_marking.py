@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import AsyncIterator
+from concurrent.futures import Future
 from contextlib import asynccontextmanager
 from dataclasses import replace
 from pathlib import Path
@@ -24,6 +25,8 @@ from bridge.values.events import Mark
 from bridge.values.sheet import Confirmation
 from tests.tui.helpers import Stage, settle, staged
 from tests.tui.stage import SHEET, WARM_UP
+from tui.live.marking import QUIET_S
+from tui.live.notebook import Notebook
 from tui.words import step_wording, wording
 
 INSIDE = WARM_UP.snapshot(WARM_UP.t_at(47.0))
@@ -37,6 +40,7 @@ async def on_stage(
         await stage.play(snapshot)
         if confirmed:
             await stage.pilot.press("enter")
+            stage.a_second_passes()
             stage.feed.told.clear()
         yield stage
 
@@ -47,7 +51,8 @@ def stepping(phase: Phase, instruction: Instruction, **more: object) -> Snapshot
 
 
 GO = stepping(Phase.GO, Instruction.OPEN_NOW)
-OPEN = stepping(Phase.RUNNING_DOWN, Instruction.WATCH, opened_at_s=0.0)
+OPEN = stepping(Phase.RUNNING_DOWN, Instruction.WATCH, opened_at_s=0.0, past=(Step(),))
+DONE = stepping(Phase.CLOSED, Instruction.TIGHTEN, opened_at_s=0.0)
 
 
 @pytest.mark.parametrize("key", ["space", "pagedown", "enter"])
@@ -73,7 +78,8 @@ async def test_the_one_key_opens_then_marks_drips(key, tmp_path):
     ],
 )
 async def test_the_other_keys(key, mark, tmp_path):
-    async with on_stage(tmp_path, OPEN) as stage:
+    snapshot = DONE if key == "r" else OPEN
+    async with on_stage(tmp_path, snapshot) as stage:
         await stage.pilot.press(key)
         assert [t.mark for t in stage.feed.told] == [mark]
 
@@ -81,6 +87,83 @@ async def test_the_other_keys(key, mark, tmp_path):
 async def test_no_mark_before_the_cautions_are_confirmed(tmp_path):
     async with on_stage(tmp_path, GO, confirmed=False) as stage:
         await stage.pilot.press("space", "c", "1", "z")
+        assert stage.feed.told == []
+
+
+async def test_nothing_calls_to_open_above_unread_cautions(tmp_path):
+    async with on_stage(tmp_path, GO, confirmed=False) as stage:
+        text = await stage.text()
+        assert "╔" not in text  # the frame of GO
+        assert "Read the cautions first" in text
+        assert instruction_text(Instruction.OPEN_NOW) not in text
+        await stage.press("enter")
+        text = await stage.text()
+        assert "╔" in text
+        assert instruction_text(Instruction.OPEN_NOW) in text
+
+
+async def test_an_open_plug_is_called_in_above_unread_cautions(tmp_path):
+    called = stepping(Phase.CLOSE, Instruction.CLOSE_WINDOW, opened_at_s=0.0)
+    async with on_stage(tmp_path, called, confirmed=False) as stage:
+        assert instruction_text(Instruction.CLOSE_WINDOW) in await stage.text()
+
+
+async def test_the_call_to_open_waits_until_the_cautions_are_read(tmp_path):
+    called = stepping(Phase.GO, Instruction.OPEN_NOW, rung=Bell.OPEN, rung_at_s=1.0)
+    async with on_stage(tmp_path, called, confirmed=False) as stage:
+        assert step_wording.BELLS_S[Bell.OPEN] not in stage.bells
+        await stage.press("enter")
+        assert stage.bells[-1] == step_wording.BELLS_S[Bell.OPEN]
+
+
+@pytest.mark.parametrize("key", ["enter", "space", "pagedown"])
+async def test_a_second_key_at_the_cautions_marks_nothing(key, tmp_path):
+    async with on_stage(tmp_path, GO, confirmed=False) as stage:
+        await stage.pilot.press("enter", key)
+        assert [t.mark for t in stage.feed.told] == [Mark.CONFIRMED]
+        stage.a_second_passes()
+        await stage.pilot.press(key)
+        assert stage.feed.told[-1].mark is Mark.OPENED
+
+
+async def test_a_key_held_down_at_the_cautions_marks_nothing(tmp_path):
+    async with on_stage(tmp_path, GO, confirmed=False) as stage:
+        await stage.pilot.press("enter")
+        for _ in range(100):  # a terminal repeats a held key some 30 times a second
+            stage.clock.now_s += 0.03
+            await stage.pilot.press("enter")
+        assert [t.mark for t in stage.feed.told] == [Mark.CONFIRMED]
+
+
+COVERS = {"help": ("?", "?"), "a note": ("w", "escape"), "a prompt": ("a", "escape")}
+
+
+@pytest.mark.parametrize("cover", COVERS)
+@pytest.mark.parametrize(
+    "key", ["space", "pagedown", "pageup", "c", "n", "s", "z", "2", "3"]
+)
+@pytest.mark.parametrize("snapshot", [GO, OPEN])
+async def test_no_key_marks_under_a_cover_nor_a_second_after(
+    cover, key, snapshot, tmp_path
+):
+    over, back = COVERS[cover]
+    async with on_stage(tmp_path, snapshot) as stage:
+        stage.app._notebook = Notebook(lambda *_: Future(), lambda *_: None)
+        await stage.pilot.press(over, key, back, key)
+        stage.clock.now_s += 0.9 * QUIET_S
+        await stage.pilot.press(key)
+        assert stage.feed.told == []
+        stage.a_second_passes()
+        await stage.pilot.press("space")
+        assert len(stage.feed.told) == 1
+
+
+async def test_a_terminal_too_small_to_read_marks_nothing(tmp_path):
+    async with on_stage(tmp_path, GO) as stage:
+        await stage.resize(40, 10)
+        await stage.pilot.press("space", "enter")
+        await stage.resize(80, 24)
+        await stage.pilot.press("space")
         assert stage.feed.told == []
 
 
@@ -178,7 +261,7 @@ async def test_each_call_rings_once_and_can_be_silenced(tmp_path):
         GO,
         step=replace(GO.step, rung=Bell.OPEN, rung_at_s=1.0),  # type: ignore[type-var]
     )
-    async with on_stage(tmp_path, INSIDE, confirmed=False) as stage:
+    async with on_stage(tmp_path, INSIDE) as stage:
         rung = stage.bells
         rung.clear()
         for _ in range(3):

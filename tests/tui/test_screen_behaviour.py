@@ -330,8 +330,16 @@ async def test_tiny_terminals_do_not_crash(
 
 
 async def test_go_in_words_on_a_small_terminal(tmp_path: Path) -> None:
-    async with staged(tmp_path, size=(40, 12), confirmed=False) as stage:
+    async with staged(tmp_path) as stage:
+        await stage.resize(40, 12)
         assert (await stage.play(GO)).startswith("GO: Set the level now")
+
+
+async def test_no_go_in_words_on_a_small_terminal_before_the_cautions(
+    tmp_path: Path,
+) -> None:
+    async with staged(tmp_path, size=(40, 12), confirmed=False) as stage:
+        assert (await stage.play(GO)).startswith("NO-GO: Read the cautions first")
 
 
 async def test_a_feed_that_cannot_start_is_a_failed_monitor(tmp_path: Path) -> None:

@@ -11,23 +11,21 @@ from time import monotonic
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
-from textual.events import Key
 from textual.message import Message
 
+from bridge.level.step.step_values import Bell
 from bridge.values.conditions import Verdict
 from bridge.values.errors import SumpgateError
-from bridge.values.events import Mark
 from bridge.values.sheet import Confirmation
 from tui.feeds.feed import Mailbox
-from tui.inputs.answers import Refused
 from tui.live import countdown, marking, pages
 from tui.live.history import History
-from tui.live.notebook import NOT_RECORDED, Notebook
+from tui.live.notebook import Notebook
 from tui.live.screen_state import Board, Contact, View, board
 from tui.live.screens import GateScreen
+from tui.live.step_keys import StepKeys
 from tui.live.terminal import HUNG_UP, INTERRUPTED, glyphs_here, terminal_gone
 from tui.live.typing_line import Typing
-from tui.service.host import ServiceHost
 from tui.settings import SettingsError, save_settings
 from tui.widgets.lines import Heading, Keys
 from tui.widgets.page_widget import Page
@@ -40,8 +38,6 @@ if TYPE_CHECKING:
     from pathlib import Path
     from typing import Any
 
-    from textual.events import Event
-
     from bridge.level.step.step_values import Step
     from bridge.snapshot import Snapshot
     from bridge.values.events import PersonEvent
@@ -49,7 +45,7 @@ if TYPE_CHECKING:
     from bridge.values.sheet import Sheet
     from tui.feeds.feed import Feed
     from tui.live.countdown import Tick
-    from tui.live.notebook import Act, Look
+    from tui.live.notebook import Look
     from tui.live.phone_pane import PhonePane
     from tui.live.screens import Pane
     from tui.service.log_editor import LogEditor
@@ -74,7 +70,7 @@ class Arrived(Message):
     """Something waits in the mailbox."""
 
 
-class SumpgateApp(ServiceHost):
+class SumpgateApp(StepKeys):
     """The screen of one job. ``run_screen`` runs it to an exit code."""
 
     CSS_PATH = "app.tcss"
@@ -91,9 +87,10 @@ class SumpgateApp(ServiceHost):
         Binding("escape", "close_page"),
         Binding("enter", "confirm"),
         Binding("space,pagedown", "main_mark", priority=True),
-        Binding("c,C,pageup", "mark('closed')", priority=True),
+        Binding("c,C", "mark('closed')", priority=True),
+        Binding("pageup", "back_mark", priority=True),
         Binding("n,N", "mark('nothing')"),
-        Binding("s,S", "mark('streaming')"),
+        Binding("s,S", "mark('streams')"),
         Binding("z,Z", "mark('undo')"),
         Binding("r,R", "mark('again')"),
         Binding("a,A", "type('added')"),
@@ -141,6 +138,8 @@ class SumpgateApp(ServiceHost):
         self._sheet, self._feed, self._source = sheet, feed, source
         self._settings_path, self._clock = settings_path, clock
         self._phone = phone
+        if phone is not None:
+            phone.set_unread(True)
         self._mail = Mailbox(lambda: self.post_message(Arrived()))
         self._history = History()
         self._contact = Contact.WAITING
@@ -150,6 +149,7 @@ class SumpgateApp(ServiceHost):
         self._verdict = Verdict.NO_GO
         self._note = figures.clean(settings.problem)
         self._confirmed = False
+        self._cover = marking.Cover(clock)
         self._rung_at_s: float | None = None
         self._typing: Typing | None = None
         self._notebook = Notebook(diary, self.say_over)
@@ -205,6 +205,7 @@ class SumpgateApp(ServiceHost):
         if terminal_gone(self._driver):
             self.exit(HUNG_UP)
             return
+        self._cover.note(covered=self._covered)
         self._take()
         self._show_phone()
         if self._contact in (Contact.ENDED, Contact.LOST):
@@ -284,6 +285,7 @@ class SumpgateApp(ServiceHost):
             sheet=self._sheet,
             unit=self.settings.temperature_unit,
             contact=self._contact,
+            unread=not self._confirmed,
             snapshot=self._snapshot,
             failure=self.failure,
             opens_s=opens.left_s if opens else None,
@@ -337,6 +339,9 @@ class SumpgateApp(ServiceHost):
         """Ring as the step calls for it; each call has its own pattern."""
         if step.rung is None or step.rung_at_s == self._rung_at_s:
             return
+        early = step.rung in (Bell.OPEN, Bell.GET_READY)
+        if early and not self._confirmed:
+            return  # deferred: nobody is called to open above unread cautions
         self._rung_at_s = step.rung_at_s
         if step.rung.value not in self.settings.quiet.split():
             self.ring(step_wording.BELLS_S[step.rung])
@@ -410,34 +415,36 @@ class SumpgateApp(ServiceHost):
         self._turn_to("body" if self._confirmed else "cautions")
 
     def action_confirm(self) -> None:
-        """Take the cautions as read, if they can be read at this size."""
+        """Take the cautions as read, if they can be read at this size; or mark."""
         screen = self._gate_screen
-        if not screen.has_class("-small") and screen.pane == "cautions":
-            self._confirmed = True
-            self._notebook.cautions("confirmed", pages.cautions(self._sheet))
-        if self._confirmed and screen.pane == "body":
-            self._tell(marking.main_key(self._step))
+        if screen.has_class("-small") or screen.pane == "body":
+            self._mark(marking.main_key(self._step))
         elif self._confirmed:
-            self._tell_cautions_read()
             self._turn_to("body")
-            if self.at_service:
-                self.at_service = False
-                self.action_job()
+        elif screen.pane == "cautions":
+            self._take_cautions_as_read()
+
+    def _take_cautions_as_read(self) -> None:
+        self._confirmed = True
+        if self._phone is not None:
+            self._phone.set_unread(False)
+        self._notebook.cautions("confirmed", pages.cautions(self._sheet))
+        self._tell_cautions_read()
+        self._turn_to("body")
+        if self.at_service:
+            self.at_service = False
+            self.action_job()
 
     def _tell_cautions_read(self) -> None:
         step = self._step
         if step is None or Confirmation.CAUTIONS not in step.confirmed:
-            self._tell(marking.confirmation(1, step))
+            self._tell(marking.confirming(Confirmation.CAUTIONS, step))
 
     def _turn_to(self, pane: Pane) -> None:
         self._gate_screen.turn_to(pane)
         self.show()
 
     # The level step
-
-    @property
-    def _step(self) -> Step | None:
-        return self._snapshot.step if self._snapshot else None
 
     def _tell(self, told: PersonEvent | None) -> None:
         if told is not None and self._confirmed and self._contact is Contact.HELD:
@@ -465,76 +472,6 @@ class SumpgateApp(ServiceHost):
         if self._confirmed:
             self._note = self.open_service()
             self.show()
-
-    def action_main_mark(self) -> None:
-        """Mark the opening or a drip, whichever the phase asks for."""
-        screen = self._gate_screen
-        if not self._confirmed:
-            screen.query_one(Page).scroll_page_down()
-        else:
-            self._tell(marking.main_key(self._step))
-
-    def action_mark(self, name: str) -> None:
-        """Tell the monitor what a plain key means."""
-        self._tell(marking.plain(name))
-
-    def action_confirm_point(self, number: int) -> None:
-        """Confirm a point of the sheet's list, or take that back."""
-        told = marking.confirmation(number, self._step)
-        if told.confirms is Confirmation.CAUTIONS and self._confirmed:
-            given = told.mark is Mark.CONFIRMED
-            act: Act = "confirmed" if given else "withdrawn"
-            self._notebook.cautions(act, pages.cautions(self._sheet))
-        self._tell(told)
-
-    def action_type(self, what: str) -> None:
-        """Ask for a number or a note on the bottom line."""
-        if what == "note" and not self._notebook.recording:
-            self.say_over(NOT_RECORDED, "warning")
-        elif self._confirmed:
-            self._typing = Typing(what=what)
-            self._say_typing()
-
-    def _say_typing(self) -> None:
-        if self._typing is not None:
-            unit = self.settings.temperature_unit
-            self._note = self._typing.shown(unit, self.size.width)
-        self.show()
-
-    async def on_event(self, event: Event) -> None:
-        """While a number is asked for, keys go to it and nowhere else."""
-        if self._typing is not None and isinstance(event, Key):
-            self._type(event)
-            return
-        await super().on_event(event)
-
-    def _type(self, event: Key) -> None:
-        typing = self._typing
-        if typing is None:
-            return
-        if event.key in ("escape", "ctrl+c"):
-            self._typing, self._note = None, ""
-            self.show()
-        elif event.key == "enter":
-            self._typed(typing)
-        else:
-            self._typing = typing.pressed(event.key, event.character)
-            self._say_typing()
-
-    def _typed(self, typing: Typing) -> None:
-        """Take what was typed, or say what is wrong with it."""
-        if typing.what == "note":
-            self._typing, self._note = None, ""
-            self._notebook.note(typing.text)
-            self.show()
-            return
-        hand = self._snapshot.hand if self._snapshot else None
-        told = typing.read(self._sheet, hand, self.settings.temperature_unit)
-        self._typing = typing.after(told)
-        self._note = told.words if isinstance(told, Refused) else ""
-        if not isinstance(told, Refused):
-            self._tell(told)
-        self.show()
 
     def action_speed(self, step: int) -> None:
         """Run the bench at the next speed up or down; a real car has none."""

@@ -26,6 +26,10 @@ class PhonePane:
         """Show temperatures in this unit on the phone, too."""
         self._server.hub.unit = unit
 
+    def set_unread(self, unread: bool) -> None:  # noqa: FBT001 - a switch
+        """Say whether the cautions are still to be read on the laptop."""
+        self._server.hub.unread = unread
+
     def text(self, *, ascii_only: bool) -> str:
         """Return the page's lines: the code on the left, the words beside it."""
         words = self.words()

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, assert_never
 
+from bridge.level.step.step_values import Phase
 from bridge.snapshot import Snapshot
 from bridge.values.conditions import ConditionName, ConditionState, Verdict
 from bridge.values.outlook import Outlook
@@ -51,6 +52,8 @@ class View:
     """By how much a countdown has just jumped; None: it has not."""
     shuts_revised_s: float | None = None
     """The steady values of the two countdowns, see tui.live.countdown.steady."""
+    unread: bool = False
+    """Whether the cautions are still to be read; above them there is no GO."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,6 +99,7 @@ class Board:
 
 
 _NO_COUNTDOWN = "cannot tell"
+_UNREAD = ("Read the cautions first", "Enter on the laptop, once you have read them.")
 _NOTHING = Snapshot(t_s=0.0, link=LinkState.CONNECTING)
 
 
@@ -104,13 +108,16 @@ def board(view: View) -> Board:
     snapshot = view.snapshot
     if snapshot is None or view.contact is not Contact.HELD:
         return _blank(view)
-    go = vouched(snapshot, view.sheet)
+    early = view.unread and _calls_to_open(snapshot, view.sheet)
+    go = vouched(snapshot, view.sheet) and not view.unread
     opens, shuts = _countdowns(snapshot, view)
     hurry = go and _soon(shuts, view.sheet)
     headline, remedy = _go_words(view, hurry=hurry) if go else _reasons(snapshot, view)
     headline, remedy = step_wording.lines(
         snapshot, go=go, said=(headline, remedy), unit=view.unit
     )
+    if early:
+        headline, remedy = _UNREAD
     return Board(
         verdict=Verdict.GO if go else Verdict.NO_GO,
         headline=headline,
@@ -131,6 +138,15 @@ def board(view: View) -> Board:
         detail=thermometer_wording.detail(snapshot, view.unit),
         values=_values(snapshot, view.unit),
     )
+
+
+def _calls_to_open(snapshot: Snapshot, sheet: Sheet) -> bool:
+    """Say whether a GO, or a call to get ready, would be shown."""
+    step = snapshot.step
+    if step is not None and step.plug_open:
+        return False
+    called = step is not None and step.phase in (Phase.GO, Phase.GET_READY)
+    return called or vouched(snapshot, sheet)
 
 
 def vouched(snapshot: Snapshot, sheet: Sheet) -> bool:

@@ -2,5 +2,5 @@
 
 Off unless asked for. The server runs in a thread and loop of its own (server); what it
 shows comes from the newest snapshot (hub, message); who may ask is decided by guard,
-pairing, limits and doors; what may be marked by offers.
+pairing, limits and doors; what may be marked by the table of inputs (tui.inputs).
 """

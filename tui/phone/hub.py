@@ -17,9 +17,9 @@ from typing import TYPE_CHECKING, Protocol
 
 from bridge.values.events import Mark, Marked
 from tui.feeds.called_out import Call, Caller
+from tui.inputs.offers import by_button
 from tui.live.screen_state import Contact
 from tui.phone.message import Scene, Ticks, encode, message
-from tui.phone.offers import offer
 
 if TYPE_CHECKING:
     from bridge.snapshot import Snapshot
@@ -85,6 +85,8 @@ class Hub:
         self._sheet, self._hands, self._clock = sheet, hands, clock
         self.unit: TemperatureUnit = unit
         """Set from the screen's thread when the person changes it."""
+        self.unread = False
+        """Set from there too: whether the cautions are still to be read."""
         self.stale_s, self._source = stale_s, source
         self._lock = threading.Lock()
         self._unread: tuple[Snapshot, float] | None = None
@@ -184,6 +186,7 @@ class Hub:
             shuts_s=self._ticks.left_s("shuts"),
             source=self._source,
             speed=getattr(self._monitor_loop, "speed", None),
+            unread=self.unread,
         )
 
     async def events(self) -> AsyncGenerator[bytes, None]:
@@ -256,7 +259,8 @@ class Hub:
         if asked.void:
             return
         step = self._last.step if self._last else None
-        if asked.mark in offer(step).marks:
+        offered = () if self.unread else by_button(step)
+        if any(o.mark is asked.mark for o in offered):
             self.taken += 1
             self._hands.tell(Marked(mark=asked.mark, t_s=0.0))
             asked.say(Outcome.TAKEN)

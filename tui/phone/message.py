@@ -12,12 +12,14 @@ from typing import TYPE_CHECKING, Any
 from bridge.level.step.instructions import instruction_text
 from bridge.level.step.step_values import Instruction, Phase
 from bridge.values.conditions import Verdict
+from bridge.values.events import Mark
+from tui.inputs.offers import by_button
 from tui.live import countdown
 from tui.live.screen_state import Board, Contact, View, board
-from tui.phone.offers import Offer, offer
 from tui.words import figures, step_wording
 
 if TYPE_CHECKING:
+    from bridge.level.step.step_values import Step
     from bridge.snapshot import Snapshot
     from bridge.values.outlook import Crossing
     from bridge.values.sheet import Sheet
@@ -48,6 +50,8 @@ class Scene:
     shuts_s: float | None = None
     source: str = ""
     speed: float | None = None
+    unread: bool = False
+    """Whether the cautions are still to be read on the laptop."""
 
 
 class Ticks:
@@ -127,6 +131,7 @@ def _view(scene: Scene) -> View:
         failure=scene.failure,
         opens_s=scene.opens_s,
         shuts_s=scene.shuts_s,
+        unread=scene.unread,
     )
 
 
@@ -179,20 +184,26 @@ def _call(call: Call | None) -> dict[str, Any] | None:
 def _step(scene: Scene) -> dict[str, Any]:
     step = scene.snapshot.step if scene.snapshot else None
     if step is None or scene.contact is not Contact.HELD:
-        return {"phase": "", "do": "", "standing": "", "count": 0, **_buttons(Offer())}
+        return {"phase": "", "do": "", "standing": "", "count": 0, **_buttons(None)}
     line = _ON_PHONE.get(step.instruction) or instruction_text(step.instruction)
     return {
         "phase": step.phase.value,
         "do": line,
         "standing": step_wording.standing(step, scene.unit),
         "count": len(step.drips_s),
-        **_buttons(offer(step)),
+        **_buttons(None if scene.unread else step),
     }
 
 
-def _buttons(offered: Offer) -> dict[str, Any]:
+def _buttons(step: Step | None) -> dict[str, Any]:
+    """Return the buttons and what stands on them; the first is big if it is main."""
+    told = [o for o in by_button(step) if o.mark is not None]
+    main = next((o.mark for o in told if o.main), None)
+    undo = any(o.mark is Mark.UNDO for o in told)
+    others = [o.mark for o in told if not o.main and o.mark is not Mark.UNDO]
     return {
-        "main": None if offered.main is None else offered.main.value,
-        "others": [m.value for m in offered.others],
-        "undo": offered.undo,
+        "main": main,
+        "others": others,
+        "undo": undo,
+        "names": {o.mark: o.button for o in told},
     }

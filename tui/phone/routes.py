@@ -16,8 +16,8 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from bridge.values.events import Mark
+from tui.inputs.offers import PHONE_MARKS
 from tui.phone.hub import Hub, Outcome, Press
-from tui.phone.offers import MARKS
 from tui.phone.request_filter import ASSETS, MOST_BODY
 
 if TYPE_CHECKING:
@@ -211,7 +211,7 @@ def read_press(told: dict[str, Any] | None) -> Press | None:
     if told is None or set(told) != {"mark", "nonce", "at_s"}:
         return None
     mark, nonce, at_s = told["mark"], told["nonce"], told["at_s"]
-    if not isinstance(mark, str) or mark not in MARKS:
+    if not isinstance(mark, str) or mark not in PHONE_MARKS:
         return None
     if not isinstance(nonce, str) or not _NONCE.fullmatch(nonce):
         return None

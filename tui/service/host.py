@@ -32,6 +32,7 @@ LIVE_KEYS = frozenset(
     {
         "main_mark",
         "mark",
+        "back_mark",
         "type",
         "confirm",
         "confirm_point",

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from bridge.level.settling.outlasting import HELP_TEXT, helps
 from bridge.level.step.instructions import instruction_text
 from bridge.level.step.step_values import (
+    BEFORE_OPENING,
     OPEN_PHASES,
     Bell,
     Instruction,
@@ -16,6 +17,7 @@ from bridge.level.step.step_values import (
     Step,
 )
 from bridge.values.sheet import EngineRule
+from tui.inputs.offers import marks_of
 from tui.words import figures
 
 if TYPE_CHECKING:
@@ -127,13 +129,12 @@ def judged(judgement: Judgement, unit: TemperatureUnit) -> str:
 
 
 def key_hints(step: Step | None) -> tuple[tuple[str, str], ...]:
-    """Return the marking keys that make sense now, as key and meaning."""
+    """Return the marking keys that mean something now, as key and meaning."""
     if step is None:
         return ()
-    if step.phase in (Phase.GET_READY, Phase.GO):
-        return (("Space", "opened"),)
-    if step.plug_open:
-        return (("Space", "drip"), ("n", "nothing"), ("c", "closed"), ("z", "undo"))
-    if step.phase in (Phase.CLOSED, Phase.JUDGED):
-        return (("r", "again"), ("z", "undo"))
-    return ()
+    before = step.phase in BEFORE_OPENING
+    return tuple(
+        (offer.key, offer.hint)
+        for offer in marks_of(step)
+        if offer.hint and (offer.main or not before)
+    )

@@ -4,8 +4,7 @@ import { Awake } from "./awake.js";
 import { Link } from "./link.js";
 import { Sound } from "./sound.js";
 
-const NAMES = { opened: "OPENED", drip: "DRIP", closed: "CLOSED",
-  streaming: "Still streams", "nothing-came": "Nothing comes", undo: "Undo" };
+const names = {}; // what stands on each button, as the laptop's table of inputs has it
 const TOLD = { taken: "taken", "not-now": "not taken: not in this phase",
   "too-late": "not taken: too late", "no-monitor": "not taken: the laptop's program is silent",
   "no contact": "not taken: no contact with the laptop", refused: "not taken: refused" };
@@ -62,6 +61,7 @@ function figures(m, fresh) {
 }
 
 function buttons(m, live) {
+  Object.assign(names, m ? m.names : null);
   const main = live ? m.main : null;
   const nowMs = performance.now();
   if (main !== mainKind) {
@@ -71,7 +71,7 @@ function buttons(m, live) {
   const settling = nowMs - changedMs < SETTLE_MS;
   $("main").disabled = main === null || settling;
   const count = main === "drip" && m.count ? ` ${m.count}` : "";
-  put($("main"), main === null ? "nothing to mark now" : NAMES[main] + count);
+  put($("main"), main === null ? "nothing to mark now" : names[main] + count);
   put($("standing"), live && m.standing !== m.why ? m.standing : "");
   const wanted = live ? [...m.others, ...(m.undo ? ["undo"] : [])] : [];
   if (wanted.join() === others) return;
@@ -82,9 +82,10 @@ function buttons(m, live) {
 function button(kind) {
   const node = document.createElement("button");
   node.type = "button";
-  node.textContent = NAMES[kind];
+  node.textContent = names[kind];
   node.dataset.mark = kind;
   if (kind === "undo") node.className = "back";
+  if (kind === "closed") node.className = "closing";
   listen(node, () => kind);
   return node;
 }
@@ -107,7 +108,7 @@ async function press(event, node, kind) {
   sound.play("tick");
   const outcome = await link.mark(kind);
   sound.play(outcome === "taken" ? "taken" : "refused");
-  put($("said"), `${NAMES[kind]}: ${TOLD[outcome] || outcome}`);
+  put($("said"), `${names[kind]}: ${TOLD[outcome] || outcome}`);
 }
 
 function call(m) {

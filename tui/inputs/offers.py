@@ -1,0 +1,152 @@
+"""The one table of inputs: what a person may tell now, by which key, button and word.
+
+The laptop's keys and their hints, the phone's buttons and the typed lines all read
+it, so that one button never means two things. Pure.
+
+The main key and the phone's big button are one: the plug is open, and from then on
+each drip until it is marked closed. "Closed" has a key and a button of its own in
+every phase: a thumb that taps drips must never end the step.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from bridge.level.step.step_values import BEFORE_OPENING, Phase
+from bridge.values.events import Mark
+from bridge.values.sheet import Confirmation
+
+if TYPE_CHECKING:
+    from bridge.level.step.step_values import Step
+
+MAIN_KEY = "Space"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Offer:
+    """One thing that may be told now."""
+
+    word: str
+    """The typed line, or how it begins."""
+    key: str = ""
+    """On the laptop, as its hint shows it; '': no key."""
+    hint: str = ""
+    """What the laptop says beside the key."""
+    button: str = ""
+    """On the phone; '': no button."""
+    mark: Mark | None = None
+    confirms: Confirmation | None = None
+
+    @property
+    def main(self) -> bool:
+        """Whether it is the laptop's main key and the phone's big button."""
+        return self.key == MAIN_KEY
+
+
+_OPENED = Offer(
+    word="opened", key=MAIN_KEY, hint="opened", button="OPENED", mark=Mark.OPENED
+)
+_DRIP = Offer(word="drip", key=MAIN_KEY, hint="drip", button="DRIP", mark=Mark.DRIP)
+_CLOSED = Offer(
+    word="closed", key="c", hint="closed", button="CLOSED", mark=Mark.CLOSED
+)
+_STREAMS = Offer(
+    word="streams",
+    key="s",
+    button="Still streams",
+    mark=Mark.STREAMING,
+)
+_NOTHING = Offer(
+    word="nothing",
+    key="n",
+    hint="nothing",
+    button="Nothing comes",
+    mark=Mark.NOTHING_CAME,
+)
+_UNDO = Offer(word="undo", key="z", hint="undo", button="Undo", mark=Mark.UNDO)
+_AGAIN = Offer(word="again", key="r", hint="again", mark=Mark.RESTART)
+_ADDED = Offer(word="added", key="a", hint="added", mark=Mark.ADDED)
+_TILT = Offer(word="tilt", key="l", hint="tilt")
+_READ = Offer(word="read", key="t", hint="thermometer")
+
+_PHASES: dict[Phase, tuple[Offer, ...]] = {
+    Phase.GET_READY: (_OPENED,),
+    Phase.GO: (_OPENED,),
+    Phase.RUNNING_DOWN: (_DRIP, _CLOSED, _NOTHING, _STREAMS),
+    Phase.SETTLED: (_DRIP, _CLOSED, _NOTHING, _STREAMS),
+    Phase.CLOSE: (_DRIP, _CLOSED, _STREAMS),
+    Phase.LOW: (_DRIP, _CLOSED, _STREAMS),
+}
+PHONE_MARKS = frozenset(
+    o.mark
+    for o in (_OPENED, _DRIP, _CLOSED, _STREAMS, _NOTHING, _UNDO)
+    if o.mark is not None
+)
+"""All that a phone can ever tell: what runs out of the opening. A confirmation opens
+the gate, so none can be given, taken back or brought back from there."""
+CONFIRM_KEYS: tuple[Confirmation, ...] = tuple(Confirmation)
+"""What the keys from 1 on confirm, in their order."""
+
+
+def offers(step: Step | None) -> tuple[Offer, ...]:
+    """Return all that may be told where the level step stands; None: no step."""
+    if step is None:
+        return ()
+    return (*marks_of(step), _ADDED, _TILT, _READ, *_points(step))
+
+
+def marks_of(step: Step) -> tuple[Offer, ...]:
+    """Return the marks that may be made now."""
+    told = list(_PHASES.get(step.phase, ()))
+    if step.phase in BEFORE_OPENING and not told:
+        # told by its own word only: no key that a slip could press calls it opened
+        told.append(replace(_OPENED, key="", hint="", button=""))
+    if not step.plug_open and step.phase is not Phase.PREPARE:
+        told.append(_AGAIN)
+    if step.past:
+        button = _UNDO.button if _undo_by_phone(step) else ""
+        told.append(replace(_UNDO, button=button))
+    return tuple(told)
+
+
+def _points(step: Step) -> tuple[Offer, ...]:
+    return tuple(
+        Offer(
+            word=f"{'withdraw' if what in step.confirmed else 'confirm'} {what.value}",
+            key=str(number),
+            hint=what.value,
+            mark=Mark.WITHDRAWN if what in step.confirmed else Mark.CONFIRMED,
+            confirms=what,
+        )
+        for number, what in enumerate(CONFIRM_KEYS, 1)
+    )
+
+
+def _undo_by_phone(step: Step) -> bool:
+    """Say whether the last mark is one that the phone may take back.
+
+    Not if that would change a confirmation, or go back before a new beginning.
+    """
+    before = step.past[-1]
+    return (
+        before.confirmed == step.confirmed
+        and before.attempt == step.attempt
+        and before.added_ml == step.added_ml
+    )
+
+
+def main_offer(step: Step | None) -> Offer | None:
+    """Return what the main key and the big button tell now; None: nothing."""
+    return next((o for o in offers(step) if o.main), None)
+
+
+def by_word(step: Step | None, word: str) -> Offer | None:
+    """Return what a word tells now; None: it tells nothing now."""
+    return next((o for o in offers(step) if o.word == word), None)
+
+
+def by_button(step: Step | None) -> tuple[Offer, ...]:
+    """Return the phone's buttons, the big one first."""
+    told = [o for o in offers(step) if o.button]
+    return tuple(sorted(told, key=lambda o: not o.main))

@@ -1,0 +1,154 @@
+"""The app's keys of the level step: marks, confirmations, and what is typed.
+
+A mark is made only while nothing covers the figures, and not within a second after.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from textual.events import Key
+
+from bridge.values.events import Mark
+from bridge.values.sheet import Confirmation
+from tui.inputs.answers import Refused
+from tui.live import marking, pages
+from tui.live.notebook import NOT_RECORDED
+from tui.live.typing_line import Typing
+from tui.service.host import ServiceHost
+from tui.widgets.page_widget import Page
+
+if TYPE_CHECKING:
+    from textual.events import Event
+
+    from bridge.level.step.step_values import Step
+    from bridge.snapshot import Snapshot
+    from bridge.values.events import Marked, Measured, Tilted
+    from bridge.values.sheet import Sheet
+    from tui.live.notebook import Act, Look, Notebook
+    from tui.live.screens import GateScreen
+
+
+class StepKeys(ServiceHost):
+    """What the keys of the level step do; the app holds the state."""
+
+    _sheet: Sheet
+    _snapshot: Snapshot | None
+    _confirmed: bool
+    _cover: marking.Cover
+    _typing: Typing | None
+    _note: str
+    _notebook: Notebook
+
+    @property
+    def _gate_screen(self) -> GateScreen:
+        raise NotImplementedError
+
+    @property
+    def _step(self) -> Step | None:
+        return self._snapshot.step if self._snapshot else None
+
+    def _tell(self, told: Marked | Measured | Tilted | None) -> None:
+        raise NotImplementedError
+
+    def say_over(self, sentence: str, look: Look) -> None:
+        """Show a sentence over the figures for a while; from any thread."""
+        raise NotImplementedError
+
+    @property
+    def _covered(self) -> bool:
+        """Whether anything lies over the figures, or keys go elsewhere."""
+        screen = self._gate_screen
+        elsewhere = len(self.screen_stack) > 1 or self._typing is not None
+        return elsewhere or screen.pane != "body" or screen.has_class("-small")
+
+    def _mark(self, told: Marked | None) -> None:
+        """Tell a mark that a key made, unless the figures were covered just now."""
+        if told is None or self._covered:
+            return
+        if self._cover.lets:
+            self._tell(told)
+        else:
+            self.say_over(marking.JUST_COVERED, "warning")
+
+    def action_main_mark(self) -> None:
+        """Mark the opening or a drip, whichever the phase asks for."""
+        screen = self._gate_screen
+        if screen.pane != "body":
+            screen.query_one(Page).scroll_page_down()
+        else:
+            self._mark(marking.main_key(self._step))
+
+    def action_back_mark(self) -> None:
+        """Mark the closing, or turn a page back."""
+        screen = self._gate_screen
+        if screen.pane != "body":
+            screen.query_one(Page).scroll_page_up()
+        else:
+            self.action_mark("closed")
+
+    def action_mark(self, word: str) -> None:
+        """Tell the monitor what a key with a meaning of its own means."""
+        self._mark(marking.word_key(word, self._step))
+
+    def action_confirm_point(self, number: int) -> None:
+        """Confirm a point of the sheet's list, or take that back."""
+        told = marking.confirmation(number, self._step)
+        if not self._cover.lets or self._covered:
+            return
+        if told.confirms is Confirmation.CAUTIONS and self._confirmed:
+            given = told.mark is Mark.CONFIRMED
+            act: Act = "confirmed" if given else "withdrawn"
+            self._notebook.cautions(act, pages.cautions(self._sheet))
+        self._tell(told)
+
+    def action_type(self, what: str) -> None:
+        """Ask for a number or a note on the bottom line."""
+        if what == "note" and not self._notebook.recording:
+            self.say_over(NOT_RECORDED, "warning")
+        elif self._confirmed:
+            self._typing = Typing(what=what)
+            self._say_typing()
+
+    def _say_typing(self) -> None:
+        if self._typing is not None:
+            unit = self.settings.temperature_unit
+            self._note = self._typing.shown(unit, self.size.width)
+        self.show()
+
+    async def on_event(self, event: Event) -> None:
+        """While a number is asked for, keys go to it and nowhere else."""
+        if isinstance(event, Key):
+            self._cover.key(covered=self._covered)
+        if self._typing is not None and isinstance(event, Key):
+            self._type(event)
+            return
+        await super().on_event(event)
+
+    def _type(self, event: Key) -> None:
+        typing = self._typing
+        if typing is None:
+            return
+        if event.key in ("escape", "ctrl+c"):
+            self._typing, self._note = None, ""
+            self.show()
+        elif event.key == "enter":
+            self._typed(typing)
+        else:
+            self._typing = typing.pressed(event.key, event.character)
+            self._say_typing()
+
+    def _typed(self, typing: Typing) -> None:
+        """Take what was typed, or say what is wrong with it."""
+        if typing.what == "note":
+            self._typing, self._note = None, ""
+            self._notebook.note(typing.text)
+            self.show()
+            return
+        hand = self._snapshot.hand if self._snapshot else None
+        told = typing.read(self._sheet, hand, self.settings.temperature_unit)
+        self._typing = typing.after(told)
+        self._note = told.words if isinstance(told, Refused) else ""
+        if not isinstance(told, Refused):
+            self._tell(told)
+        self.show()
