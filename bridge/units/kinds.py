@@ -117,11 +117,6 @@ KINDS: dict[Dimension, Kind] = {
             "ft*lbf": (LBF_FT_NM, 0.0),
             "lbf*in": (LBF_FT_NM / 12, 0.0),
             "in*lbf": (LBF_FT_NM / 12, 0.0),
-            # As manuals print them; the pound of a torque is one of force.
-            **dict.fromkeys(("ft-lb", "lb-ft", "ft-lbf", "lbf-ft"), (LBF_FT_NM, 0.0)),
-            **dict.fromkeys(
-                ("in-lb", "lb-in", "lbf-in", "in-lbf"), (LBF_FT_NM / 12, 0.0)
-            ),
             "kgf*m": (KGF_M_NM, 0.0),
         },
     ),

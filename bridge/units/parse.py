@@ -14,6 +14,7 @@ import unicodedata
 from typing import Any
 
 from bridge.units.kinds import KINDS, Dimension, Kind, Linear
+from bridge.units.spoken import spoken_unit
 from bridge.values.errors import SumpgateError
 
 
@@ -48,8 +49,10 @@ _MEANT = {
     "deg": "degC",
     "Celsius": "degC",
     "Fahrenheit": "degF",
-    "lb*ft": "lbf*ft",
-    "ft*lb": "lbf*ft",
+    "N": "N*m",
+    "kg*m": "kgf*m",
+    "kg-m": "kgf*m",
+    "kgm": "kgf*m",
     "Hz": "rpm",
     "sec": "s",
     "'": "min",
@@ -110,8 +113,22 @@ def linear_to(unit: str, dimension: Dimension) -> Linear:
         QuantityError: the unit is unknown or of another dimension.
     """
     spelling = unicodedata.normalize("NFC", unit).strip().translate(_RESPELL)
-    usual = KINDS[dimension].usual.get(spelling)
-    return usual if usual is not None else _linear_by_pint(spelling, dimension)
+    usual = KINDS[dimension].usual
+    if spelling not in usual:
+        spelling = _as_printed(spelling, dimension)
+    return (
+        usual[spelling] if spelling in usual else _linear_by_pint(spelling, dimension)
+    )
+
+
+def _as_printed(spelling: str, dimension: Dimension) -> str:
+    """Return the unit that manuals print as "ft-lbs" or "deg F" as a sheet has it.
+
+    A bare C or F stays what it is: a unit of something else.
+    """
+    if dimension in (Dimension.TEMPERATURE, Dimension.TEMPERATURE_STEP):
+        return re.sub(r"^deg\s+(?=[CF]$)", "deg", spelling)
+    return spoken_unit(spelling, dimension) or spelling
 
 
 def units_refused(dimension: Dimension) -> tuple[str, ...]:

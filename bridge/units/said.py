@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from bridge.units.kinds import KINDS, Dimension
 from bridge.units.parse import QuantityError, parse_quantity, printable
+from bridge.units.spoken import spoken_unit
 
 _SPACES = " '’\u00a0\u2009\u202f"
 _NUMBER = re.compile(rf"([+-]?)\s*([0-9.,{_SPACES}]*[0-9])\s*(.*)", re.DOTALL)
@@ -31,71 +32,6 @@ _FORMS: tuple[tuple[re.Pattern[str], str, str], ...] = tuple(
 )
 """How a number may be written: the pattern, its thousands marks, its decimal mark."""
 _LONE_POINT = re.compile(r"[0-9]+\.[0-9]+")
-
-_SPOKEN: dict[Dimension, dict[str, str]] = {
-    Dimension.TEMPERATURE: {
-        "c": "degC",
-        "f": "degF",
-        "degc": "degC",
-        "degf": "degF",
-        "celsius": "degC",
-        "fahrenheit": "degF",
-    },
-    Dimension.VOLUME: {
-        "l": "L",
-        "litre": "L",
-        "liter": "L",
-        "dl": "dL",
-        "cl": "cL",
-        "ml": "mL",
-        "millilitre": "mL",
-        "milliliter": "mL",
-        "cc": "cm3",
-        "cm3": "cm3",
-        "qt": "qt",
-        "quart": "qt",
-        "pt": "pt",
-        "pint": "pt",
-        "gal": "gal",
-        "gallon": "gal",
-        "floz": "floz",
-        "fluidounce": "floz",
-    },
-    Dimension.MASS: {
-        "kg": "kg",
-        "kilogram": "kg",
-        "g": "g",
-        "gram": "g",
-        "lb": "lb",
-        "pound": "lb",
-    },
-    Dimension.TORQUE: {
-        "nm": "N*m",
-        "n*m": "N*m",
-        "newtonmetre": "N*m",
-        "newtonmeter": "N*m",
-        "ftlb": "lbf*ft",
-        "lbft": "lbf*ft",
-        "lbfft": "lbf*ft",
-        "ftlbf": "lbf*ft",
-        "lb*ft": "lbf*ft",
-        "ft*lb": "lbf*ft",
-        "inlb": "lbf*in",
-        "lbin": "lbf*in",
-        "lbfin": "lbf*in",
-        "inlbf": "lbf*in",
-    },
-    Dimension.ANGLE: {"deg": "deg", "degree": "deg", "turn": "turn"},
-    Dimension.LENGTH: {"mm": "mm", "cm": "cm", "in": "in", "inch": "in", '"': "in"},
-    Dimension.DISTANCE: {
-        "km": "km",
-        "kilometre": "km",
-        "kilometer": "km",
-        "mi": "mi",
-        "mile": "mi",
-    },
-}
-"""How units are said, without case, blanks, hyphens and a plural's s."""
 
 
 class AmbiguousNumberError(QuantityError):
@@ -186,15 +122,6 @@ def _number_and_unit(text: str, dimension: Dimension) -> tuple[str, str]:
             f'"{kind.example}"'
         )
     return found[1] + found[2], found[3].strip()
-
-
-def spoken_unit(text: str, dimension: Dimension) -> str:
-    """Return a unit's spelling in a sheet; '' if it is not said for that dimension."""
-    plain = re.sub(r"[\s.\-]", "", text.casefold())
-    plain = plain.replace("°", "deg").replace("º", "deg").replace("³", "3")
-    plain = plain.replace("·", "*").replace("⋅", "*")
-    table = _SPOKEN.get(dimension, {})
-    return table.get(plain) or table.get(plain.removesuffix("s"), "")
 
 
 # Amounts

@@ -176,7 +176,7 @@ SERVICE_MISTAKES = [
     # fasteners
     ('torque = "30 N*m"', 'torque = "30"', "torque", "no unit", "25 N*m"),
     ('torque = "30 N*m"', "torque = 30", "torque", "not a quantity", "35 N*m"),
-    ('torque = "30 N*m"', 'torque = "30 lb*ft"', "torque", "lb*ft", "lbf*ft"),
+    ('torque = "30 N*m"', 'torque = "30 kg*m"', "torque", "kg*m", "kgf*m"),
     ('torque = "30 N*m"', 'torque = "30 N"', "torque", "not a unit of a torque", "N*m"),
     (
         'torque = "30 N*m"',
