@@ -23,7 +23,7 @@ from bridge.link.poller import Opener, Poller
 from bridge.link.ports.baud import BaudSearch
 from bridge.service.log import Log
 from bridge.session.session import advance, apply
-from bridge.session.session_state import begin
+from bridge.session.session_state import Session, begin
 from bridge.snapshot import Snapshot
 from bridge.thermal.lesson import NO_LESSONS, Lessons, car_key, lesson
 from bridge.thermal.prior import Prior
@@ -48,6 +48,10 @@ NO_CAR = "no car is connected: the steps only"
 KEPT_WITHIN_S = 0.2
 """What a person tells is shown once it is on the disk, or after so long."""
 POLL_INTERVAL_S = 0.2
+TOO_OLD_S = 0.5
+"""A decision this old is not shown but made again."""
+DECISIONS = 3
+"""So often at most: a machine that takes half a second for each is beyond help."""
 CLOSING_S = 4.0
 """The trouble codes are read a last time so long before a planned end."""
 CLOSING_ROUNDS = 12
@@ -250,10 +254,7 @@ class Monitor:
 
     def _look(self, at_s: float | None = None) -> Snapshot:
         """Decide anew, and show it; ``at_s`` is now unless it is given."""
-        looked_s = now_s() if at_s is None else at_s
-        self._session, snapshot = advance(
-            self._session, now_s=looked_s, t0_s=self._t0_s
-        )
+        looked_s, self._session, snapshot = self._decided(at_s)
         if self._witness is not None:
             self._witness.looked(now_s=looked_s, snapshot=snapshot)
         self._last = snapshot
@@ -263,6 +264,22 @@ class Monitor:
             self.read_codes()  # what the car holds against itself after the job
         self._judged = judged
         return snapshot
+
+    def _decided(self, at_s: float | None) -> tuple[float, Session, Snapshot]:
+        """Return a decision and its time; one the machine slept over is made anew."""
+        for left in reversed(range(DECISIONS)):
+            looked_s = now_s() if at_s is None else at_s
+            session, snapshot = advance(self._session, now_s=looked_s, t0_s=self._t0_s)
+            if left == 0 or at_s is not None or not self._slept_since(looked_s):
+                return looked_s, session, snapshot
+        raise AssertionError("at least one decision is made")
+
+    def _slept_since(self, looked_s: float) -> bool:
+        """Tell whether the machine slept or stood still while it decided."""
+        gap_s = self._suspend.gap_s()
+        if gap_s:
+            self._on(ClockJump(t_s=now_s(), gap_s=gap_s))
+        return bool(gap_s) or now_s() - looked_s > TOO_OLD_S
 
     @property
     def ever_live(self) -> bool:

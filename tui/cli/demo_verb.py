@@ -141,7 +141,7 @@ def run(args: Namespace) -> int:
         if args.json:
             from tui.headless.run_json import run_json
 
-            return run_json(watch, loop_factory=demo.loop)
+            return run_json(watch, loop_factory=demo.loop, every_row=True)
         return _screen(demo, watch, settings, notes, more)
 
 

@@ -1,7 +1,7 @@
 """The command line: verbs, flags, exit codes.
 
 Exit codes: 0 done; 2 usage or bad input (one sentence on standard error);
-3 adapter or car not reached; 130 interrupted.
+3 adapter or car not reached; 130 interrupted, 143 terminated, 129 hung up.
 """
 
 from __future__ import annotations
@@ -9,20 +9,19 @@ from __future__ import annotations
 import argparse
 import importlib
 import math
-import signal
 import sys
-import threading
 from typing import TYPE_CHECKING, NoReturn
 
 from bridge.values.errors import SumpgateError
+from tui import signals
 from tui.cli.flags.find_flags import add_find_verb
 from tui.cli.flags.job_flags import add_job_verbs
 from tui.cli.flags.phone_flags import add_flags as add_phone_flags
 from tui.cli.flags.sheet_flags import add_sheet_verbs
 from tui.cli.flags.thermometer_flags import add_hand_flags
+from tui.signals import INTERRUPTED
 
 USAGE = 2
-INTERRUPTED = 130
 _LONGEST_SENTENCE = 1200
 VERSION = "0.1.0"
 
@@ -295,15 +294,6 @@ def _add_adapter(verbs: _Verbs) -> None:
     adapter.add_argument("--json", action="store_true", help="one JSON object")
 
 
-def heed_interrupts() -> None:
-    """Let SIGINT end the program even where a shell started it with SIGINT ignored.
-
-    A script's background job is started so; its stop must still end cleanly.
-    """
-    if threading.current_thread() is threading.main_thread():
-        signal.signal(signal.SIGINT, signal.default_int_handler)
-
-
 def _sentence(problem: SumpgateError) -> str:
     """Return an error on one line of a fair length, safe for a terminal."""
     from bridge.units import printable
@@ -313,7 +303,7 @@ def _sentence(problem: SumpgateError) -> str:
 
 def main(argv: list[str] | None = None) -> int:
     """Run one verb and return its exit code; every error is one sentence."""
-    heed_interrupts()
+    signals.heed()
     try:
         args = build_parser().parse_args(argv)
         verb = importlib.import_module(f"tui.cli.{args.verb}_verb")
@@ -322,18 +312,18 @@ def main(argv: list[str] | None = None) -> int:
         print(f"sumpgate: {_sentence(problem)}", file=sys.stderr)
         return problem.exit_code
     except KeyboardInterrupt:
-        return INTERRUPTED
+        return signals.exit_code(INTERRUPTED)
     except RuntimeError as problem:
         # Python 3.11 wraps an interrupt that falls into the making of a class.
         if isinstance(problem.__cause__, KeyboardInterrupt):
-            return INTERRUPTED
+            return signals.exit_code(INTERRUPTED)
         raise
     except BrokenPipeError:
         from tui.headless.run_json import mute_stdout
 
         mute_stdout()
         return 0
-    return code
+    return signals.exit_code(code)
 
 
 if __name__ == "__main__":

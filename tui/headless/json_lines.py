@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from datetime import UTC, datetime
 from typing import Any, TextIO
 
 from bridge.level.gate import level_status
@@ -16,11 +17,15 @@ from tui.words.link_wording import sentence
 from tui.words.thermometer_wording import hand_as_dict
 
 
-def as_dict(snapshot: Snapshot) -> dict[str, Any]:
-    """Return a snapshot under the documented keys; null means 'not known now'."""
+def as_dict(snapshot: Snapshot, *, utc_s: float | None = None) -> dict[str, Any]:
+    """Return a snapshot under the documented keys; null means 'not known now'.
+
+    ``utc_s``: when it was decided, in seconds since 1970; None in a replay.
+    """
     rate = snapshot.rate_c_per_s
     return {
         "t_s": _rounded(snapshot.t_s, 3),
+        "utc": None if utc_s is None else _utc(utc_s),
         "link": snapshot.link.value,
         "temp_c": _rounded(snapshot.temp_c, 3),
         "temp_sd_c": _rounded(snapshot.temp_sd_c, 3),
@@ -104,11 +109,17 @@ def _judgement(judgement: Judgement) -> dict[str, Any]:
     }
 
 
-def write_line(out: TextIO, snapshot: Snapshot) -> None:
+def write_line(out: TextIO, snapshot: Snapshot, *, utc_s: float | None = None) -> None:
     """Write one snapshot as one line and flush it."""
-    out.write(json.dumps(as_dict(snapshot), ensure_ascii=False, allow_nan=False))
-    out.write("\n")
+    row = as_dict(snapshot, utc_s=utc_s)
+    out.write(json.dumps(row, ensure_ascii=False, allow_nan=False) + "\n")
     out.flush()
+
+
+def _utc(utc_s: float) -> str:
+    """Return a time as ISO 8601 with milliseconds."""
+    moment = datetime.fromtimestamp(utc_s, tz=UTC)
+    return moment.isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
 def codes_as_dict(codes: TroubleCodes | None) -> dict[str, Any] | None:

@@ -24,6 +24,8 @@ from bridge.values.errors import ForbiddenRequest, LinkLost, PortError
 
 READ_TIMEOUT_S = 0.1
 WRITE_TIMEOUT_S = 0.5
+CHUNK = 4096
+"""Bytes handed on at a time, so that a burst without a pause does not pile up."""
 _REMEDIES: dict[int, str] = {
     errno.ENOENT: "no such port; plug the adapter in, or name another port",
     errno.EACCES: "not permitted; on Linux add yourself to the group that owns the "
@@ -130,11 +132,20 @@ class SerialPort:
             socket.close()  # type: ignore[union-attr]
 
     def _take(self) -> bytes:
-        """Read what is there; wait a moment for the first byte."""
-        data: bytes = self._device.read(1)
-        while data and (waiting := self._device.in_waiting):
-            data += self._device.read(waiting)
-        return data
+        """Read what is there, up to CHUNK bytes; wait a moment for the first one."""
+        first: bytes = self._device.read(1)
+        return first + self._at_hand() if first else b""
+
+    def _at_hand(self) -> bytes:
+        """Return what has arrived already, without waiting for more."""
+        socket = getattr(self._device, "_socket", None)
+        if socket is None:
+            waiting = min(self._device.in_waiting, CHUNK)
+            return bytes(self._device.read(waiting)) if waiting else b""
+        with contextlib.suppress(BlockingIOError):
+            # pyserial looks at a socket byte by byte: a burst would take minutes.
+            return bytes(socket.recv(CHUNK))
+        return b""
 
     def _post(self, item: tuple[bytes, float] | LinkLost) -> None:
         with contextlib.suppress(RuntimeError):  # the loop has ended before us

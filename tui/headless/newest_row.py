@@ -1,0 +1,103 @@
+"""Rows for a reader who may be slow: it gets the newest one, never a queue of old ones.
+
+A thread of its own writes, so that a reader who does not read never stops the link. It
+waits until the reader has taken what was written before, then writes what is newest.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import stat
+import struct
+import sys
+import threading
+import time
+from collections.abc import Callable
+from typing import TextIO
+
+from bridge.snapshot import Snapshot
+from tui.headless.json_lines import write_line
+
+TAKEN_POLL_S = 0.02
+"""How often is looked whether the reader has taken the row before."""
+OLDEST_S = 0.5
+"""A row that has waited so long is not written: the next one is better."""
+LAST_ROW_S = 1.0
+"""The reader has so long for the last row once all is over."""
+
+
+class NewestRow:
+    """Writes snapshots to one reader; ``broken`` is called when it has gone."""
+
+    def __init__(self, out: TextIO, broken: Callable[[], object]) -> None:
+        self._out, self._broken = out, broken
+        self._waits = _takes_time(out)
+        self._news = threading.Condition()
+        self._next: tuple[Snapshot, float, float] | None = None
+        self._over = False
+        self._thread = threading.Thread(target=self._run, name="rows", daemon=True)
+        self._thread.start()
+
+    def put(self, snapshot: Snapshot) -> None:
+        """Hand over a snapshot just decided; never waits."""
+        with self._news:
+            self._next = snapshot, time.time(), time.monotonic()
+            self._news.notify()
+
+    def close(self) -> None:
+        """Write the last row, if its reader takes it in time."""
+        with self._news:
+            self._over = True
+            self._news.notify()
+        self._thread.join(LAST_ROW_S)
+
+    def _run(self) -> None:
+        try:
+            while self._wait_for_news():
+                self._write_newest()
+        except (OSError, ValueError):  # the reader, or standard output, has gone
+            self._broken()
+
+    def _wait_for_news(self) -> bool:
+        with self._news:
+            self._news.wait_for(lambda: self._next is not None or self._over)
+            return self._next is not None
+
+    def _write_newest(self) -> None:
+        """Wait for the reader; what has come meanwhile takes the older row's place."""
+        while self._waits and _untaken(self._out):
+            time.sleep(TAKEN_POLL_S)
+        with self._news:
+            row, self._next, over = self._next, None, self._over
+        if row is None:
+            return
+        snapshot, utc_s, at_s = row
+        # The clock on the wall goes on where the machine sleeps, the other may not.
+        old_s = max(time.time() - utc_s, time.monotonic() - at_s)
+        if over or old_s <= OLDEST_S:
+            write_line(self._out, snapshot, utc_s=utc_s)
+
+
+def _takes_time(out: TextIO) -> bool:
+    """Return whether what is written waits for a reader: a pipe or a socket."""
+    if sys.platform == "win32":
+        return False
+    with contextlib.suppress(OSError, ValueError):
+        mode = os.fstat(out.fileno()).st_mode
+        return stat.S_ISFIFO(mode) or stat.S_ISSOCK(mode)
+    return False
+
+
+def _untaken(out: TextIO) -> int:
+    """Return how many bytes the reader has not taken yet; 0 where nobody can tell."""
+    import fcntl
+    import termios
+
+    pipe = stat.S_ISFIFO(os.fstat(out.fileno()).st_mode)
+    question = termios.FIONREAD if pipe else termios.TIOCOUTQ
+    try:
+        told = fcntl.ioctl(out.fileno(), question, bytes(4))
+    except OSError:
+        return 0
+    return int(struct.unpack("i", told)[0])

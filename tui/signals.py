@@ -1,0 +1,48 @@
+"""How a run is ended from outside: Ctrl-C, SIGTERM and SIGHUP take the same way out.
+
+All of them come in as an interrupt, so that a job is sealed and a terminal put back
+whichever it was; `exit_code` remembers which.
+"""
+
+from __future__ import annotations
+
+import signal
+import sys
+import threading
+from types import FrameType
+
+INTERRUPTED = 130
+_ENDING = ("SIGTERM", "SIGHUP")
+_came: list[int] = []
+"""The signals, besides Ctrl-C, that have come."""
+
+
+def heed() -> None:
+    """Let SIGINT, SIGTERM and SIGHUP end the program cleanly; in the main thread.
+
+    SIGINT even where a shell started it with SIGINT ignored, as a script's background
+    job is; SIGHUP not where it is ignored, for then it is to live on without its
+    terminal.
+    """
+    _came.clear()
+    if threading.current_thread() is not threading.main_thread():
+        return
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+    if sys.platform == "win32":
+        return
+    for name in _ENDING:
+        number = getattr(signal, name)
+        if signal.getsignal(number) is not signal.SIG_IGN:
+            signal.signal(number, _end)
+
+
+def _end(number: int, _frame: FrameType | None) -> None:
+    """Take the way of Ctrl-C once; a second one does not cut the clean end short."""
+    if not _came:
+        _came.append(number)
+        signal.raise_signal(signal.SIGINT)
+
+
+def exit_code(code: int) -> int:
+    """Return the exit code of a run that ended with ``code``: 128 + n of its signal."""
+    return 128 + _came[0] if code == INTERRUPTED and _came else code
