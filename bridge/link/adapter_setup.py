@@ -128,10 +128,11 @@ def identify(exchange: Exchange, *, otherwise: Cause = Cause.NO_PROMPT) -> Cause
     strange = sum(not (" " <= c <= "~" or c in "\r\n\0") for c in text)
     if 3 * strange > len(text):
         return Cause.WRONG_SPEED
-    told = [w for h in heard for w in _words(h.raw) if w != h.line]
-    if not told:
+    words = [(w, h.line) for h in heard for w in _words(h.raw)]
+    told = [w for w, line in words if w != line]
+    if words and not told:
         return Cause.ONLY_ECHO
-    if set(told) <= {"OK", "ERROR"}:
+    if told and set(told) <= {"OK", "ERROR"}:
         return Cause.MODEM
     return otherwise
 

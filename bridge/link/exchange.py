@@ -108,7 +108,7 @@ class Exchange:
         asked_s = now_s()
         self._port.write_line(line)
         try:
-            raw = await self._until_prompt(asked_s + deadline_s, pause_s)
+            raw = await self._until_prompt(asked_s + deadline_s, line, pause_s)
         except AdapterSilent:
             self.heard.append(Heard(line, self._text(), ended=False))
             raise
@@ -122,22 +122,25 @@ class Exchange:
         self._buffer.clear()
         return stray
 
-    def _begun(self) -> bool:
-        """Tell whether more has come than what asks for patience."""
+    def _begun(self, line: str) -> bool:
+        """Tell whether more has come than the echo and what asks for patience."""
         if len(self._buffer) > LONG_BYTES:
             return True
         text = self._text()
-        return _PENDING.search(text) is None and bool(clean(_lines(text)))
+        told = any(said != line for said in clean(_lines(text)))
+        return told and _PENDING.search(text) is None
 
     def _text(self) -> str:
         return self._buffer.decode("ascii", "replace")
 
-    async def _until_prompt(self, until_s: float, pause_s: float | None = None) -> str:
+    async def _until_prompt(
+        self, until_s: float, line: str = "", pause_s: float | None = None
+    ) -> str:
         while PROMPT not in self._buffer:
             if len(self._buffer) > FLOOD_BYTES:
                 raise AdapterSilent
             end_s = until_s
-            if pause_s is not None and self._begun():
+            if pause_s is not None and self._begun(line):
                 end_s = min(until_s, self._last_byte_s + pause_s)
             await self._more(end_s)
         raw, _, rest = bytes(self._buffer).partition(PROMPT)

@@ -46,12 +46,19 @@ last, in half an answer nothing more will come."""
 SEARCH_TRIES = 3
 """So often everybody is asked before the protocol is searched for from the start:
 each new search is as slow as the first, and brings its notices again."""
-HOPELESS = (Cause.NO_BUS, Cause.BUS_INIT_FAILED, Cause.REQUESTS_REFUSED)
+HOPELESS = (
+    Cause.NO_BUS,
+    Cause.BUS_INIT_FAILED,
+    Cause.REQUESTS_REFUSED,
+    Cause.NO_UNITS,
+)
 """After these, asking once more at once brings the same."""
 NOTHING_OFFERED = bytes.fromhex("410000000000")
 """Stands for the bitmap of a unit that answers, but not to service 01."""
 PENDING_LIMIT_S = 5.0
 """How long a unit may keep saying 'pending' (P2* of ISO 14229-2)."""
+BUSY_LIMIT_S = 1.0
+"""How long a busy unit is asked again at once, while the other units wait."""
 PATIENT_LISTEN = 0xFF
 """ATST for a unit that says 'pending': 255 x 4 ms, about one second."""
 USUAL_LISTEN = 0x32
@@ -181,7 +188,9 @@ class ElmLink:
             outcome = await self._once(request, data_length)
         began_s = outcome.t_s
         while (code := _code(outcome)) in (BUSY, PENDING):
-            if now_s() - began_s > PENDING_LIMIT_S:
+            if now_s() - began_s > (
+                PENDING_LIMIT_S if code == PENDING else BUSY_LIMIT_S
+            ):
                 break
             if code == PENDING:
                 outcome = await self._patiently(request, data_length)

@@ -271,6 +271,9 @@ class Poller:
         if self._sheet.protocol == J1939_PROTOCOL:
             return group_queries(self._sheet)
         units = await link.find_units()
+        nobody = isinstance(units, Refusal) and units.cause is Cause.NO_UNITS
+        if nobody and await self._answers_anyway(link):
+            units = {}
         if isinstance(units, Refusal):
             if units.reset:
                 raise AdapterReset
@@ -285,6 +288,22 @@ class Poller:
             plan += more
         self._meet(link, units, engine, physical=physical)
         return plan
+
+    async def _answers_anyway(self, link: ElmLink) -> bool:
+        """Tell whether the fluid's unit answers although the question to all did not.
+
+        Only where the bus is known: a search is begun by the question to everybody.
+        """
+        queries = [
+            q
+            for q in sheet_queries(self._sheet)
+            if any(s.role is Role.FLUID_TEMPERATURE for s in q.signals)
+        ]
+        if link.info.framing is None or not queries:
+            return False  # a bus that is not found, or not awake, has been asked enough
+        query = queries[0]
+        result = (await link.request(query.request, query.data_length)).result
+        return isinstance(result, Answer)
 
     def _meet(
         self, link: ElmLink, units: Iterable[int], engine: int | None, *, physical: bool

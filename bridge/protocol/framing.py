@@ -63,20 +63,30 @@ def read_messages(
 def guess_protocol(lines: Sequence[str], wanted: str) -> str:
     """Return the protocol digit that cleaned lines fit, if an adapter will not say.
 
-    ``wanted``: the digit that was chosen, or 'auto': then only CAN can be told from
-    its usual reply ids (ISO 15765-4). '' if the lines are no whole frames of it.
+    ``wanted``: the digit that was chosen, or 'auto': then CAN is told by its usual
+    reply ids (ISO 15765-4), the older buses by check byte and header. '' if the lines
+    are no whole messages of it.
     """
-    digits = ("6", "7") if wanted == "auto" else (wanted,)
-    for digit in digits:
-        framing = OF_PROTOCOL.get(digit, Framing.CAN_11)
+    for digit in _TOLD_APART if wanted == "auto" else {wanted: ()}:
         try:
-            units = {m.unit for m in read_messages(lines, framing)}
+            messages = read_messages(lines, OF_PROTOCOL.get(digit, Framing.CAN_11))
         except BadFrames:
             continue
-        usual = (*range(0x7E8, 0x7F0), *range(0x18DAF100, 0x18DAF200))
-        if units and (wanted != "auto" or all(u in usual for u in units)):
+        heads = _TOLD_APART[digit] if wanted == "auto" else ("",)
+        if messages and all(line.startswith(heads) for line in lines):
             return digit
     return ""
+
+
+_TOLD_APART: dict[str, tuple[str, ...]] = {
+    "6": tuple(f"7E{digit:X}" for digit in range(8, 16)),
+    "7": ("18DAF1",),
+    "5": ("8", "C", "0"),
+    "3": ("48",),
+    "2": ("48",),
+    "1": ("41", "61", "C4"),
+}
+"""How lines of each kind of bus begin; check bytes tell the older ones apart."""
 
 
 def who_fills(lines: Sequence[str], framing: Framing) -> frozenset[int]:

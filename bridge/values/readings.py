@@ -42,7 +42,7 @@ class FaultKind(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """One accepted value of the car, stamped when its last byte arrived."""
+    """One accepted value of the car, stamped when it was asked for."""
 
     role: Role
     value: float

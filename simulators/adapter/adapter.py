@@ -229,6 +229,10 @@ class Adapter:
     def _line_end(self) -> bytes:
         return b"\r\n" if self.memory.linefeeds else b"\r"
 
+    def set_speed(self, baud: int) -> None:
+        """Let bytes take as long as they do at another speed, in bits a second."""
+        self._receiver.byte_s = self._sender.byte_s = 10 / baud
+
     def swallow_output(self) -> None:
         """Throw away what has not left yet."""
         self._sender.clear()

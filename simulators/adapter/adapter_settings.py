@@ -37,14 +37,16 @@ class Settings:
     """From AT Z to the banner."""
     search_s: float = 0.15
     """Looking for the protocol on the first request in automatic mode."""
-    bus_init_s: float = 0.3
-    """Waking an ISO 9141-2 or KWP bus (real ones: 0.3 s fast, 2.5 s slow)."""
+    bus_init_s: float | None = None
+    """Waking an ISO 9141-2 or KWP bus; None: as long as the standards let it take."""
     linefeeds: bool = True
     """The state of the linefeed pin at power-up."""
     adaptive: bool = True
     """False: AT AT1 and AT2 are accepted and change nothing."""
     count_digit: bool = True
     """Takes the digit of expected answers after a request."""
+    keep_alive: bool = True
+    """Sends a message of its own every few seconds, so that a K-line stays awake."""
     waits_for_pending: bool = True
     """Goes on listening, up to 5 s, after a negative response 78."""
     refuses: tuple[str, ...] = ()
@@ -81,6 +83,10 @@ class Memory:
     automatic: bool = True
     connected: bool = False
     """Whether the bus has been found since the protocol was set."""
+    wakes_every_s: float = legacy_bus.KEEP_ALIVE_S
+    """AT SW: so often a message of its own keeps a K-line awake; 0: never."""
+    last_bus_s: float = 0.0
+    """When something last went over the bus."""
     header_11: int = 0x7DF
     header_29: int = 0xDB33F1
     """The lower 24 bits; ``priority`` holds the upper five."""

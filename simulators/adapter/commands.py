@@ -74,9 +74,7 @@ def _switch(desk: Desk, match: re.Match[str]) -> str:
     return _OK
 
 
-@_on(
-    r"M[01]|AL|NL|BI|IB(10|12|15|48|96)|KW[01]|V[01]|CSM[01]|SW[0-9A-F]{2}|SS|FE|JE|JS|JTM[15]"
-)
+@_on(r"M[01]|AL|NL|BI|IB(10|12|15|48|96)|KW[01]|V[01]|CSM[01]|SS|FE|JE|JS|JTM[15]")
 def _accept(_desk: Desk, _match: re.Match[str]) -> str:
     """Taken without any effect on the bench."""
     return _OK
@@ -237,6 +235,13 @@ def _flow_mode(desk: Desk, match: re.Match[str]) -> str | None:
 @_on(r"ST([0-9A-F]{2})")
 def _listen(desk: Desk, match: re.Match[str]) -> str:
     desk.memory.listen_counts = int(match[1], 16)
+    return _OK
+
+
+@_on(r"SW([0-9A-F]{2})")
+def _wake_up(desk: Desk, match: re.Match[str]) -> str:
+    """Steps of 20 ms; 00 stops the messages (data sheet)."""
+    desk.memory.wakes_every_s = int(match[1], 16) * 0.02
     return _OK
 
 

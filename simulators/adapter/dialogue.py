@@ -30,16 +30,30 @@ def request(adapter: Speaker, text: str) -> Steps:
     if refused or not 0 < len(payload) <= 8:
         adapter.answer("?")
         return
+    if _fallen_asleep(adapter):
+        adapter.memory.connected = False
     if not adapter.memory.connected:
         yield from _connect(adapter)
     if not adapter.memory.connected:
         adapter.prompt()
         return
+    adapter.memory.last_bus_s = adapter.clock_s
     message = _message(adapter, payload)
     if message is None:
         adapter.answer("?")
         return
     yield from _ask(adapter, message, count or None)
+
+
+def _fallen_asleep(adapter: Speaker) -> bool:
+    """Tell whether a K-line's units have ended the communication meanwhile."""
+    memory = adapter.memory
+    quiet_s = adapter.clock_s - memory.last_bus_s
+    if not memory.connected or memory.protocol not in legacy_bus.K_LINE:
+        return False
+    every_s = memory.wakes_every_s if adapter.settings.keep_alive else 0.0
+    kept = 0.0 < every_s <= legacy_bus.ASLEEP_S
+    return quiet_s > legacy_bus.ASLEEP_S and not kept
 
 
 def _ask_j1939(adapter: Speaker, text: str) -> Steps:
@@ -56,7 +70,8 @@ def _connect(adapter: Speaker) -> Steps:
     memory = adapter.memory
     if memory.automatic:
         adapter.emit(b"SEARCHING...")
-        yield adapter.clock_s + adapter.settings.search_s
+        wake_s = legacy_bus.WAKE_S.get(adapter.car.protocol, 0.0)
+        yield adapter.clock_s + adapter.settings.search_s + wake_s
         # The automatic search leaves J1939 out, as the data sheet says.
         memory.connected = adapter.car.ignition and adapter.car.protocol != "A"
         if memory.connected:
@@ -64,9 +79,10 @@ def _connect(adapter: Speaker) -> Steps:
         adapter.say("" if memory.connected else "\rUNABLE TO CONNECT")
         return
     found = adapter.car.ignition and memory.protocol == adapter.car.protocol
-    if memory.protocol in (legacy_bus.ISO9141, *legacy_bus.KWP):
+    if memory.protocol in legacy_bus.K_LINE:
         adapter.emit(b"BUS INIT: ")
-        yield adapter.clock_s + adapter.settings.bus_init_s
+        told_s = adapter.settings.bus_init_s
+        yield adapter.clock_s + (told_s or legacy_bus.WAKE_S[memory.protocol])
         adapter.say("OK" if found else "...ERROR")
     elif not found:
         yield adapter.clock_s + _NO_ACKNOWLEDGE_S

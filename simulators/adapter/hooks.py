@@ -99,6 +99,9 @@ class Speaker(Protocol):
     def power_up(self, now_s: float, *, banner: bool = False) -> None:
         """Start afresh, as after plugging in."""
 
+    def set_speed(self, baud: int) -> None:
+        """Let bytes take as long as they do at another speed, in bits a second."""
+
     def swallow_output(self) -> None:
         """Lose what has not left yet."""
 

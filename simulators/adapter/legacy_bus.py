@@ -11,6 +11,15 @@ LEGACY = frozenset({PWM, VPW, ISO9141, KWP_SLOW, KWP_FAST})
 KWP = frozenset({KWP_SLOW, KWP_FAST})
 TESTER = 0xF1
 FUNCTIONAL = 0x33
+K_LINE = frozenset({ISO9141, KWP_SLOW, KWP_FAST})
+"""The buses that must be woken up and fall asleep again."""
+WAKE_S = {ISO9141: 2.6, KWP_SLOW: 2.6, KWP_FAST: 0.35}
+"""The address at 5 bits a second takes 2 s, then up to 0.6 s of key bytes and answers;
+the fast start has 50 ms of pulse and one exchange (ISO 9141-2, ISO 14230-2)."""
+ASLEEP_S = 5.0
+"""P3max: without a message for so long the units end the communication."""
+KEEP_ALIVE_S = 3.0
+"""How often an adapter sends a message of its own meanwhile (its data sheet)."""
 
 DEFAULT_HEADERS = {
     PWM: b"\x61\x6a\xf1",

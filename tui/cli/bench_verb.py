@@ -34,6 +34,7 @@ def _bench(args: Namespace) -> Bench:
     from simulators.car.curve import read_trace
     from simulators.car.hidden import hidden_bench
     from simulators.car.scenes import make_bench
+    from simulators.characters.register import chosen, settle_in
     from tui.cli.demo_verb import load_demo_sheet, plan_faults
 
     if args.from_log:
@@ -54,6 +55,8 @@ def _bench(args: Namespace) -> Bench:
         scale=args.speed,
     )
     plan_faults(bench, args)
+    if args.adapter:
+        settle_in(bench, chosen(args.adapter, bench.car.protocol))
     return bench
 
 

@@ -245,6 +245,12 @@ def _add_bench(verbs: _Verbs) -> None:
     bench.add_argument("--baud", type=speed, default=115_200, help="default 115200")
     bench.add_argument("--from-log", metavar="FILE", help="play a wire log back")
     bench.add_argument(
+        "--adapter",
+        metavar="NAME",
+        help="how the adapter talks: a name of docs/adapters.md, several joined with "
+        "+, or mix:SEED",
+    )
+    bench.add_argument(
         "--hidden",
         type=int,
         metavar="SEED",
