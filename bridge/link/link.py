@@ -21,6 +21,7 @@ from bridge.link.addressing import (
     header_commands,
     is_usual,
 )
+from bridge.link.bitmaps import EVERYTHING, bitmaps
 from bridge.link.clock import now_s, sleep
 from bridge.link.exchange import AdapterSilent, Exchange
 from bridge.protocol.frames import BadFrames
@@ -53,8 +54,6 @@ HOPELESS = (
     Cause.NO_UNITS,
 )
 """After these, asking once more at once brings the same."""
-NOTHING_OFFERED = bytes.fromhex("410000000000")
-"""Stands for the bitmap of a unit that answers, but not to service 01."""
 PENDING_LIMIT_S = 5.0
 """How long a unit may keep saying 'pending' (P2* of ISO 14229-2)."""
 BUSY_LIMIT_S = 1.0
@@ -66,9 +65,6 @@ SHORT_LISTEN = 0x19
 """ATST without the count digit: 100 ms instead of 200 ms after the last frame."""
 GROUP_DEADLINE_S = 1.6
 """A J1939 group of the gearbox is broadcast once a second (SAE J1939-71)."""
-
-
-_EVERYTHING = Request(service=0x01, identifier=0x00)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,8 +154,8 @@ class ElmLink:
         framing = self.info.framing
         if framing is not None:
             self._filling |= who_fills(lines, framing)
-            return _bitmaps(lines, framing)
-        refused = check(lines, _EVERYTHING, reply_id=0, data_length=4)
+            return bitmaps(lines, framing)
+        refused = check(lines, EVERYTHING, reply_id=0, data_length=4)
         if isinstance(refused, Refusal) and refused.kind is not FaultKind.BAD_REPLY:
             return refused
         heard = lines[-1][:40] if lines else "nothing"
@@ -371,31 +367,3 @@ def _code(outcome: Outcome) -> int | None:
 
 def _cause(outcome: Outcome) -> Cause | None:
     return outcome.result.cause if isinstance(outcome.result, Refusal) else None
-
-
-def _bitmaps(lines: list[str], framing: Framing) -> dict[int, bytes] | Refusal:
-    """Return the checked answer to 0100 of every unit that sent one, or a refusal."""
-    found: dict[int, bytes] = {}
-    problem = Refusal(
-        kind=FaultKind.NO_DATA,
-        detail="no control unit answered",
-        cause=Cause.NO_UNITS,
-    )
-    for unit in _speakers(lines, framing) or [0]:
-        result = check(
-            lines, _EVERYTHING, reply_id=unit, data_length=4, framing=framing
-        )
-        if isinstance(result, Answer):
-            found[unit] = result.payload
-        elif result.code is not None and result.code not in (BUSY, PENDING):
-            found[unit] = NOTHING_OFFERED
-        elif result.kind is not FaultKind.NO_DATA:
-            problem = result
-    return found or problem
-
-
-def _speakers(lines: list[str], framing: Framing) -> list[int]:
-    try:
-        return sorted({m.unit for m in read_messages(lines, framing)})
-    except BadFrames:
-        return []

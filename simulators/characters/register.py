@@ -9,13 +9,14 @@ from bridge.values.errors import UsageError
 from simulators.characters.connecting import CONNECTING
 from simulators.characters.reading import READING
 from simulators.characters.searching import SEARCHING
+from simulators.characters.strangers import STRANGERS
 
 if TYPE_CHECKING:
     from simulators.characters.character import Character
     from simulators.serve.bench import Bench
 
 CHARACTERS: dict[str, type[Character]] = {
-    kind.name: kind for kind in (*CONNECTING, *SEARCHING, *READING)
+    kind.name: kind for kind in (*CONNECTING, *STRANGERS, *SEARCHING, *READING)
 }
 """Every character by its name."""
 MIX = "mix:"
