@@ -1,4 +1,4 @@
-"""What the units of a car say they support: the answers to the question to everybody."""
+"""What the units of a car say they support: their answers to 0100."""
 
 from __future__ import annotations
 
