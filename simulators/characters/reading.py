@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from bridge.values.causes import Cause
 from simulators.characters.character import CAN, Character
-from simulators.characters.connecting import NoCountDigit
+from simulators.characters.commands_known import NoCountDigit
 from simulators.faults.fault import falsified, from_neighbour
 
 if TYPE_CHECKING:

@@ -6,6 +6,7 @@ import random
 from typing import TYPE_CHECKING
 
 from bridge.values.errors import UsageError
+from simulators.characters.commands_known import COMMANDS_KNOWN
 from simulators.characters.connecting import CONNECTING
 from simulators.characters.reading import READING
 from simulators.characters.searching import SEARCHING
@@ -16,7 +17,8 @@ if TYPE_CHECKING:
     from simulators.serve.bench import Bench
 
 CHARACTERS: dict[str, type[Character]] = {
-    kind.name: kind for kind in (*CONNECTING, *STRANGERS, *SEARCHING, *READING)
+    kind.name: kind
+    for kind in (*CONNECTING, *COMMANDS_KNOWN, *STRANGERS, *SEARCHING, *READING)
 }
 """Every character by its name."""
 MIX = "mix:"
