@@ -16,14 +16,13 @@ from dataclasses import replace
 from typing import Protocol
 
 from bridge.level.step.resume import resume
-from bridge.level.step.step_values import Step
 from bridge.level.thermometer import Thermometer
 from bridge.link.clock import SuspendWatch, now_s, sleep
 from bridge.link.poller import Opener, Poller
 from bridge.link.ports.baud import BaudSearch
-from bridge.service.log import Log
 from bridge.session.session import advance, apply
 from bridge.session.session_state import Session, begin
+from bridge.session.taken_up import NEW, TakenUp
 from bridge.snapshot import Snapshot
 from bridge.thermal.lesson import NO_LESSONS, Lessons, car_key, lesson
 from bridge.thermal.prior import Prior
@@ -72,14 +71,11 @@ class Witness(Protocol):
         *,
         now_s: float,
         interval_s: float,
-        step: Step,
-        lessons: Lessons,
-        thermometer: Thermometer | None,
+        session: Session,
     ) -> None:
         """Take note of the loop's time that counts as 0, before anything else.
 
-        ``step``: where the level step stands then; it may have been taken up again.
-        ``lessons``: what earlier jobs taught the forecast.
+        ``session``: what it begins with; it may have been taken up again.
         """
 
     def took(self, event: Event) -> None:
@@ -104,23 +100,22 @@ class Monitor:
         interval_s: float = POLL_INTERVAL_S,
         baud: BaudSearch | None = None,
         witness: Witness | None = None,
-        step: tuple[Step, float] | None = None,
         lessons: Lessons = NO_LESSONS,
         thermometer: Thermometer | None = None,
-        told: Log = (),
+        taken_up: TakenUp = NEW,
         utc: Callable[[], float] = time.time,
     ) -> None:
         """``deliver`` is called in the loop's own thread with each snapshot.
 
         ``baud``: finds the speed of a port that has one; None: it is fixed.
-        ``witness``: writes the job down; None: nobody does. ``step``: a level step
-        to take up again, and for how many seconds nobody watched it. ``lessons``:
+        ``witness``: writes the job down; None: nobody does. ``taken_up``: a job that
+        goes on. ``lessons``:
         what earlier jobs on such cars taught. ``open_port``: None where
         ``thermometer`` is the only source and the person types it in, or there is no
-        car at all. ``told``: what was told of the service before.
+        car at all.
         """
         self._utc = utc
-        self._resumed = step
+        self._taken_up = taken_up
         self._witness = witness
         self._interval_s = interval_s
         self._deliver = deliver
@@ -130,7 +125,7 @@ class Monitor:
             interval_s=interval_s,
             lessons=lessons,
             thermometer=thermometer,
-            told=told,
+            told=taken_up.told,
         )
         self._no_car = open_port is None and not (thermometer and thermometer.alone)
         self._poller = None
@@ -157,17 +152,12 @@ class Monitor:
             PortError: the port could not be opened the first time.
         """
         self._t0_s = now_s()
-        if self._resumed is not None:
-            step, away_s = self._resumed
-            step = resume(step, now_s=self._t0_s, away_s=away_s)
-            self._session = replace(self._session, step=step)
+        self._session = self._goes_on(self._session)
         if self._witness is not None:
             self._witness.began(
                 now_s=self._t0_s,
                 interval_s=self._interval_s,
-                step=self._session.step,
-                lessons=self._session.lessons,
-                thermometer=self._thermometer,
+                session=self._session,
             )
         self._closing = for_s is not None and for_s > 3 * self._closing_s
         polling = asyncio.create_task(self._source())
@@ -177,6 +167,19 @@ class Monitor:
             polling.cancel()
             with contextlib.suppress(asyncio.CancelledError, PortError):
                 await polling
+
+    def _goes_on(self, session: Session) -> Session:
+        """Return the session with what the job was left with, on this loop's clock."""
+        job = self._taken_up
+        if job.step is None:
+            return session
+        away_s = self._utc() - job.left_utc_s
+        return replace(
+            session,
+            step=resume(job.step, now_s=self._t0_s, away_s=away_s),
+            judged_after=job.judged_after,
+            carried=job.carried,
+        )
 
     async def _source(self) -> None:
         """Poll the car; a thermometer's person is a source that is always there."""

@@ -11,6 +11,7 @@ from bridge.level.sensor_check import Doubt
 from bridge.level.step.step_values import Step, View
 from bridge.level.thermometer import Hand
 from bridge.service.log import Log
+from bridge.values.carried import NOTHING, Carried
 from bridge.values.causes import Cause
 from bridge.values.conditions import Condition, Lean, Reason, Verdict
 from bridge.values.outlook import Crossing, Outlook, Trend
@@ -62,6 +63,8 @@ class Snapshot:
     selector: str | None = None
     step: Step | None = None
     """Where the level step stands; None: nobody runs it (a bare look)."""
+    carried: Carried = NOTHING
+    """What was confirmed before this watch, and on which car."""
     told: Log | None = None
     """What the person did and told of the service; None: nobody works at one."""
     log: Log | None = None

@@ -18,15 +18,15 @@ from bridge.jobfile.file.format import OWN_KINDS, Kind, is_kind
 from bridge.jobfile.file.store import LOOK, JobError, Store
 from bridge.jobfile.file.writer import BATCH_S, Note, Writer
 from bridge.jobfile.rows import draft_of, seen
-from bridge.level.step.step_values import Step
-from bridge.level.thermometer import Thermometer
 from bridge.session.rules import RULES
+from bridge.session.session_state import Session
 from bridge.snapshot import Snapshot
-from bridge.thermal.lesson import NO_LESSONS, Lessons
 from bridge.values.codec import to_plain
 from bridge.values.events import Event, PersonEvent
 from bridge.values.sheet import Sheet
 
+_BEGUN_WITH = ("step", "judged_after", "carried", "lessons", "thermometer")
+"""What of a session a watch begins with; the log is in the events before it."""
 _WITH_SEEN = (Kind.MARK, Kind.TILT, Kind.SERVICE)
 """Beside these stands what the screen said then."""
 
@@ -43,6 +43,8 @@ class Job:
     source: str
     """Where the readings come from: a port, or the bench and its scene."""
     simulated: bool
+    afresh: bool = False
+    """Begun anew on purpose: no older job is to be gone on with."""
 
     def told(self) -> dict[str, Any]:
         """Return it as the first event, or the one that resumes, keeps it."""
@@ -51,6 +53,7 @@ class Job:
             "tool": self.tool,
             "source": self.source,
             "simulated": self.simulated,
+            "afresh": self.afresh,
             "sheet": {
                 "name": sheet.name,
                 "source": sheet.source,
@@ -105,22 +108,16 @@ class Recorder:
         *,
         now_s: float,
         interval_s: float,
-        step: Step,
-        lessons: Lessons = NO_LESSONS,
-        thermometer: Thermometer | None = None,
+        session: Session,
     ) -> None:
-        """Note that a monitor starts: zero of time, interval, step, lessons."""
+        """Note that a monitor starts, and what its session begins with."""
         told: dict[str, Any] = {
             "t0_s": number(now_s),
             "interval_s": number(interval_s),
             "rules": RULES,
         }
-        for name, value in (
-            ("step", step),
-            ("lessons", lessons),
-            ("thermometer", thermometer),
-        ):
-            told[name] = to_plain(value)
+        for name in _BEGUN_WITH:
+            told[name] = to_plain(getattr(session, name))
         body = self._written(told)
         self._news = News()
         self._writer.put(

@@ -20,6 +20,7 @@ from bridge.session.session import advance, apply
 from bridge.session.session_state import Session, begin
 from bridge.snapshot import Snapshot
 from bridge.thermal.lesson import NO_LESSONS, Lessons
+from bridge.values.carried import Carried
 from bridge.values.codec import from_plain
 from bridge.values.service_events import ServiceEvent
 from bridge.values.sheet import Sheet
@@ -102,15 +103,7 @@ class _Watch:
     def __init__(self, sheet: Sheet, told: dict[str, Any], log: Log) -> None:
         self.rules = int(told.get("rules", 1))
         self.t0_s: float = told["t0_s"]
-        lessons, by_hand = told.get("lessons"), told.get("thermometer")
-        session = begin(
-            sheet,
-            interval_s=told["interval_s"],
-            lessons=from_plain(Lessons, lessons) if lessons else NO_LESSONS,
-            thermometer=from_plain(Thermometer, by_hand) if by_hand else None,
-            told=log,
-        )
-        self.session: Session = replace(session, step=from_plain(Step, told["step"]))
+        self.session: Session = begun(sheet, told, log)
         self.then: list[Change] = []
         self.now: list[Change] = []
         self._news = News(rules=self.rules)
@@ -137,6 +130,27 @@ class _Watch:
             for then, now in zip_longest(self.then, self.now)
             if then is None or now is None or not then.agrees(now)
         ]
+
+
+def begun(sheet: Sheet, told: dict[str, Any], log: Log) -> Session:
+    """Return the session a watch began with, by the body of its event.
+
+    ``log``: what was told of the service before it. Raises ValueError, KeyError.
+    """
+    lessons, by_hand = told.get("lessons"), told.get("thermometer")
+    session = begin(
+        sheet,
+        interval_s=told["interval_s"],
+        lessons=from_plain(Lessons, lessons) if lessons else NO_LESSONS,
+        thermometer=from_plain(Thermometer, by_hand) if by_hand else None,
+        told=log,
+    )
+    return replace(
+        session,
+        step=from_plain(Step, told["step"]),
+        judged_after=int(told.get("judged_after", 0)),
+        carried=from_plain(Carried, told.get("carried", {})),
+    )
 
 
 def _difference(then: Change | None, now: Change | None) -> str:
@@ -169,7 +183,7 @@ def rerun(
     """
     with reading(path) as db:
         again = _Again(read_sheet, each or (lambda _: None))
-        for item in _in_order(rows(db), _looks(rows(db))):
+        for item in in_order(rows(db), looks(rows(db))):
             again.go_on(item)
     again.end()
     return again.done
@@ -230,14 +244,14 @@ def _take(watch: _Watch, row: Row, done: Rerun) -> None:
             watch.session = apply(watch.session, event)
 
 
-def _looks(all_rows: Iterator[Row]) -> Iterator[tuple[int, float]]:
+def looks(all_rows: Iterator[Row]) -> Iterator[tuple[int, float]]:
     """Yield every moment of decision, with the event it comes after."""
     for row in all_rows:
         if row.kind == Kind.LOOKS:
             yield from from_body(row.body)["at"]
 
 
-def _in_order(
+def in_order(
     events: Iterator[Row], looks: Iterator[tuple[int, float]]
 ) -> Iterator[Row | float]:
     """Yield the events, and the moments of decision where they were between them."""

@@ -284,13 +284,13 @@ def _by_the_person(facts: Facts, sheet: Sheet) -> tuple[Condition, ...]:
     return tuple(
         _car_level(facts)
         if what == Confirmation.CAR_LEVEL
-        else _confirmed(facts, what, *_PERSONS[Confirmation(what)])
+        else _confirmed(facts, what, *PERSONS[Confirmation(what)])
         for what in sheet.confirm
         if what != Confirmation.SELECTOR_POSITION
     )
 
 
-_PERSONS: dict[Confirmation, tuple[ConditionName, Reason]] = {
+PERSONS: dict[Confirmation, tuple[ConditionName, Reason]] = {
     Confirmation.CAUTIONS: (ConditionName.CAUTIONS, Reason.CAUTIONS_OPEN),
     Confirmation.CAR_LEVEL: (ConditionName.CAR_LEVEL, Reason.CAR_LEVEL_UNKNOWN),
     Confirmation.SELECTOR_EXERCISED: (ConditionName.EXERCISE, Reason.NOT_EXERCISED),
@@ -328,7 +328,7 @@ def _car_level(facts: Facts) -> Condition:
     lean = facts.lean
     if lean is None or lean.inside_limit is None:
         return _confirmed(
-            facts, Confirmation.CAR_LEVEL, *_PERSONS[Confirmation.CAR_LEVEL]
+            facts, Confirmation.CAR_LEVEL, *PERSONS[Confirmation.CAR_LEVEL]
         )
     return Condition(
         name=ConditionName.CAR_LEVEL,
@@ -346,7 +346,7 @@ def _selector(facts: Facts, sheet: Sheet) -> tuple[Condition, ...]:
         return ()
     if not (sheet.selector_position and readable):
         what = Confirmation.SELECTOR_POSITION
-        return (_confirmed(facts, what, *_PERSONS[what]),)
+        return (_confirmed(facts, what, *PERSONS[what]),)
     if facts.selector is None or facts.link is not LinkState.LIVE:
         return (_unknown(ConditionName.SELECTOR, Reason.SELECTOR_UNKNOWN),)
     if facts.selector != sheet.selector_position:

@@ -14,7 +14,7 @@ from bridge.level import sensor_check
 from bridge.level.gate import Facts, ReadingState, judge, verdict
 from bridge.level.settling.settle_time import stay_until_settled
 from bridge.level.step import machine
-from bridge.level.step.marks import mark
+from bridge.level.step.marks import mark, without_go
 from bridge.level.step.step_values import Step
 from bridge.level.thermometer import Thermometer
 from bridge.level.tilt import can_be, lean_of
@@ -33,6 +33,7 @@ from bridge.snapshot import Snapshot, view_of
 from bridge.thermal import estimator as est
 from bridge.thermal.forecast import Forecast
 from bridge.thermal.lesson import recall
+from bridge.values.carried import Carried
 from bridge.values.events import (
     ClockJump,
     Dropout,
@@ -91,7 +92,22 @@ def _apply_once(session: Session, event: TroubleCodes | VehicleNumber) -> Sessio
     if isinstance(event, TroubleCodes):
         return replace(session, codes=event)
     track = recall(session.track, session.lessons, event.text)
-    return replace(session, vin=event, track=track)
+    session = replace(session, vin=event, track=track)
+    return _of_another_car(session, event)
+
+
+def _of_another_car(session: Session, event: VehicleNumber) -> Session:
+    """Take back what was confirmed on another car than the one that answers now."""
+    if not session.carried.is_other_car(event.text):
+        return session
+    step, carried = session.step, session.carried
+    stale = tuple(c for c in step.confirmed if c in carried.given_utc_s)
+    kept = tuple(c for c in step.confirmed if c not in stale)
+    return replace(
+        session,
+        step=replace(without_go(step), confirmed=kept, past=()),
+        carried=Carried(vin=carried.vin, other_car=True),
+    )
 
 
 def _apply_measured(session: Session, typed: Measured) -> Session:
@@ -150,7 +166,9 @@ def _apply_mark(session: Session, told: Marked) -> Session:
     except ValueError:
         return session
     session = replace(
-        session, words_s=thermometer_status.words_after(session.words_s, told)
+        session,
+        words_s=thermometer_status.words_after(session.words_s, told),
+        carried=session.carried.without(told.confirms),
     )
     if told.mark is Mark.OPENED and step is not session.step:
         track = est.announce(
@@ -274,6 +292,7 @@ def snapshot_at(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapsho
         voltage_v=facts.voltage_v,
         selector=facts.selector,
         step=session.step,
+        carried=session.carried,
         told=session.told,
         log=session.log,
         lean=lean,

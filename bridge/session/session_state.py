@@ -15,6 +15,7 @@ from bridge.service.level_facts import facts_of, whole
 from bridge.service.log import Log
 from bridge.thermal import estimator as est
 from bridge.thermal.lesson import NO_LESSONS, Lessons
+from bridge.values.carried import NOTHING, Carried
 from bridge.values.causes import Cause
 from bridge.values.events import Tilted
 from bridge.values.readings import (
@@ -60,6 +61,8 @@ class Session:
     judged_after: int = 0
     """So many of these stood there when the level was last judged, or that was taken
     back."""
+    carried: Carried = NOTHING
+    """What was confirmed before this watch, and on which car."""
     tilt: Tilted | None = None
     """How the car leans, as the person last typed it in."""
     assumed: Mapping[Role, float] = field(default_factory=dict)

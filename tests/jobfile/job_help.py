@@ -7,7 +7,7 @@ from pathlib import Path
 
 from bridge.jobfile.recorder import Job, Recorder, start
 from bridge.session.session import advance, apply
-from bridge.session.session_state import begin
+from bridge.session.session_state import Session, begin
 from bridge.sheets import find_sheet, load
 from bridge.values.events import LinkChange
 from bridge.values.readings import LinkState, Reading
@@ -28,6 +28,10 @@ def job() -> Job:
     )
 
 
+def new_session() -> Session:
+    return begin(load(SHEET), interval_s=0.2)
+
+
 def complain(sentence: str) -> None:
     raise AssertionError(sentence)
 
@@ -44,7 +48,7 @@ def record(
     """Record a warming fluid at 5 readings a second, decided on 4 times a second."""
     recorder = start(path, job(), note)
     session = begin(load(SHEET), interval_s=0.2)
-    recorder.began(now_s=T0_S, interval_s=0.2, step=session.step)
+    recorder.began(now_s=T0_S, interval_s=0.2, session=session)
     events = [LinkChange(state=LinkState.LIVE, t_s=T0_S)]
     for i in range(int(seconds * 5)):
         t_s = T0_S + 0.2 * i

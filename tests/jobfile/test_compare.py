@@ -11,12 +11,11 @@ from bridge.jobfile.compare_jobs import compare, warm_up_c_per_s
 from bridge.jobfile.recorder import add_to, start
 from bridge.jobfile.report.document import Para, Table
 from bridge.jobfile.report.summary import Story, tell
-from bridge.level.step.step_values import Step
 from bridge.units import Units
 from bridge.values.events import LinkChange
 from bridge.values.readings import CheckDigit, LinkState, Reading, VehicleNumber
 from bridge.values.sheet import Role
-from tests.jobfile.job_help import complain, job
+from tests.jobfile.job_help import complain, job, new_session
 
 # The worked example of 49 CFR 565 and ISO 3779: all ones, whose check digit is 1.
 VIN = "1" * 17
@@ -25,7 +24,7 @@ VIN = "1" * 17
 def warmed(path: Path, curve: list[tuple[float, float]], *extra: Any) -> Story:
     """Record these (second, °C), and add some events."""
     recorder = start(path, job(), complain)
-    recorder.began(now_s=0.0, interval_s=1.0, step=Step())
+    recorder.began(now_s=0.0, interval_s=1.0, session=new_session())
     recorder.took(LinkChange(state=LinkState.LIVE, t_s=0.0))
     recorder.took(VehicleNumber(t_s=0.0, text=VIN, check_digit=CheckDigit.RIGHT))
     for t_s, temp_c in curve:

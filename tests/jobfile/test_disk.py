@@ -24,9 +24,8 @@ from bridge.jobfile.file import writer
 from bridge.jobfile.file.check import State, check
 from bridge.jobfile.file.store import Store
 from bridge.jobfile.recorder import Recorder, start
-from bridge.level.step.step_values import Step
 from bridge.values.events import Dropout
-from tests.jobfile.job_help import complain, job
+from tests.jobfile.job_help import complain, job, new_session
 from tests.jobfile.test_notebook import on_screen, toast
 from tests.tui.helpers import settle
 from tests.tui.stage import WARM_UP
@@ -82,7 +81,7 @@ def test_it_is_told_at_once_and_nothing_is_lost(
 ) -> None:
     notes: list[str] = []
     recorder = Recorder(ailing, notes.append, batch_s=0.01)
-    recorder.began(now_s=0.0, interval_s=0.2, step=Step())
+    recorder.began(now_s=0.0, interval_s=0.2, session=new_session())
     recorder.note_event("note", {"text": "well"}).result(30)
     getattr(ailing, fall_ill)()
     late = recorder.note_event("note", {"text": "x" * 20_000})
@@ -112,7 +111,7 @@ async def test_it_is_said_on_the_screen_and_the_view_goes_on(
 ) -> None:
     notes = Notes(at_once=False)
     recorder = Recorder(ailing, notes.say, batch_s=0.01)
-    recorder.began(now_s=0.0, interval_s=0.2, step=Step())
+    recorder.began(now_s=0.0, interval_s=0.2, session=new_session())
     recorder.note_event("note", {"text": "well"}).result(30)
     async with on_screen(tmp_path, recorder.note_event) as stage:
         notes.to_screen(lambda sentence: stage.app.say_over(sentence, "warning"))

@@ -22,7 +22,6 @@ from bridge.jobfile.file.store import JobError, Store
 from bridge.jobfile.recorder import add_to, start
 from bridge.jobfile.rerun import rerun
 from bridge.jobfile.rows import draft_of, event_of
-from bridge.level.step.step_values import Step
 from bridge.sheets import parse_sheet
 from bridge.values.events import ClockJump, Dropout, LinkChange, Mark, Marked, Tilted
 from bridge.values.readings import (
@@ -35,7 +34,7 @@ from bridge.values.readings import (
     VehicleNumber,
 )
 from bridge.values.sheet import Confirmation, Role
-from tests.jobfile.job_help import complain, job, record
+from tests.jobfile.job_help import complain, job, new_session, record
 
 times = st.floats(-1e9, 1e9).map(lambda x: x + 0.0)
 events = st.one_of(
@@ -242,7 +241,7 @@ def test_a_full_disk_is_told_once_and_nothing_is_lost(
     monkeypatch.setattr(writer, "RETRY_S", 0.02)
     notes: list[str] = []
     recorder, store = full_recorder(tmp_path / "a.job", notes, batch_s=0.01)
-    recorder.began(now_s=0.0, interval_s=0.2, step=Step())
+    recorder.began(now_s=0.0, interval_s=0.2, session=new_session())
     store.full = True
     done = recorder.note_event("note", {"text": "while full"})
     wait_for(lambda: notes)
@@ -269,7 +268,7 @@ def test_what_no_longer_fits_is_counted_where_it_was_lost(
     notes: list[str] = []
     recorder, store = full_recorder(tmp_path / "a.job", notes, batch_s=0.01)
     store.full = True
-    recorder.began(now_s=0.0, interval_s=0.2, step=Step())
+    recorder.began(now_s=0.0, interval_s=0.2, session=new_session())
     wait_for(lambda: notes)
     for i in range(25):
         recorder.took(Dropout(t_s=float(i)))
@@ -294,7 +293,7 @@ def test_a_disk_that_stays_full_is_said_at_the_end(
     notes: list[str] = []
     recorder, store = full_recorder(tmp_path / "a.job", notes)
     store.full = True
-    recorder.began(now_s=0.0, interval_s=0.2, step=Step())
+    recorder.began(now_s=0.0, interval_s=0.2, session=new_session())
     wait_for(lambda: notes)
     assert recorder.close() is False
     assert "unsealed" in notes[-1]
@@ -314,7 +313,7 @@ def test_putting_never_waits_for_the_disk(tmp_path: Path) -> None:
 
     start(tmp_path / "a.job", job(), complain).close()
     recorder = Recorder(Hung(tmp_path / "a.job"), complain)
-    recorder.began(now_s=0.0, interval_s=0.2, step=Step())
+    recorder.began(now_s=0.0, interval_s=0.2, session=new_session())
     for i in range(1000):
         recorder.took(Dropout(t_s=float(i)))
     held.set()  # reached only because nothing above waited

@@ -16,7 +16,6 @@ from bridge.jobfile.report.compose import compose
 from bridge.jobfile.report.report_html import as_html
 from bridge.jobfile.report.report_pdf import as_pdf
 from bridge.jobfile.report.summary import tell
-from bridge.level.step.step_values import Step
 from bridge.session.session import snapshot_at
 from bridge.session.session_state import begin
 from bridge.sheets import load
@@ -85,7 +84,11 @@ def _report(path: Path):
 
 def _record(path: Path, count: int) -> list[float]:
     recorder = start(path, job("a made-up day"), complain)
-    recorder.began(now_s=0.0, interval_s=1 / PER_S, step=Step())
+    recorder.began(
+        now_s=0.0,
+        interval_s=1 / PER_S,
+        session=begin(load("scar-eight-speed"), interval_s=0.2),
+    )
     recorder.took(LinkChange(state=LinkState.LIVE, t_s=0.0))
     snapshot = snapshot_at(begin(load("scar-eight-speed"), interval_s=0.2), now_s=0.0)
     spikes = {int(share * count): 90.0 + i for i, share in enumerate(SPIKES)}

@@ -198,7 +198,7 @@ def test_a_job_with_lessons_replays_to_the_same_decisions(tmp_path):
     lessons = Lessons(sheet=a_prior(2), cars={car_key(VIN): a_prior(9)})
     session = begin(load(SHEET), interval_s=0.2, lessons=lessons)
     recorder = start(path, job(), complain)
-    recorder.began(now_s=T0_S, interval_s=0.2, step=session.step, lessons=lessons)
+    recorder.began(now_s=T0_S, interval_s=0.2, session=session)
     events = [LinkChange(state=LinkState.LIVE, t_s=T0_S)]
     for n in range(300):
         t_s = T0_S + 0.2 * n

@@ -1,14 +1,14 @@
-"""A service goes on in the job file it was begun in, and only there."""
+"""The service on its way into the job file: by the editor, and what the verb needs."""
 
 from __future__ import annotations
 
-from argparse import Namespace
 from pathlib import Path
 
 import pytest
 
 from bridge.jobfile.file.check import State, check
 from bridge.jobfile.recorder import Job, Recorder, start
+from bridge.jobfile.service_log import service_in
 from bridge.service.log import is_done, last, of
 from bridge.snapshot import Snapshot
 from bridge.values.events import PersonEvent
@@ -18,8 +18,7 @@ from bridge.values.sheet import Sheet
 from tests.service.service_help import SHEET, Taker
 from tui.cli.main import main
 from tui.service.log_editor import LogEditor
-from tui.service.opening import editor_for, go_on, remembering, told_before
-from tui.service.unfinished import unfinished, unfinished_path
+from tui.service.opening import editor_for
 
 BARE = Sheet(name="Bare", source="invented", window=SHEET.window, service=Service())
 
@@ -35,48 +34,35 @@ def recorder_at(path: Path) -> Recorder:
     return start(path, made, print)
 
 
-def flags(**told: object) -> Namespace:
-    return Namespace(**{"record": None, "no_record": False, "afresh": False, **told})
-
-
 def done(step: StepKind) -> ServiceEvent:
     return ServiceEvent(kind=ServiceKind.DONE, step=step)
 
 
-def editor_at(recorder: Recorder | None, who: str, *, remember: bool) -> LogEditor:
+def editor_at(recorder: Recorder, who: str) -> LogEditor:
     """The editor of a verb that records what its session takes."""
-    told = told_before(recorder)
+    told = service_in(recorder.path)
     taker = Taker(told=told)
 
     def tell(event: PersonEvent) -> Snapshot:
         seen = taker.tell(event)
-        if recorder is not None:
-            recorder.took(taker.events[-1])
-            recorder.keep(within_s=10.0)
+        recorder.took(taker.events[-1])
+        recorder.keep(within_s=10.0)
         return seen
 
-    hand = remembering(SHEET, recorder, tell) if remember else tell
-    editor = editor_for(SHEET, hand, told=told, who=who)
+    editor = editor_for(SHEET, tell, told=told, who=who)
     assert editor is not None
     return editor
 
 
-def begun_at(path: Path) -> None:
+def test_it_is_taken_up_where_it_was_left(tmp_path: Path) -> None:
+    path = tmp_path / "a.job"
     recorder = recorder_at(path)
-    editor = editor_at(recorder, "Kim", remember=True)
+    editor = editor_at(recorder, "Kim")
     editor.add(done(StepKind.BEFORE))
     editor.add(done(StepKind.PARTS))
     recorder.close()
-
-
-def test_it_is_taken_up_where_it_was_left(tmp_path: Path) -> None:
-    path = tmp_path / "a.job"
-    begun_at(path)
-    args = flags()
-    assert go_on(args, SHEET)
-    assert Path(args.record) == path
     recorder = recorder_at(path)
-    editor = editor_at(recorder, "Lee", remember=True)
+    editor = editor_at(recorder, "Lee")
     assert is_done(editor.log, StepKind.PARTS)
     editor.add(done(StepKind.DRAIN))
     assert {e.who for e in of(editor.log, ServiceKind.DONE)} == {"Kim", "Lee"}
@@ -84,60 +70,19 @@ def test_it_is_taken_up_where_it_was_left(tmp_path: Path) -> None:
     assert check(path).state is State.INTACT
 
 
-def test_a_closed_service_is_not_taken_up(tmp_path: Path) -> None:
-    path = tmp_path / "a.job"
-    recorder = recorder_at(path)
-    editor = editor_at(recorder, "", remember=True)
-    editor.add(done(StepKind.BEFORE))
-    editor.add(ServiceEvent(kind=ServiceKind.COMPLETE))
-    recorder.close()
-    assert not go_on(flags(), SHEET)
-
-
-@pytest.mark.parametrize(
-    "told", [{"record": "b.job"}, {"no_record": True}, {"afresh": True}]
-)
-def test_it_is_taken_up_only_where_nothing_else_was_asked(
-    tmp_path: Path, told: dict[str, object]
-) -> None:
-    begun_at(tmp_path / "a.job")
-    assert not go_on(flags(**told), SHEET)
-    assert go_on(flags(), SHEET) is ("afresh" not in told)
-
-
-def test_another_sheet_or_a_file_that_is_gone_begins_anew(tmp_path: Path) -> None:
-    path = tmp_path / "a.job"
-    begun_at(path)
-    other = Sheet(
-        name="Other", source="invented", window=SHEET.window, service=SHEET.service
-    )
-    assert not go_on(flags(), other)
-    assert not go_on(flags(), BARE)
-    path.unlink()
-    assert not go_on(flags(), SHEET)
-
-
-@pytest.mark.parametrize("text", ["", "[]", "{", '{"x": 3}', "\x00" * 9, "[" * 9999])
-def test_a_broken_memory_is_passed_over(tmp_path: Path, text: str) -> None:
-    where = unfinished_path()
-    where.parent.mkdir(parents=True, exist_ok=True)
-    where.write_text(text)
-    assert unfinished(SHEET) is None
-    begun_at(tmp_path / "a.job")
-    assert unfinished(SHEET) == tmp_path / "a.job"
-
-
-def test_nothing_is_remembered_of_a_demo(tmp_path: Path) -> None:
+def test_what_was_told_is_on_the_disk_before_it_is_shown(tmp_path: Path) -> None:
     recorder = recorder_at(tmp_path / "a.job")
-    editor = editor_at(recorder, "", remember=False)
-    editor.add(done(StepKind.BEFORE))
+    editor = editor_at(recorder, "Kim")
+    for number in range(5):
+        editor.add(done(list(StepKind)[2 + number]))
+        assert len(service_in(tmp_path / "a.job")) == number + 1
     recorder.close()
-    assert unfinished(SHEET) is None
 
 
 def test_without_a_record_it_is_worked_at_all_the_same() -> None:
-    editor = editor_at(None, "", remember=True)
-    editor.add(done(StepKind.BEFORE))
+    editor = editor_for(SHEET, Taker().tell)
+    assert editor is not None
+    editor.add(done(StepKind.PARTS))
     assert last(editor.log, ServiceKind.DONE) is not None
     assert editor_for(BARE, Taker().tell) is None
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bridge.plain_file import SMALL_BYTES, read_plain
+from bridge.session.taken_up import NEW, TakenUp
 from bridge.values.errors import LinkLost, PortError, UsageError
 from bridge.values.sheet import Role, Sheet
 from tui.cli.flags.phone_flags import Outlets, outlets
@@ -17,13 +18,12 @@ from tui.cli.flags.record_flags import Notes, heard, recording
 from tui.cli.flags.wire_log_flag import wire_log
 from tui.feeds.listeners import shared
 from tui.feeds.monitor_feed import Deliver, Hands, MonitorFeed, Watch
-from tui.service.opening import editor_for, told_before
+from tui.service.opening import editor_for
 from tui.settings import Settings, load_settings
 
 if TYPE_CHECKING:
     from bridge.jobfile.recorder import Recorder
     from bridge.link.ports.wire_log import Wrap
-    from bridge.service.log import Log
     from simulators.serve.bench import Bench
 
 DEFAULT_SHEET = "scar-eight-speed"
@@ -44,8 +44,8 @@ class Demo:
     witness: Recorder | None = None
     """Writes the job down; None: nobody does."""
 
-    told: Log = ()
-    """What was told of the service before."""
+    job: TakenUp = NEW
+    """The job so far."""
     hands: Hands = field(default_factory=Hands)
     """Where the screen's marks go."""
 
@@ -74,7 +74,7 @@ class Demo:
             open_port=heard(self.wrap(opener), self.witness),
             deliver=deliver,
             witness=self.witness,
-            told=self.told,
+            taken_up=self.job,
         )
         self.hands.monitor = monitor
         self.hands.lever = lambda place: setattr(bench.car, "selector", place)
@@ -128,13 +128,12 @@ def run(args: Namespace) -> int:
         wire_log(args) as wrap,
         recording(args, sheet, sheet.origin, _source(args), live=False) as record,
     ):
-        witness, notes = record
         demo = Demo(
             sheet=sheet,
             args=args,
             wrap=wrap,
-            witness=witness,
-            told=told_before(witness),
+            witness=record.recorder,
+            job=record.job,
             hands=more.hands,
         )
         watch = shared(demo.watch, more.listeners)
@@ -142,7 +141,7 @@ def run(args: Namespace) -> int:
             from tui.headless.run_json import run_json
 
             return run_json(watch, loop_factory=demo.loop, every_row=True)
-        return _screen(demo, watch, settings, notes, more)
+        return _screen(demo, watch, settings, record.notes, more)
 
 
 def _source(args: Namespace) -> str:
@@ -181,7 +180,7 @@ def _screen(
         notes=notes,
         recorder=demo.witness,
         phone=more.phone,
-        editor=editor_for(demo.sheet, feed.ask, told=demo.told, who=demo.args.who),
+        editor=editor_for(demo.sheet, feed.ask, told=demo.job.told, who=demo.args.who),
         bench=feed,
         at_service=demo.args.service,
     )

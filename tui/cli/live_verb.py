@@ -8,25 +8,17 @@ from argparse import Namespace
 from typing import TYPE_CHECKING
 
 from bridge.level.thermometer import ADVICE
-from bridge.snapshot import Snapshot
 from bridge.values.errors import PortError, UsageError
 from bridge.values.sheet import Sheet
 from tui.cli.flags.phone_flags import Outlets, outlets
 from tui.cli.flags.reach import Reach, reach
-from tui.cli.flags.record_flags import Notes, heard, recording
+from tui.cli.flags.record_flags import Notes, Recording, heard, recording
 from tui.cli.flags.thermometer_flags import hear_lines, thermometer_of
 from tui.cli.flags.wire_log_flag import wire_log
 from tui.feeds.listeners import shared
 from tui.feeds.monitor_feed import Deliver, Hands, MonitorFeed, Watch
-from tui.service.opening import (
-    GOES_ON,
-    editor_for,
-    go_on,
-    remembering,
-    told_before,
-)
+from tui.service.opening import editor_for
 from tui.settings import Settings, load_settings, save_settings
-from tui.step_file import StepFile
 from tui.words import link_wording
 
 if TYPE_CHECKING:
@@ -62,37 +54,25 @@ def run(args: Namespace) -> int:
     by_hand = thermometer_of(args)
     alone = by_hand is not None and by_hand.alone
     adapter = BY_HAND if alone else reach(args, settings.port)
-    resumed = not args.json and go_on(args, sheet)
     with (
         outlets(args, sheet, settings, adapter.port) as more,
         wire_log(args) as wrap,
-        recording(args, sheet, name, adapter.port, live=True) as (witness, notes),
+        recording(args, sheet, name, adapter.port, live=True) as record,
     ):
         hands = more.hands
-        kept = None if args.json else StepFile(sheet)
+        notes, witness = record.notes, record.recorder
         taught = _lesson_file(name, notes) if witness and not alone else None
-        watch = _watch(
-            sheet, adapter, args, wrap, witness, hands, kept, (taught, by_hand)
-        )
+        watch = _watch(sheet, adapter, args, wrap, record, hands, (taught, by_hand))
         watch = shared(watch, more.listeners)
         if args.json:
             return _json(watch, adapter)
         port = settings.port if alone else adapter.port
         chosen = replace(settings, port=port, sheet=name)
         save_settings(chosen)
-        if kept and kept.take_up():
-            notes.say("The level step goes on where it was left: r begins it anew.")
-        if resumed:
-            notes.say(GOES_ON)
         if by_hand is not None:
             notes.say(ADVICE[by_hand.kind])
         feed = MonitorFeed(watch, hands=hands)
-        editor = editor_for(
-            sheet,
-            remembering(sheet, witness, feed.ask),
-            told=told_before(witness),
-            who=args.who,
-        )
+        editor = editor_for(sheet, feed.ask, told=record.job.told, who=args.who)
         return _screen(
             sheet,
             feed,
@@ -109,36 +89,29 @@ def _watch(
     adapter: Reach,
     args: Namespace,
     wrap: Wrap,
-    witness: Recorder | None,
+    record: Recording,
     hands: Hands,
-    kept: StepFile | None,
     beside: tuple[LessonFile | None, Thermometer | None],
 ) -> Watch:
     from bridge.monitor import Monitor
     from bridge.thermal.lesson import NO_LESSONS
 
-    step, told = kept.take_up() if kept else None, told_before(witness)
     taught, by_hand = beside
+    witness = record.recorder
     lessons = taught.recall() if taught else NO_LESSONS
     alone = by_hand is not None and by_hand.alone
 
     async def watch(deliver: Deliver) -> None:
-        def note_and_deliver(snapshot: Snapshot) -> None:
-            if kept:
-                kept.note(snapshot)
-            deliver(snapshot)
-
         monitor = Monitor(
             sheet=sheet,
             open_port=None if alone else heard(wrap(adapter.open), witness),
-            deliver=note_and_deliver,
+            deliver=deliver,
             interval_s=args.interval,
             baud=adapter.search,
             witness=witness,
-            step=step,
             lessons=lessons,
             thermometer=by_hand,
-            told=told,
+            taken_up=record.job,
         )
         hands.monitor = monitor
         typing = _listening(hands, sheet, by_hand) if args.json else None

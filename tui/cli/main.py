@@ -166,7 +166,7 @@ def _unfinished(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--afresh",
         action="store_true",
-        help="begin a new service, even if one was begun and not closed",
+        help="begin a new job, even if one was begun and not closed",
     )
 
 

@@ -6,14 +6,13 @@ from typing import TYPE_CHECKING
 
 from bridge.values.errors import UsageError
 from tui.cli.flags.record_flags import recording
-from tui.service.opening import GOES_ON, editor_for, go_on, remembering, told_before
+from tui.service.opening import editor_for
 
 if TYPE_CHECKING:
     from argparse import Namespace
 
-    from bridge.jobfile.recorder import Recorder
-    from bridge.service.log import Log
     from bridge.values.sheet import Sheet
+    from tui.cli.flags.record_flags import Recording
     from tui.feeds.monitor_feed import Deliver, Hands, Watch
 
 
@@ -34,31 +33,31 @@ def run(args: Namespace) -> int:
             f"{name} tells the level step only: add [steps] with an order, or use live"
         )
     need_terminal()
-    resumed = go_on(args, sheet)
-    with recording(args, sheet, name, "no car", live=True) as (recorder, notes):
-        if resumed:
-            notes.say(GOES_ON)
-        told, hands = told_before(recorder), Hands()
-        feed = MonitorFeed(_watch(sheet, recorder, hands, told), hands=hands)
-        tell = remembering(sheet, recorder, feed.ask)
+    with recording(args, sheet, name, "no car", live=True) as record:
+        hands = Hands()
+        feed = MonitorFeed(_watch(sheet, record, hands), hands=hands)
         return run_on_screen(
             sheet=sheet,
             feed=feed,
             settings=settings,
             source="no car",
-            notes=notes,
-            recorder=recorder,
-            editor=editor_for(sheet, tell, told=told, who=args.who),
+            notes=record.notes,
+            recorder=record.recorder,
+            editor=editor_for(sheet, feed.ask, told=record.job.told, who=args.who),
             no_car=True,
         )
 
 
-def _watch(sheet: Sheet, recorder: Recorder | None, hands: Hands, told: Log) -> Watch:
+def _watch(sheet: Sheet, record: Recording, hands: Hands) -> Watch:
     from bridge.monitor import Monitor
 
     async def watch(deliver: Deliver) -> None:
         monitor = Monitor(
-            sheet=sheet, open_port=None, deliver=deliver, witness=recorder, told=told
+            sheet=sheet,
+            open_port=None,
+            deliver=deliver,
+            witness=record.recorder,
+            taken_up=record.job,
         )
         hands.monitor = monitor
         await monitor.run()

@@ -66,6 +66,13 @@ def as_dict(snapshot: Snapshot, *, utc_s: float | None = None) -> dict[str, Any]
         "step": step_as_dict(snapshot.step),
         "codes": codes_as_dict(snapshot.codes),
         "vin": _vin(snapshot.vin),
+        "carried": {
+            "given_utc_s": {
+                c.value: _rounded(utc_s, 3)
+                for c, utc_s in snapshot.carried.given_utc_s.items()
+            },
+            "other_car": snapshot.carried.other_car,
+        },
         "doubts": [
             {"reason": d.reason.value, "words": d.words} for d in snapshot.doubts
         ],

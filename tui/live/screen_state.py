@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, assert_never
 
+from bridge.level.gate import PERSONS
 from bridge.level.step.step_values import Phase
 from bridge.snapshot import Snapshot
 from bridge.values.conditions import ConditionName, ConditionState, Verdict
@@ -319,7 +320,15 @@ def _why(name: ConditionName, snapshot: Snapshot, view: View) -> str:
         ),
         ConditionName.SELECTOR: lambda: figures.clean(snapshot.selector or _BY_WORD),
     }.get(name)
-    return word() if word is not None else _BY_WORD
+    said = word() if word is not None else _BY_WORD
+    return said if said != _BY_WORD else _given(name, snapshot)
+
+
+def _given(name: ConditionName, snapshot: Snapshot) -> str:
+    """Say that the person confirmed it, and when, if that was before this run."""
+    found = {n: c for c, (n, _) in PERSONS.items()}.get(name)
+    utc_s = snapshot.carried.given_utc_s.get(found) if found else None
+    return _BY_WORD if utc_s is None else f"{_BY_WORD} {figures.moment(utc_s)}"
 
 
 _BY_WORD = "you confirmed it"

@@ -22,6 +22,7 @@ from tui.service.pages.page_model import ItemAction
 if TYPE_CHECKING:
     from bridge.snapshot import Snapshot
     from bridge.values.sheet import Signal
+    from tui.live.notebook import Look
     from tui.live.screen_state import Board
     from tui.service.log_editor import LogEditor
     from tui.service.service_screen import ServiceScreen
@@ -44,6 +45,12 @@ LIVE_KEYS = frozenset(
 """Actions of the live screen whose keys mean something else in the service."""
 
 
+OTHER_CAR = (
+    "Another car answers than the one this job was begun at: what was confirmed there "
+    "does not count here. Quit, and start with --afresh."
+)
+
+
 class BenchCar(Protocol):
     """What the person can do to a simulated car from the screen."""
 
@@ -63,11 +70,17 @@ class ServiceHost(App[int]):
     """True: there is no live side at all, only the steps."""
     at_service = False
     """True: turn to the service as soon as the cautions are read."""
+    _warned = False
+    """Whether it was said that this is another car."""
     _opened: ServiceScreen | None = None
     _left_at: StepKind | None = None
     """The step the service screen was left at."""
     bench: BenchCar | None = None
     """The simulated car; None: a real one."""
+
+    def say_over(self, sentence: str, look: Look) -> None:
+        """Show a sentence over the figures for a while; from any thread."""
+        raise NotImplementedError
 
     def live_snapshot(self) -> Snapshot | None:
         """Return the newest snapshot, only while it is live."""
@@ -132,9 +145,18 @@ class ServiceHost(App[int]):
 
     def show_service(self, board: Board) -> None:
         """Hand on what the live side shows."""
+        self._warn_of_other_car()
         screen = self.service_screen
         if screen is not None and screen.is_mounted:
             screen.show(board, self.live_snapshot(), no_car=self.no_car)
+
+    def _warn_of_other_car(self) -> None:
+        """Say it once where a job goes on at another car than it was begun at."""
+        snapshot = self.live_snapshot()
+        if self._warned or snapshot is None or not snapshot.carried.other_car:
+            return
+        self._warned = True
+        self.say_over(OTHER_CAR, "warning")
 
     # What items ask for
 

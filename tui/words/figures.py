@@ -6,6 +6,7 @@ as ``UNKNOWN``: such a number is never shown.
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from math import ceil, floor, isfinite
 from typing import Literal
 
@@ -162,6 +163,15 @@ def percent(chance: float | None) -> str:
     if 0 < value < 0.01:
         return "under 1 %"
     return "over 99 %" if 0.99 < value < 1 else f"{value * 100:.0f} %"
+
+
+def moment(utc_s: float) -> str:
+    """Write a moment as date and time where the person is; '--' where there is none."""
+    try:
+        here = datetime.fromtimestamp(utc_s, UTC).astimezone()
+    except (OverflowError, OSError, ValueError):
+        return UNKNOWN
+    return f"{here:%Y-%m-%d %H:%M}"
 
 
 def quantity(

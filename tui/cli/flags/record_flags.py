@@ -5,9 +5,11 @@ from __future__ import annotations
 import contextlib
 import sys
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from bridge.session.taken_up import NEW, TakenUp
 from bridge.values.errors import UsageError
 
 if TYPE_CHECKING:
@@ -16,6 +18,16 @@ if TYPE_CHECKING:
     from bridge.jobfile.recorder import Job, Recorder
     from bridge.link.ports.wire_log import Opener
     from bridge.values.sheet import Sheet
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recording:
+    """A job being recorded, or not."""
+
+    recorder: Recorder | None
+    notes: Notes
+    job: TakenUp
+    """What the file holds already; nothing where it is new, or there is none."""
 
 
 class Notes:
@@ -65,10 +77,11 @@ def heard(opener: Opener, recorder: Recorder | None) -> Opener:
 @contextlib.contextmanager
 def recording(
     args: Namespace, sheet: Sheet, name: str, source: str, *, live: bool
-) -> Iterator[tuple[Recorder | None, Notes]]:
-    """Give the recorder the flags ask for, or None, and where its notes go.
+) -> Iterator[Recording]:
+    """Give the recorder the flags ask for, where its notes go, and the job so far.
 
-    ``name``: how the sheet was asked for. ``live``: record without being asked to.
+    ``name``: how the sheet was asked for. ``live``: record without being asked to,
+    and go on with the job that is open.
 
     Raises:
         UsageError, JobError: the file that ``--record`` names cannot be used.
@@ -76,12 +89,14 @@ def recording(
     notes = Notes(at_once=args.json)
     wanted = args.record is not None or (live and not args.no_record)
     odometer = _odometer(args, wanted=wanted)
-    job = _job(sheet, name, source, simulated=not live) if wanted else None
-    recorder = _start(args.record, name, job, notes) if job else None
+    job = _job(args, sheet, name, source, simulated=not live) if wanted else None
+    asked = _asked(args, job) if job else None
+    recorder = _start(asked, name, job, notes) if job else None
     if recorder is not None and odometer is not None:
         recorder.note_event("odometer", odometer)
+    so_far = _so_far(recorder, job, notes) if recorder and job else NEW
     try:
-        yield recorder, notes
+        yield Recording(recorder=recorder, notes=notes, job=so_far)
     finally:
         notes.over()
         if recorder is not None and recorder.close() and not args.json:
@@ -146,7 +161,44 @@ def _path(asked: str | None, name: str) -> Path:
     return new_path(name, where, utc_s=time.time())
 
 
-def _job(sheet: Sheet, name: str, source: str, *, simulated: bool) -> Job:
+def _asked(args: Namespace, job: Job) -> str | None:
+    """Return the file to record into: the one that is named, or the open job's.
+
+    Raises:
+        UsageError: a job that is there is to go on, and to begin afresh.
+    """
+    import time
+
+    from bridge.jobfile.open_job import is_open, open_job
+    from tui.cli.flags.older_memory import job_from_before
+
+    asked: str | None = args.record
+    if asked and job.afresh and Path(asked).is_file():
+        raise UsageError(
+            f"{asked} is there already, and --afresh begins a new job: name another "
+            "file, or leave --afresh out"
+        )
+    if asked is not None or job.simulated or job.afresh:
+        return asked
+    now_s, noted = time.time(), job_from_before(job.sheet)
+    if noted is not None and is_open(noted, job.sheet_text, now_utc_s=now_s):
+        return str(noted)
+    found = open_job(job.sheet_text, None, now_utc_s=now_s)
+    return None if found is None else str(found)
+
+
+def _so_far(recorder: Recorder, job: Job, notes: Notes) -> TakenUp:
+    from bridge.jobfile.taking_up import taken_up
+
+    found = taken_up(recorder.path, job.sheet, job.sheet_text)
+    if found.says:
+        notes.say(f"{found.says} --afresh begins a new job.")
+    return found
+
+
+def _job(
+    args: Namespace, sheet: Sheet, name: str, source: str, *, simulated: bool
+) -> Job:
     from bridge.jobfile.recorder import Job
     from bridge.sheets import find_sheet
     from tui.cli.main import VERSION
@@ -157,6 +209,7 @@ def _job(sheet: Sheet, name: str, source: str, *, simulated: bool) -> Job:
         tool=f"sumpgate {VERSION}",
         source=source,
         simulated=simulated,
+        afresh=getattr(args, "afresh", False),
     )
 
 

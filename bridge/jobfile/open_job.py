@@ -1,0 +1,105 @@
+"""Which job of a folder is to be gone on with: the newest that is not at its end."""
+
+from __future__ import annotations
+
+import sqlite3
+from hashlib import sha256
+from typing import TYPE_CHECKING, Any
+
+from bridge.jobfile.file.chain import from_body
+from bridge.jobfile.file.format import Kind
+from bridge.jobfile.file.lock import guard, release
+from bridge.jobfile.file.reader import reading
+from bridge.jobfile.file.store import JobError
+from bridge.jobfile.job_folder import job_files
+from bridge.jobfile.service_log import service_in
+from bridge.level.step.step_values import OPEN_PHASES, Phase
+from bridge.service.log import is_complete
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+SERVICE_AWAY_S = 30 * 86400.0
+"""A service may rest so long: parts are waited for."""
+STEP_AWAY_S = 3600.0
+"""A level step that was left with the plug in is begun anew after that."""
+PLUG_AWAY_S = 86400.0
+"""A plug that was left out is asked about for so long."""
+
+
+def open_job(sheet_text: str, where: Path | None, *, now_utc_s: float) -> Path | None:
+    """Return the job on this sheet to go on with; None: there is none.
+
+    It is the newest in the folder, of a real car, that nobody is recording, that has
+    no end yet: a service that was begun and not closed, a plug that is out, a level
+    step under way. One that was begun afresh ends the search: what is older is over.
+    """
+    for path in reversed(job_files(where)):
+        job = _glanced_at(path, sheet_text, now_utc_s)
+        if job is None:
+            continue
+        if job.is_open and _is_free(path):
+            return path
+        if job.start.get("afresh"):
+            return None
+    return None
+
+
+def is_open(path: Path, sheet_text: str, *, now_utc_s: float) -> bool:
+    """Return whether this very job on this sheet is to be gone on with."""
+    job = _glanced_at(path, sheet_text, now_utc_s)
+    return job is not None and job.is_open and _is_free(path)
+
+
+def _glanced_at(path: Path, sheet_text: str, now_utc_s: float) -> _Job | None:
+    """Return what a glance tells of a real car's job on this sheet; else None."""
+    wanted = sha256(sheet_text.encode("utf-8")).hexdigest()
+    try:
+        job = _Job(path, now_utc_s)
+    except (JobError, OSError, sqlite3.Error, ValueError, KeyError, TypeError):
+        return None
+    return None if job.sheet != wanted or job.start.get("simulated") else job
+
+
+class _Job:
+    """What a glance at a job file tells of whether it is over."""
+
+    def __init__(self, path: Path, now_utc_s: float) -> None:
+        with reading(path) as db:
+            asked = "SELECT body FROM event WHERE kind = ? ORDER BY seq"
+            self.start = _newest(db, asked, Kind.START)
+            self._step = _newest(db, asked, Kind.STEP)
+            marks = "SELECT count(*) FROM event WHERE kind = ?"
+            (self._marks,) = db.execute(marks, (Kind.MARK,)).fetchone()
+            asked = "SELECT max(utc_s) FROM event"
+            self._away_s = now_utc_s - float(db.execute(asked).fetchone()[0])
+            asked = "SELECT kind FROM event ORDER BY seq DESC LIMIT 1"
+            self._ended = db.execute(asked).fetchone()[0] == Kind.END
+        self._told = service_in(path)
+        self.sheet = self.start["sheet"]["sha256"]
+
+    @property
+    def is_open(self) -> bool:
+        """Whether there is something to go on with."""
+        if self._away_s < 0:
+            return False
+        phase = str(self._step.get("phase", ""))
+        if self._told:
+            return not is_complete(self._told) and self._away_s <= SERVICE_AWAY_S
+        if phase in OPEN_PHASES:
+            return self._away_s <= PLUG_AWAY_S
+        under_way = self._marks > 0 and phase != Phase.JUDGED and not self._ended
+        return under_way and self._away_s <= STEP_AWAY_S
+
+
+def _newest(db: sqlite3.Connection, asked: str, kind: Kind) -> dict[str, Any]:
+    found = db.execute(asked, (kind,)).fetchall()
+    return from_body(found[-1][0]) if found else {}
+
+
+def _is_free(path: Path) -> bool:
+    try:
+        release(guard(path))
+    except BlockingIOError:
+        return False
+    return True
