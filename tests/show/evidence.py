@@ -20,6 +20,7 @@ from evidence_disk import full_disk
 from evidence_hostile import hostile
 from evidence_job import Person, complain, job, run_job, whole_job
 from evidence_kill import killed
+from evidence_pages import pages
 from evidence_tamper import tampered
 
 from bridge.jobfile.file.check import State, check
@@ -83,6 +84,7 @@ def main() -> int:
             lambda: killed(folder, misses, seed=seed, runs=6 if quick else 300),
             lambda: tampered(folder, misses, seed=seed, runs=66 if quick else 550),
             lambda: hostile(folder, misses, seed=seed, runs=24 if quick else 500),
+            lambda: pages(misses, seed=seed, runs=50 if quick else 1000),
             lambda: full_disk(folder, misses),
             lambda: day(folder, misses, hours=1.0 if quick else 24.0),
             lambda: replayed(

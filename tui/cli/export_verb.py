@@ -14,7 +14,7 @@ from bridge.jobfile import export
 from bridge.jobfile.file.check import Finding
 from bridge.jobfile.job_folder import find_job
 from bridge.values.errors import UsageError
-from tui.cli.report_verb import need_free
+from tui.cli.files_made import need_free
 
 
 def run(args: Namespace) -> int:
@@ -46,6 +46,11 @@ _CSV_ENDS = ("-readings.csv", "-events.csv", "-csv-metadata.json")
 
 
 def _csv(path: Path, folder: Path) -> tuple[list[Path], Finding]:
+    return csv_into(folder, path)
+
+
+def csv_into(folder: Path, path: Path) -> tuple[list[Path], Finding]:
+    """Write a job's tables and their description into a folder; raises OSError."""
     readings, events, described = _names("csv", path.stem, folder)
     with _whole(readings) as first, _whole(events) as second:
         finding = export.to_csv(path, first, second)

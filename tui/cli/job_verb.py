@@ -42,6 +42,27 @@ def _list(_: Namespace) -> int:
     return 0
 
 
+def _find(args: Namespace) -> int:
+    """List the jobs a text occurs in; exit code 2 if it is in none."""
+    from bridge.jobfile.report.compose import compose
+    from bridge.jobfile.report.report_text import as_text
+    from bridge.jobfile.report.summary import glance, tell
+    from bridge.units import Units
+
+    wanted, found = args.text.casefold(), 0
+    for path in job_files():
+        try:
+            told = as_text(compose(tell(path), Units.METRIC))
+            if wanted in f"{path.stem} {told}".casefold():
+                found += 1
+                print(f"{path.stem:44} {glance(path)}")
+        except JobError as problem:
+            print(f"sumpgate: note: {path.stem}: {problem}", file=sys.stderr)
+    if not found:
+        print(f"no job in {folder()} holds that")
+    return 0 if found else 2
+
+
 def _show(args: Namespace) -> int:
     from bridge.jobfile.report.compose import compose
     from bridge.jobfile.report.report_text import as_text
@@ -177,6 +198,7 @@ def _positive(args: Namespace, flag: str, dimension: Dimension) -> float:
 
 _ACTIONS = {
     "list": _list,
+    "find": _find,
     "show": _show,
     "check": _check,
     "close": _close,

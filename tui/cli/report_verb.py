@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 from argparse import Namespace
 from pathlib import Path
 
-from bridge.jobfile.job_folder import SUFFIX, find_job
+from bridge.jobfile.job_folder import find_job
 from bridge.jobfile.report.compose import compose
+from bridge.jobfile.report.document import Document
+from bridge.jobfile.report.field_words import here
 from bridge.jobfile.report.report_html import as_html
 from bridge.jobfile.report.summary import tell
 from bridge.values.errors import UsageError
+from tui.cli.files_made import need_free, put
 from tui.cli.flags.units_flag import units_of
 
 
@@ -19,7 +20,25 @@ def run(args: Namespace) -> int:
     """Write the report; say where it is, and whether the record is intact."""
     path = find_job(args.job)
     story = tell(path, photos=args.photos)
-    document = compose(story, units_of(args.units))
+    units = units_of(args.units)
+    document = compose(story, units, local=here, anonymous=args.anonymous)
+    if args.to:
+        from tui.cli.hand_on import hand_on
+
+        page = hand_on(args, path, story, document)
+    else:
+        page = _alone(args, path, document)
+    print(f"the record is {story.intact.sentence}")
+    if args.open:
+        import webbrowser
+
+        if not webbrowser.open(page.resolve().as_uri()):
+            raise UsageError(f"no browser could be started: open {page} yourself")
+    return 0
+
+
+def _alone(args: Namespace, path: Path, document: Document) -> Path:
+    """Write the page, and the PDF beside it where that is wanted."""
     page = Path(args.out) if args.out else Path(f"{path.stem}.html")
     if page.suffix.lower() not in (".html", ".htm"):
         raise UsageError(f"--out {page} must end in .html: the PDF goes beside it")
@@ -33,40 +52,4 @@ def run(args: Namespace) -> int:
 
         put(beside, as_pdf(document, args.paper))
         print(beside)
-    print(f"the record is {story.intact.sentence}")
-    return 0
-
-
-def need_free(*paths: Path, force: bool) -> None:
-    """Refuse to write over what is there; raises UsageError naming the first."""
-    for path in paths:
-        if not force and os.path.lexists(path):
-            raise UsageError(
-                f"{path} is there already: name another with --out, or say --force "
-                "to write over it"
-            )
-
-
-def put(path: Path, content: bytes) -> None:
-    """Write a file whole or not at all, for its owner alone; never over a job file.
-
-    Raises UsageError where it cannot be written.
-    """
-    if path.suffix == SUFFIX:
-        raise UsageError(f"{path} would be a job file: name another")
-    made: Path | None = None
-    try:
-        with tempfile.NamedTemporaryFile(
-            dir=path.parent, prefix=".report-", delete=False
-        ) as file:
-            made = Path(file.name)
-            file.write(content)
-        made.replace(path)
-    except OSError as problem:
-        if made is not None:
-            made.unlink(missing_ok=True)
-        why = problem.strerror or problem
-        raise UsageError(
-            f"{path} cannot be written ({why}): name a file in a folder you may "
-            "write to with --out"
-        ) from None
+    return page

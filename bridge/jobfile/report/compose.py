@@ -14,8 +14,16 @@ from bridge.jobfile.report import (
     service_section,
     work_section,
 )
-from bridge.jobfile.report.document import Document, Items, Para, Section, Tone
-from bridge.jobfile.report.field_words import moment_utc, text
+from bridge.jobfile.report.document import (
+    Document,
+    Items,
+    Para,
+    Section,
+    Tone,
+    without,
+)
+from bridge.jobfile.report.field_words import Local, moment_utc, text
+from bridge.jobfile.report.page_one import page_one
 from bridge.jobfile.report.summary import Story
 from bridge.units import Units
 
@@ -28,10 +36,21 @@ _TONES = {
 }
 
 
-def compose(story: Story, units: Units) -> Document:
-    """Return the report of a job in a person's units."""
+def compose(
+    story: Story,
+    units: Units,
+    *,
+    local: Local | None = None,
+    anonymous: bool = False,
+) -> Document:
+    """Return the report of a job in a person's units.
+
+    ``local`` tells local time beside UTC; ``anonymous`` leaves the vehicle's number
+    out, wherever it stands, and says so.
+    """
     told = service_section.Told(story)
     parts: tuple[tuple[str, Callable[[], Section | tuple[Section, ...]]], ...] = (
+        ("In short", lambda: page_one(story, told, units, _open(story, told), local)),
         ("The level", lambda: level_section.level(story, units)),
         ("The temperature", lambda: level_section.trace(story, units)),
         ("Conditions", lambda: level_section.conditions(story, units)),
@@ -49,14 +68,27 @@ def compose(story: Story, units: Units) -> Document:
     sheet = story.sheet
     bench = "SIMULATED, not a real car. " if story.start.get("simulated") else ""
     began = moment_utc(story.began_utc_s)
-    return Document(
+    left = f". {ANONYMOUS}" if anonymous else ""
+    document = Document(
         title="Fluid level job",
-        subtitle=f"{bench}{text(sheet.get('name'))}, {began}",
+        subtitle=f"{bench}{text(sheet.get('name'))}, {began}{left}",
         sections=sections,
         footer=f"Job file {story.path.name}. The maker's procedure and figures come "
         "first; this report says what was measured, not that the car is safe.",
         date_utc_s=story.ended_utc_s,
+        digest=story.intact.head,
     )
+    return without(document, _numbers(story)) if anonymous else document
+
+
+ANONYMOUS = "The vehicle number is left out of this report."
+
+
+def _numbers(story: Story) -> set[str]:
+    """Return every number of a vehicle the record holds."""
+    told = [m.told.get("text") for m in story.of("vin")]
+    kept = [e.car.vin for e in story.log if e.car is not None and e.car.vin]
+    return {v for v in (*told, *kept) if isinstance(v, str)}
 
 
 def _made(
@@ -153,8 +185,8 @@ _BY_SERVICE = frozenset({"volume", "fastener", "old-fluid", "odometer", "next-du
 """What a service lists by itself, more exactly."""
 
 
-def not_done(story: Story, told: service_section.Told) -> Section:
-    """Return what the file does not hold."""
+def _open(story: Story, told: service_section.Told) -> list[str]:
+    """Return a line for each thing nobody did or told."""
     lines = [
         what
         for kind, what in _WANTED
@@ -164,7 +196,12 @@ def not_done(story: Story, told: service_section.Told) -> Section:
         lines.append("trouble codes after the job: they were read once only")
     if not story.go:
         lines.append("GO was never shown")
-    lines += service_section.lacking(told)
+    return [*lines, *service_section.lacking(told)]
+
+
+def not_done(story: Story, told: service_section.Told) -> Section:
+    """Return what the file does not hold."""
+    lines = _open(story, told)
     closed = [Para(text=service_section.closed(told))] if told else []
     if not lines:
         nothing = Para(text="Nothing is missing from the record.")

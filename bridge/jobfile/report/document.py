@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import re
+from collections.abc import Collection
+from dataclasses import dataclass, fields, is_dataclass
 from enum import StrEnum
+from typing import Any
 
 from bridge.jobfile.report.report_plot import Plot
+
+LEFT_OUT = "[left out]"
 
 
 class Tone(StrEnum):
@@ -59,6 +64,8 @@ class Section:
 
     heading: str
     blocks: tuple[Block, ...]
+    ends_page: bool = False
+    """On paper the next section begins a page of its own."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,3 +78,29 @@ class Document:
     footer: str
     date_utc_s: float | None = None
     """When the job ended; None: not known."""
+    digest: str = ""
+    """The hash of the job's last event, which stands on every page."""
+
+
+def without(document: Document, secrets: Collection[str]) -> Document:
+    """Return a report in which some words are left out, wherever they stand."""
+    found = [s for s in secrets if s.strip()]
+    if not found:
+        return document
+    longest_first = sorted(found, key=len, reverse=True)
+    pattern = re.compile("|".join(map(re.escape, longest_first)), re.IGNORECASE)
+
+    def cleared(value: Any) -> Any:
+        if isinstance(value, StrEnum):
+            return value
+        if isinstance(value, str):
+            return pattern.sub(LEFT_OUT, value)
+        if isinstance(value, tuple):
+            return tuple(map(cleared, value))
+        if is_dataclass(value) and not isinstance(value, type):
+            told = {f.name: cleared(getattr(value, f.name)) for f in fields(value)}
+            return type(value)(**told)
+        return value
+
+    made: Document = cleared(document)
+    return made

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from collections.abc import Callable
 from typing import Any
 
 from bridge.units import (
@@ -67,6 +68,30 @@ def moment_utc(utc_s: float | None) -> str:
     except (OverflowError, OSError, ValueError):
         return ABSENT
     return f"{moment:%Y-%m-%d %H:%M:%S} UTC"
+
+
+Local = Callable[[float], dt.datetime]
+"""From seconds since 1970 in UTC to the wall clock where the report is read, with its
+zone; it may raise for what no clock shows."""
+
+
+def here(utc_s: float) -> dt.datetime:
+    """Return a moment as this machine's wall clock shows it, with its zone."""
+    return dt.datetime.fromtimestamp(utc_s, dt.UTC).astimezone()
+
+
+def moment_both(utc_s: float | None, local: Local | None) -> str:
+    """Return a moment in local time with its zone, and in UTC beside it."""
+    told = moment_utc(utc_s)
+    if local is None or utc_s is None or told == ABSENT:
+        return told
+    try:
+        moment = local(utc_s)
+    except (OverflowError, OSError, ValueError):
+        return told
+    offset = moment.strftime("%z")
+    zone = f"UTC{offset[:3]}:{offset[3:5]}" if offset.strip("+-0") else "UTC"
+    return told if zone == "UTC" else f"{moment:%Y-%m-%d %H:%M} {zone} ({told})"
 
 
 def after(at_s: float) -> str:

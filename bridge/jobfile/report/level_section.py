@@ -101,7 +101,7 @@ def _judgement(last: Moment, units: Units) -> Table:
         ("Opened while GO was shown", yes_no(told.get("on_go"))),
         ("Chance that it had settled", _percent(share)),
         ("Nobody marked what ran", yes_no(told.get("timer_only"))),
-        ("What the temperature makes of the level", _error(error, units)),
+        ("What the temperature makes of the level", level_error(error, units)),
         ("The same as a height", _height(height, units)),
         ("Added in the level step", volume(told.get("added_ml"), units)),
     )
@@ -124,7 +124,8 @@ def _percent(share: float | None) -> str:
     return ABSENT if share is None else f"{100.0 * share:.0f} %"
 
 
-def _error(error: dict[str, object], units: Units) -> str:
+def level_error(error: dict[str, object], units: Units) -> str:
+    """Return what the fluid's temperature makes of the level, as an amount."""
     value = number(error.get("volume_ml"))
     if value is None:
         return ABSENT

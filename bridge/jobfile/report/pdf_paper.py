@@ -130,7 +130,7 @@ def _lay_out(
         if canvas.getPageNumber() == 1:
             _describe(canvas, imprint)
         of = f" of {pages}" if pages else ""
-        canvas.setFont(PLAIN, 8)
+        canvas.setFont(PLAIN, 7)
         canvas.drawString(
             MARGIN, 24, f"{imprint.foot}, page {canvas.getPageNumber()}{of}"
         )

@@ -46,7 +46,8 @@ svg { width: 100%; height: auto; display: block; font: 8px sans-serif; }
 .mark { stroke: #6b0f0f; stroke-width: .9; stroke-dasharray: 1.5 1.5; }
 text { fill: #1b1b1b; }
 @page { margin: 15mm; }
-@media print { body { max-width: none; padding: 0; font-size: 10pt; }
+@media print { .ends-page { break-after: page; }
+  body { max-width: none; padding: 0; font-size: 10pt; }
   * { print-color-adjust: exact; -webkit-print-color-adjust: exact; } }
 """
 _TONE_WORDS = {Tone.GOOD: "✓ ", Tone.DOUBT: "? ", Tone.BAD: "✗ ", Tone.PLAIN: ""}
@@ -60,16 +61,28 @@ def as_html(document: Document) -> str:
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>{title}: {escape(document.subtitle)}</title>\n"
-        f"<style>\n{STYLE}</style>\n</head>\n<body>\n<header>\n<h1>{title}</h1>\n"
+        f"<style>\n{STYLE}{_foot(document)}</style>\n</head>\n<body>\n<header>\n<h1>{title}</h1>\n"
         f"<p>{escape(document.subtitle)}</p>\n</header>\n<main>\n{body}\n</main>\n"
         f"<footer>\n<p>{escape(document.footer)}</p>\n</footer>\n</body>\n</html>\n"
     )
 
 
+def _foot(document: Document) -> str:
+    """Return what stands on every printed page: its number and the job's digest."""
+    digest = "".join(c for c in document.digest if c in "0123456789abcdef")
+    return (
+        '@page { @bottom-left { font: 7pt sans-serif; content: "job '
+        f'{digest}, page " counter(page) " of " counter(pages); }} }}\n'
+        if digest
+        else ""
+    )
+
+
 def _section(section: Section, index: int) -> str:
     blocks = "\n".join(_block(b) for b in section.blocks)
+    ends = ' class="ends-page"' if section.ends_page else ""
     return (
-        f'<section aria-labelledby="s{index}">\n'
+        f'<section aria-labelledby="s{index}"{ends}>\n'
         f'<h2 id="s{index}">{escape(section.heading)}</h2>\n{blocks}\n</section>'
     )
 

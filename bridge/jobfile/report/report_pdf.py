@@ -9,7 +9,7 @@ from xml.sax.saxutils import escape
 
 from reportlab.lib.colors import Color
 from reportlab.lib.styles import ParagraphStyle
-from reportlab.platypus import CondPageBreak, Flowable, Paragraph, Spacer
+from reportlab.platypus import CondPageBreak, Flowable, PageBreak, Paragraph, Spacer
 from reportlab.platypus import Table as Grid
 
 from bridge.jobfile.report import pdf_paper
@@ -58,7 +58,7 @@ def as_pdf(document: Document, paper: str = "a4") -> bytes:
     title = f"{document.title}: {document.subtitle}"
     imprint = Imprint(
         title=pdf_paper.spelled(title)[0],
-        foot=pdf_paper.spelled(document.title)[0],
+        foot=f"job {document.digest}" if document.digest else document.title,
         date_utc_s=document.date_utc_s,
     )
     return pdf_paper.write(lambda room: _Story(room).of(document), imprint, paper=paper)
@@ -104,6 +104,7 @@ class _Story:
         ]
         for index, section in enumerate(document.sections, 1):
             story += self._section(section, f"s{index}")
+            story += [PageBreak()] if section.ends_page else []
         story += [Spacer(0, 8), self._words(document.footer, _Look(size=7.5))]
         if self._spelled:
             story.append(self._words(SPELLED, _Look(size=7.5)))

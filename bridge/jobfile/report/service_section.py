@@ -194,7 +194,7 @@ def _balance(told: Told, units: Units) -> list[Block]:
 
 def _plugs(told: Told, units: Units) -> Section:
     rows = tuple(
-        (text(f.name), _tick(f, tick, units), *_when(_ticked(told, f, tick)))
+        (text(f.name), _tick(f, tick, units), *_when(ticked(told, f, tick)))
         for f in told.service.fasteners
         for tick in ticks_wanted(f)
     )
@@ -206,7 +206,8 @@ def _plugs(told: Told, units: Units) -> Section:
     )
 
 
-def _ticked(told: Told, fastener: Fastener, tick: Tick) -> ServiceEvent | None:
+def ticked(told: Told, fastener: Fastener, tick: Tick) -> ServiceEvent | None:
+    """Return the last time something at a fastener was ticked off; None: never."""
     found = [
         e
         for e in of(told.log, ServiceKind.TICKED)

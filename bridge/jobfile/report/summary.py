@@ -90,12 +90,11 @@ class Story:
         stands = step.told if step and "added_ml" in step.told else judgement
         before = [m for m in self.of(Kind.SERVICE) if judged and m.seq < judged.seq]
         found = {o.value: o for o in Outcome}
-        confirmed = {c.value: c for c in Confirmation}
+        told = stands.get("confirmed")
+        met = told if isinstance(told, list) else []
         return LevelFacts(
-            confirmed=tuple(
-                confirmed[c] for c in stands.get("confirmed", []) if c in confirmed
-            ),
-            added_ml=float(stands.get("added_ml") or 0.0),
+            confirmed=tuple(c for c in Confirmation if c.value in met),
+            added_ml=number(stands.get("added_ml")) or 0.0,
             outcome=found.get(str(judgement.get("outcome"))),
             since=len(before),
         )

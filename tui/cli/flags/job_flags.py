@@ -54,6 +54,17 @@ def _add_report(verbs: Any) -> None:
         "--pdf", action="store_true", help="the same as PDF, beside the page"
     )
     report.add_argument("--paper", choices=("a4", "letter"), default="a4")
+    report.add_argument(
+        "--to",
+        metavar="FOLDER",
+        help="hand it on: page, PDF, tables, calendar file and the job, with checksums",
+    )
+    report.add_argument(
+        "--anonymous",
+        action="store_true",
+        help="leave the vehicle number out, and with --to the job itself",
+    )
+    report.add_argument("--open", action="store_true", help="show it in the browser")
     _photos(report)
     _force(report)
     _units(report)
@@ -73,6 +84,10 @@ def _add_job(verbs: Any) -> None:
     job = verbs.add_parser("job", help="list, show, check, compare, add to, delete")
     actions = job.add_subparsers(dest="action", required=True, metavar="ACTION")
     actions.add_parser("list", help="the jobs in the usual folder")
+    find = actions.add_parser("find", help="those of them a word occurs in")
+    find.add_argument(
+        "text", help="part of a vehicle number, sheet, date, result, note or name"
+    )
     for name, what in (
         ("show", "what is in a job, in short"),
         ("check", "intact, changed or cut off?"),

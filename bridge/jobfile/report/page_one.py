@@ -1,0 +1,203 @@
+"""The report's first page: whose car, what was done, what came of it, who signs. Pure.
+
+It says nothing that does not stand further back with its evidence.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from bridge.jobfile.file.check import State
+from bridge.jobfile.report.document import Block, Items, Para, Section, Table, Tone
+from bridge.jobfile.report.field_words import (
+    Local,
+    moment_both,
+    number,
+    of,
+    plain,
+    text,
+    volume,
+)
+from bridge.jobfile.report.level_section import OUTCOMES, level_error
+from bridge.jobfile.report.service_section import Told, ticked
+from bridge.jobfile.report.summary import Moment, Story
+from bridge.service import sums
+from bridge.service.balance import VERDICT_TEXT, Verdict
+from bridge.service.fastening import ticks_wanted
+from bridge.service.log import last
+from bridge.service.log import of as of_kind
+from bridge.service.old_fluid import Severity, meanings
+from bridge.units import ABSENT, Units, show_distance, show_torque
+from bridge.values.service_events import ServiceKind
+from bridge.values.service_sheet import Tick
+
+MOST_LINES = 8
+"""Of what is open so much is told here; the rest further back."""
+_SIGN = "_" * 26
+
+
+def page_one(
+    story: Story, told: Told, units: Units, opened: list[str], local: Local | None
+) -> Section:
+    """Return the first page; ``opened``: what was not done or not recorded."""
+    blocks: list[Block] = [
+        _whose(story, told, units, local),
+        *_level(story, units),
+        _fluid(story, told, units),
+        _torques(story, told, units),
+        *_against(story, told),
+        *_open(opened),
+        Para(text=f"Next due: {_due(story, told, units)}"),
+        Para(text=f"Work done by {_SIGN}   date {_SIGN[:12]}"),
+        Para(text=f"Handed over to {_SIGN}   date {_SIGN[:12]}"),
+    ]
+    return Section(heading="In short", blocks=tuple(blocks), ends_page=True)
+
+
+def _whose(story: Story, told: Told, units: Units, local: Local | None) -> Table:
+    odometer, vin = story.last("odometer"), story.last("vin")
+    km = number(odometer.told.get("km")) if odometer else None
+    who = dict.fromkeys(e.who for e in told.log if e.who)
+    rows = (
+        ("Vehicle number", text(vin.told.get("text")) if vin else ABSENT),
+        ("Odometer", show_distance(km, units)),
+        ("Gearbox", text(story.sheet.get("name"))),
+        ("Began", moment_both(story.began_utc_s, local)),
+        ("Ended", moment_both(story.ended_utc_s, local)),
+        ("Work by", ", ".join(map(text, who)) or ABSENT),
+    )
+    return Table(caption="Car and job", head=("What", "Told"), rows=rows)
+
+
+def _level(story: Story, units: Units) -> Iterator[Para]:
+    judged = story.last("judgement")
+    outcome = judged.told.get("outcome") if judged else None
+    if judged is None or not outcome:
+        yield Para(text="Level: not judged, it is not proven.", tone=Tone.DOUBT)
+        return
+    sentence, tone = OUTCOMES.get(str(outcome), (plain(outcome), Tone.DOUBT))
+    yield Para(text=f"Level: {sentence}", tone=tone)
+    by = level_error(of(judged.told, "error"), units)
+    if by != ABSENT:
+        yield Para(text=f"What the fluid's temperature makes of the level: {by}.")
+
+
+def _fluid(story: Story, told: Told, units: Units) -> Block:
+    done = sums.balance_of(told.sheet, told.log) if told else ""
+    if isinstance(done, str):
+        return _as_measured(story, units, done)
+    if not done.pours and not done.out.ml:  # what was typed later stands by itself
+        return _as_measured(story, units, "")
+    rows = tuple(
+        (what, volume(amount.ml, units), f"± {volume(amount.expanded_ml, units)}")
+        for what, amount in (
+            ("Came out", done.out),
+            ("Went in", done.put_in),
+            ("Ran off at the level", done.ran_off),
+            ("More in it than before (below 0: less)", done.net),
+        )
+    )
+    return Table(
+        caption="Fluid, brought to one temperature (k = 2)",
+        head=("What", "Amount", "Uncertain by"),
+        rows=rows,
+    )
+
+
+def _as_measured(story: Story, units: Units, why: str) -> Block:
+    """Return sums of what was measured, where no balance can be made."""
+    totals: dict[str, float] = {}
+    for moment in story.of("volume"):
+        ml = number(moment.told.get("ml"))
+        if ml is not None:
+            what = plain(moment.told.get("what")).capitalize()
+            totals[what] = totals.get(what, 0.0) + ml
+    if not totals:
+        return Para(text="Fluid: no amount was measured.", tone=Tone.DOUBT)
+    rows = tuple((what, volume(ml, units)) for what, ml in totals.items())
+    note = f" ({why.rstrip('.')})" if why else ""
+    caption = f"Fluid as measured, not brought to one temperature{note}"
+    return Table(caption=caption, head=("What", "Amount"), rows=rows)
+
+
+_TIGHT = (Tick.TIGHTENED, Tick.ANGLE)
+
+
+def _torques(story: Story, told: Told, units: Units) -> Para:
+    wanted = [
+        (f, t) for f in told.service.fasteners for t in ticks_wanted(f) if t in _TIGHT
+    ]
+    typed = bool(story.of("fastener")) and not of_kind(told.log, ServiceKind.TICKED)
+    if not told or not wanted or typed:
+        return _typed_torques(story, units)
+    left = [
+        f"{text(f.name)} ({'angle' if t is Tick.ANGLE else 'torque'})"
+        for f, t in wanted
+        if ticked(told, f, t) is None
+    ]
+    if left:
+        return Para(text=f"NOT told to be set: {', '.join(left)}.", tone=Tone.BAD)
+    many = f"all {len(wanted)} torques and angles the sheet asks for"
+    return Para(text=f"Set, as ticked off: {many}.", tone=Tone.GOOD)
+
+
+def _typed_torques(story: Story, units: Units) -> Para:
+    found = [
+        f"{text(m.told.get('what'))} {show_torque(nm, units)}"
+        for m in story.of("fastener")
+        if (nm := number(m.told.get("torque_nm"))) is not None
+    ]
+    if not found:
+        return Para(text="Torques: none is in the record.", tone=Tone.DOUBT)
+    return Para(text=f"Torques as typed in: {', '.join(found)}.")
+
+
+def _against(story: Story, told: Told) -> Iterator[Para]:
+    """Yield what speaks against handing the car over."""
+    if story.intact.state is not State.INTACT:
+        tone = Tone.BAD
+        if story.intact.state in (State.GAPS, State.OPEN):
+            tone = Tone.DOUBT
+        yield Para(text=f"The record is {story.intact.sentence}.", tone=tone)
+    if not told:
+        return
+    judged = sums.judged_of(told.sheet, told.service, told.log)
+    if judged is not None and judged.verdict is not Verdict.WITHIN:
+        yield Para(text=VERDICT_TEXT[judged.verdict], tone=Tone.DOUBT)
+    seen = sums.old_fluid_of(told.sheet, told.service, told.log)
+    for meaning in meanings(seen):
+        if meaning.severity is Severity.STOP:
+            yield Para(text=f"{meaning.means} {meaning.do}", tone=Tone.BAD)
+    if last(told.log, ServiceKind.COMPLETE) is None:
+        yield Para(text="The service was not closed as complete.", tone=Tone.DOUBT)
+
+
+def _open(opened: list[str]) -> Iterator[Block]:
+    if not opened:
+        yield Para(text="Nothing is missing from the record.", tone=Tone.GOOD)
+        return
+    more = len(opened) - MOST_LINES
+    lines = opened[:MOST_LINES]
+    if more > 0:
+        lines = [*lines, f"and {more} more, under What was not done"]
+    yield Para(text="Open, or not recorded:", tone=Tone.DOUBT)
+    yield Items(lines=tuple(lines))
+
+
+def _due(story: Story, told: Told, units: Units) -> str:
+    kept = last(told.log, ServiceKind.DUE) if told else None
+    if kept is not None:
+        return _either(kept.name or "", kept.km, units)
+    typed: Moment | None = story.last("next-due")
+    if typed is None:
+        return "not told."
+    when = typed.told.get("date")
+    km = number(typed.told.get("km"))
+    return _either(when if isinstance(when, str) else "", km, units)
+
+
+def _either(on: str, km: float | None, units: Units) -> str:
+    parts = [f"on {text(on)}"] if on else []
+    parts += [f"at {show_distance(km, units)}"] if km is not None else []
+    both = ", whichever comes first" * (len(parts) == 2)
+    return f"{' or '.join(parts)}{both}." if parts else "not told."

@@ -1,0 +1,178 @@
+"""The report's first page, the job handed on, and jobs found again."""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import io
+import sys
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+
+from bridge.jobfile.file.check import check
+from bridge.jobfile.job_folder import job_files
+from bridge.jobfile.recorder import add_to
+from bridge.jobfile.report.compose import compose
+from bridge.jobfile.report.field_words import moment_both
+from bridge.jobfile.report.report_html import as_html
+from bridge.jobfile.report.report_pdf import as_pdf
+from bridge.jobfile.report.report_text import as_text
+from bridge.jobfile.report.summary import tell
+from bridge.units import Units
+from tests.jobfile.job_help import record
+from tests.jobfile.test_begin import demo, home
+from tui.cli.main import main
+
+__all__ = ["home"]
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "show"))
+VIN = "1M8GDM9AXKP042788"
+"""The worked example of a right check digit in 49 CFR 565.15(c), from memory."""
+
+
+@pytest.fixture
+def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    recorder = record(Path("a.job"), seconds=20, close=False)
+    recorder._writer.put(*_vin())
+    assert recorder.close()
+    events = [
+        ("note", {"text": f"plate on the tag reads {VIN.lower()}, noted"}),
+        ("volume", {"what": "drained", "ml": 4150.0, "temp_c": 22.0}),
+        ("volume", {"what": "filled", "ml": 4400.0}),
+        ("fastener", {"what": "drain plug", "torque_nm": 25.0}),
+        ("next-due", {"km": 121200.0, "date": "2028-02-29", "text": ""}),
+    ]
+    assert add_to(Path("a.job"), events)
+    return Path("a.job")
+
+
+def _vin():
+    from bridge.jobfile.file.chain import Draft, to_body
+
+    body = to_body({"text": VIN, "check": "right"})
+    return (Draft("vin", 13.0, 1.7e9, body=body),)
+
+
+def test_page_one_says_it_all_in_short(job: Path) -> None:
+    document = compose(tell(job), Units.METRIC)
+    first = document.sections[0]
+    assert first.heading == "In short"
+    told = as_text(document).split("THE LEVEL")[0]
+    for words in (VIN, "4.15 L", "4.40 L", "drain plug 25.0 N·m", "not proven"):
+        assert words in told
+    assert "Next due: on 2028-02-29 or at 121200 km, whichever comes first." in told
+    assert "Handed over to ____" in told
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("units", [Units.METRIC, Units.US])
+def test_page_one_is_one_page_and_each_has_number_and_digest(
+    job: Path, paper: str, units: Units
+) -> None:
+    content = as_pdf(compose(tell(job), units), paper)
+    pages = [p.extract_text() for p in PdfReader(io.BytesIO(content)).pages]
+    assert "Handed over to" in pages[0]
+    assert "THE LEVEL" not in pages[0].upper().split("IN SHORT")[0]
+    head = check(job).head
+    for number, page in enumerate(pages, 1):
+        assert head in page
+        assert f"page {number} of {len(pages)}" in page
+    assert head in as_html(compose(tell(job), units)).split("</style>")[0]
+
+
+def test_local_time_stands_beside_utc() -> None:
+    def zone(hours: float):
+        there = dt.timezone(dt.timedelta(hours=hours))
+        return lambda s: dt.datetime.fromtimestamp(s, there)
+
+    at_s = 1_767_265_200.0  # 2026-01-01T11:00Z
+    utc = "2026-01-01 11:00:00 UTC"
+    assert moment_both(at_s, None) == utc
+    assert moment_both(at_s, zone(0)) == utc
+    assert moment_both(at_s, zone(5.75)) == f"2026-01-01 16:45 UTC+05:45 ({utc})"
+    assert moment_both(at_s, zone(-3.5)) == f"2026-01-01 07:30 UTC-03:30 ({utc})"
+    assert moment_both(1e300, zone(1)) == "--"
+
+
+def test_an_anonymous_report_has_the_number_nowhere_and_says_so(
+    job: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["report", "a.job", "--anonymous", "--pdf"]) == 0
+    page = Path("a.html").read_text("utf-8")
+    printed = "".join(p.extract_text() for p in PdfReader("a.pdf").pages)
+    for told in (page, printed):
+        assert VIN.casefold() not in told.casefold()
+        assert "The vehicle number is left out of this report" in " ".join(told.split())
+    assert "plate on the tag reads [left out], noted" in page
+
+
+def _sums(folder: Path) -> dict[str, str]:
+    lines = (folder / "SHA256SUMS").read_text("utf-8").splitlines()
+    return {name: digest for digest, name in (line.split("  ") for line in lines)}
+
+
+def test_a_job_is_handed_on_whole(job: Path, capsys) -> None:
+    assert main(["report", "a.job", "--to", "out"]) == 0
+    made = {p.name for p in Path("out").iterdir()}
+    ends = ("html", "pdf", "ics", "job")
+    tables = ("a-readings.csv", "a-events.csv", "a-csv-metadata.json")
+    assert made == {f"a.{e}" for e in ends} | {*tables, "README.txt", "SHA256SUMS"}
+    sums = _sums(Path("out"))
+    assert set(sums) == made - {"SHA256SUMS"}
+    for name, digest in sums.items():
+        assert hashlib.sha256((Path("out") / name).read_bytes()).hexdigest() == digest
+    assert check(Path("out/a.job")) == check(job)
+    readme = Path("out/README.txt").read_text("utf-8")
+    assert check(job).head in readme
+    assert all(name in readme for name in sums if name != "README.txt")
+    assert b"20280229" in Path("out/a.ics").read_bytes()
+    capsys.readouterr()
+    assert main(["report", "a.job", "--to", "out"]) == 2
+    assert "--force" in capsys.readouterr().err
+
+
+def test_handed_on_anonymously_nothing_holds_the_number(job: Path, capsys) -> None:
+    assert main(["report", "a.job", "--to", "out", "--anonymous"]) == 0
+    made = list(Path("out").iterdir())
+    assert {p.suffix for p in made} == {".html", ".pdf", ".ics", ".txt", ""}
+    for path in made:
+        assert VIN.encode() not in path.read_bytes()
+    assert "look before you pass it on" in Path("out/README.txt").read_text("utf-8")
+
+
+def test_it_is_shown_in_the_browser(job: Path, monkeypatch, capsys) -> None:
+    shown: list[str] = []
+    monkeypatch.setattr("webbrowser.open", lambda url: not shown.append(url))
+    assert main(["report", "a.job", "--open"]) == 0
+    assert shown == [Path("a.html").resolve().as_uri()]
+    monkeypatch.setattr("webbrowser.open", lambda _: False)
+    assert main(["report", "a.job", "--open", "--force"]) == 2
+    assert "open a.html yourself" in capsys.readouterr().err
+
+
+def test_two_cars_in_an_afternoon_are_found_again(home: Path, capsys) -> None:
+    for plate in ("KX 204", "TB 991"):
+        assert demo("--record") == 0
+        newest = max(job_files(home), key=lambda p: p.stat().st_mtime_ns)
+        assert main(["job", "add", str(newest), "--note", f"plate {plate}"]) == 0
+    capsys.readouterr()
+    assert main(["job", "find", "tb 991"]) == 0
+    out = capsys.readouterr().out
+    assert len(out.splitlines()) == 1
+    assert main(["report", out.split()[0]]) == 0
+    assert "TB 991" in next(Path().glob("*.html")).read_text("utf-8")
+    capsys.readouterr()
+    assert main(["job", "find", "scar eight"]) == 0
+    assert len(capsys.readouterr().out.splitlines()) == 2
+    assert main(["job", "find", "nowhere"]) == 2
+
+
+def test_page_one_says_what_the_state_of_random_services_says() -> None:
+    from evidence_pages import pages
+
+    misses: list[str] = []
+    told = pages(misses, seed=5, runs=26)
+    assert misses == []
+    assert told["pages_figures"] > 50

@@ -1,0 +1,180 @@
+"""Random services to reports: does page one say what the service's state says?
+
+The page is read back by an HTML reader and a PDF reader that are none of ours; the
+state is reckoned by the service's own rules from the events, not by the report.
+"""
+
+from __future__ import annotations
+
+import io
+import random
+from html.parser import HTMLParser
+from pathlib import Path
+
+from pypdf import PdfReader
+
+from bridge.jobfile.file.check import Finding, State
+from bridge.jobfile.report.compose import compose
+from bridge.jobfile.report.report_html import as_html
+from bridge.jobfile.report.report_pdf import as_pdf
+from bridge.jobfile.report.summary import Moment, Story
+from bridge.service import sums
+from bridge.service.amounts import Amount
+from bridge.service.log import Log, applying
+from bridge.service.missing import missing
+from bridge.sheets import load
+from bridge.units import Units, show_distance, show_volume
+from bridge.values.codec import to_plain
+from bridge.values.service_events import ServiceEvent, ServiceKind
+from bridge.values.service_sheet import StepKind, Tick
+from bridge.values.sheet import Sheet
+
+SHEETS = ("scar-eight-speed", "tarn-step-automatic", "ling-four-speed")
+HEAD = "ab" * 32
+BEGAN_UTC_S = 1_767_265_200.0
+
+
+def random_log(sheet: Sheet, chance: random.Random) -> Log:
+    """Return what a person may have told of a service on a sheet, in any order."""
+    names = [f.name for f in sheet.service.fasteners]
+    events = [
+        ServiceEvent(
+            kind=chance.choice((ServiceKind.OUT, ServiceKind.IN, ServiceKind.RAN_OFF)),
+            ml=round(chance.uniform(5.0, 6_000.0)),
+            temp_c=chance.choice((None, round(chance.uniform(-10.0, 90.0), 1))),
+            name=chance.choice(("sump", "cooler", "")),
+        )
+        for _ in range(chance.randrange(6))
+    ]
+    events += [
+        ServiceEvent(
+            kind=ServiceKind.TICKED, name=name, tick=tick, who=chance.choice(("", "R"))
+        )
+        for name in names
+        for tick in Tick
+        if chance.random() < chance.choice((0.1, 0.9))
+    ]
+    events += [
+        ServiceEvent(
+            kind=ServiceKind.ODOMETER, km=round(chance.uniform(1, 4e5)), step=s
+        )
+        for s in (StepKind.BEFORE, StepKind.AFTER)
+        if chance.random() < 0.5
+    ]
+    if chance.random() < 0.5:
+        due = ServiceEvent(kind=ServiceKind.DUE, name="2028-02-29", km=180_000.0)
+        events.append(due)
+    chance.shuffle(events)
+    if chance.random() < 0.3 and events:
+        back = chance.randrange(len(events))
+        events.append(ServiceEvent(kind=ServiceKind.TAKEN_BACK, back=back))
+    return tuple(events)
+
+
+def story_of(sheet: Sheet, log: Log) -> Story:
+    """Return the story a job file with these events would tell."""
+    kept = [
+        Moment(seq=i, kind="service", at_s=0.0, utc_s=BEGAN_UTC_S, told=to_plain(event))
+        for i, event in enumerate(log, 1)
+    ]
+    told = {
+        "name": sheet.name,
+        "fill_ml": sheet.fill_ml,
+        "density_kg_m3": sheet.density_kg_m3,
+        "service": to_plain(sheet.service),
+    }
+    return Story(
+        path=Path("x.job"),
+        finding=Finding(state=State.INTACT, events=len(log), head=HEAD),
+        start={"sheet": told},
+        began_utc_s=BEGAN_UTC_S,
+        ended_utc_s=BEGAN_UTC_S + 3_600.0,
+        kept={"service": kept} if kept else {},
+    )
+
+
+class FirstPage(HTMLParser):
+    """The words of a page's first section, one line a cell, item or paragraph."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.lines: list[str] = []
+        self._sections = 0
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self._sections += tag == "section"
+        if self._sections == 1 and tag in ("p", "li", "th", "td", "caption", "h2"):
+            self.lines.append("")
+
+    def handle_data(self, data: str) -> None:
+        if self._sections == 1 and self.lines:
+            self.lines[-1] += data.strip("\n")
+
+
+def _both(amount: Amount) -> tuple[float, float]:
+    return amount.ml, amount.expanded_ml
+
+
+def expected(sheet: Sheet, log: Log, units: Units) -> list[str]:
+    """Return what must stand on page one, by the service's own rules."""
+    whole = []
+    done = sums.balance_of(sheet, log)
+    if not isinstance(done, str) and (done.pours or done.out.ml):
+        for what, amount in (
+            ("Came out", done.out),
+            ("Went in", done.put_in),
+            ("Ran off at the level", done.ran_off),
+            ("More in it than before (below 0: less)", done.net),
+        ):
+            ml, by = (show_volume(v / 1000.0, units) for v in _both(amount))
+            whole.append(f"{what}\n{ml}\n± {by}")
+    taken = {e.back for e in log if e.kind is ServiceKind.TAKEN_BACK}
+    stand = [e for i, e in enumerate(log) if i not in taken]
+    due = [e for e in stand if e.kind is ServiceKind.DUE]
+    if due:
+        at = show_distance(180_000.0, units)
+        whole.append(f"Next due: on 2028-02-29 or at {at}, whichever comes first.")
+    ticked = {(e.name, e.tick) for e in stand if e.kind is ServiceKind.TICKED}
+    for fastener in applying(sheet.service, log).fasteners:
+        torque = fastener.torque_nm is not None
+        if torque and ticked and (fastener.name, Tick.TIGHTENED) not in ticked:
+            whole.append(f"{fastener.name} (torque)")
+    return whole
+
+
+def pages(misses: list[str], *, seed: int, runs: int) -> dict[str, object]:
+    """Make reports of random services, and hold page one against the state."""
+    chance = random.Random(seed)
+    figures = printed = 0
+    for i in range(runs):
+        sheet = load(SHEETS[i % len(SHEETS)])
+        units = chance.choice((Units.METRIC, Units.US))
+        log = random_log(sheet, chance)
+        document = compose(story_of(sheet, log), units)
+        page = FirstPage()
+        page.feed(as_html(document))
+        wanted = expected(sheet, log, units)
+        told = "\n".join(page.lines)
+        figures += len(wanted)
+        misses += [f"page {i}: no {w!r} on page one" for w in wanted if w not in told]
+        lacking = missing(sheet.service, log) if log else ()
+        if lacking and "Nothing is missing" in told:
+            misses.append(f"page {i}: says nothing is missing, {len(lacking)} are")
+        if i % 25 == 0:
+            printed += 1
+            paper = ("a4", "letter")[printed % 2]
+            misses += [f"page {i}: {m}" for m in _in_print(as_pdf(document, paper))]
+    print(f"Reports of random services: {runs}, figures on page one {figures}, printed")
+    print(f"  and read back {printed}")
+    return {"pages": runs, "pages_figures": figures, "pages_printed": printed}
+
+
+def _in_print(content: bytes) -> list[str]:
+    """Return what is wrong with a PDF: page one on one page, the digest on each."""
+    found = [p.extract_text() for p in PdfReader(io.BytesIO(content)).pages]
+    wrong = [f"no digest on page {n}" for n, t in enumerate(found, 1) if HEAD not in t]
+    if "Handed over to" not in found[0]:
+        wrong.append("page one is not on one page")
+    if any(f"page {n} of {len(found)}" not in t for n, t in enumerate(found, 1)):
+        wrong.append("a page without its number")
+    return wrong
