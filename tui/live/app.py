@@ -202,6 +202,8 @@ class SumpgateApp(StepKeys):
 
     def check_contact(self) -> None:
         """Notice that the monitor has fallen silent, or the terminal is gone."""
+        if not self.screen_stack:
+            return  # a last tick of the timer, after the screen is taken down
         if terminal_gone(self._driver):
             self.exit(HUNG_UP)
             return
