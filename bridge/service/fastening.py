@@ -14,21 +14,22 @@ from bridge.level.volume import tube_mm, volume_ml
 from bridge.service.step_names import renewals
 from bridge.values.service_sheet import Fastener, Tick
 
-COARSE_PITCH_MM: dict[float, float] = {
-    6: 1.0,
-    8: 1.25,
-    10: 1.5,
-    12: 1.75,
-    14: 2.0,
-    16: 2.0,
-    18: 2.5,
-    20: 2.5,
-    22: 2.5,
-    24: 3.0,
-    27: 3.0,
-    30: 3.5,
+PITCHES_MM: dict[float, tuple[float, ...]] = {
+    5.0: (0.8, 0.5),
+    6.0: (1.0, 0.75),
+    8.0: (1.25, 1.0),
+    10.0: (1.5, 1.25, 1.0),
+    12.0: (1.75, 1.5, 1.25),
+    14.0: (2.0, 1.5, 1.25),
+    16.0: (2.0, 1.5),
+    18.0: (2.5, 2.0, 1.5),
+    20.0: (2.5, 2.0, 1.5),
+    22.0: (2.5, 2.0, 1.5),
+    24.0: (3.0, 2.0, 1.5),
+    27.0: (3.0, 2.0, 1.5),
+    30.0: (3.5, 2.0, 1.5),
 }
-"""Diameter in mm -> pitch of 'M14' and the like, with no pitch named (ISO 261/262)."""
+"""Diameter -> pitches, the coarse one of 'M14' first (ISO 261, ISO 262)."""
 _THREAD = re.compile(
     r"M\s*(\d{1,2}(?:[.,]\d+)?)(?:\s*[x×X*]\s*(\d(?:[.,]\d+)?))?", re.IGNORECASE
 )
@@ -134,7 +135,13 @@ def _turns_back(turns: float | None) -> str:
 
 
 def pitch_mm(thread: str) -> float | None:
-    """Return the pitch in mm of a metric thread such as 'M14x1.5'.
+    """Return the pitch in mm of a metric thread such as 'M14x1.5'; see `metric`."""
+    told = metric(thread)
+    return None if told is None else told[1]
+
+
+def metric(thread: str) -> tuple[float, float] | None:
+    """Return diameter and pitch in mm of a metric thread.
 
     'M14' alone has the coarse pitch of ISO 261. None: not a metric thread, a pitch
     of 0, or a diameter whose coarse pitch is not in the table.
@@ -142,14 +149,9 @@ def pitch_mm(thread: str) -> float | None:
     found = _THREAD.fullmatch(thread.strip())
     if found is None:
         return None
-    diameter, pitch = (_number(text) for text in found.groups())
-    if pitch is None:
-        return COARSE_PITCH_MM.get(diameter or 0.0)
-    return pitch or None
-
-
-def _number(text: str | None) -> float | None:
-    return None if text is None else float(text.replace(",", "."))
+    diameter, *named = (float(n.replace(",", ".")) for n in found.groups() if n)
+    pitch = named[0] if named else PITCHES_MM.get(diameter, (0.0,))[0]
+    return (diameter, pitch) if pitch else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from bridge.service.fastening import COARSE_PITCH_MM, pitch_mm, tube_lift
+from bridge.service.fastening import PITCHES_MM, pitch_mm, tube_lift
 from bridge.values.service_sheet import Fastener
 
 # ISO 261 / ISO 262, coarse pitches; M6, M27 and M30 from memory
@@ -11,7 +11,7 @@ COARSE |= {22: 2.5, 24: 3.0, 27: 3.0, 30: 3.5}
 
 
 def test_coarse_pitches():
-    assert COARSE_PITCH_MM == COARSE
+    assert {d: PITCHES_MM[d][0] for d in COARSE} == COARSE
     assert {d: pitch_mm(f"M{d}") for d in COARSE} == COARSE
 
 
