@@ -43,6 +43,19 @@ def _end(number: int, _frame: FrameType | None) -> None:
         signal.raise_signal(signal.SIGINT)
 
 
+def closing() -> None:
+    """Let nothing but Ctrl-C cut the clean end short; call it once it has begun.
+
+    A screen's own loop gives the signals back to the system when it ends, and a
+    terminal that closes sends its hang-up more than once.
+    """
+    if sys.platform == "win32":
+        return
+    if threading.current_thread() is threading.main_thread():
+        for name in _ENDING:
+            signal.signal(getattr(signal, name), signal.SIG_IGN)
+
+
 def exit_code(code: int) -> int:
     """Return the exit code of a run that ended with ``code``: 128 + n of its signal."""
     return 128 + _came[0] if code == INTERRUPTED and _came else code

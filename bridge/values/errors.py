@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from bridge.values.causes import Cause
+
 
 class SumpgateError(Exception):
     """Base of all: its text is one sentence that can be shown as it stands."""
 
     exit_code = 2
+    cause: Cause | None = None
+    """Set, it says why nothing is read, and the text is only what was heard."""
 
 
 class SheetError(SumpgateError):

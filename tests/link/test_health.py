@@ -20,13 +20,17 @@ from bridge.link.health import (
 from bridge.link.ports.baud import BaudSearch
 from bridge.link.ports.port import Port
 from bridge.values.causes import Cause
+from bridge.values.sheet import Role, Sheet
 from simulators.adapter.adapter_settings import CLONE, Settings
 from simulators.adapter.hooks import Hooks
 from simulators.car.scenes import make_bench
+from simulators.characters.register import CHARACTERS
+from simulators.characters.searching import NoEngine
 from simulators.faults.register import LINK_FAULTS
 from simulators.serve.bench import Bench
 from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
+from tests.link.character_rig import sheet_for
 from tests.link.test_baud import OneSpeed
 from tests.simulators.served import Served
 from tui.cli.adapter_verb import as_dict, copy_note, report, sentence
@@ -45,6 +49,7 @@ def check(
     protocol: str = "auto",
     port_of: type[BenchPipe] = BenchPipe,
     search: BaudSearch | None = None,
+    sheet: Sheet | None = None,
 ) -> tuple[Health, list[str]]:
     """Examine a bench in simulated time; return what was found and what was said."""
     bench = bench or make_bench("warm-day", None)
@@ -63,6 +68,7 @@ def check(
                 seconds=seconds,
                 search=search,
                 say=said.append,
+                sheet=sheet,
             )
         finally:
             bench.close()
@@ -135,6 +141,42 @@ def test_the_check_only_reads() -> None:
     requests = {w for w in written if not w.startswith("AT") and w != "!"}
     assert {r[:2] for r in requests} == {"01", "03", "07", "0A"}
     assert not any(r.startswith("09") for r in requests)  # the number is not asked
+
+
+def test_without_the_engines_unit_it_is_fit_only_with_ones_own_eyes() -> None:
+    bench = make_bench("warm-day", None)
+    bench.add("no-engine", NoEngine())
+    health, _ = check(bench)
+    assert health.engine is None
+    assert set(health.untold) == {Role.ENGINE_SPEED, Role.VEHICLE_SPEED}
+    assert not any("(engine)" in line for line in lines(health))
+    assert "your own eyes" in sentence(health)
+    assert as_dict(health, REACH)["cause"] == "engine-untold"
+
+
+@pytest.mark.parametrize(
+    ("kind", "cause"),
+    [
+        (CHARACTERS["conditions-not-correct"], Cause.CONDITIONS),
+        (CHARACTERS["gearbox-silent"], Cause.UNIT_SILENT),
+        (CHARACTERS["no-atsh"], Cause.HEADER_REFUSED),
+        (CHARACTERS["no-requests"], Cause.REQUESTS_REFUSED),
+        (CHARACTERS["modem"], Cause.MODEM),
+        (CHARACTERS["loop-back"], Cause.ONLY_ECHO),
+        (CHARACTERS["half-byte"], Cause.CHARACTERS_LOST),
+        (CHARACTERS["restarts"], Cause.ADAPTER_RESTARTED),
+    ],
+)
+def test_fit_means_that_with_this_sheet_go_could_come(kind, cause: Cause) -> None:
+    sheet = sheet_for("CAN 11/500")
+    bench = make_bench("warm-day", sheet)
+    bench.add(kind.name, kind())
+    health, _ = check(bench, sheet=sheet, seconds=2.0)
+    fitness, why = judge(health)
+    assert fitness is Fitness.UNFIT
+    assert isinstance(why, Trouble)
+    assert why.cause is cause
+    assert as_dict(health, REACH)["cause"] == cause.value
 
 
 def test_ignition_off_shows_the_adapter_and_no_verdict() -> None:

@@ -303,8 +303,10 @@ def _add_adapter(verbs: _Verbs) -> None:
 def _sentence(problem: SumpgateError) -> str:
     """Return an error on one line of a fair length, safe for a terminal."""
     from bridge.units import printable
+    from tui.words import link_wording
 
-    return printable(" ".join(str(problem).split()), _LONGEST_SENTENCE)
+    said = link_wording.sentence(problem.cause, str(problem))
+    return printable(" ".join(said.split()), _LONGEST_SENTENCE)
 
 
 def main(argv: list[str] | None = None) -> int:

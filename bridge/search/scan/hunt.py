@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bridge.link.schedule import request_id_of
+from bridge.protocol.framing import Framing
 from bridge.search.ledger import Entry, Ledger
 from bridge.search.scan.search_link import OTHER_WIDTH, FindLink, Stopped
 from bridge.search.scan.sweep import Say, Sweep, Tell
@@ -89,5 +90,5 @@ def _besides_engine(
     if only:
         return tuple(u for u in only if u in ledger.units)
     engine = None if link.engine is None else request_id_of(link.engine)
-    wide = link.framing.value.endswith("29-bit ids")
+    wide = link.framing is Framing.CAN_29
     return tuple(u for u in ledger.units if u != engine and (u > 0x7FF) == wide)

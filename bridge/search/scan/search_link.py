@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from bridge.link.adapter_setup import NotAnAdapter
+from bridge.link.adapter_setup import NotAnAdapter, identify
 from bridge.link.clock import now_s
 from bridge.link.exchange import AdapterReset, AdapterSilent
 from bridge.link.link import ElmLink, Outcome
@@ -15,6 +15,7 @@ from bridge.protocol.reply import Answer, Refusal, clean
 from bridge.protocol.request import Request
 from bridge.protocol.standard_pids import STANDARD_PIDS, read_standard, standard_signal
 from bridge.search.scan.pace import PacedExchange
+from bridge.values.causes import Cause
 from bridge.values.errors import SumpgateError
 from bridge.values.readings import Reading
 from bridge.values.sheet import Role
@@ -33,6 +34,11 @@ class Stopped(SumpgateError):  # noqa: N818 - a state of affairs
     """The search has to end here; what it brought is kept."""
 
     exit_code = 3
+
+    def __init__(self, text: str, cause: Cause | None = None) -> None:
+        """``cause``: with it the text is only what was heard."""
+        super().__init__(text)
+        self.cause = cause
 
 
 class FindLink:
@@ -65,14 +71,18 @@ class FindLink:
         Raises:
             Stopped: no adapter, no bus, or one that is not CAN. LinkLost.
         """
-        await self._set_up(restart=True)
+        try:
+            await self._set_up(restart=True)
+        except NotAnAdapter as problem:
+            raise Stopped(str(problem), problem.cause) from None
+        except (AdapterSilent, AdapterReset):
+            raise Stopped("", identify(self.exchange)) from None
         units = await self._elm.find_units()
         framing = self._elm.info.framing
         if framing is None or (self._protocol == "auto" and isinstance(units, Refusal)):
-            why = (
-                units.detail if isinstance(units, Refusal) else "no control unit found"
-            )
-            raise Stopped(f"{why}: is the ignition on, the plug pushed home?")
+            if isinstance(units, Refusal):
+                raise Stopped(units.detail, units.cause)
+            raise Stopped("", Cause.NO_UNITS)
         if not framing.is_can:
             raise Stopped(
                 f"this car speaks {framing}, and the search knows CAN only: look for "
