@@ -14,7 +14,7 @@ from bridge.service.log import Log
 from bridge.values.carried import NOTHING, Carried
 from bridge.values.causes import Cause
 from bridge.values.conditions import Condition, Lean, Reason, Verdict
-from bridge.values.outlook import Crossing, Outlook, Trend
+from bridge.values.outlook import Crossing, Outlook, Passed, Trend
 from bridge.values.readings import Fault, LinkState, TroubleCodes, VehicleNumber
 from bridge.values.sheet import Role
 
@@ -51,6 +51,10 @@ class Snapshot:
     shuts: Crossing | None = None
     """When it then leaves the window."""
     outlook: Outlook = Outlook.CANNOT_TELL
+    figures_in_s: float | None = None
+    """Until figures are given, or given without doubt again; None: not known."""
+    passed: Passed | None = None
+    """Set while the engine warms the fluid on beyond the window."""
     settles_at_c: float | None = None
     """Where the temperature is heading if nothing changes."""
     stay_chance: float | None = None

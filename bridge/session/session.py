@@ -19,7 +19,7 @@ from bridge.level.step.step_values import Step
 from bridge.level.thermometer import Thermometer
 from bridge.level.tilt import can_be, lean_of
 from bridge.protocol.trouble_codes import fluid_sensor_codes
-from bridge.session import thermometer_status
+from bridge.session import pace, thermometer_status
 from bridge.session.session_facts import (
     REFUSING,
     denied,
@@ -310,6 +310,7 @@ def advance(
     """Return the session with its level step moved on to now, and the snapshot."""
     session = replace(session, step=thermometer_status.forget_old_words(session, now_s))
     seen = snapshot_at(session, now_s=now_s, t0_s=t0_s)
+    session, seen = _count_down(session, seen, now_s)
     step = machine.advance(session.step, session.plan, view_of(seen), now_s)
     session = _with_step(session, step)
     return session, replace(seen, step=step, log=session.log)
@@ -320,6 +321,22 @@ def _with_step(session: Session, step: Step) -> Session:
     if step.judgement == session.step.judgement:
         return replace(session, step=step)
     return replace(session, step=step, judged_after=len(session.told))
+
+
+def _count_down(
+    session: Session, seen: Snapshot, now_s: float
+) -> tuple[Session, Snapshot]:
+    """Let the figures of the countdowns move smoothly."""
+    opens = pace.paced(session.opens_pace, seen.opens, now_s=now_s, cautious=False)
+    shuts = pace.paced(session.shuts_pace, seen.shuts, now_s=now_s, cautious=True)
+    return (
+        replace(session, opens_pace=opens, shuts_pace=shuts),
+        replace(
+            seen,
+            opens=pace.shown(opens, seen.opens),
+            shuts=pace.shown(shuts, seen.shuts),
+        ),
+    )
 
 
 def _stay(
@@ -344,5 +361,6 @@ def _shown(now: Estimate | None, ahead: Forecast | None) -> Snapshot:
         opens=ahead.opens if ahead else None,
         shuts=ahead.shuts if ahead else None,
         outlook=ahead.outlook if ahead else Outlook.CANNOT_TELL,
+        figures_in_s=ahead.figures_in_s if ahead else None,
         settles_at_c=ahead.settles_at_c if ahead else None,
     )

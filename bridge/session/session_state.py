@@ -13,6 +13,7 @@ from bridge.level.step.step_values import Plan, Step, plan_of
 from bridge.level.thermometer import TYPED_STALE_S, Compared, Thermometer
 from bridge.service.level_facts import facts_of, whole
 from bridge.service.log import Log
+from bridge.session.pace import NOT_YET, Pace
 from bridge.thermal import estimator as est
 from bridge.thermal.lesson import NO_LESSONS, Lessons
 from bridge.values.carried import NOTHING, Carried
@@ -78,6 +79,9 @@ class Session:
     """The hand thermometer, and whether it is the only source; None: none in use."""
     compared: Compared | None = None
     """The last typed reading held against the car's sensor."""
+    opens_pace: Pace = NOT_YET
+    """Where the figures counted down to stood."""
+    shuts_pace: Pace = NOT_YET
     words_s: Mapping[Confirmation, float] = field(default_factory=dict)
     """When the person last stood in for the car, and with what."""
 

@@ -23,7 +23,7 @@ from bridge.thermal import estimator as est
 from bridge.thermal.measurement_bias import biased_forecast
 from bridge.values.conditions import Reason
 from bridge.values.events import Mark
-from bridge.values.outlook import Estimate, Outlook
+from bridge.values.outlook import Estimate
 from bridge.values.readings import LinkState
 from bridge.values.sheet import WORD_OF_MOUTH, Confirmation, Role
 
@@ -188,7 +188,7 @@ def standing(
 
 def _near_s(ahead: Forecast | None) -> float | None:
     """Return how soon the window may open or shut at the earliest; None: not known."""
-    if ahead is None or ahead.outlook is not Outlook.TELLING:
+    if ahead is None:
         return None
     soon = [c.p05_s for c in (ahead.opens, ahead.shuts) if c and c.p05_s is not None]
     return min(soon, default=None)

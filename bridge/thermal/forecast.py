@@ -30,19 +30,12 @@ from bridge.thermal.normal_curve import phi
 from bridge.values.outlook import HORIZON_S, Crossing, Outlook
 from bridge.values.sheet import Window
 
-TELLING_CHANCE = 0.9
 EVEN_CHANCE = 0.5
 SURE = 0.99
 """Chance of being inside from which on the fluid counts as surely inside."""
-LEAST_SPREAD_S = 60.0
-"""An interval this narrow is always worth showing."""
-MOST_SPREAD = 1.3
-"""Else its width may be so many times its median..."""
-DRIVEN_SPREAD = 8.0
-"""...or so many times while the heating changes as in a driven car. There, at a
-given distance, only a forecast that came out too short would pass the narrower
-rule, and what is shown would be wrong more often than it claims.
-"""
+BOUNDS_FROM_S = 45.0
+"""So long after its first reading, and after so many, the bank knows bounds."""
+BOUNDS_READINGS = 3
 NEW_S = 60.0
 """So long after its first reading the bank does not dare to say 'never'."""
 ABOVE_AMBIENT_C = {True: (80.0, 50.0), False: (4.0, 8.0)}
@@ -66,6 +59,9 @@ class Forecast:
     settles_at_sd_c: float | None
     inside_chance: float
     """Chance, 0..1, that the fluid is inside the window now."""
+    figures_in_s: float | None = 0.0
+    """Until figures are given, or given without doubt again, if readings go on as
+    they do; None: it hangs on readings that are seldom."""
     stays: tuple[float, ...] = ()
     """Chance of having stayed inside until each of HORIZONS_S; empty: not known."""
 
@@ -182,39 +178,24 @@ def _crossing(chances: Array, doubt: Doubt) -> Crossing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Rule:
-    """When a number is told, and what is said instead."""
+    """What may be said at all."""
 
-    spread: float
+    bounds: bool
     learning: bool
     new: bool
 
-    def outlook(self, crossing: Crossing) -> Outlook:
-        """What can be said of one crossing."""
+    def outlook(self, crossing: Crossing, *, inside: bool) -> Outlook:
+        """How far one crossing can be trusted."""
+        if not self.bounds:
+            return Outlook.CANNOT_TELL
         if self.learning:
             return Outlook.LEARNING
-        if crossing.chance < EVEN_CHANCE:
-            return Outlook.CANNOT_TELL if self.new else Outlook.MAY_NEVER
-        early, middle, late = crossing.p05_s, crossing.p50_s, crossing.p95_s
-        if early is None or middle is None or late is None:
-            return Outlook.CANNOT_TELL
-        wide = late - early > max(LEAST_SPREAD_S, self.spread * middle)
-        sure = crossing.chance >= TELLING_CHANCE and not wide
-        return Outlook.TELLING if sure else Outlook.CANNOT_TELL
-
-    def inside(self, shuts: Crossing) -> Outlook:
-        """The same inside, where 'may never shut' is good news and is told."""
-        outlook = self.outlook(shuts)
-        return Outlook.TELLING if outlook is Outlook.MAY_NEVER else outlook
-
-    def told(self, crossing: Crossing) -> Crossing | None:
-        """The crossing as far as it is worth showing."""
-        outlook = self.outlook(crossing)
-        if outlook is Outlook.TELLING:
-            return crossing
-        if outlook is not Outlook.MAY_NEVER:
-            return None
-        # moments of something that may never come would only mislead
-        return Crossing(p05_s=None, p50_s=None, p95_s=None, chance=crossing.chance)
+        if crossing.narrow:
+            return Outlook.TELLING
+        if crossing.chance >= EVEN_CHANCE or self.new:
+            return Outlook.ROUGH
+        # inside, that the window may never shut is good news and is told
+        return Outlook.TELLING if inside else Outlook.MAY_NEVER
 
 
 _INSIDE = Crossing(p05_s=0.0, p50_s=0.0, p95_s=0.0, chance=1.0)
@@ -225,6 +206,7 @@ _BLIND = Forecast(
     settles_at_c=None,
     settles_at_sd_c=None,
     inside_chance=0.0,
+    figures_in_s=BOUNDS_FROM_S,
 )
 
 
@@ -250,28 +232,20 @@ def _settled(track: Track, bank: Bank) -> Merged:
     return expect_settling(bank.grid, merged, track.ambient_c + above, sd)
 
 
-def _doubt(track: Track, merged: Merged) -> Doubt:
+def _doubt(track: Track, merged: Merged, now_s: float) -> Doubt:
     return Doubt(
         driven=driven_share(track.grid, merged),
         warming=warming_share(merged),
         spread=track.hindsight.spread(),
+        age_s=now_s - track.begun_s,
     )
 
 
-def unhidden(
-    track: Track, window: Window, *, now_s: float
-) -> tuple[Crossing, Crossing] | None:
-    """Entry and exit whether or not they are worth showing; for judging, not showing.
-
-    None before the first reading.
-    """
-    bank = bank_at(track, now_s=now_s)
-    if bank is None:
-        return None
-    merged = _settled(track, bank)
-    passage = _passage(ahead(bank.grid, merged), window)
-    doubt = _doubt(track, merged)
-    return _crossing(passage.entered, doubt), _crossing(passage.left, doubt)
+def _figures_in_s(track: Track, rule: _Rule, now_s: float) -> float | None:
+    wait_s = BOUNDS_FROM_S - (now_s - track.begun_s)
+    if not rule.bounds:
+        return wait_s if wait_s > 0.0 else None
+    return max(track.learning_until_s - now_s, 0.0)
 
 
 def forecast(track: Track, window: Window, *, now_s: float) -> Forecast:
@@ -286,19 +260,21 @@ def forecast(track: Track, window: Window, *, now_s: float) -> Forecast:
     future = ahead(bank.grid, merged)
     passage = _passage(future, window)
     sure = passage.inside >= SURE
-    doubt = _doubt(track, merged)
+    doubt = _doubt(track, merged, now_s)
     opens = _INSIDE if sure else _crossing(passage.entered, doubt)
     shuts = _crossing(passage.left, doubt)
+    age_s = now_s - track.begun_s
     rule = _Rule(
-        spread=DRIVEN_SPREAD if doubt.driven > 0.5 else MOST_SPREAD,
+        bounds=age_s >= BOUNDS_FROM_S and track.fresh_readings >= BOUNDS_READINGS,
         learning=track.learning_at(now_s),
-        new=now_s - track.begun_s < NEW_S,
+        new=age_s < NEW_S,
     )
     settles, spread = _settling(future)
     return Forecast(
-        opens=opens if sure else rule.told(opens),
-        shuts=rule.told(shuts),
-        outlook=rule.inside(shuts) if sure else rule.outlook(opens),
+        opens=opens if sure or rule.bounds else None,
+        shuts=shuts if rule.bounds else None,
+        outlook=rule.outlook(shuts if sure else opens, inside=sure),
+        figures_in_s=_figures_in_s(track, rule, now_s),
         settles_at_c=settles,
         settles_at_sd_c=spread,
         inside_chance=min(max(passage.inside, 0.0), 1.0),

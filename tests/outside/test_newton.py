@@ -42,9 +42,9 @@ def followed(curve, until_s, *, every_s=2.0, resolution_c=0.01):
 
 
 def ahead(track, low_c, high_c):
-    seen = forecast.unhidden(track, Window(low_c=low_c, high_c=high_c), now_s=track.t_s)
-    assert seen is not None
-    return seen
+    window = Window(low_c=low_c, high_c=high_c)
+    seen = forecast.forecast(track, window, now_s=track.t_s)
+    return seen.opens, seen.shuts
 
 
 def assert_tells(crossing, curve, now_s, level_c, truth_s):

@@ -212,17 +212,14 @@ class Ours:
         window = Window(low_c=question.low_c, high_c=question.high_c)
         at = question.at_s
         told = forecast.forecast(self.track, window, now_s=at)
-        plain = forecast.unhidden(self.track, window, now_s=at)
-        leaving = question.kind == "exit"
-        shown = told.shuts if leaving else told.opens
-        if plain is None:
+        crossing = told.shuts if question.kind == "exit" else told.opens
+        if crossing is None:
             return Answer(p05_s=None, p50_s=None, p95_s=None, told=False)
-        crossing = plain[1] if leaving else plain[0]
         return Answer(
             p05_s=crossing.p05_s,
             p50_s=crossing.p50_s,
             p95_s=crossing.p95_s,
-            told=shown is not None and shown.p95_s is not None,
+            told=crossing.p50_s is not None,
         )
 
 

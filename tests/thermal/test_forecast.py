@@ -51,6 +51,28 @@ def test_a_few_seconds_are_not_enough_for_any_claim():
     assert (told.opens, told.shuts) == (None, None)
 
 
+def test_before_the_bounds_are_known_it_says_when_they_will_be():
+    told = asked(followed(20.0, 90.0, 1500.0, 31))
+    assert told.opens is None
+    assert told.figures_in_s == pytest.approx(15.0)
+
+
+def test_bounds_are_told_from_45_s_on():
+    told = asked(followed(20.0, 90.0, 1500.0, 46))
+    opens = when(20, 90, 1500, 35.0) - 45
+    assert told.opens.p05_s <= opens
+    assert told.opens.p95_s is None or told.opens.p95_s >= opens
+    assert told.outlook in (Outlook.TELLING, Outlook.ROUGH)
+    assert told.figures_in_s == 0.0
+
+
+def test_seldom_readings_hold_bounds_back_without_a_promise():
+    told = asked(followed(20.0, 90.0, 1500.0, 2, every_s=60.0))
+    assert told.outlook is Outlook.CANNOT_TELL
+    assert told.opens is None
+    assert told.figures_in_s is None
+
+
 def test_warming_towards_the_window():
     told = asked(followed(20.0, 90.0, 1500.0, 300))
     opens, shuts = (when(20, 90, 1500, level) - 299 for level in (35.0, 45.0))
@@ -66,12 +88,11 @@ def test_warming_towards_the_window():
 def test_cooling_towards_the_window():
     track, window = followed(80.0, 20.0, 1200.0, 600), Window(low_c=35.0, high_c=50.0)
     told = asked(track, window)
-    plain = forecast.unhidden(track, window, now_s=track.t_s)
     opens, shuts = (when(80, 20, 1200, level) - 599 for level in (50.0, 35.0))
     assert told.opens.p50_s == pytest.approx(opens, rel=SHARE)
     assert told.opens.p05_s <= opens <= told.opens.p95_s
-    assert plain[1].p05_s <= shuts
-    assert plain[1].p95_s is None or shuts <= plain[1].p95_s
+    assert told.shuts.p05_s <= shuts
+    assert told.shuts.p95_s is None or shuts <= told.shuts.p95_s
 
 
 def test_inside_is_all_zeros_and_shuts_upwards():
@@ -92,11 +113,12 @@ def test_inside_and_leaving_downwards():
     assert told.shuts.p50_s == pytest.approx(shuts, rel=SHARE)
 
 
-def test_gone_through_and_moving_away_gives_a_small_chance_and_no_times():
+def test_gone_through_and_moving_away_gives_a_small_chance_and_no_median():
     told = asked(followed(20.0, 90.0, 1500.0, 1200))
     assert told.outlook is Outlook.MAY_NEVER
     assert told.opens.chance < 0.2
-    assert (told.opens.p05_s, told.opens.p50_s, told.opens.p95_s) == (None,) * 3
+    assert (told.opens.p50_s, told.opens.p95_s) == (None, None)
+    assert told.opens.p05_s is None or told.opens.p05_s > 1800.0
     assert told.inside_chance < 0.01
 
 
@@ -111,9 +133,8 @@ def test_a_plateau_short_of_the_window_may_never_reach_it():
 def test_resting_inside_stays_inside_for_the_settle_time():
     track = followed(40.0, 40.0, 300.0, 1200)
     told = asked(track)
-    shuts = forecast.unhidden(track, WINDOW, now_s=track.t_s)[1]
     assert told.opens.p95_s == 0.0
-    assert shuts.p05_s > 300.0
+    assert told.shuts.p05_s > 300.0
     assert told.outlook is not Outlook.MAY_NEVER
     assert told.stay_chance(60.0) > 0.97
 
@@ -147,17 +168,21 @@ def test_learning_again_after_a_selector_exercise():
     )
     told = asked(track)
     assert told.outlook is Outlook.LEARNING
-    assert (told.opens, told.shuts) == (None, None)
+    assert told.figures_in_s == pytest.approx(60.0)
+    before = asked(followed(20.0, 90.0, 1500.0, 300)).opens
+    assert told.opens.p05_s < before.p05_s
+    assert told.opens.p95_s is None or told.opens.p95_s > before.p95_s
     assert asked(track, later_s=61.0).outlook is not Outlook.LEARNING
 
 
-def test_learning_inside_keeps_the_present_but_no_future():
+def test_learning_inside_keeps_the_present_and_doubts_the_future():
     track = followed(40.0, 40.0, 300.0, 600)
     track = estimator.announce(track, t_s=track.t_s, event=ThermalEvent.ENGINE_STARTED)
     told = asked(track)
     assert told.outlook is Outlook.LEARNING
     assert told.opens.p95_s == 0.0
-    assert told.shuts is None
+    calm = asked(followed(40.0, 40.0, 300.0, 600)).shuts
+    assert told.shuts.p05_s < calm.p05_s
     assert told.stay_chance(60.0) < asked(followed(40.0, 40.0, 300.0, 600)).stay_chance(
         60.0
     )
@@ -199,10 +224,8 @@ def test_stop_and_go_widens_the_interval():
         true_c += 0.15 if (n // 40) % 2 else 0.02
         track = estimator.observe(track, t_s=float(n), temp_c=float(round(true_c)))
     level = true_c + 6.0
-    seen = forecast.unhidden(
-        track, Window(low_c=level, high_c=level + 10), now_s=track.t_s
-    )
-    assert seen[0].p95_s is None or seen[0].p95_s > 1.5 * seen[0].p50_s
+    seen = asked(track, Window(low_c=level, high_c=level + 10)).opens
+    assert seen.p95_s is None or seen.p95_s > 1.5 * seen.p50_s
 
 
 def test_another_idle_speed_is_doubt_and_the_same_one_is_not():
@@ -221,7 +244,6 @@ def test_ambient_and_engine_state_narrow_the_equilibrium():
     helped = surroundings(plain, t_s=plain.t_s, ambient_c=18.0, engine_rpm=0.0)
     window = Window(low_c=30.0, high_c=40.0)
     opens = when(80, 20, 1200, 40.0) - 239
-    one = forecast.unhidden(plain, window, now_s=plain.t_s)[0]
-    two = forecast.unhidden(helped, window, now_s=plain.t_s)[0]
+    one, two = asked(plain, window).opens, asked(helped, window).opens
     assert two.p05_s <= opens
     assert two.p05_s > one.p05_s

@@ -12,7 +12,7 @@ from bridge.values.conditions import (
     Reason,
     Verdict,
 )
-from bridge.values.outlook import Crossing, Outlook, Trend
+from bridge.values.outlook import Crossing, Outlook, Passed, Trend
 from bridge.values.readings import LinkState
 from bridge.values.sheet import EngineRule, LevelMethod, Sheet, Window
 from tests.tui.stage import WARM_UP
@@ -60,6 +60,9 @@ snapshots = st.builds(
     opens=crossings,
     shuts=crossings,
     outlook=st.sampled_from(Outlook),
+    figures_in_s=odd_floats,
+    passed=st.none()
+    | st.builds(Passed, edge_c=odd_floats, ago_s=odd_floats, back=crossings),
     settles_at_c=odd_floats,
     stay_chance=odd_floats,
     engine_rpm=odd_floats,

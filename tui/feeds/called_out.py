@@ -44,7 +44,8 @@ class Left:
 def left_of(snapshot: Snapshot) -> Left | None:
     """Return what is counted down to now; None: nothing, or not known.
 
-    Until the window opens its likely opening; then the earliest likely shutting.
+    Until the window opens its likely opening, or its earliest one where that is
+    rough; then the earliest likely shutting.
     """
     step = snapshot.step
     if step is None or snapshot.temp_c is None:
@@ -56,8 +57,10 @@ def left_of(snapshot: Snapshot) -> Left | None:
     if step.phase is not Phase.GET_READY:
         return None
     opens = countdown.sound(snapshot.opens)
-    middle_s = opens.p50_s if opens else None
-    return Left(words="opens", left_s=middle_s) if middle_s else None
+    if opens is None or not opens.narrow:
+        early_s = opens.p05_s if opens else None
+        return Left(words="may open", left_s=early_s) if early_s else None
+    return Left(words="opens", left_s=opens.p50_s) if opens.p50_s else None
 
 
 def passed(before_s: float, now_s: float) -> int | None:

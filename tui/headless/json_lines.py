@@ -39,6 +39,7 @@ def as_dict(snapshot: Snapshot, *, utc_s: float | None = None) -> dict[str, Any]
         "opens_in_s": _crossing(snapshot.opens),
         "shuts_in_s": _crossing(snapshot.shuts),
         "outlook": snapshot.outlook.value,
+        "figures_in_s": _rounded(snapshot.figures_in_s, 1),
         "settles_at_c": _rounded(snapshot.settles_at_c, 2),
         "stay_chance": _rounded(snapshot.stay_chance, 4),
         "engine_rpm": _rounded(snapshot.engine_rpm, 2),

@@ -18,7 +18,7 @@ from bridge.values.conditions import Verdict
 from bridge.values.errors import SumpgateError
 from bridge.values.sheet import Confirmation
 from tui.feeds.feed import Mailbox
-from tui.live import countdown, marking, pages
+from tui.live import marking, pages
 from tui.live.history import History
 from tui.live.notebook import Notebook
 from tui.live.screen_state import Board, Contact, View, board
@@ -41,10 +41,8 @@ if TYPE_CHECKING:
     from bridge.level.step.step_values import Step
     from bridge.snapshot import Snapshot
     from bridge.values.events import PersonEvent
-    from bridge.values.outlook import Crossing
     from bridge.values.sheet import Sheet
     from tui.feeds.feed import Feed
-    from tui.live.countdown import Tick
     from tui.live.notebook import Look
     from tui.live.phone_pane import PhonePane
     from tui.live.screens import Pane
@@ -145,7 +143,6 @@ class SumpgateApp(StepKeys):
         self._contact = Contact.WAITING
         self._snapshot: Snapshot | None = None
         self._heard_s = clock()
-        self._ticks: dict[str, Tick | None] = {"opens": None, "shuts": None}
         self._verdict = Verdict.NO_GO
         self._note = figures.clean(settings.problem)
         self._confirmed = False
@@ -232,15 +229,6 @@ class SumpgateApp(StepKeys):
         if self.editor is not None:
             self.editor.take(snapshot)
         self._history.add(snapshot.t_s, snapshot.temp_c)
-        for name, crossing in (("opens", snapshot.opens), ("shuts", snapshot.shuts)):
-            self._ticks[name] = self._tick(name, crossing, snapshot.t_s)
-
-    def _tick(self, name: str, crossing: Crossing | None, t_s: float) -> Tick | None:
-        good = countdown.sound(crossing)
-        if good is None or good.p50_s is None:
-            return None
-        last = self._ticks[name]
-        return countdown.steady(last, t_s, good.p50_s, cautious=name == "shuts")
 
     # Showing
 
@@ -281,8 +269,6 @@ class SumpgateApp(StepKeys):
         self.notify(sentence, severity=look, timeout=TOAST_S, markup=False)
 
     def _view(self) -> View:
-        ticks = self._ticks
-        opens, shuts = ticks["opens"], ticks["shuts"]
         return View(
             sheet=self._sheet,
             unit=self.settings.temperature_unit,
@@ -290,10 +276,6 @@ class SumpgateApp(StepKeys):
             unread=not self._confirmed,
             snapshot=self._snapshot,
             failure=self.failure,
-            opens_s=opens.left_s if opens else None,
-            shuts_s=shuts.left_s if shuts else None,
-            opens_revised_s=opens.revision_s if opens else None,
-            shuts_revised_s=shuts.revision_s if shuts else None,
         )
 
     def _show_lines(self, screen: GateScreen) -> None:

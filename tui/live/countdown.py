@@ -1,17 +1,18 @@
-"""The two countdowns: their sentences, their bars, and their steady tick. Pure."""
+"""The two countdowns: their sentences and bars, worded by how much is known. Pure."""
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from bridge.values.outlook import HORIZON_S, Crossing, Outlook
-from tui.words import figures, wording
+from bridge.values.outlook import HORIZON_S, Crossing
+from tui.words import figures
 
 if TYPE_CHECKING:
     from bridge.snapshot import Snapshot
-    from tui.words.figures import TemperatureUnit
+
+LIKELY = 0.95
+"""Below this chance the countdown says how likely the moment comes at all."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,7 +20,7 @@ class Countdown:
     """One countdown as the screen shows it."""
 
     label: str
-    """'opens in', 'shuts in', 'open now': what the big figure counts to."""
+    """'opens in', 'opens not before', 'open now': what the big figure counts to."""
     big: str = ""
     """The figure in big digits, '4:10' or '12'; '' if there is none."""
     big_unit: str = ""
@@ -30,54 +31,6 @@ class Countdown:
     middle_s: float | None = None
     late_s: float | None = None
     """Ends and middle of the bar; all None: no bar. late None: beyond the hour."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tick:
-    """A countdown's shown value at one moment."""
-
-    t_s: float
-    left_s: float
-    revised_s: float = 0.0
-    """How far the forecast last moved the value at one stroke; 0: it has not."""
-    said_until_s: float = -math.inf
-    """Until when (snapshot time) the screen says so."""
-
-    @property
-    def revision_s(self) -> float | None:
-        """The revision to tell the person about now, or None."""
-        return self.revised_s if self.t_s < self.said_until_s else None
-
-
-SAY_REVISION_S = 8.0
-"""How long a jump of the countdown is explained, in seconds."""
-
-
-def steady(last: Tick | None, t_s: float, left_s: float, *, cautious: bool) -> Tick:
-    """Move the shown value towards the forecast without visible jitter.
-
-    A small difference is taken up by running the countdown up to a quarter
-    faster or slower; a large one (over 1.5 s and over 3 % of what is left) at
-    once, and the tick then says for a while by how much. ``cautious``: the shown
-    value may never be later than the forecast, as befits the window's shutting.
-    """
-    if last is None or not 0 <= t_s - last.t_s <= 10:
-        return Tick(t_s=t_s, left_s=left_s)
-    elapsed_s = t_s - last.t_s
-    due_s = last.left_s - elapsed_s
-    off_s = left_s - due_s
-    if abs(off_s) > max(1.5, 0.03 * left_s):
-        return Tick(
-            t_s=t_s,
-            left_s=left_s,
-            revised_s=off_s,
-            said_until_s=t_s + SAY_REVISION_S,
-        )
-    slack_s = 0.25 * elapsed_s
-    if cautious and off_s <= 0:
-        return replace(last, t_s=t_s, left_s=left_s)  # not due_s + off_s: that rounds
-    moved_s = max(-slack_s, min(slack_s, off_s))
-    return replace(last, t_s=t_s, left_s=due_s + moved_s)
 
 
 def sound(crossing: Crossing | None) -> Crossing | None:
@@ -102,65 +55,104 @@ def is_open(crossing: Crossing | None) -> bool:
 
 
 def counting(
-    word: str,
-    crossing: Crossing | None,
-    shown_s: float | None,
-    silent: str,
-    never: str = "",
-    *,
-    revised_s: float | None = None,
+    word: str, crossing: Crossing | None, silent: str, short_of: str = ""
 ) -> Countdown:
-    """Build one countdown. ``word``: 'opens' or 'shuts'; ``silent``: said if none.
+    """Build one countdown, worded by how much is known.
 
-    ``never`` is said in place of a time that most likely does not come.
-    ``shown_s`` is the steady value of the middle quantile, None if it has none.
-    ``revised_s``: the countdown has just jumped by so much; the sentence says so.
+    ``word``: 'opens' or 'shuts'; ``silent``: said if there is no crossing;
+    ``short_of``: what the fluid may do instead, 'may stay below the window'.
     """
-    shown_s = figures.known(shown_s, 0.0, HORIZON_S)
     if crossing is None:
-        return Countdown(label=word, sentences=(f"{word}: {silent}", f"{word}: --"))
-    if crossing.p50_s is None or shown_s is None:
-        return _unlikely(word, crossing, never)
-    big, unit = _big(shown_s)
+        return Countdown(label=word, sentences=(f"{word}: {silent}",))
+    if crossing.p50_s is None:
+        return _unlikely(word, crossing, short_of)
+    narrow = crossing.narrow
+    figure_s = crossing.p50_s if narrow else crossing.p05_s or 0.0
+    big, unit = _big(figure_s)
     return Countdown(
-        label=f"{word} in",
+        label=f"{word} in" if narrow else f"{word} not before",
         big=big,
         big_unit=unit,
-        sentences=_sentences(word, crossing, shown_s, revised_s),
+        sentences=_counted(word, crossing) if narrow else _bounded(word, crossing),
         early_s=crossing.p05_s,
-        middle_s=shown_s,
+        middle_s=crossing.p50_s,
         late_s=crossing.p95_s,
     )
 
 
-def _unlikely(word: str, crossing: Crossing, never: str) -> Countdown:
-    chance = figures.percent(crossing.chance)
-    sentences: list[str] = []
-    if never:
-        sentences = [f"{word}: {never} (chance {chance})", f"{word}: {never}"]
-    sentences += [
-        f"{word}: likely not within the hour (chance {chance})",
-        f"{word}: over 1 h (chance {chance})",
-        f"{word}: over 1 h",
-    ]
-    if crossing.p05_s is not None and not never:
-        early = figures.early_time(crossing.p05_s)
-        sentences.insert(
-            0, f"{word}: likely not within the hour, earliest {early} ({chance})"
-        )
-    return Countdown(label=word, sentences=tuple(sentences), early_s=crossing.p05_s)
+def staying(shuts: Crossing | None, silent: str) -> Countdown:
+    """Build the countdown to the window's shutting, seen from inside.
 
-
-def _sentences(
-    word: str, crossing: Crossing, shown_s: float, revised_s: float | None
-) -> tuple[str, ...]:
-    left = f"{word} in {figures.spoken_time(shown_s)}"
-    early = figures.early_time(min(crossing.p05_s or 0.0, shown_s))
-    late = (
-        "over 1 h"
-        if crossing.p95_s is None
-        else figures.late_time(max(crossing.p95_s, shown_s))
+    What counts there is how long the fluid surely stays.
+    """
+    told = counting("shuts", shuts, silent)
+    if shuts is None or shuts.narrow:
+        return told
+    least_s = HORIZON_S if shuts.p05_s is None else shuts.p05_s
+    least = figures.at_least(least_s)
+    big, unit = _big(least_s)
+    return replace(
+        told,
+        label="stays at least",
+        big=big,
+        big_unit=unit,
+        sentences=(
+            f"stays at least {least}, {told.sentences[0]}",
+            f"stays at least {least}",
+        ),
     )
+
+
+def _unlikely(word: str, crossing: Crossing, short_of: str) -> Countdown:
+    chance = figures.percent(crossing.chance)
+    instead = short_of or "likely not within the hour"
+    if crossing.p05_s is None:
+        sentences = (
+            f"{word}: {instead} (chance {chance})",
+            f"{word}: {instead}",
+            f"{word}: over 1 h",
+        )
+        return Countdown(label=word, sentences=sentences)
+    early = figures.early_time(crossing.p05_s)
+    big, unit = _big(crossing.p05_s)
+    sentences = (
+        f"{word} not before {early}, {instead} (chance {chance})",
+        f"{word} not before {early}, {instead}",
+        f"{word} not before {early}",
+    )
+    return Countdown(
+        label=f"{word} not before",
+        big=big,
+        big_unit=unit,
+        sentences=sentences,
+        early_s=crossing.p05_s,
+    )
+
+
+def _bounded(word: str, crossing: Crossing) -> tuple[str, ...]:
+    """Say the bounds, where a countdown would claim too much."""
+    early = figures.early_time(crossing.p05_s or 0.0)
+    about = figures.rough_time(crossing.p50_s or 0.0)
+    chance = figures.percent(crossing.chance)
+    if crossing.p95_s is None:
+        return (
+            f"{word} not before {early}, most likely in {about} (chance {chance})",
+            f"{word} not before {early}, likely in {about}",
+            f"{word} not before {early}",
+        )
+    late = figures.late_time(crossing.p95_s)
+    return (
+        f"{word} between {early} and {late}, most likely in {about}",
+        f"{word} between {early} and {late}",
+        f"{word} {early} to {late}",
+    )
+
+
+def _counted(word: str, crossing: Crossing) -> tuple[str, ...]:
+    shown_s = crossing.p50_s or 0.0
+    left = f"{word} in {figures.spoken_time(shown_s)}"
+    early = figures.early_time(crossing.p05_s or 0.0)
+    late = figures.late_time(crossing.p95_s or shown_s)
     brief = f"{word} in {figures.clock_time(shown_s)}"
     sentences = [
         f"{left}, likely between {early} and {late}",
@@ -169,24 +161,11 @@ def _sentences(
         f"{brief}, {early} to {late}",
         brief,
     ]
-    if crossing.chance < 0.95:
+    if crossing.chance < LIKELY:
         chance = figures.percent(crossing.chance)
         sentences.insert(0, f"{sentences[0]} (chance {chance})")
         sentences.insert(2, f"{left}, {early} to {late} (chance {chance})")
-    return (*_revision(left, brief, revised_s), *sentences)
-
-
-def _revision(left: str, brief: str, revised_s: float | None) -> tuple[str, ...]:
-    """Say why the countdown has just jumped: the readings moved the forecast."""
-    if revised_s is None:
-        return ()
-    way = "later" if revised_s > 0 else "sooner"
-    by = figures.spoken_time(abs(revised_s))
-    return (
-        f"{left}: the newest readings say {by} {way}",
-        f"{left}: readings say {by} {way}",
-        f"{brief}: {by} {way}",
-    )
+    return tuple(sentences)
 
 
 def _big(shown_s: float) -> tuple[str, str]:
@@ -195,8 +174,9 @@ def _big(shown_s: float) -> tuple[str, str]:
     return str(int(shown_s // 60)), "min"
 
 
-def silence(snapshot: Snapshot, unit: TemperatureUnit) -> str:
-    """Say why there is no countdown."""
-    if snapshot.outlook is Outlook.TELLING:
-        return wording.outlook(Outlook.CANNOT_TELL, snapshot, unit)
-    return wording.outlook(snapshot.outlook, snapshot, unit)
+def silence(snapshot: Snapshot) -> str:
+    """Say why there is no figure, and when there will be one."""
+    wait_s = figures.known(snapshot.figures_in_s, 0.0, HORIZON_S)
+    if wait_s is None:
+        return "first figure after another reading or two"
+    return f"first figure in {figures.spoken_time(max(wait_s, 1.0))}"

@@ -7,7 +7,7 @@ sound in itself.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, assert_never
 
@@ -19,7 +19,13 @@ from bridge.values.outlook import Outlook
 from bridge.values.readings import LinkState
 from tui.live import countdown
 from tui.live.countdown import Countdown
-from tui.words import figures, step_wording, thermometer_wording, wording
+from tui.words import (
+    figures,
+    outlook_wording,
+    step_wording,
+    thermometer_wording,
+    wording,
+)
 
 if TYPE_CHECKING:
     from bridge.values.sheet import Sheet
@@ -47,12 +53,6 @@ class View:
     contact: Contact
     snapshot: Snapshot | None = None
     failure: str = ""
-    opens_s: float | None = None
-    shuts_s: float | None = None
-    opens_revised_s: float | None = None
-    """By how much a countdown has just jumped; None: it has not."""
-    shuts_revised_s: float | None = None
-    """The steady values of the two countdowns, see tui.live.countdown.steady."""
     unread: bool = False
     """Whether the cautions are still to be read; above them there is no GO."""
 
@@ -101,6 +101,8 @@ class Board:
 
 _NO_COUNTDOWN = "cannot tell"
 _UNREAD = ("Read the cautions first", "Enter on the laptop, once you have read them.")
+_OPEN = Countdown(label="open now", sentences=("the window is open now",))
+_SHUT = Countdown(label="shut", sentences=("the window is shut until then",))
 _NOTHING = Snapshot(t_s=0.0, link=LinkState.CONNECTING)
 
 
@@ -181,8 +183,8 @@ def _blank(view: View) -> Board:
         spread="",
         trend="not known",
         last_seen="",
-        opens=countdown.counting("opens", None, None, _NO_COUNTDOWN),
-        shuts=countdown.counting("shuts", None, None, _NO_COUNTDOWN),
+        opens=countdown.counting("opens", None, _NO_COUNTDOWN),
+        shuts=countdown.counting("shuts", None, _NO_COUNTDOWN),
         inside=False,
         conditions=_condition_lines(_NOTHING, view),
         link="not known",
@@ -210,12 +212,11 @@ def _no_monitor(contact: Contact, failure: str) -> tuple[str, str]:
 def _go_words(view: View, *, hurry: bool) -> tuple[str, str]:
     step = f"Set the level now: {wording.level_step(view.sheet.method)}"
     settle = wording.settle_time(view.sheet)
+    stays = outlook_wording.stays(view.snapshot)
     if hurry:
         return f"The window shuts soon: begin only if all is ready ({settle})", step
-    return (
-        step,
-        f"The level takes about {settle} to settle. The maker's procedure comes first.",
-    )
+    first = "The maker's procedure comes first."
+    return step, f"The level takes about {settle} to settle{stays}. {first}"
 
 
 def _reasons(snapshot: Snapshot, view: View) -> tuple[str, str]:
@@ -257,28 +258,21 @@ def _last_seen(snapshot: Snapshot, unit: TemperatureUnit) -> str:
 
 
 def _countdowns(snapshot: Snapshot, view: View) -> tuple[Countdown, Countdown]:
-    silent = countdown.silence(snapshot, view.unit)
     live = figures.known_c(snapshot.temp_c) is not None
+    silent = countdown.silence(snapshot) if live else _NO_COUNTDOWN
     opens = countdown.sound(snapshot.opens) if live else None
     shuts = countdown.sound(snapshot.shuts) if live else None
     if countdown.is_open(opens):
-        opening = Countdown(label="open now", sentences=("the window is open now",))
-    else:
-        never = ""
-        if snapshot.outlook is Outlook.MAY_NEVER:
-            never = wording.may_never(snapshot, view.unit)
-        opening = countdown.counting(
-            "opens",
-            opens,
-            view.opens_s,
-            silent,
-            never,
-            revised_s=view.opens_revised_s,
-        )
-    shutting = countdown.counting(
-        "shuts", shuts, view.shuts_s, silent, revised_s=view.shuts_revised_s
-    )
-    return opening, shutting
+        return _OPEN, countdown.staying(shuts, silent)
+    if live and snapshot.passed is not None:
+        lines = outlook_wording.passed(snapshot.passed, view.unit)
+        return Countdown(label="passed", sentences=lines), _SHUT
+    short_of = outlook_wording.short_of(snapshot, view.sheet.window, view.unit)
+    opening = countdown.counting("opens", opens, silent, short_of)
+    if opens is not None and snapshot.outlook is Outlook.LEARNING:
+        lines = outlook_wording.learning(snapshot.figures_in_s, opens.p05_s)
+        opening = replace(opening, label="opens", big="", sentences=lines)
+    return opening, countdown.counting("shuts", shuts, silent)
 
 
 def _condition_lines(snapshot: Snapshot, view: View) -> tuple[ConditionLine, ...]:

@@ -19,7 +19,7 @@ from bridge.values.events import Mark, Marked
 from tui.feeds.called_out import Call, Caller
 from tui.inputs.offers import by_button
 from tui.live.screen_state import Contact
-from tui.phone.message import Scene, Ticks, encode, message
+from tui.phone.message import Scene, encode, message
 
 if TYPE_CHECKING:
     from bridge.snapshot import Snapshot
@@ -96,7 +96,7 @@ class Hub:
         self._server_loop: asyncio.AbstractEventLoop | None = None
         self._wake = asyncio.Event()
         self._waked = False
-        self._ticks, self._caller = Ticks(), Caller()
+        self._caller = Caller()
         self._call: Call | None = None
         self._contact = Contact.WAITING
         self._snapshot: Snapshot | None = None
@@ -161,7 +161,6 @@ class Hub:
         if unread is not None:
             self._snapshot, self._sent_s = unread
             self._contact = Contact.HELD
-            self._ticks.take(self._snapshot)
         if failure:
             self._contact = Contact.ENDED
         elif self._clock() - self._sent_s > CONTACT_S:
@@ -182,8 +181,6 @@ class Hub:
             stale_s=self.stale_s,
             snapshot=self._snapshot,
             failure=self._failure,
-            opens_s=self._ticks.left_s("opens"),
-            shuts_s=self._ticks.left_s("shuts"),
             source=self._source,
             speed=getattr(self._monitor_loop, "speed", None),
             unread=self.unread,

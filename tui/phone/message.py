@@ -14,17 +14,15 @@ from bridge.level.step.step_values import Instruction, Phase
 from bridge.values.conditions import Verdict
 from bridge.values.events import Mark
 from tui.inputs.offers import by_button
-from tui.live import countdown
 from tui.live.screen_state import Board, Contact, View, board
 from tui.words import figures, step_wording
 
 if TYPE_CHECKING:
     from bridge.level.step.step_values import Step
     from bridge.snapshot import Snapshot
-    from bridge.values.outlook import Crossing
     from bridge.values.sheet import Sheet
     from tui.feeds.called_out import Call
-    from tui.live.countdown import Countdown, Tick
+    from tui.live.countdown import Countdown
     from tui.words.figures import TemperatureUnit
 
 _ON_PHONE: dict[Instruction, str] = {
@@ -46,36 +44,10 @@ class Scene:
     """The age in seconds beyond which a reading is stale."""
     snapshot: Snapshot | None = None
     failure: str = ""
-    opens_s: float | None = None
-    shuts_s: float | None = None
     source: str = ""
     speed: float | None = None
     unread: bool = False
     """Whether the cautions are still to be read on the laptop."""
-
-
-class Ticks:
-    """The two countdowns, steadied as on the screen."""
-
-    def __init__(self) -> None:
-        self._ticks: dict[str, Tick | None] = {"opens": None, "shuts": None}
-
-    def take(self, snapshot: Snapshot) -> None:
-        """Move both to what the snapshot says."""
-        for name, crossing in (("opens", snapshot.opens), ("shuts", snapshot.shuts)):
-            self._ticks[name] = self._tick(name, crossing, snapshot.t_s)
-
-    def left_s(self, name: str) -> float | None:
-        """Return the shown value of 'opens' or 'shuts'."""
-        tick = self._ticks[name]
-        return tick.left_s if tick else None
-
-    def _tick(self, name: str, crossing: Crossing | None, t_s: float) -> Tick | None:
-        good = countdown.sound(crossing)
-        if good is None or good.p50_s is None:
-            return None
-        last = self._ticks[name]
-        return countdown.steady(last, t_s, good.p50_s, cautious=name == "shuts")
 
 
 def message(scene: Scene, *, sent_s: float, call: Call | None) -> dict[str, Any]:
@@ -129,8 +101,6 @@ def _view(scene: Scene) -> View:
         contact=scene.contact,
         snapshot=scene.snapshot,
         failure=scene.failure,
-        opens_s=scene.opens_s,
-        shuts_s=scene.shuts_s,
         unread=scene.unread,
     )
 

@@ -147,6 +147,35 @@ def late_time(seconds: float) -> str:
     return clock_time(ceil(seconds / step) * step)
 
 
+def rough_time(seconds: float) -> str:
+    """Write a time in words, no finer than it is known: 'about 4 min'."""
+    if seconds < 2 * _MINUTE_S:
+        return f"about {max(10, round(seconds / 10) * 10)} s"
+    return f"about {round(seconds / _MINUTE_S)} min"
+
+
+def rough_ago(seconds: float) -> str:
+    """Write how long ago something was, as one says it: 'a minute ago'."""
+    if seconds < 45:
+        return "just now"
+    minutes = max(1, round(seconds / _MINUTE_S))
+    return "a minute ago" if minutes == 1 else f"{minutes} min ago"
+
+
+def whole_minutes(seconds: float) -> str:
+    """Write whole minutes without a unit, never none."""
+    return str(max(1, round(seconds / _MINUTE_S)))
+
+
+def at_least(seconds: float) -> str:
+    """Write a time that surely passes, rounded down: '1 min', '40 s'."""
+    if seconds < _MINUTE_S:
+        return f"{max(0, floor(seconds / 5) * 5)} s"
+    if seconds < _HOUR_S:
+        return f"{floor(seconds / _MINUTE_S)} min"
+    return "1 h"
+
+
 def ago(age_s: float | None) -> str:
     """Write an age: '0.3 s' below ten seconds, then as a spoken time."""
     value = known(age_s, 0.0)

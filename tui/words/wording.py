@@ -19,7 +19,7 @@ from bridge.values.conditions import (
     Lean,
     Reason,
 )
-from bridge.values.outlook import Outlook, Trend
+from bridge.values.outlook import Trend
 from bridge.values.readings import LinkState
 from bridge.values.sheet import EngineRule, LevelMethod
 from tui.words import figures
@@ -295,29 +295,6 @@ def trend(which: Trend, rate_c_per_s: float | None, unit: TemperatureUnit) -> st
             return "trend not known"
         case _:
             assert_never(which)
-
-
-def outlook(which: Outlook, snapshot: Snapshot, unit: TemperatureUnit) -> str:
-    """Say in place of a countdown why there is none; '' when there is one."""
-    match which:
-        case Outlook.TELLING:
-            return ""
-        case Outlook.CANNOT_TELL:
-            return "cannot tell yet"
-        case Outlook.LEARNING:
-            return "conditions changed, back within a minute"
-        case Outlook.MAY_NEVER:
-            return may_never(snapshot, unit)
-        case _:
-            assert_never(which)
-
-
-def may_never(snapshot: Snapshot, unit: TemperatureUnit) -> str:
-    """Say that the window may not be reached, and where the fluid ends up."""
-    settles = figures.temperature(snapshot.settles_at_c, unit, 0)
-    if settles == figures.UNKNOWN:
-        return "may never reach the window"
-    return f"may never, settles near {settles}"
 
 
 def engine_rule(rule: EngineRule) -> str:

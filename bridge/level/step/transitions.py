@@ -192,7 +192,12 @@ _WAITING = {
 
 
 def too_short(view: View, plan: Plan) -> bool:
-    """Return whether the passage through the window will hardly outlast settling."""
+    """Return whether the passage through the window will hardly outlast settling.
+
+    Bounds too wide for a countdown tell nothing of the time between them.
+    """
+    if view.outlook is not Outlook.TELLING:
+        return False
     settle = expected(plan, middle_c(plan.window))
     chance = outlasts(view.opens, view.shuts, settle, delay_s=2 * plan.react_s)
     return chance is not None and chance < TOO_SHORT_CHANCE
