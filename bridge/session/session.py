@@ -24,8 +24,10 @@ from bridge.session.session_facts import (
     REFUSING,
     denied,
     fresh,
+    passed,
     reading_state,
     selector,
+    short_of_edge,
     surround,
 )
 from bridge.session.session_state import Session
@@ -285,6 +287,7 @@ def snapshot_at(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapsho
         reasons=reasons,
         conditions=conditions,
         stay_chance=stay,
+        passed=passed(session, now, now_s),
         engine_rpm=facts.engine_rpm,
         speed_kmh=facts.speed_kmh,
         coolant_c=fresh(session, Role.COOLANT_TEMPERATURE, now_s),
@@ -330,7 +333,12 @@ def _count_down(
     opens = pace.paced(session.opens_pace, seen.opens, now_s=now_s, cautious=False)
     shuts = pace.paced(session.shuts_pace, seen.shuts, now_s=now_s, cautious=True)
     return (
-        replace(session, opens_pace=opens, shuts_pace=shuts),
+        replace(
+            session,
+            opens_pace=opens,
+            shuts_pace=shuts,
+            short_of_edge_s=short_of_edge(session, seen.temp_c, now_s),
+        ),
         replace(
             seen,
             opens=pace.shown(opens, seen.opens),

@@ -5,9 +5,11 @@ from __future__ import annotations
 from bridge.level.gate import ReadingState
 from bridge.session.session_state import Session
 from bridge.thermal import estimator as est
+from bridge.thermal.cooling_back import cools_back
 from bridge.thermal.surroundings import surroundings
+from bridge.values.outlook import Estimate, Passed, Trend
 from bridge.values.readings import FaultKind, LinkState, Reading
-from bridge.values.sheet import Role
+from bridge.values.sheet import EngineRule, Role
 
 FUTURE_S = 0.5
 """A stamp this far ahead of now is a clock gone wrong, not a fresh reading."""
@@ -77,6 +79,35 @@ def selector(session: Session, now_s: float) -> str | None:
         return None
     reading = session.readings[Role.SELECTOR]
     return reading.label or f"{reading.value:g}"
+
+
+def passed(session: Session, now: Estimate | None, now_s: float) -> Passed | None:
+    """Return how the window was passed; None while it is not behind.
+
+    Behind means: an idling engine warms the fluid on beyond the upper edge.
+    """
+    window, plan = session.sheet.window, session.plan
+    rpm = fresh(session, Role.ENGINE_SPEED, now_s)
+    if now is None or rpm is None or rpm < 1.0 or plan.engine is not EngineRule.IDLING:
+        return None
+    if now.temp_c <= window.high_c or now.trend is Trend.COOLING:
+        return None
+    goal_c = window.low_c + plan.restart_share * (window.high_c - window.low_c)
+    since_s = session.short_of_edge_s
+    return Passed(
+        edge_c=window.high_c,
+        ago_s=None if since_s is None else max(0.0, now_s - since_s),
+        back=cools_back(
+            now.temp_c, goal_c, fresh(session, Role.AMBIENT_TEMPERATURE, now_s)
+        ),
+    )
+
+
+def short_of_edge(session: Session, temp_c: float | None, now_s: float) -> float | None:
+    """Return when the fluid was last seen at or below the window's upper edge."""
+    if temp_c is None or temp_c > session.sheet.window.high_c:
+        return session.short_of_edge_s
+    return now_s
 
 
 def surround(track: est.Track, reading: Reading) -> est.Track:

@@ -79,6 +79,8 @@ class Session:
     """The hand thermometer, and whether it is the only source; None: none in use."""
     compared: Compared | None = None
     """The last typed reading held against the car's sensor."""
+    short_of_edge_s: float | None = None
+    """When the fluid was last seen at or below the window's upper edge."""
     opens_pace: Pace = NOT_YET
     """Where the figures counted down to stood."""
     shuts_pace: Pace = NOT_YET

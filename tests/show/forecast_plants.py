@@ -65,8 +65,13 @@ def _switch(state: Array, temp: Array, on: Array, off: Array) -> Array:
     return np.where(temp > on, 1.0, np.where(temp < off, 0.0, state))
 
 
-def gearbox(rng: np.random.Generator, n: int, changing: float = 0.35) -> Drawn:
-    """Fluid, case, converter, coolant, engine block; idling; exchanger and fan."""
+def gearbox(
+    rng: np.random.Generator, n: int, changing: float = 0.35, stop_c: float = np.inf
+) -> Drawn:
+    """Fluid, case, converter, coolant, engine block; idling; exchanger and fan.
+
+    ``stop_c``: the engine is switched off for good when the fluid is this warm.
+    """
     ambient = _uniform(rng, -10, 40, n)
     fluid = ambient + np.where(rng.random(n) < 0.3, _uniform(rng, 5, 30, n), 0.0)
     case, hot, coolant = fluid.copy(), fluid.copy(), fluid + _uniform(rng, 0, 30, n)
@@ -85,6 +90,7 @@ def gearbox(rng: np.random.Generator, n: int, changing: float = 0.35) -> Drawn:
     high_idle = _uniform(rng, 1.0, 1.6, n)
     when, factor = _changes(rng, n, changing)
     fan, radiator, exchanger = np.zeros(n), np.zeros(n), np.zeros(n)
+    runs = np.ones(n)
     out, cool, rpm = (np.empty((SPAN_S, n)) for _ in range(3))
     for t in range(SPAN_S):
         out[t], cool[t] = fluid, coolant
@@ -92,6 +98,8 @@ def gearbox(rng: np.random.Generator, n: int, changing: float = 0.35) -> Drawn:
         exchanger = _valve(exchanger, fluid, opens_at, 8.0, 25.0)
         fan = _switch(fan, coolant, fan_on, fan_on - 5)
         idle = 1.0 + (high_idle - 1.0) * np.exp(-np.maximum(t - idle_falls, 0) / 20)
+        runs = np.where(fluid >= stop_c, 0.0, runs)
+        idle = idle * runs
         rpm[t] = IDLE_RPM * idle
         made = power * idle * (1 + thin * np.exp(-(fluid - 20) / 25))
         made = made * np.where(t >= when, factor, 1.0)

@@ -11,7 +11,7 @@ from bridge.level.gate import level_status
 from bridge.level.step.instructions import instruction_text
 from bridge.level.step.step_values import Judgement, Step
 from bridge.snapshot import Snapshot
-from bridge.values.outlook import Crossing
+from bridge.values.outlook import Crossing, Passed
 from bridge.values.readings import TroubleCodes, VehicleNumber
 from tui.words.link_wording import sentence
 from tui.words.thermometer_wording import hand_as_dict
@@ -39,6 +39,7 @@ def as_dict(snapshot: Snapshot, *, utc_s: float | None = None) -> dict[str, Any]
         "opens_in_s": _crossing(snapshot.opens),
         "shuts_in_s": _crossing(snapshot.shuts),
         "outlook": snapshot.outlook.value,
+        "passed": _passed(snapshot.passed),
         "figures_in_s": _rounded(snapshot.figures_in_s, 1),
         "settles_at_c": _rounded(snapshot.settles_at_c, 2),
         "stay_chance": _rounded(snapshot.stay_chance, 4),
@@ -144,6 +145,16 @@ def codes_as_dict(codes: TroubleCodes | None) -> dict[str, Any] | None:
 
 def _listed(codes: tuple[str, ...] | None) -> list[str] | None:
     return None if codes is None else list(codes)
+
+
+def _passed(passed: Passed | None) -> dict[str, Any] | None:
+    if passed is None:
+        return None
+    return {
+        "edge_c": _rounded(passed.edge_c, 2),
+        "ago_s": _rounded(passed.ago_s, 1),
+        "back_in_s": _crossing(passed.back),
+    }
 
 
 def _vin(vin: VehicleNumber | None) -> dict[str, str] | None:

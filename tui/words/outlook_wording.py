@@ -49,10 +49,18 @@ def passed(told: Passed, unit: TemperatureUnit) -> tuple[str, ...]:
     else:
         where = f"passed {edge} {figures.rough_ago(told.ago_s)}"
     back = told.back
-    if back is None or back.p50_s is None or back.p05_s is None or back.p95_s is None:
+    if back is None or figures.known(back.p05_s, 0.0, 3600.0) is None:
         return (f"{where}: engine off, let it cool", where)
-    early, late = (figures.whole_minutes(t) for t in (back.p05_s, back.p95_s))
-    about = figures.rough_time(back.p50_s)
+    early = figures.whole_minutes(back.p05_s or 0.0)
+    if figures.known(back.p50_s, 0.0, 3600.0) is None:
+        return (
+            f"{where}: engine off, not back before {early} min",
+            f"{where}: engine off",
+            where,
+        )
+    about = figures.rough_time(back.p50_s or 0.0)
+    known = figures.known(back.p95_s, 0.0, 3600.0)
+    late = "over 60" if known is None else figures.whole_minutes(known)
     return (
         f"{where}: engine off, cools back in {about} ({early} to {late})",
         f"{where}: engine off, back in {about}",

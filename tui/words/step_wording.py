@@ -18,7 +18,7 @@ from bridge.level.step.step_values import (
 )
 from bridge.values.sheet import EngineRule
 from tui.inputs.offers import marks_of
-from tui.words import figures
+from tui.words import figures, outlook_wording
 
 if TYPE_CHECKING:
     from bridge.snapshot import Snapshot
@@ -52,7 +52,7 @@ def lines(
     step = snapshot.step
     if step is None:
         return said
-    if not go and (helped := _what_helps(snapshot, step)):
+    if not go and (helped := _what_helps(snapshot, step, unit)):
         return helped
     if step.phase not in LEADING:
         return said
@@ -64,9 +64,14 @@ def lines(
     return instruction_text(step.instruction), detail
 
 
-def _what_helps(snapshot: Snapshot, step: Step) -> tuple[str, str] | None:
+def _what_helps(
+    snapshot: Snapshot, step: Step, unit: TemperatureUnit
+) -> tuple[str, str] | None:
     """Say early that the window will not do, and what helps; None: it may do."""
     if step.phase is Phase.MISSED:
+        if snapshot.passed is not None:
+            told = outlook_wording.passed(snapshot.passed, unit)[0]
+            return instruction_text(step.instruction), told[0].upper() + told[1:] + "."
         return instruction_text(step.instruction), _back_in(step)
     if step.instruction is not Instruction.TOO_SHORT:
         return None

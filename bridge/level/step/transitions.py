@@ -196,7 +196,7 @@ def too_short(view: View, plan: Plan) -> bool:
 
     Bounds too wide for a countdown tell nothing of the time between them.
     """
-    if view.outlook is not Outlook.TELLING:
+    if view.shuts is None or not view.shuts.narrow:
         return False
     settle = expected(plan, middle_c(plan.window))
     chance = outlasts(view.opens, view.shuts, settle, delay_s=2 * plan.react_s)
