@@ -13,10 +13,10 @@ from dataclasses import dataclass, replace
 
 from bridge.values.outlook import HORIZON_S, Crossing
 
-CATCH_UP_S = 25.0
-"""How soon most of a difference to the forecast is taken up..."""
-FASTEST = 0.35
-"""...but never by more than this against the clock, in seconds a second."""
+CATCH_UP_S = 20.0
+"""How soon most of a difference to the forecast is taken up while it counts down,"""
+SOON_S = 6.0
+"""and while the bounds are wide or the early end alone is told."""
 LONGEST_S = 10.0
 """After a longer silence the figure starts afresh."""
 
@@ -63,21 +63,21 @@ def _middle(last_s: float | None, crossing: Crossing, gone_s: float) -> float | 
         return wanted
     late_s = HORIZON_S if crossing.p95_s is None else crossing.p95_s
     due_s = min(max(last_s - gone_s, crossing.p05_s or 0.0), late_s)
-    return due_s + _moved(wanted - due_s, gone_s)
+    within_s = CATCH_UP_S if crossing.narrow else SOON_S
+    return due_s + _share(gone_s, within_s) * (wanted - due_s)
 
 
 def _early(last_s: float | None, crossing: Crossing, gone_s: float) -> float | None:
-    """The early end's figure: later only slowly, and never later than forecast."""
+    """The early end's figure: later only by and by, and never later than forecast."""
     wanted = crossing.p05_s
     if wanted is None or last_s is None:
         return wanted
     due_s = last_s - gone_s
-    return min(due_s + max(_moved(wanted - due_s, gone_s), 0.0), wanted)
+    return min(due_s + _share(gone_s, SOON_S) * (wanted - due_s), wanted)
 
 
-def _moved(off_s: float, gone_s: float) -> float:
-    most_s = FASTEST * gone_s
-    return min(max(off_s * -math.expm1(-gone_s / CATCH_UP_S), -most_s), most_s)
+def _share(gone_s: float, within_s: float) -> float:
+    return -math.expm1(-gone_s / within_s)
 
 
 def shown(pace: Pace, crossing: Crossing | None) -> Crossing | None:

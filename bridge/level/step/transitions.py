@@ -196,7 +196,8 @@ def too_short(view: View, plan: Plan) -> bool:
 
     Bounds too wide for a countdown tell nothing of the time between them.
     """
-    if view.shuts is None or not view.shuts.narrow:
+    crossings = (view.opens, view.shuts)
+    if not all(c is not None and c.narrow for c in crossings):
         return False
     settle = expected(plan, middle_c(plan.window))
     chance = outlasts(view.opens, view.shuts, settle, delay_s=2 * plan.react_s)
