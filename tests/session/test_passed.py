@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from bridge.session.session import take, tick
+from bridge.session.session import advance, apply
 from bridge.session.session_state import begin
 from bridge.sheets import load
 from bridge.thermal.cooling_back import TIME_CONSTANT_S, cools_back
@@ -21,7 +21,7 @@ HIGH_C = SHEET.window.high_c
 
 def watched(temps_c, rpm=750.0):
     session = begin(SHEET, interval_s=1.0)
-    session = take(session, LinkChange(state=LinkState.LIVE, t_s=0.0))
+    session = apply(session, LinkChange(state=LinkState.LIVE, t_s=0.0))
     seen = None
     for n, temp_c in enumerate(temps_c):
         t_s = float(n)
@@ -30,8 +30,8 @@ def watched(temps_c, rpm=750.0):
             (Role.AMBIENT_TEMPERATURE, 20.0),
             (Role.FLUID_TEMPERATURE, round(temp_c, 1)),
         ):
-            session = take(session, Reading(role=role, value=value, t_s=t_s))
-        session, seen = tick(session, now_s=t_s)
+            session = apply(session, Reading(role=role, value=value, t_s=t_s))
+        session, seen = advance(session, now_s=t_s)
     return seen
 
 
