@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
-from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
 from bridge.jobfile.changes import News
+from bridge.jobfile.differences import Change, by_other_rules, differences
 from bridge.jobfile.file.chain import Row, from_body, to_body
 from bridge.jobfile.file.format import Kind
 from bridge.jobfile.file.reader import reading, rows
@@ -16,6 +16,7 @@ from bridge.jobfile.rows import event_of
 from bridge.level.step.step_values import Step
 from bridge.level.thermometer import Thermometer
 from bridge.service.log import Log
+from bridge.session.rules import RULES
 from bridge.session.session import advance, apply
 from bridge.session.session_state import Session, begin
 from bridge.snapshot import Snapshot
@@ -27,46 +28,6 @@ from bridge.values.sheet import Sheet
 
 ReadSheet = Callable[[str, str], Sheet]
 """From a sheet's text and its name to the sheet."""
-SAME = 1e-6
-"""Figures may differ by so much, relatively: another processor rounds otherwise."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Change:
-    """Something decided: another verdict, other reasons, a phase, a judgement."""
-
-    t_s: float
-    """Seconds since the watch began."""
-    kind: str
-    told: dict[str, Any]
-    seq: int = 0
-    """Number of its event in the file; 0: it was made by the rerun."""
-
-    def agrees(self, other: Change) -> bool:
-        """Return whether it is the same at the same time, with the same figures.
-
-        What ``other`` says beyond this counts only where this tells as much.
-        """
-        if (self.t_s, self.kind) != (other.t_s, other.kind):
-            return False
-        return _alike(self.told, {k: other.told.get(k) for k in self.told})
-
-    def __str__(self) -> str:
-        told = self.told
-        if self.kind == Kind.VERDICT:
-            reasons = ", ".join(told["reasons"])
-            return f"{told['verdict']} ({reasons or 'no reason against it'})"
-        if self.kind == Kind.STEP:
-            return f"step: {told.get('phase', 'none')}"
-        return f"judged: {told.get('outcome', 'taken back')}"
-
-
-def _alike(one: Any, other: Any) -> bool:
-    if isinstance(one, float) and isinstance(other, float):
-        return abs(one - other) <= SAME * max(1.0, abs(one), abs(other))
-    if isinstance(one, dict) and isinstance(other, dict):
-        return one.keys() == other.keys() and all(_alike(one[k], other[k]) for k in one)
-    return bool(one == other)
 
 
 @dataclass(slots=True)
@@ -80,18 +41,23 @@ class Rerun:
     """Events that could not be written when the job was recorded."""
     changes: list[Change] = field(default_factory=list)
     differences: list[str] = field(default_factory=list)
+    """Decisions that the same version of the rules makes otherwise now."""
+    by_other_rules: list[str] = field(default_factory=list)
+    """Decisions of another version of the rules that this one would make otherwise."""
 
     @property
     def sentence(self) -> str:
         """Say in one sentence what came of it."""
         lost = f"; {self.lost} events were lost when it was recorded" * bool(self.lost)
         ran = f"{self.events} events, {self.looks} decisions, {self.watches} watches"
-        what = (
-            f"{len(self.differences)} differences"
-            if self.differences
-            else f"the same {len(self.changes)} decisions changed at the same times"
-        )
-        return f"replayed {ran}: {what}{lost}"
+        same = f"the same {len(self.changes)} decisions changed at the same times"
+        told = []
+        if self.differences:
+            told.append(f"{len(self.differences)} differences")
+        if self.by_other_rules:
+            count = len(self.by_other_rules)
+            told.append(f"{count} decided otherwise by the rules of another version")
+        return f"replayed {ran}: {', '.join(told) or same}{lost}"
 
 
 _DECISIONS = (Kind.VERDICT, Kind.STEP, Kind.JUDGEMENT)
@@ -123,14 +89,6 @@ class _Watch:
         told = from_body(row.body)
         self.then.append(Change(t_s=at_s, kind=row.kind, told=told, seq=row.seq))
 
-    def differences(self) -> list[str]:
-        """Return a line for each decision that is another now."""
-        return [
-            _difference(then, now)
-            for then, now in zip_longest(self.then, self.now)
-            if then is None or now is None or not then.agrees(now)
-        ]
-
 
 def begun(sheet: Sheet, told: dict[str, Any], log: Log) -> Session:
     """Return the session a watch began with, by the body of its event.
@@ -151,23 +109,6 @@ def begun(sheet: Sheet, told: dict[str, Any], log: Log) -> Session:
         judged_after=int(told.get("judged_after", 0)),
         carried=from_plain(Carried, told.get("carried", {})),
     )
-
-
-def _difference(then: Change | None, now: Change | None) -> str:
-    if then is None:
-        return f"{now.t_s:.3f} s: recorded nothing, now {now}" if now else ""
-    where = f"{then.t_s:.3f} s: recorded {then} (event {then.seq})"
-    if now is None:
-        return f"{where}, now nothing"
-    if str(then) != str(now) or then.t_s != now.t_s:
-        return f"{where}, now {now} at {now.t_s:.3f} s"
-    return f"{where}, now the same with other figures: {_apart(then, now)}"
-
-
-def _apart(then: Change, now: Change) -> str:
-    keys = sorted(then.told.keys() | now.told.keys())
-    pairs = ((k, then.told.get(k), now.told.get(k)) for k in keys)
-    return ", ".join(f"{k} {a} became {b}" for k, a, b in pairs if not _alike(a, b))
 
 
 def rerun(
@@ -223,7 +164,12 @@ class _Again:
         if self._watch is not None:
             self.done.watches += 1
             self.done.changes += self._watch.now
-            self.done.differences += self._watch.differences()
+            then, now = self._watch.then, self._watch.now
+            if self._watch.rules == RULES:
+                self.done.differences += differences(then, now)
+            else:
+                rules = self._watch.rules
+                self.done.by_other_rules += by_other_rules(then, now, rules)
 
 
 def _with_told(log: Log, row: Row, done: Rerun) -> Log:

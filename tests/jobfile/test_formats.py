@@ -8,10 +8,12 @@ continued. What the tests expect was written down when they were recorded.
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from bridge.jobfile.differences import Change, by_other_rules, differences
 from bridge.jobfile.file.check import State, check
 from bridge.jobfile.file.reader import reading, rows
 from bridge.jobfile.recorder import add_to
@@ -21,11 +23,12 @@ from bridge.jobfile.rows import draft_of, event_of
 from bridge.jobfile.service_log import service_in
 from bridge.service.log import last, of
 from bridge.service.sums import balance_of
+from bridge.session.rules import RULES
 from bridge.sheets import parse_sheet
 from bridge.values.events import Mark, Marked, Tilted
 from bridge.values.service_events import CarFacts, ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind, Tick
-from bridge.values.sheet import Confirmation
+from bridge.values.sheet import Confirmation, Sheet, Window
 
 JOBS = Path(__file__).parents[1] / "data" / "jobs"
 WHOLE, CUT = JOBS / "format-1-whole.job", JOBS / "format-1-cut.job"
@@ -110,3 +113,35 @@ def test_a_job_of_format_1_goes_on_in_this_one(tmp_path: Path) -> None:
     told = service_in(path)
     assert told[:-1] == service_in(WHOLE)
     assert told[-1] == added
+
+
+def test_what_older_rules_decided_is_told_apart_from_differences() -> None:
+    def stricter(text: str, name: str) -> Sheet:
+        """Stands for rules of a later version: they say GO elsewhere."""
+        sheet = parse_sheet(text, name)
+        low_c = (sheet.window.low_c + sheet.window.high_c) / 2
+        return replace(sheet, window=Window(low_c=low_c, high_c=sheet.window.high_c))
+
+    again = rerun(WHOLE, stricter)
+    assert again.differences == []
+    assert again.by_other_rules
+    assert "decided otherwise by the rules of another version" in again.sentence
+    first = again.by_other_rules[0]
+    assert ": decided by version 1: " in first
+    assert f"; version {RULES} would have " in first
+
+
+def a_change(t_s: float, phase: str, temp_c: float = 40.0) -> Change:
+    return Change(t_s=t_s, kind="step", told={"phase": phase, "temp_c": temp_c})
+
+
+def test_one_decision_more_does_not_make_the_rest_differ() -> None:
+    then = [a_change(1.0, "wait"), a_change(5.0, "go"), a_change(9.0, "judged")]
+    now = [then[0], a_change(3.0, "get-ready"), *then[1:]]
+    assert len(differences(then, now)) == 1
+    (told,) = by_other_rules(then, now, 1)
+    assert "nothing new" in told
+    assert "get-ready" in told
+    figures = [*then[:2], a_change(9.0, "judged", 41.0)]
+    assert len(differences(then, figures)) == 1
+    assert by_other_rules(then, figures, 1) == []  # the decision is the same

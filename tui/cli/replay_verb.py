@@ -104,6 +104,8 @@ def _job(args: Namespace, path: Path) -> int:
             print(f"{change.t_s:9.1f} s  {change}")
     for difference in again.differences:
         print(f"difference: {printable(difference, 500)}", file=told)
+    for decided in again.by_other_rules:
+        print(printable(decided, 500), file=told)
     print(again.sentence, file=told)
     return 2 if again.differences else 0
 
