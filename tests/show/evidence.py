@@ -1,7 +1,8 @@
 """`make show-evidence`: that a job's record survives, and that a change shows.
 
-Sections: killed recorders; tampering; hostile jobs; a full disk; a day-long trace and
-its report; every kind of job replayed to the same decisions. SEED=N, QUICK=1.
+Sections: killed recorders; a service killed and taken up; tampering; hostile jobs; a
+full disk; a day-long trace and its report; every kind of job replayed to the same
+decisions. SEED=N, QUICK=1.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from evidence_hostile import hostile
 from evidence_job import Person, complain, job, run_job, whole_job
 from evidence_kill import killed
 from evidence_pages import pages
+from evidence_taken_up import taken_up_after_kills
 from evidence_tamper import tampered
 
 from bridge.jobfile.file.check import State, check
@@ -82,6 +84,9 @@ def main() -> int:
         folder = Path(name)
         for section in (
             lambda: killed(folder, misses, seed=seed, runs=6 if quick else 300),
+            lambda: taken_up_after_kills(
+                folder, misses, seed=seed, runs=3 if quick else 100
+            ),
             lambda: tampered(folder, misses, seed=seed, runs=66 if quick else 550),
             lambda: hostile(folder, misses, seed=seed, runs=24 if quick else 500),
             lambda: pages(misses, seed=seed, runs=50 if quick else 1000),
