@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from bridge.values.causes import Cause
@@ -123,3 +125,9 @@ def test_every_cause_an_adapter_can_show_has_a_character() -> None:
         Cause.UNIT_PENDING,
     }
     assert set(Cause) - played == elsewhere
+
+
+def test_every_character_stands_in_the_docs() -> None:
+    page = (Path(__file__).parents[2] / "docs" / "adapters.md").read_text("utf-8")
+    missing = [name for name in CHARACTERS if f"| `{name}` |" not in page]
+    assert not missing

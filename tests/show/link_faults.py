@@ -17,6 +17,7 @@ from simulators.faults.register import LINK_FAULTS
 from simulators.serve.bench import Bench
 from tests.link.rig import Log, watch
 from tui.headless.json_lines import as_dict
+from tui.words.link_wording import sentence
 
 ON_S, OFF_S, END_S = 30.0, 42.0, 70.0
 STALE_S = 2.0
@@ -166,7 +167,8 @@ def _words(known: Snapshot | None, during: list[Snapshot]) -> str:
     if known is None:
         return "met without a gap"
     reasons = sorted({str(r) for s in during for r in as_dict(s)["reasons"]})
-    detail = known.link_detail or next(iter(dict(known.faults).values())).detail
+    told = sentence(known.link_cause, known.link_detail)
+    detail = told or next(iter(dict(known.faults).values())).detail
     return f"{', '.join(reasons) or 'none, last value still fresh'}; {detail[:70]}"
 
 
