@@ -219,6 +219,11 @@ class Monitor:
         if self._poller is not None:
             self._poller.read_codes()
 
+    @property
+    def last(self) -> Snapshot | None:
+        """The newest snapshot; None: there is none yet."""
+        return self._last
+
     def tell(self, event: PersonEvent) -> Snapshot:
         """Take what the person tells, stamped now, and return what it makes.
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from bridge.service.amounts import Amount, Measured
+from bridge.service.amounts import POURED, Amount, Measured, measured_together
 from bridge.service.balance import balance, first_fill, judge, terms_of
 from bridge.service.before_after import compare
 from bridge.service.due import next_due
@@ -45,6 +45,19 @@ def balance_of(sheet: Sheet, log: Log) -> Balance | str:
         )
     except ValueError as problem:
         return str(problem)
+
+
+def poured_of(sheet: Sheet, log: Log) -> tuple[Amount, Amount]:
+    """Return what went in by the fill and what was added at the level step.
+
+    Both at the service fill's temperature. Raises ValueError as ``balance`` does.
+    """
+    terms = terms_of(sheet)
+    put_in, added = (
+        measured_together(_measured(log, kind), terms, POURED)
+        for kind in (ServiceKind.IN, ServiceKind.ADDED)
+    )
+    return put_in, added
 
 
 def first_fill_of(sheet: Sheet, service: Service, log: Log) -> FirstFill | str | None:

@@ -8,15 +8,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from bridge.level.step.step_values import Phase, Step
 from bridge.service.amounts import out_of_proportion
 from bridge.sheets import load
+from bridge.snapshot import Snapshot
 from bridge.values.events import Mark, Marked, Measured, Tilted
-from bridge.values.service_events import ServiceKind
+from bridge.values.readings import LinkState
+from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import Drain, Service
 from bridge.values.sheet import Confirmation, Sheet, Window
 from tui.inputs.answers import Refused
 from tui.inputs.lines import MARK_WORDS, LineReader
+from tui.inputs.offers import offers
 
+NOTHING = Snapshot(t_s=0.0, link=LinkState.LIVE)
 PLAIN = Sheet(name="t", source="t", window=Window(low_c=30.0, high_c=50.0))
 FULL = replace(
     PLAIN,
@@ -133,3 +138,60 @@ def test_what_a_sheet_expects_is_in_proportion(name):
         assert usual is None or not out_of_proportion(
             sheet, ServiceKind.OUT, usual, drain.name
         )
+
+
+def standing_at(phase: Phase, told: tuple[ServiceEvent, ...] = ()) -> Snapshot:
+    step = Step(phase=phase, now_at_s=5.0)
+    return replace(NOTHING, step=step, told=told, log=told)
+
+
+def test_undo_takes_back_what_was_told_last_mark_or_service():
+    reader = LineReader(FULL)
+    out = reader.read("out pan 3.1 L", standing_at(Phase.WAIT))
+    assert isinstance(out, ServiceEvent)
+    told = (replace(out, t_s=5.0),)
+    marked = reader.read("added 0.2 L", standing_at(Phase.WAIT, told))
+    assert isinstance(marked, Marked)
+    past = (Step(now_at_s=5.0),)
+    then = standing_at(Phase.WAIT, told)
+    then = replace(then, step=replace(then.step, past=past))
+    assert reader.read("undo", then) == Marked(mark=Mark.UNDO)
+    back = reader.read("undo", replace(then, step=replace(then.step, past=())))
+    assert isinstance(back, ServiceEvent)
+    assert (back.kind, back.back) == (ServiceKind.TAKEN_BACK, 0)
+
+
+@pytest.mark.parametrize("phase", Phase)
+def test_a_mark_that_the_phase_does_not_offer_is_refused(phase):
+    snapshot = standing_at(phase)
+    offered = {o.word for o in offers(snapshot.step)}
+    for word in MARK_WORDS:
+        told = LineReader(FULL).read(word, snapshot)
+        assert isinstance(told, Marked) is (word in offered), word
+
+
+@pytest.mark.parametrize(
+    ("line", "place", "ml"),
+    [
+        ("out drain plug 2.4 L at 35 C", "drain plug", 2400.0),
+        ("out Drain-Plug 2.4 L", "drain plug", 2400.0),
+        ("out pan 1,5 L", "pan", 1500.0),
+    ],
+)
+def test_a_place_is_named_as_the_sheet_has_it(line, place, ml):
+    told = LineReader(FULL).read(line)
+    assert isinstance(told, ServiceEvent)
+    assert (told.name, told.ml) == (place, ml)
+
+
+def test_of_two_places_one_must_be_named():
+    told = LineReader(FULL).read("out 2.4 L")
+    assert isinstance(told, Refused)
+    assert "drain plug, pan" in told.words
+
+
+def test_what_is_weighed_keeps_its_words_and_the_temperature_of_its_density():
+    told = LineReader(FULL).read("in 3 kg at 40 C")
+    assert isinstance(told, ServiceEvent)
+    assert (told.ml, told.temp_c) == (pytest.approx(3750.0), 15.0)  # 800 kg/m3
+    assert told.text == "weighed: 3 kg"

@@ -80,10 +80,20 @@ class Demo:
         self.hands.lever = lambda place: setattr(bench.car, "selector", place)
         self.hands.engine = lambda on: setattr(bench.car, "engine_on", on)
         ends = [s for s in (self.args.for_s, length_s) if s is not None]
+        typing = self._listening()
         try:
             await monitor.run(for_s=min(ends, default=math.inf))
         finally:
+            if typing is not None:
+                typing.cancel()
             bench.close()
+
+    def _listening(self) -> asyncio.Task[None] | None:
+        if not self.args.json:
+            return None
+        from tui.cli.live_verb import listening
+
+        return listening(self.hands, self.sheet)
 
 
 def build_bench(args: Namespace, sheet: Sheet) -> tuple[Bench, float | None]:
@@ -140,7 +150,7 @@ def run(args: Namespace) -> int:
         if args.json:
             from tui.headless.run_json import run_json
 
-            return run_json(watch, loop_factory=demo.loop, every_row=True)
+            return run_json(watch, sheet, loop_factory=demo.loop, every_row=True)
         return _screen(demo, watch, settings, record.notes, more)
 
 

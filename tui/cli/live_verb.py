@@ -13,7 +13,7 @@ from bridge.values.sheet import Sheet
 from tui.cli.flags.phone_flags import Outlets, outlets
 from tui.cli.flags.reach import Reach, reach
 from tui.cli.flags.record_flags import Notes, Recording, heard, recording
-from tui.cli.flags.thermometer_flags import hear_lines, thermometer_of
+from tui.cli.flags.thermometer_flags import thermometer_of
 from tui.cli.flags.wire_log_flag import wire_log
 from tui.feeds.listeners import shared
 from tui.feeds.monitor_feed import Deliver, Hands, MonitorFeed, Watch
@@ -65,7 +65,7 @@ def run(args: Namespace) -> int:
         watch = _watch(sheet, adapter, args, wrap, record, hands, (taught, by_hand))
         watch = shared(watch, more.listeners)
         if args.json:
-            return _json(watch, adapter)
+            return _json(watch, sheet, adapter)
         port = settings.port if alone else adapter.port
         chosen = replace(settings, port=port, sheet=name)
         save_settings(chosen)
@@ -114,7 +114,7 @@ def _watch(
             taken_up=record.job,
         )
         hands.monitor = monitor
-        typing = _listening(hands, sheet, by_hand) if args.json else None
+        typing = listening(hands, sheet, by_hand) if args.json else None
         try:
             await monitor.run(for_s=args.for_s)
         finally:
@@ -141,10 +141,11 @@ def _lesson_file(name: str, notes: Notes) -> LessonFile:
     return LessonFile(find_sheet(name).read_text("utf-8-sig"), notes.say)
 
 
-def _listening(
-    hands: Hands, sheet: Sheet, by_hand: Thermometer | None
+def listening(
+    hands: Hands, sheet: Sheet, by_hand: Thermometer | None = None
 ) -> asyncio.Task[None]:
     """Take typed lines from standard input, where there is no screen to type on."""
+    from tui.headless.typed_lines import hear_lines
     from tui.inputs.lines import LineReader
 
     accuracy_c = by_hand.accuracy_c if by_hand else None
@@ -152,13 +153,13 @@ def _listening(
     return asyncio.get_running_loop().create_task(hear_lines(hands, reader))
 
 
-def _json(watch: Watch, adapter: Reach) -> int:
+def _json(watch: Watch, sheet: Sheet, adapter: Reach) -> int:
     from tui.headless.run_json import run_json
 
     if adapter.description:
         found = f"{adapter.port} ({adapter.description})"
         print(f"sumpgate: note: using the port found: {found}", file=sys.stderr)
-    return run_json(watch)
+    return run_json(watch, sheet)
 
 
 def _screen(

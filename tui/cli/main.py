@@ -181,7 +181,10 @@ def _add_service(verbs: _Verbs) -> None:
     )
     _service(service)
     _unfinished(service)
-    service.set_defaults(json=False)
+    _output(service)
+    service.add_argument(
+        "--lines", action="store_true", help="list the sheet's words for typed lines"
+    )
 
 
 def _add_live(verbs: _Verbs) -> None:

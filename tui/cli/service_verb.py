@@ -32,9 +32,14 @@ def run(args: Namespace) -> int:
         raise UsageError(
             f"{name} tells the level step only: add [steps] with an order, or use live"
         )
-    need_terminal()
+    if args.lines:
+        return _lines(sheet)
+    if not args.json:
+        need_terminal()
     with recording(args, sheet, name, "no car", live=True) as record:
         hands = Hands()
+        if args.json:
+            return _json(sheet, record, hands, args.for_s)
         feed = MonitorFeed(_watch(sheet, record, hands), hands=hands)
         return run_on_screen(
             sheet=sheet,
@@ -46,6 +51,52 @@ def run(args: Namespace) -> int:
             editor=editor_for(sheet, feed.ask, told=record.job.told, who=args.who),
             no_car=True,
         )
+
+
+def _lines(sheet: Sheet) -> int:
+    """List the words of the sheet for typed lines."""
+    from tui.inputs.service_lines import words_of
+
+    for kind, word in words_of(sheet):
+        print(f"{kind:<9} {word}")
+    return 0
+
+
+def _json(sheet: Sheet, record: Recording, hands: Hands, for_s: float | None) -> int:
+    """Take the service in typed lines; one row after each of them."""
+    import asyncio
+    import contextlib
+    import sys
+    import time
+
+    from tui.headless.json_lines import write_line
+    from tui.headless.run_json import run_json
+    from tui.headless.service_row import ServiceRows
+    from tui.headless.typed_lines import hear_lines
+    from tui.inputs.lines import LineReader
+
+    rows = ServiceRows(sheet)
+    quiet = _watch(sheet, record, hands)
+
+    async def watch(_deliver: Deliver) -> None:
+        def heard() -> None:
+            if hands.monitor is not None and hands.monitor.last is not None:
+                write_line(
+                    sys.stdout, hands.monitor.last, utc_s=time.time(), service=rows
+                )
+
+        monitor = asyncio.create_task(quiet(lambda _: None))
+        try:
+            async with asyncio.timeout(for_s):
+                await hear_lines(hands, LineReader(sheet), heard=heard)
+        except TimeoutError:
+            pass
+        finally:
+            monitor.cancel()
+            with contextlib.suppress(asyncio.CancelledError):
+                await monitor
+
+    return run_json(watch, sheet, every_row=True)
 
 
 def _watch(sheet: Sheet, record: Recording, hands: Hands) -> Watch:

@@ -31,6 +31,10 @@ Watch = Callable[[Deliver], Coroutine[None, None, None]]
 class Teller(Protocol):
     """What takes a mark."""
 
+    @property
+    def last(self) -> Snapshot | None:
+        """The newest snapshot; None: there is none yet."""
+
     def tell(self, event: PersonEvent) -> Snapshot:
         """Take what the person tells; the stamp is the taker's."""
 

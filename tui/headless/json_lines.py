@@ -13,14 +13,21 @@ from bridge.level.step.step_values import Judgement, Step
 from bridge.snapshot import Snapshot
 from bridge.values.outlook import Crossing, Passed
 from bridge.values.readings import TroubleCodes, VehicleNumber
+from tui.headless.service_row import ServiceRows
 from tui.words.link_wording import sentence
 from tui.words.thermometer_wording import hand_as_dict
 
 
-def as_dict(snapshot: Snapshot, *, utc_s: float | None = None) -> dict[str, Any]:
+def as_dict(
+    snapshot: Snapshot,
+    *,
+    utc_s: float | None = None,
+    service: ServiceRows | None = None,
+) -> dict[str, Any]:
     """Return a snapshot under the documented keys; null means 'not known now'.
 
     ``utc_s``: when it was decided, in seconds since 1970; None in a replay.
+    ``service``: makes what is said of the service; None: nothing is.
     """
     rate = snapshot.rate_c_per_s
     return {
@@ -66,6 +73,7 @@ def as_dict(snapshot: Snapshot, *, utc_s: float | None = None) -> dict[str, Any]
             for c in snapshot.conditions
         ],
         "step": step_as_dict(snapshot.step),
+        "service": service and service.row(snapshot),
         "codes": codes_as_dict(snapshot.codes),
         "vin": _vin(snapshot.vin),
         "carried": {
@@ -118,9 +126,15 @@ def _judgement(judgement: Judgement) -> dict[str, Any]:
     }
 
 
-def write_line(out: TextIO, snapshot: Snapshot, *, utc_s: float | None = None) -> None:
-    """Write one snapshot as one line and flush it."""
-    row = as_dict(snapshot, utc_s=utc_s)
+def write_line(
+    out: TextIO,
+    snapshot: Snapshot,
+    *,
+    utc_s: float | None = None,
+    service: ServiceRows | None = None,
+) -> None:
+    """Write one snapshot as one line and flush it; see ``as_dict``."""
+    row = as_dict(snapshot, utc_s=utc_s, service=service)
     out.write(json.dumps(row, ensure_ascii=False, allow_nan=False) + "\n")
     out.flush()
 

@@ -18,6 +18,7 @@ from typing import TextIO
 
 from bridge.snapshot import Snapshot
 from tui.headless.json_lines import write_line
+from tui.headless.service_row import ServiceRows
 
 TAKEN_POLL_S = 0.02
 """How often is looked whether the reader has taken the row before."""
@@ -30,8 +31,14 @@ LAST_ROW_S = 1.0
 class NewestRow:
     """Writes snapshots to one reader; ``broken`` is called when it has gone."""
 
-    def __init__(self, out: TextIO, broken: Callable[[], object]) -> None:
-        self._out, self._broken = out, broken
+    def __init__(
+        self,
+        out: TextIO,
+        broken: Callable[[], object],
+        service: ServiceRows | None = None,
+    ) -> None:
+        """``service``: makes what each row says of the service."""
+        self._out, self._broken, self._service = out, broken, service
         self._waits = _takes_time(out)
         self._news = threading.Condition()
         self._next: tuple[Snapshot, float, float] | None = None
@@ -76,7 +83,7 @@ class NewestRow:
         # The clock on the wall goes on where the machine sleeps, the other may not.
         old_s = max(time.time() - utc_s, time.monotonic() - at_s)
         if over or old_s <= OLDEST_S:
-            write_line(self._out, snapshot, utc_s=utc_s)
+            write_line(self._out, snapshot, utc_s=utc_s, service=self._service)
 
 
 def _takes_time(out: TextIO) -> bool:

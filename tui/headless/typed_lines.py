@@ -7,6 +7,16 @@ import contextlib
 import os
 import sys
 import threading
+from typing import TYPE_CHECKING
+
+from bridge.link.clock import sleep
+from tui.inputs.answers import Refused
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from tui.feeds.monitor_feed import Hands
+    from tui.inputs.lines import LineReader
 
 
 class TypedLines:
@@ -32,6 +42,43 @@ class TypedLines:
         while not self._queue.empty():
             lines.append(self._queue.get_nowait())
         return lines
+
+
+HEARD_EVERY_S = 0.1
+"""How often what was typed is looked at, in the loop's time."""
+
+
+async def hear_lines(
+    hands: Hands,
+    reader: LineReader,
+    heard: Callable[[], None] | None = None,
+) -> None:
+    """Hand typed lines to the monitor until standard input ends.
+
+    A line that is wrong gets one sentence on standard error. ``heard`` is called after
+    each line that was not blank.
+    """
+    typed = TypedLines()
+    while True:
+        over = typed.ended
+        for line in typed.take():
+            if line:
+                _hear(line, hands, reader)
+                if heard is not None:
+                    heard()
+        if over:
+            return
+        await sleep(HEARD_EVERY_S)
+
+
+def _hear(line: str, hands: Hands, reader: LineReader) -> None:
+    monitor = hands.monitor
+    told = reader.read(line, monitor.last if monitor is not None else None)
+    if isinstance(told, Refused):
+        sys.stderr.write(f"sumpgate: {told.words}\n")
+        sys.stderr.flush()
+    else:
+        hands.tell(told)
 
 
 def _can_be_read() -> bool:

@@ -8,20 +8,24 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from bridge.values.events import Mark, Marked, Measured, Tilted
+from bridge.service.log import applying
+from bridge.values.events import Mark, Marked, Measured
+from bridge.values.service_events import ServiceEvent
 from bridge.values.sheet import Confirmation
+from tui.inputs import service_lines
 from tui.inputs.answers import (
-    UNSTAMPED_S,
     Refused,
     read_added,
     read_thermometer,
     read_tilt,
     short,
 )
+from tui.inputs.offers import by_word, offers
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
+    from bridge.level.step.step_values import Step
+    from bridge.snapshot import Snapshot
+    from bridge.values.events import PersonEvent
     from bridge.values.sheet import Sheet
 
 MARK_WORDS: dict[str, Mark] = {
@@ -34,52 +38,121 @@ MARK_WORDS: dict[str, Mark] = {
     "again": Mark.RESTART,
 }
 """Words that stand alone on their line."""
-
-Told = Marked | Measured | Tilted
+FIGURE_WORDS = ("confirm", "withdraw", "added", "tilt", "read")
 
 
 class LineReader:
-    """Reads the lines of one job; remembers only what it asked back last."""
+    """Reads the lines of one job.
+
+    It remembers what it asked back last, and whether a mark or something of the
+    service was told last, which `undo` takes back.
+    """
 
     def __init__(self, sheet: Sheet, *, accuracy_c: float | None = None) -> None:
         """``accuracy_c``: of the thermometer in use; None: as usual for infrared."""
         self._sheet, self._accuracy_c = sheet, accuracy_c
         self._asked_back = ""
-        self._words: dict[str, Callable[[str], Told | Refused]] = {
-            "confirm": lambda what: _confirmation(what, Mark.CONFIRMED),
-            "withdraw": lambda what: _confirmation(what, Mark.WITHDRAWN),
-            "added": self._added,
-            "tilt": read_tilt,
-            "read": self._read,
-        }
+        self._order: list[type] = []
 
-    def read(self, line: str) -> Told | Refused:
-        """Return what a line tells, or why it tells nothing."""
-        told = self._told(line)
+    def read(
+        self, line: str, snapshot: Snapshot | None = None
+    ) -> PersonEvent | Refused:
+        """Return what a line tells where the job stands, or why it tells nothing.
+
+        ``snapshot``: how the job stands; None: nothing is known of it, and marks are
+        not held against the phase.
+        """
+        told = self._told(line, snapshot)
         again = isinstance(told, Refused) and told.again
         self._asked_back = _after_word(line) if again else ""
+        if not isinstance(told, Refused):
+            self._remember(told)
         return told
 
-    def _told(self, line: str) -> Told | Refused:
+    def _remember(self, told: PersonEvent) -> None:
+        if isinstance(told, Marked) and told.mark is not Mark.UNDO:
+            self._order.append(Marked)
+        elif isinstance(told, ServiceEvent) and told.back is None:
+            self._order.append(ServiceEvent)
+
+    def _told(self, line: str, snapshot: Snapshot | None) -> PersonEvent | Refused:
         word = line.split(maxsplit=1)[0].casefold() if line.split() else ""
         rest = _after_word(line)
+        step = snapshot.step if snapshot else None
         if word in MARK_WORDS:
             if rest:
                 return Refused(words=f'"{word}" stands alone on its line.')
-            return Marked(mark=MARK_WORDS[word], t_s=UNSTAMPED_S)
-        if word in self._words:
-            return self._words[word](rest)
-        known = ", ".join((*MARK_WORDS, *self._words))
+            if word == "undo":
+                return self._undo(step, snapshot)
+            return _mark(word, step)
+        if word in FIGURE_WORDS:
+            return self._figure(word, rest)
+        of_service = service_lines.WORDS.get(word)
+        if of_service is not None:
+            return of_service(rest, self._state(snapshot))
+        known = ", ".join((*MARK_WORDS, *FIGURE_WORDS, *service_lines.WORDS))
         return Refused(words=f"{short(line)} begins with none of the words {known}.")
 
-    def _added(self, text: str) -> Marked | Refused:
-        return read_added(text, sheet=self._sheet, before=self._asked_back)
+    def _figure(self, word: str, rest: str) -> PersonEvent | Refused:
+        if word == "confirm":
+            return _confirmation(rest, Mark.CONFIRMED)
+        if word == "withdraw":
+            return _confirmation(rest, Mark.WITHDRAWN)
+        if word == "added":
+            return read_added(rest, sheet=self._sheet, before=self._asked_back)
+        return read_tilt(rest) if word == "tilt" else self._read(rest)
 
     def _read(self, text: str) -> Measured | Refused:
         told = read_thermometer(text, None)
         if isinstance(told, Measured) and self._accuracy_c is not None:
             return replace(told, accuracy_c=self._accuracy_c)
         return told
+
+    def _state(self, snapshot: Snapshot | None) -> service_lines.State:
+        log = (snapshot.log if snapshot else None) or ()
+        return service_lines.State(
+            sheet=self._sheet,
+            service=applying(self._sheet.service, log),
+            log=log,
+            told=(snapshot.told if snapshot else None) or (),
+            codes=snapshot.codes if snapshot else None,
+            before=self._asked_back,
+        )
+
+    def _undo(
+        self, step: Step | None, snapshot: Snapshot | None
+    ) -> PersonEvent | Refused:
+        """Take back what was told last, a mark or something of the service."""
+        back = service_lines.undo(self._state(snapshot))
+        marked = snapshot is None or (step is not None and bool(step.past))
+        if back is not None and (not marked or self._service_was_last(step, snapshot)):
+            if self._order and self._order[-1] is ServiceEvent:
+                self._order.pop()
+            return back
+        if not marked:
+            return Refused(words="There is nothing to take back.")
+        if self._order and self._order[-1] is Marked:
+            self._order.pop()
+        return Marked(mark=Mark.UNDO)
+
+    def _service_was_last(self, step: Step | None, snapshot: Snapshot | None) -> bool:
+        if self._order:
+            return self._order[-1] is ServiceEvent
+        newest_s = service_lines.newest_s((snapshot.told if snapshot else None) or ())
+        if newest_s is None or step is None or not step.past:
+            return newest_s is not None
+        return newest_s > step.past[-1].now_at_s
+
+
+def _mark(word: str, step: Step | None) -> Marked | Refused:
+    """Return a mark, if it means something in the phase."""
+    if step is not None and by_word(step, word) is None:
+        now = ", ".join(o.word for o in offers(step) if o.word in MARK_WORDS)
+        return Refused(
+            words=f'"{word}" means nothing while the level step is at '
+            f"{step.phase.value}; now: {now or 'none of these words'}."
+        )
+    return Marked(mark=MARK_WORDS[word])
 
 
 def _after_word(line: str) -> str:
@@ -91,4 +164,4 @@ def _confirmation(what: str, mark: Mark) -> Marked | Refused:
     if what not in tuple(Confirmation):
         one_of = ", ".join(Confirmation)
         return Refused(words=f"{short(what)} cannot be confirmed: only {one_of}.")
-    return Marked(mark=mark, confirms=Confirmation(what), t_s=UNSTAMPED_S)
+    return Marked(mark=mark, confirms=Confirmation(what))

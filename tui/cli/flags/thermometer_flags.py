@@ -13,12 +13,6 @@ from bridge.level.thermometer import (
 )
 from bridge.units import QuantityError, said_accuracy
 from bridge.values.errors import UsageError
-from tui.feeds.monitor_feed import Hands
-from tui.headless.typed_lines import TypedLines
-from tui.inputs.answers import Refused
-from tui.inputs.lines import LineReader
-
-HEARD_EVERY_S = 0.1
 
 
 def add_hand_flags(live: ArgumentParser) -> None:
@@ -70,18 +64,3 @@ def _asked(kind: Kind) -> str:
     )
     sys.stdout.flush()
     return sys.stdin.readline().strip()
-
-
-async def hear_lines(hands: Hands, reader: LineReader) -> None:
-    """Hand what is typed on standard input to the monitor, until cancelled."""
-    from bridge.link.clock import sleep
-
-    typed = TypedLines()
-    while True:
-        for line in typed.take():
-            told = reader.read(line) if line else None
-            if isinstance(told, Refused):
-                sys.stderr.write(f"sumpgate: {told.words}\n")
-            elif told is not None:
-                hands.tell(told)
-        await sleep(HEARD_EVERY_S)

@@ -1,0 +1,323 @@
+"""The typed words of the service, as its sheet has them: places, items, steps, kinds.
+
+Every word names what the sheet names; case does not matter, and a hyphen stands for a
+blank.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from bridge.service.fastening import ticks_wanted
+from bridge.service.level_facts import as_fact
+from bridge.service.log import is_complete, is_done, number_of, of, standing, undoing
+from bridge.service.missing import against, missing
+from bridge.service.old_fluid import Seen
+from bridge.units import QuantityError, said_odometer, said_torque
+from bridge.values.service_events import ServiceEvent, ServiceKind
+from bridge.values.service_sheet import StepKind
+from tui.inputs.answers import Refused, read_pour, short
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from bridge.service.log import Log
+    from bridge.values.events import PersonEvent
+    from bridge.values.readings import TroubleCodes
+    from bridge.values.service_sheet import Service
+    from bridge.values.sheet import Sheet
+
+ANYWHERE = "the drain"
+"""The place where a sheet names none."""
+_TYPED_SEEN = tuple(s for s in Seen if s not in (Seen.SHORT, Seen.VERY_SHORT))
+"""What a person sees; what is short is measured."""
+_BECAUSE = re.compile(r"\s+because\s+", re.IGNORECASE)
+TORQUE_APART = 1.5
+"""So many times the sheet's torque, or its part, is asked back (common practice)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class State:
+    """What the words of the service depend on."""
+
+    sheet: Sheet
+    service: Service
+    """The sheet's for the gearbox that was found."""
+    log: Log
+    told: Log
+    """What of the log the person told."""
+    codes: TroubleCodes | None = None
+    before: str = ""
+    """The answer that was asked back last."""
+
+
+def words_of(sheet: Sheet) -> Iterator[tuple[str, str]]:
+    """Yield every word a sheet has, with the line it belongs to."""
+    service = sheet.service
+    for place in places(service):
+        yield "PLACE", place
+    for item, _ in items(service):
+        yield "ITEM", item
+    for step in service.order:
+        yield "STEP", step.value
+    for kind, value in _seen():
+        yield "KIND", f"{kind} {value}"
+    for variant in service.variants:
+        yield "NAME", variant.name
+    for fastener in service.fasteners:
+        if fastener.torque_nm is not None:
+            yield "FASTENER", fastener.name
+
+
+def places(service: Service) -> tuple[str, ...]:
+    """Return where fluid is let out."""
+    return tuple(d.name for d in service.drains) or (ANYWHERE,)
+
+
+def items(service: Service) -> Iterator[tuple[str, ServiceEvent]]:
+    """Yield what can be ticked off, with its event."""
+    for part in service.parts:
+        yield part.name, ServiceEvent(kind=ServiceKind.AT_HAND, name=part.name)
+    for fastener in service.fasteners:
+        for tick in ticks_wanted(fastener):
+            event = ServiceEvent(kind=ServiceKind.TICKED, name=fastener.name, tick=tick)
+            yield f"{fastener.name} {tick.value}", event
+    if service.exercise is not None:
+        worked = ServiceEvent(
+            kind=ServiceKind.EXERCISED, text="told in a line, not paced by the screen"
+        )
+        yield "selector worked", worked
+    if service.interval is not None:
+        yield "severe use", ServiceEvent(kind=ServiceKind.SEVERE)
+
+
+def _seen() -> Iterator[tuple[str, str]]:
+    for seen in _TYPED_SEEN:
+        yield "old-fluid", seen.value
+
+
+def _found(text: str, names: Iterable[str]) -> tuple[str, str]:
+    """Return the longest name the text begins with, and the rest; '', '': none."""
+    plain = _plain(text)
+    fitting = [
+        name
+        for name in names
+        if plain == _plain(name) or plain.startswith(f"{_plain(name)} ")
+    ]
+    if not fitting:
+        return "", ""
+    name = max(fitting, key=len)
+    return name, " ".join(text.split())[len(_plain(name)) :].strip()
+
+
+def _plain(text: str) -> str:
+    return " ".join(text.replace("-", " ").casefold().split())
+
+
+def _none_of(text: str, names: Iterable[str], what: str) -> Refused:
+    listed = ", ".join(names) or "none"
+    return Refused(words=f"{short(text)} names no {what}; here: {listed}.")
+
+
+def out(text: str, state: State) -> ServiceEvent | Refused:
+    """Read `out PLACE AMOUNT`; a sheet with one place needs no name."""
+    known = places(state.service)
+    place, amount = _found(text, known)
+    if not place and len(known) == 1:
+        place, amount = known[0], text
+    if not place:
+        return _none_of(text, known, "place where fluid is let out")
+    return _poured(amount, ServiceKind.OUT, place, state)
+
+
+def put_in(text: str, state: State) -> ServiceEvent | Refused:
+    """Read `in AMOUNT`."""
+    return _poured(text, ServiceKind.IN, "", state)
+
+
+def ran_off(text: str, state: State) -> ServiceEvent | Refused:
+    """Read `ran-off AMOUNT`: what the level step let out again."""
+    return _poured(text, ServiceKind.RAN_OFF, "", state)
+
+
+def _poured(
+    text: str, kind: ServiceKind, place: str, state: State
+) -> ServiceEvent | Refused:
+    amount = read_pour(
+        text, sheet=state.sheet, kind=kind, place=place, before=state.before
+    )
+    if isinstance(amount, Refused):
+        return amount
+    weighed = "" if amount.kg is None else f"weighed: {amount.kg:g} kg"
+    step = {ServiceKind.OUT: StepKind.DRAIN, ServiceKind.IN: StepKind.FILL}
+    return ServiceEvent(
+        kind=kind,
+        name=place,
+        ml=amount.ml,
+        temp_c=amount.temp_c,
+        text=weighed,
+        step=step.get(kind, StepKind.LEVEL),
+    )
+
+
+def tick(text: str, state: State) -> ServiceEvent | Refused:
+    """Read `tick ITEM`."""
+    event, there = _item(text, state)
+    if isinstance(event, Refused):
+        return event
+    if there is not None:
+        return Refused(words=f"{short(text)} is ticked off already.")
+    return event
+
+
+def untick(text: str, state: State) -> ServiceEvent | Refused:
+    """Read `untick ITEM`."""
+    event, there = _item(text, state)
+    if isinstance(event, Refused):
+        return event
+    if there is None:
+        return Refused(words=f"{short(text)} is not ticked off.")
+    return ServiceEvent(kind=ServiceKind.TAKEN_BACK, back=there)
+
+
+def _item(text: str, state: State) -> tuple[ServiceEvent | Refused, int | None]:
+    known = dict(items(state.service))
+    name, rest = _found(text, known)
+    if not name or rest:
+        return _none_of(text, known, "item"), None
+    event = known[name]
+    there = number_of(state.told, event.kind, name=event.name, tick=event.tick)
+    return event, there
+
+
+def done(text: str, state: State) -> PersonEvent | Refused:
+    """Read `done STEP`."""
+    step = _step(text, state)
+    if isinstance(step, Refused):
+        return step
+    if is_done(state.log, step):
+        return Refused(words=f'The step "{step.value}" is done already.')
+    return as_fact(ServiceEvent(kind=ServiceKind.DONE, step=step))
+
+
+def skip(text: str, state: State) -> ServiceEvent | Refused:
+    """Read `skip STEP because TEXT`."""
+    parts = _BECAUSE.split(text, maxsplit=1)
+    step = _step(parts[0], state)
+    if isinstance(step, Refused):
+        return step
+    if len(parts) < 2 or not parts[1].strip():
+        return Refused(words=f'Say why: "skip {step.value} because ...".')
+    return ServiceEvent(kind=ServiceKind.SKIPPED, step=step, text=parts[1].strip())
+
+
+def _step(text: str, state: State) -> StepKind | Refused:
+    known = [step.value for step in state.service.order]
+    name, rest = _found(text, known)
+    return StepKind(name) if name and not rest else _none_of(text, known, "step")
+
+
+def saw(text: str, state: State) -> ServiceEvent | Refused:
+    """Read `saw KIND VALUE`."""
+    known = [f"{kind} {value}" for kind, value in _seen()]
+    name, rest = _found(text, known)
+    if not name or rest:
+        return _none_of(text, known, "thing that can be seen")
+    value = name.split(" ", 1)[1]
+    if number_of(state.told, ServiceKind.OLD_FLUID, name=value) is not None:
+        return Refused(words=f"{short(text)} was told already.")
+    return ServiceEvent(kind=ServiceKind.OLD_FLUID, name=value)
+
+
+def variant(text: str, state: State) -> ServiceEvent | Refused:
+    """Read `variant NAME`."""
+    known = [v.name for v in state.sheet.service.variants]
+    name, rest = _found(text, known)
+    if not name or rest:
+        return _none_of(text, known, "gearbox of this sheet")
+    return ServiceEvent(kind=ServiceKind.VARIANT, name=name)
+
+
+def odometer(text: str, state: State) -> ServiceEvent | Refused:
+    """Read `odometer 123456 km`: before, until fluid came out or went in."""
+    try:
+        km = said_odometer(text)
+    except QuantityError as problem:
+        return Refused(words=f"{problem}.")
+    worked = of(state.log, ServiceKind.OUT) or of(state.log, ServiceKind.IN)
+    step = StepKind.AFTER if worked else StepKind.BEFORE
+    return ServiceEvent(kind=ServiceKind.ODOMETER, km=km, step=step)
+
+
+def torque(text: str, state: State) -> ServiceEvent | Refused:
+    """Read `torque FASTENER 30 N*m`."""
+    known = {f.name: f for f in state.service.fasteners if f.torque_nm is not None}
+    name, figure = _found(text, known)
+    if not name:
+        return _none_of(text, known, "fastener with a torque")
+    try:
+        told_nm = said_torque(figure)
+    except QuantityError as problem:
+        return Refused(words=f"{problem}.")
+    wanted_nm = known[name].torque_nm or told_nm
+    share = told_nm / wanted_nm
+    again = state.before.split() == text.split()
+    if not 1 / TORQUE_APART <= share <= TORQUE_APART and not again:
+        return Refused(
+            words=f"{told_nm:g} N·m where the sheet says {wanted_nm:g} N·m: is that "
+            "right? Say it once more and it is taken.",
+            again=True,
+        )
+    return ServiceEvent(kind=ServiceKind.TORQUE, name=name, torque_nm=told_nm)
+
+
+def note(text: str, _state: State) -> ServiceEvent | Refused:
+    """Read `note TEXT`."""
+    words = " ".join(text.split())
+    if not words:
+        return Refused(words="The note is empty.")
+    return ServiceEvent(kind=ServiceKind.NOTE, text=words[:LONGEST_NOTE])
+
+
+LONGEST_NOTE = 500
+
+
+def close(text: str, state: State) -> ServiceEvent | Refused:
+    """Read `close`: the service is closed, with what it lacks on record."""
+    if text:
+        return Refused(words='"close" stands alone on its line.')
+    if is_complete(state.log):
+        return Refused(words="It is closed already; undo takes that back.")
+    lacks = missing(state.sheet.service, state.log)
+    found = against(state.sheet, state.log, state.codes)
+    return ServiceEvent(kind=ServiceKind.COMPLETE, text="\n".join((*lacks, *found)))
+
+
+def undo(state: State) -> ServiceEvent | None:
+    """Return what takes the newest thing told back; None: there is nothing."""
+    return undoing(state.told)
+
+
+def newest_s(told: Log) -> float | None:
+    """Return when the newest thing that counts was told; None: nothing was."""
+    left = standing(told)
+    return left[-1][1].t_s if left else None
+
+
+WORDS = {
+    "out": out,
+    "in": put_in,
+    "ran-off": ran_off,
+    "tick": tick,
+    "untick": untick,
+    "done": done,
+    "skip": skip,
+    "saw": saw,
+    "variant": variant,
+    "odometer": odometer,
+    "torque": torque,
+    "note": note,
+    "close": close,
+}
