@@ -124,7 +124,7 @@ _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 """What makes a spreadsheet take a cell for a formula (OWASP, "CSV Injection")."""
 
 
-def _word(cell: str) -> str:
+def word(cell: str) -> str:
     """Return a text of the file as a cell no program takes for a formula."""
     shown = printable(cell, _LONGEST_WORD)
     return f"'{shown}" if shown.startswith(_FORMULA) else shown
@@ -137,10 +137,10 @@ def _reading_cells(row: Row, told: dict[str, Any], state: _State) -> list[str]:
     return [
         *at,
         utc_text(row.utc_s),
-        _word(state.link),
-        _word(state.verdict),
+        word(state.link),
+        word(state.verdict),
         *values,
-        _word(label),
+        word(label),
         row.raw.hex().upper(),
     ]
 
@@ -151,8 +151,8 @@ def _event_cells(row: Row, state: _State) -> list[str]:
         str(state.watch),
         _number(state.time_s(row)),
         utc_text(row.utc_s),
-        _word(row.kind),
-        _word(row.role),
+        word(row.kind),
+        word(row.role),
         row.body,
         row.hash.hex(),
     ]

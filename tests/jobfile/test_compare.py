@@ -7,10 +7,10 @@ from typing import Any
 
 import pytest
 
-from bridge.jobfile.compare_jobs import compare, warm_up_c_per_s
 from bridge.jobfile.recorder import add_to, start
 from bridge.jobfile.report.document import Para, Table
 from bridge.jobfile.report.summary import Story, tell
+from bridge.jobfile.several.compare_jobs import compare, warm_up_c_per_s
 from bridge.units import Units
 from bridge.values.events import LinkChange
 from bridge.values.readings import CheckDigit, LinkState, Reading, VehicleNumber

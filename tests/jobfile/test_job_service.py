@@ -6,13 +6,13 @@ from pathlib import Path
 
 import pytest
 
-from bridge.jobfile.compare_jobs import compare
 from bridge.jobfile.recorder import Job, start
 from bridge.jobfile.report.compose import compose
 from bridge.jobfile.report.report_html import as_html
 from bridge.jobfile.report.report_text import as_text
 from bridge.jobfile.report.summary import tell
 from bridge.jobfile.service_log import service_in
+from bridge.jobfile.several.compare_jobs import compare
 from bridge.units import Units
 from bridge.values.service_events import CarFacts, ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind, Tick

@@ -20,12 +20,18 @@ from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
-from evidence_job import whole_job
+from evidence_job import SHEET, whole_job
+from evidence_pages import random_log
 
 from bridge.jobfile.file.chain import NO_HASH, Draft, link
 from bridge.jobfile.file.digest import PLACEHOLDER, seal
 from bridge.jobfile.file.format import APPLICATION_ID, FORMAT, TABLES, Kind
 from bridge.jobfile.file.reader import reading, rows
+from bridge.jobfile.report.summary import tell
+from bridge.jobfile.several.history import to_csv, visit_of
+from bridge.sheets import load
+from bridge.values.codec import to_plain
+from bridge.values.errors import SumpgateError
 from tui.cli.main import main as sumpgate
 
 MOST_RSS_MB = 400.0
@@ -281,6 +287,7 @@ _VERBS = (
     "replay x.job",
     "job compare x.job good.job",
     "job list",
+    "report --to x-out --force x.job",
 )
 
 
@@ -306,6 +313,18 @@ def _orders(said: str) -> str:
     return f"{bad[0]!r} on the terminal" if bad else ""
 
 
+def _in_history() -> list[str]:
+    """Write the job's line of a history; return what fell over."""
+    try:
+        with Path("x-history.csv").open("w", encoding="utf-8", newline="") as file:
+            to_csv([visit_of(tell(Path("x.job")))], file)
+    except SumpgateError:
+        return []
+    except Exception as problem:
+        return [f"history: {type(problem).__name__}: {problem}"[:200]]
+    return []
+
+
 def _attack(folder: Path, verbs: tuple[str, ...]) -> tuple[list[str], bool]:
     """Let every verb at one hostile job: what went wrong, and whether it is intact."""
     wrong, intact = [], False
@@ -316,14 +335,15 @@ def _attack(folder: Path, verbs: tuple[str, ...]) -> tuple[list[str], bool]:
         elif bad := _orders(said):
             wrong.append(f"{verb}: {bad}")
         intact |= verb.startswith("job check") and code == 0
-    for made in folder.glob("x[.-]*"):
+    wrong += _in_history()
+    for made in [*folder.glob("x[.-]*.*"), *folder.glob("x-out/*")]:
         try:
             bad = _LOOKED_AT.get(made.suffix, lambda _: "")(made)
         except (ValueError, csv.Error) as problem:
             bad = f"{problem}"
         if bad:
             wrong.append(f"{made.name}: {bad}")
-        if made.suffix != ".job":
+        if made.name != "x.job" or made.parent != folder:
             made.unlink()
     return wrong, intact
 
@@ -337,6 +357,9 @@ def hostile(
     whole_job(good, for_s=40.0)
     with reading(good) as db:
         told = [[*r[1:7], json.loads(r.body) if r.body else {}] for r in rows(db)]
+    log = random_log(load(SHEET), chance)
+    service = [["service", 1.0, told[0][2], "", None, b"", to_plain(e)] for e in log]
+    told[-1:-1] = service
     names = [*_FAMILIES, _SCHEMA]
     counts: Counter[tuple[str, str]] = Counter()
     with contextlib.chdir(folder):

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import io
 import sys
 from argparse import Namespace
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +16,7 @@ from bridge.values.errors import UsageError
 from tui.cli.flags.record_flags import odometer_event
 
 if TYPE_CHECKING:
+    from bridge.jobfile.report.summary import Story
     from bridge.units import Dimension
 
 
@@ -44,23 +47,58 @@ def _list(_: Namespace) -> int:
 
 def _find(args: Namespace) -> int:
     """List the jobs a text occurs in; exit code 2 if it is in none."""
-    from bridge.jobfile.report.compose import compose
-    from bridge.jobfile.report.report_text import as_text
-    from bridge.jobfile.report.summary import glance, tell
-    from bridge.units import Units
+    from bridge.jobfile.report.summary import glance
 
-    wanted, found = args.text.casefold(), 0
-    for path in job_files():
-        try:
-            told = as_text(compose(tell(path), Units.METRIC))
-            if wanted in f"{path.stem} {told}".casefold():
-                found += 1
-                print(f"{path.stem:44} {glance(path)}")
-        except JobError as problem:
-            print(f"sumpgate: note: {path.stem}: {problem}", file=sys.stderr)
+    found = [story.path for story in _holding(args.text)]
+    for path in found:
+        print(f"{path.stem:44} {glance(path)}")
+    return _none(found)
+
+
+def _none(found: Sequence[object]) -> int:
     if not found:
         print(f"no job in {folder()} holds that")
     return 0 if found else 2
+
+
+def _holding(wanted: str) -> Iterator[Story]:
+    """Yield the jobs whose report holds a text; '' is in all of them."""
+    from bridge.jobfile.report.compose import compose
+    from bridge.jobfile.report.report_text import as_text
+    from bridge.jobfile.report.summary import tell
+    from bridge.units import Units
+
+    for path in job_files():
+        try:
+            story = tell(path)
+        except JobError as problem:
+            print(f"sumpgate: note: {path.stem}: {problem}", file=sys.stderr)
+            continue
+        told = as_text(compose(story, Units.METRIC)) if wanted else ""
+        if wanted.casefold() in f"{path.stem} {told}".casefold():
+            yield story
+
+
+def _history(args: Namespace) -> int:
+    """Show the jobs a text occurs in as one table, or write them as CSV."""
+    from bridge.jobfile.report.field_words import moment_utc
+    from bridge.jobfile.report.report_text import as_text
+    from bridge.jobfile.several.history import history, to_csv, visit_of
+    from tui.cli.files_made import need_free, put
+    from tui.cli.flags.units_flag import units_of
+
+    visits = [visit_of(story) for story in _holding(args.text)]
+    if args.year:
+        visits = [v for v in visits if moment_utc(v.began_utc_s)[:4] == args.year]
+    if args.csv and visits:
+        table = io.StringIO(newline="")
+        to_csv(visits, table)
+        need_free(Path(args.csv), force=args.force)
+        put(Path(args.csv), table.getvalue().encode("utf-8"))
+        print(args.csv)
+    elif visits:
+        print(as_text(history(visits, units_of(args.units))), end="")
+    return _none(visits)
 
 
 def _show(args: Namespace) -> int:
@@ -115,9 +153,9 @@ def _write(path: Path, events: list[tuple[str, dict[str, Any]]]) -> None:
 
 
 def _compare(args: Namespace) -> int:
-    from bridge.jobfile.compare_jobs import compare
     from bridge.jobfile.report.report_text import as_text
     from bridge.jobfile.report.summary import tell
+    from bridge.jobfile.several.compare_jobs import compare
     from tui.cli.flags.units_flag import units_of
 
     first, second = find_job(args.first), find_job(args.second)
@@ -199,6 +237,7 @@ def _positive(args: Namespace, flag: str, dimension: Dimension) -> float:
 _ACTIONS = {
     "list": _list,
     "find": _find,
+    "history": _history,
     "show": _show,
     "check": _check,
     "close": _close,

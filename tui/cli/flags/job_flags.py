@@ -88,6 +88,7 @@ def _add_job(verbs: Any) -> None:
     find.add_argument(
         "text", help="part of a vehicle number, sheet, date, result, note or name"
     )
+    _add_history(actions)
     for name, what in (
         ("show", "what is in a job, in short"),
         ("check", "intact, changed or cut off?"),
@@ -104,6 +105,17 @@ def _add_job(verbs: Any) -> None:
     _job(delete)
     delete.add_argument("--yes", action="store_true", help="do not ask")
     _add_add(actions)
+
+
+def _add_history(actions: Any) -> None:
+    history = actions.add_parser("history", help="all jobs of a car in one table")
+    history.add_argument(
+        "text", nargs="?", default="", help="as for find; none: every job"
+    )
+    history.add_argument("--year", metavar="YYYY", help="only those begun in it (UTC)")
+    history.add_argument("--csv", metavar="FILE", help="write them there, in SI units")
+    _units(history)
+    _force(history)
 
 
 def _add_add(actions: Any) -> None:

@@ -1,0 +1,153 @@
+"""Jobs one under the other: a car's history on the screen, a shop's year as CSV. Pure.
+
+CSV: RFC 4180. Times are UTC, amounts mL, distances km, whatever the screen shows.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TextIO
+
+from bridge.jobfile.export import utc_text, word
+from bridge.jobfile.report.document import Document, Para, Section, Table, Tone
+from bridge.jobfile.report.field_words import moment_utc, number, plain, text, volume
+from bridge.jobfile.report.service_section import Told
+from bridge.jobfile.report.summary import Story
+from bridge.service import sums
+from bridge.service.log import last
+from bridge.units import ABSENT, Units, show_distance
+from bridge.values.service_events import ServiceKind
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Visit:
+    """One job of a car, in figures; None: not known."""
+
+    job: str
+    began_utc_s: float | None
+    vin: str
+    km: float | None
+    gearbox: str
+    level: str
+    """How it was judged, as words; '' where it was not."""
+    out_ml: float | None
+    in_ml: float | None
+    old_share: float | None
+    """Share of old fluid left, 0..1, if it mixes fully."""
+    due_on: str
+    due_km: float | None
+    record: str
+    simulated: bool
+
+
+def visit_of(story: Story) -> Visit:
+    """Return a job's line of the history; what makes no sense in it is not known."""
+    told = Told(story)
+    judged, odometer, vin = (story.last(k) for k in ("judgement", "odometer", "vin"))
+    outcome = judged.told.get("outcome") if judged else None
+    due_on, due_km = _due(story, told)
+    share = sums.old_share_of(told.sheet, told.log) if told else None
+    return Visit(
+        job=story.path.stem,
+        began_utc_s=story.began_utc_s,
+        vin=_known(vin.told.get("text")) if vin else "",
+        km=number(odometer.told.get("km")) if odometer else None,
+        gearbox=_known(story.sheet.get("name")),
+        level=plain(outcome) if isinstance(outcome, str) else "",
+        out_ml=_sum(story, "drained"),
+        in_ml=_sum(story, "filled"),
+        old_share=share.share if share else None,
+        due_on=due_on,
+        due_km=due_km,
+        record=story.intact.state.value,
+        simulated=bool(story.start.get("simulated")),
+    )
+
+
+def _known(value: object) -> str:
+    return "" if text(value) == ABSENT else text(value)
+
+
+def _sum(story: Story, what: str) -> float | None:
+    found = [m for m in story.of("volume") if m.told.get("what") == what]
+    amounts = [a for m in found if (a := number(m.told.get("ml"))) is not None]
+    return sum(amounts) if amounts else None
+
+
+def _due(story: Story, told: Told) -> tuple[str, float | None]:
+    kept = last(told.log, ServiceKind.DUE)
+    if kept is not None:
+        return kept.name, kept.km
+    typed = story.last("next-due")
+    if typed is None:
+        return "", None
+    return _known(typed.told.get("date")), number(typed.told.get("km"))
+
+
+def history(visits: Iterable[Visit], units: Units) -> Document:
+    """Return jobs as one table, the oldest first."""
+    ordered = sorted(visits, key=lambda v: v.began_utc_s or 0.0)
+    rows = tuple(_row(v, units) for v in ordered)
+    head = ("Began", "Vehicle", "Odometer", "Level", "Out", "In", "Old left", "Due")
+    cars = {v.vin for v in ordered if v.vin}
+    blocks: list[Para | Table] = []
+    if len(cars) > 1:
+        many = f"These are jobs on {len(cars)} different cars."
+        blocks.append(Para(text=many, tone=Tone.DOUBT))
+    elif any(not v.vin for v in ordered):
+        unsure = "Whether all of them are one car is not known: a number is missing."
+        blocks.append(Para(text=unsure, tone=Tone.DOUBT))
+    bad = [v.job for v in ordered if v.record != "intact"]
+    if bad:
+        blocks.append(Para(text=f"Not intact: {', '.join(bad)}.", tone=Tone.DOUBT))
+    blocks.append(Table(caption=f"{len(rows)} jobs", head=head, rows=rows))
+    return Document(
+        title="History",
+        subtitle=", ".join(dict.fromkeys(v.gearbox for v in ordered if v.gearbox)),
+        sections=(Section(heading="Jobs", blocks=tuple(blocks)),),
+        footer="Amounts as measured; the share of old fluid left is what one service "
+        "leaves if it mixes fully.",
+    )
+
+
+def _row(visit: Visit, units: Units) -> tuple[str, ...]:
+    share = visit.old_share
+    due = [visit.due_on] if visit.due_on else []
+    due += [show_distance(visit.due_km, units)] if visit.due_km is not None else []
+    level = visit.level or "not judged"
+    return (
+        moment_utc(visit.began_utc_s),
+        visit.vin or ABSENT,
+        show_distance(visit.km, units),
+        f"{level} (simulated)" if visit.simulated else level,
+        volume(visit.out_ml, units),
+        volume(visit.in_ml, units),
+        ABSENT if share is None else f"{share * 100:.0f} %",
+        " or ".join(due) or ABSENT,
+    )
+
+
+COLUMNS = (
+    "job", "began_utc", "vehicle", "odometer_km", "gearbox", "level", "out_ml",
+    "in_ml", "old_share", "due_on", "due_km", "record", "simulated",
+)  # fmt: skip
+
+
+def to_csv(visits: Iterable[Visit], out: TextIO) -> None:
+    """Write jobs as a table; the stream must not translate line ends."""
+    writer = csv.writer(out)
+    writer.writerow(COLUMNS)
+    for v in sorted(visits, key=lambda v: v.began_utc_s or 0.0):
+        began = "" if v.began_utc_s is None else utc_text(v.began_utc_s)
+        words = (v.vin, v.gearbox, v.level, v.due_on)
+        vin, gearbox, level, due_on = map(word, words)
+        shown = [v.km, v.out_ml, v.in_ml, v.old_share, v.due_km]
+        km, out_ml, in_ml, share, due_km = ("" if n is None else repr(n) for n in shown)
+        writer.writerow(
+            (
+                *(word(v.job), began, vin, km, gearbox, level, out_ml, in_ml, share),
+                *(due_on, due_km, v.record, "yes" if v.simulated else "no"),
+            )
+        )
