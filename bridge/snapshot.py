@@ -82,6 +82,8 @@ class Snapshot:
     vin: VehicleNumber | None = None
     doubts: tuple[Doubt, ...] = ()
     """Doubts about the sensor, with what they rest on."""
+    unmoved_s: float | None = None
+    """For so many seconds, minutes at least, the value has not moved; None: it has."""
     hand: Hand | None = None
     """How the hand thermometer stands; None: there is none."""
 

@@ -43,6 +43,8 @@ LEVEL_STATUS: dict[Reason, int] = {
     Reason.SENSOR_CODE: 14,
     Reason.SENSOR_OFFSET: 14,
     Reason.SENSOR_STUCK: 14,
+    Reason.SENSOR_STOPPED: 14,
+    Reason.SENSOR_JUMPED: 14,
     Reason.SENSOR_IS_COOLANT: 14,
     Reason.SENSOR_BELOW_AIR: 14,
     Reason.SOURCES_DISAGREE: 14,
@@ -111,6 +113,8 @@ class Facts:
     """The last accepted reading itself."""
     temp_c: float | None = None
     inside_chance: float | None = None
+    waiting: bool = False
+    """Whether too little was read yet, or since a change, to decide anything by."""
     """Probability that the fluid is inside the window now."""
     stay_chance: float | None = None
     """Probability that it stays inside until the surplus has settled."""
@@ -209,6 +213,8 @@ def _temperature(facts: Facts, sheet: Sheet) -> Condition:
     reading_inside = window.low_c <= raw_c <= window.high_c
     if not reading_inside or inside < INSIDE_CHANCE:
         return _not_met(name, Reason.AT_WINDOW_EDGE)
+    if facts.waiting:
+        return _unknown(name, Reason.TEMPERATURE_UNCERTAIN)
     return _met(name)
 
 

@@ -1,19 +1,20 @@
 """Whether the fluid's sensor is to be believed: what a cold soak and a warm-up show.
 
 Pure. After a night's rest fluid, coolant and air are one temperature; while the engine
-warms up the coolant runs ahead. What does not fit raises a doubt, and a doubt is a
-reason. Limits: common practice, no source; wide enough for honest sensors (an air
-sensor that still feels the engine, a fluid sensor good to 3 degC).
+warms up the coolant runs ahead; fluid neither jumps nor stops dead. What does not fit
+raises a doubt, and a doubt is a reason (docs/sensor-check.md). Limits: common practice,
+no source, unless they say otherwise; wide enough for honest sensors (an air sensor that
+still feels the engine, a fluid sensor good to 3 degC).
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
+from bridge.level.sensor_seen import TURNS_RPM, Belief, Jump, Seen
+from bridge.thermal.estimator import Track
 from bridge.values.conditions import Reason
-from bridge.values.readings import Reading
-from bridge.values.sheet import Role
 
 SOAKED_C = 4.0
 """Coolant and air this close together: the car has had its rest."""
@@ -31,7 +32,21 @@ STUCK_S = 480.0
 STUCK_SPAN_C = 0.6
 STUCK_BELOW_C = 60.0
 """Warmer fluid may rest for a while: a cooler's thermostat holds it."""
-TURNS_RPM = 300.0
+WARMER_C = 15.0
+"""After a rest the fluid is no more above the coolant than this."""
+DRIVES_C = 15.0
+"""Air this far from the fluid moves it while the engine stands."""
+UNMOVED_S = 300.0
+"""Fluid that something drives moves two codes in this time."""
+FINE_C = 0.25
+"""Steps finer than this never stand for minutes (converter noise alone moves them)."""
+FINE_S = 180.0
+AGREED_S = 150.0
+"""So long a thermometer that agrees answers for a value that does not move."""
+MOVING_S, MOVING_C = 120.0, 1.5
+"""After a jump the value must have moved so far over so long, as fluid does."""
+POURED_S = 900.0
+"""What was poured in explains a drop for so long."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,104 +57,140 @@ class Doubt:
     words: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Seen:
-    """The first and the latest of one value, and how far it has been."""
+def doubts(belief: Belief, track: Track | None = None) -> tuple[Doubt, ...]:
+    """Return every doubt about the fluid's sensor, with its figures.
 
-    first: float
-    first_s: float
-    last: float
-    low: float
-    high: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Belief:
-    """What has been seen of the car since it was first heard."""
-
-    fluid: Seen | None = None
-    coolant: Seen | None = None
-    ambient: Seen | None = None
-    first_rpm: float | None = None
-    first_run_s: float | None = None
-    idling_s: float | None = None
-    """Since when the engine has been turning; None: it stands."""
-    apart_c: float = 0.0
-    """Furthest the fluid has been from the coolant at one moment."""
-    now_s: float = 0.0
-
-
-NOTHING_SEEN = Belief()
-
-
-def observe(belief: Belief, reading: Reading) -> Belief:
-    """Take one believed reading into account; others than the known change nothing."""
-    value, t_s = reading.value, reading.t_s
-    match reading.role:
-        case Role.FLUID_TEMPERATURE:
-            return _fluid(belief, value, t_s)
-        case Role.COOLANT_TEMPERATURE:
-            return replace(belief, coolant=_seen(belief.coolant, value, t_s), now_s=t_s)
-        case Role.AMBIENT_TEMPERATURE:
-            return replace(belief, ambient=_seen(belief.ambient, value, t_s), now_s=t_s)
-        case Role.ENGINE_SPEED:
-            return _engine(belief, value, t_s)
-        case Role.ENGINE_RUN_TIME if belief.first_run_s is None:
-            return replace(belief, first_run_s=value)
-        case _:
-            return belief
-
-
-def _seen(before: Seen | None, value: float, t_s: float) -> Seen:
-    if before is None:
-        return Seen(first=value, first_s=t_s, last=value, low=value, high=value)
-    return replace(
-        before, last=value, low=min(before.low, value), high=max(before.high, value)
-    )
-
-
-def _fluid(belief: Belief, value: float, t_s: float) -> Belief:
-    apart_c = belief.apart_c
-    if belief.coolant is not None:
-        apart_c = max(apart_c, abs(value - belief.coolant.last))
-    fluid = _seen(belief.fluid, value, t_s)
-    return replace(belief, fluid=fluid, apart_c=apart_c, now_s=t_s)
-
-
-def _engine(belief: Belief, rpm: float, t_s: float) -> Belief:
-    first = rpm if belief.first_rpm is None else belief.first_rpm
-    since = None
-    if rpm >= TURNS_RPM:
-        since = t_s if belief.idling_s is None else belief.idling_s
-    return replace(belief, first_rpm=first, idling_s=since)
-
-
-def doubts(belief: Belief) -> tuple[Doubt, ...]:
-    """Return every doubt about the fluid's sensor, with its figures."""
+    ``track``: what the estimator knows; without it nothing is said of a value that
+    stops.
+    """
     fluid = belief.fluid
     if fluid is None or not math.isfinite(fluid.last):
         return ()
-    looks = (_offset(belief), _below_air(belief), _follows(belief), _stuck(belief))
+    looks = (
+        _jump(belief, track),
+        _offset(belief),
+        _below_air(belief),
+        _follows(belief),
+        _stuck(belief, track) or _stopped(belief, track),
+    )
     return tuple(doubt for doubt in looks if doubt is not None)
 
 
+def unproven(belief: Belief, track: Track) -> bool:
+    """Return whether the value must be seen moving before it may decide anything.
+
+    It stays where fluid would rather have moved on; or something drives the fluid (the
+    engine that idles, the air while it stands) and it was never seen to move, or never
+    apart from the coolant.
+    """
+    fluid = belief.fluid
+    if fluid is None or track.sensor.sd_c > 0.0 or _agreed(belief):
+        return False
+    if track.still.doubted:
+        return True
+    cool = fluid.last <= STUCK_BELOW_C and _driven(belief, fluid)
+    alike = belief.idling_s is not None and belief.apart_c <= FOLLOWS_C
+    return _unmoved(belief, track) or (cool and alike)
+
+
+def _unmoved(belief: Belief, track: Track | None) -> bool:
+    """Whether it never left its first code and the one beside it, though driven."""
+    fluid = belief.fluid
+    if fluid is None or track is None or track.sensor.sd_c > 0.0 or _agreed(belief):
+        return False
+    moved = fluid.high - fluid.low > 1.01 * track.code_c
+    return not moved and fluid.last <= STUCK_BELOW_C and _driven(belief, fluid)
+
+
+def _driven(belief: Belief, fluid: Seen) -> bool:
+    """Whether fluid at rest would be a wonder: by what is read beside it."""
+    if belief.idling_s is not None:
+        return belief.coolant is not None
+    ambient = belief.ambient
+    return ambient is not None and abs(ambient.last - fluid.last) >= DRIVES_C
+
+
+def _agreed(belief: Belief) -> bool:
+    return belief.agreed_s is not None and belief.now_s - belief.agreed_s <= AGREED_S
+
+
+def unmoved_s(belief: Belief, track: Track) -> float | None:
+    """Return for how long the value has not moved by more than a code; None: it has."""
+    still = track.still
+    if still.bank is None or track.t_s is None or belief.fluid is None:
+        return None
+    lasted_s = track.t_s - still.since_s
+    return lasted_s if lasted_s >= FINE_S else None
+
+
+def _jump(belief: Belief, track: Track | None) -> Doubt | None:
+    jump = belief.jump
+    if jump is None or _explained(belief, jump, track):
+        return None
+    return Doubt(
+        reason=Reason.SENSOR_JUMPED,
+        words=f"it went from {jump.from_c:.0f} to {jump.to_c:.0f} °C at once",
+    )
+
+
+def _explained(belief: Belief, jump: Jump, track: Track | None) -> bool:
+    """Whether the person said why, and the value has moved as fluid does since."""
+    word = belief.word_s is not None and belief.word_s >= jump.at_s
+    pour_s = belief.poured_s
+    cold = pour_s is not None and pour_s >= jump.at_s - POURED_S
+    if not (word or (cold and jump.to_c < jump.from_c)):
+        return False
+    stopped = track is not None and track.still.stopped
+    lasted = belief.now_s - jump.at_s >= MOVING_S
+    return lasted and jump.high_c - jump.low_c >= MOVING_C and not stopped
+
+
+def _stopped(belief: Belief, track: Track | None) -> Doubt | None:
+    if track is None or track.t_s is None or _agreed(belief):
+        return None
+    still, lasted_s = track.still, track.t_s - track.still.since_s
+    fine = still.same and track.code_c <= FINE_C and lasted_s >= FINE_S
+    if still.bank is None or not (still.stopped or fine):
+        return None
+    return Doubt(
+        reason=Reason.SENSOR_STOPPED,
+        words=f"it has stood at {still.value_c:g} °C for {lasted_s:.0f} s",
+    )
+
+
 def soak_c(belief: Belief) -> float | None:
-    """Return what coolant and air had both cooled to; None: no cold soak."""
+    """Return what coolant and air had both cooled to; None: no cold soak.
+
+    None as well once fluid was poured in: it need not have stood in the same place.
+    """
     fluid, coolant, ambient = belief.fluid, belief.coolant, belief.ambient
+    if belief.poured_s is not None:
+        return None
     if fluid is None or coolant is None or ambient is None:
         return None
     late = max(abs(s.first_s - fluid.first_s) for s in (coolant, ambient)) > TOGETHER_S
     if late or abs(coolant.first - ambient.first) > SOAKED_C:
         return None
+    return 0.5 * (coolant.first + ambient.first) if _rested(belief) else None
+
+
+def _rested(belief: Belief) -> bool:
+    """Whether the engine had not warmed anything when it was first heard of."""
     stood = belief.first_rpm is not None and belief.first_rpm < TURNS_RPM
     fresh = belief.first_run_s is not None and belief.first_run_s <= FRESH_RUN_S
-    return 0.5 * (coolant.first + ambient.first) if stood or fresh else None
+    return stood or fresh
 
 
 def _offset(belief: Belief) -> Doubt | None:
-    soaked_c, fluid = soak_c(belief), belief.fluid
-    if soaked_c is None or fluid is None or abs(fluid.first - soaked_c) <= OFFSET_C:
+    """The first reading after a rest, until the person or a thermometer answers."""
+    fluid = belief.fluid
+    if fluid is None or belief.agreed_s is not None:
         return None
+    if belief.word_s is not None and fluid.high - fluid.low >= MOVING_C:
+        return None
+    soaked_c = soak_c(belief)
+    if soaked_c is None or abs(fluid.first - soaked_c) <= OFFSET_C:
+        return _warmer(belief, fluid)
     return Doubt(
         reason=Reason.SENSOR_OFFSET,
         words=(
@@ -149,12 +200,31 @@ def _offset(belief: Belief) -> Doubt | None:
     )
 
 
+def _warmer(belief: Belief, fluid: Seen) -> Doubt | None:
+    """Fluid far above the coolant at a start after a rest: nothing warmed it."""
+    coolant = belief.coolant
+    if coolant is None or belief.poured_s is not None or not _rested(belief):
+        return None
+    late = abs(coolant.first_s - fluid.first_s) > TOGETHER_S
+    if late or fluid.first - coolant.first <= WARMER_C:
+        return None
+    return Doubt(
+        reason=Reason.SENSOR_OFFSET,
+        words=(
+            f"at the start the coolant was at {coolant.first:.0f} °C, the fluid read "
+            f"{fluid.first:.0f} °C"
+        ),
+    )
+
+
 def _below_air(belief: Belief) -> Doubt | None:
     fluid, coolant, ambient = belief.fluid, belief.coolant, belief.ambient
     if fluid is None or coolant is None or ambient is None:
         return None
     coldest_c = min(coolant.last, ambient.last)
-    if fluid.last >= coldest_c - BELOW_AIR_C:
+    poured_s = belief.poured_s
+    fresh = poured_s is not None and belief.now_s - poured_s <= POURED_S
+    if fresh or fluid.last >= coldest_c - BELOW_AIR_C:
         return None
     return Doubt(
         reason=Reason.SENSOR_BELOW_AIR,
@@ -178,9 +248,22 @@ def _follows(belief: Belief) -> Doubt | None:
     )
 
 
-def _stuck(belief: Belief) -> Doubt | None:
+def _stuck(belief: Belief, track: Track | None) -> Doubt | None:
+    """Never moved since it was first read, though something drove it."""
     fluid, coolant = belief.fluid, belief.coolant
-    if fluid is None or coolant is None or belief.idling_s is None:
+    if fluid is None:
+        return None
+    if _unmoved(belief, track):
+        stood_s = belief.now_s - max(fluid.first_s, belief.idling_s or 0.0)
+        if stood_s >= UNMOVED_S:
+            return Doubt(
+                reason=Reason.SENSOR_STUCK,
+                words=(
+                    f"it has read {fluid.last:.0f} °C for {stood_s / 60:.0f} min, "
+                    "since it was first read"
+                ),
+            )
+    if coolant is None or belief.idling_s is None:
         return None
     ran_s = belief.now_s - belief.idling_s
     warmed_c = coolant.last - coolant.first

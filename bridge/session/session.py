@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from bridge.level import sensor_check
+from bridge.level import sensor_check, sensor_seen
 from bridge.level.gate import Facts, ReadingState, judge, verdict
 from bridge.level.settling.settle_time import stay_until_settled
 from bridge.level.step import machine
@@ -35,6 +35,7 @@ from bridge.snapshot import Snapshot, view_of
 from bridge.thermal import estimator as est
 from bridge.thermal.forecast import Forecast
 from bridge.thermal.lesson import recall
+from bridge.thermal.surroundings import disturb
 from bridge.values.carried import Carried
 from bridge.values.events import (
     ClockJump,
@@ -126,7 +127,12 @@ def _apply_measured(session: Session, typed: Measured) -> Session:
             role=Role.FLUID_TEMPERATURE, value=typed.temp_c, t_s=typed.t_s
         )
         return _apply_reading(session, reading)
-    return replace(session, compared=thermometer_status.held_against(session, typed))
+    compared = thermometer_status.held_against(session, typed)
+    agrees = compared is not session.compared and compared and compared.agrees
+    belief = session.belief
+    if agrees:
+        belief = sensor_seen.borne_out(belief, typed.t_s)
+    return replace(session, compared=compared, belief=belief)
 
 
 def _apply_told(session: Session, event: PersonEvent) -> Session:
@@ -156,6 +162,9 @@ def _apply_tilt(session: Session, event: Tilted) -> Session:
 
 def _apply_mark(session: Session, told: Marked) -> Session:
     """Hand a mark to the step; one that makes no sense changes nothing."""
+    if told.confirms is Confirmation.SENSOR:
+        word_s = told.t_s if told.mark is Mark.CONFIRMED else None
+        return replace(session, belief=sensor_seen.vouched(session.belief, word_s))
     try:
         step = mark(
             session.step,
@@ -172,6 +181,9 @@ def _apply_mark(session: Session, told: Marked) -> Session:
         words_s=thermometer_status.words_after(session.words_s, told),
         carried=session.carried.without(told.confirms),
     )
+    if told.mark is Mark.ADDED:
+        belief = sensor_seen.poured(session.belief, told.t_s)
+        session = replace(session, belief=belief)
     if told.mark is Mark.OPENED and step is not session.step:
         track = est.announce(
             session.track, t_s=told.t_s, event=est.ThermalEvent.PLUG_OPENED
@@ -189,7 +201,7 @@ def _apply_reading(session: Session, reading: Reading) -> Session:
         return _apply_fluid(session, reading)
     session = replace(
         _announce(session, reading),
-        belief=sensor_check.observe(session.belief, reading),
+        belief=sensor_seen.observe(session.belief, reading),
     )
     readings = {**session.readings, reading.role: reading}
     return replace(session, readings=readings, track=surround(session.track, reading))
@@ -202,10 +214,11 @@ def _apply_fluid(session: Session, reading: Reading) -> Session:
             return session
         return _keep_if_same(session, reading)
     track = est.observe(session.track, t_s=reading.t_s, temp_c=reading.value)
+    belief = sensor_seen.follow(session.belief, session.track, track, reading.t_s)
     if not track.accepted:
-        return replace(session, track=track, believed=False)
+        return replace(session, track=track, believed=False, belief=belief)
     readings = {**session.readings, reading.role: reading}
-    belief = sensor_check.observe(session.belief, reading)
+    belief = sensor_seen.observe(belief, reading)
     return replace(
         session, track=track, readings=readings, believed=True, belief=belief
     )
@@ -220,7 +233,11 @@ def _keep_if_same(session: Session, reading: Reading) -> Session:
 
 
 def _announce(session: Session, reading: Reading) -> Session:
-    """Tell the estimator when the engine starts or stops."""
+    """Tell the estimator when the engine starts or stops, or the selector is moved."""
+    if reading.role is Role.SELECTOR:
+        at = session.readings.get(Role.SELECTOR)
+        moved = at is not None and at.value != reading.value
+        return replace(session, track=disturb(session.track)) if moved else session
     before = session.readings.get(Role.ENGINE_SPEED)
     if reading.role is not Role.ENGINE_SPEED or before is None:
         return session
@@ -251,13 +268,15 @@ def snapshot_at(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapsho
     stay = _stay(session, now, ahead, now_s)
     lean = lean_of(session.sheet, session.tilt)
     raw_c = fluid.value if fluid else None
-    doubts = sensor_check.doubts(session.belief)
+    doubts = sensor_check.doubts(session.belief, session.track)
     facts = Facts(
         link=session.link,
         reading=state,
         raw_c=thermometer_status.gate_raw_c(session, raw_c, now),
         temp_c=now.temp_c if now else None,
         inside_chance=thermometer_status.gate_inside(session, now, ahead, now_s),
+        waiting=not session.track.knows_at(now_s)
+        or sensor_check.unproven(session.belief, session.track),
         stay_chance=stay,
         telling=ahead is not None and ahead.outlook is Outlook.TELLING,
         engine_rpm=fresh(session, Role.ENGINE_SPEED, now_s),
@@ -303,6 +322,7 @@ def snapshot_at(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapsho
         codes=session.codes,
         vin=session.vin,
         doubts=doubts,
+        unmoved_s=sensor_check.unmoved_s(session.belief, session.track),
         hand=thermometer_status.standing(session, now, ahead, now_s),
     )
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
-from bridge.level import sensor_check
+from bridge.level import sensor_seen
 from bridge.level.step import machine
 from bridge.level.step.step_values import Plan, Step, plan_of
 from bridge.level.thermometer import TYPED_STALE_S, Compared, Thermometer
@@ -73,7 +73,7 @@ class Session:
     vin: VehicleNumber | None = None
     lessons: Lessons = NO_LESSONS
     """What earlier jobs taught."""
-    belief: sensor_check.Belief = sensor_check.NOTHING_SEEN
+    belief: sensor_seen.Belief = sensor_seen.NOTHING_SEEN
     """What was seen that bears on whether the sensor is to be believed."""
     thermometer: Thermometer | None = None
     """The hand thermometer, and whether it is the only source; None: none in use."""

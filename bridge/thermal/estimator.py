@@ -12,7 +12,7 @@ import math
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from bridge.thermal import filter_bank, forecast_check, outliers
+from bridge.thermal import filter_bank, forecast_check, outliers, standstill
 from bridge.thermal.bank_models import GRID, Grid
 from bridge.thermal.filter_bank import FF, FS, SS, TT, Bank
 from bridge.thermal.prior import Prior, weights_of
@@ -24,6 +24,13 @@ ABSORB_EVERY_S = 0.9
 """A code seen again sooner tells nothing new: control units often repeat one."""
 REPEAT_SHARE = 0.05
 PATIENT_S = 10.0
+KNOWING_S = 15.0
+"""No decision rests on a bank that started, or was told of a change, so lately,"""
+KNOWING_READINGS = 4
+KNOWING_BY_HAND = 2
+"""or on fewer readings than this."""
+OLD_NEWS_S = 10.0
+"""Readings from before so long a silence say nothing against the next ones."""
 UNLIKELY_FIT = 1e-7
 MOST_COASTS = 3
 LONGEST_GAP_S = 1800.0
@@ -95,6 +102,11 @@ class Track:
     """When the bank last started from nothing but one reading."""
     fresh_readings: int = 0
     """Readings believed since then."""
+    knowing_from_s: float = -math.inf
+    """Before this the bank carries no decision."""
+    breaks: int = 0
+    """How often readings contradicted the bank until it gave in."""
+    still: standstill.Standstill = standstill.FRESH
     engine: bool | None = None
     idle_rpm: float | None = None
     """Engine speed the bank has got used to; None while it stands."""
@@ -111,6 +123,17 @@ class Track:
     def learning_at(self, now_s: float) -> bool:
         """Return the same for another moment."""
         return now_s < self.learning_until_s
+
+    def knows_at(self, now_s: float) -> bool:
+        """Return whether enough was read since the bank started for a decision."""
+        by_hand = self.sensor.sd_c > 0.0
+        least = KNOWING_BY_HAND if by_hand else KNOWING_READINGS
+        return self.fresh_readings >= least and now_s >= self.knowing_from_s
+
+    @property
+    def code_c(self) -> float:
+        """Step between neighbouring readings, degC, as far as it is known."""
+        return self.sensor.resolution_c or self.steps.resolution_c()
 
 
 def begin(sensor: Sensor, *, prior: Prior | None = None) -> Track:
@@ -149,11 +172,20 @@ def observe(track: Track, *, t_s: float, temp_c: float | None) -> Track:
         return _doubt(track)
     sd_c = track.sensor.sd_c
     if not outliers.is_spike(track.recent, temp_c, t_s - track.t_s, sd_c):
-        return _take(replace(track, odd=()), t_s, temp_c)
+        return _watch(_take(replace(track, odd=()), t_s, temp_c), temp_c)
     odd = (*track.odd, temp_c)[-outliers.AGREEING :]
     if outliers.agree(odd, sd_c):
-        return _first(replace(track, recent=(), odd=()), t_s, temp_c)
+        broken = replace(track, recent=(), odd=(), breaks=track.breaks + 1)
+        return _first(broken, t_s, temp_c)
     return replace(track, odd=odd, accepted=False)
+
+
+def _watch(track: Track, temp_c: float) -> Track:
+    """Look whether the value stands still; a thermometer is read too seldom for it."""
+    if track.bank is None or track.t_s is None or track.sensor.sd_c > 0.0:
+        return track
+    still = standstill.watch(track.still, track.bank, track.t_s, temp_c, track.code_c)
+    return replace(track, still=still)
 
 
 def _doubt(track: Track) -> Track:
@@ -177,6 +209,8 @@ def _first(track: Track, t_s: float, temp_c: float) -> Track:
         bank_t_s=t_s,
         begun_s=t_s,
         fresh_readings=1,
+        knowing_from_s=t_s + KNOWING_S,
+        still=standstill.FRESH,
         absorbed=(temp_c,),
         passed=None,
         patience_s=ABSORB_EVERY_S,
@@ -191,6 +225,8 @@ def _first(track: Track, t_s: float, temp_c: float) -> Track:
 def _take(track: Track, t_s: float, temp_c: float) -> Track:
     if t_s - track.bank_t_s > LONGEST_GAP_S:
         return _first(replace(track, recent=()), t_s, temp_c)
+    if track.t_s is not None and t_s - track.t_s > OLD_NEWS_S:
+        track = replace(track, recent=())
     seen = replace(
         track,
         t_s=t_s,
@@ -222,7 +258,7 @@ def _absorb(track: Track, t_s: float, temp_c: float) -> Track:
             track, bank=moved, bank_t_s=t_s, coasts=track.coasts + 1, passed=None
         )
     if wiser.fit < UNLIKELY_FIT:
-        return _first(track, t_s, temp_c)
+        return _first(replace(track, breaks=track.breaks + 1), t_s, temp_c)
     return _notice_jump(
         replace(
             track,
@@ -281,11 +317,13 @@ def announce(track: Track, *, t_s: float, event: ThermalEvent) -> Track:
         return track
     engine = _ENGINE_AFTER.get(event, track.engine)
     bank = _bank_at(track, max(t_s, track.bank_t_s))
+    track = replace(track, still=standstill.FRESH)
     if bank is None or event is ThermalEvent.PLUG_OPENED:
         return replace(track, engine=engine)
     return replace(
         track,
         engine=engine,
+        knowing_from_s=max(track.knowing_from_s, t_s + KNOWING_S),
         bank=filter_bank.forget_slope(bank, 0.08, 0.06),
         bank_t_s=max(t_s, track.bank_t_s),
         hindsight=forecast_check.forget_claims(track.hindsight),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from bridge.thermal import filter_bank
+from bridge.thermal import filter_bank, standstill
 from bridge.thermal.estimator import (
     DRIVEN_WHILE_STANDING,
     ThermalEvent,
@@ -21,6 +21,11 @@ LEAST_RATE_C_PER_S = 0.005
 FELT_AT_ONCE = 0.7
 """How much of a change of engine speed may go into the rate, as a deviation."""
 STANDING_KMH = 1.0
+
+
+def disturb(track: Track) -> Track:
+    """Take in that the heating may change now, and that a stop means nothing yet."""
+    return replace(track, still=standstill.FRESH)
 
 
 def surroundings(
@@ -86,13 +91,14 @@ def _idle_speed(track: Track, t_s: float, rpm: float) -> Track:
         return track
     bank = bank_at(track, now_s=max(t_s, track.bank_t_s))
     if bank is None:
-        return replace(track, idle_rpm=rpm)
+        return replace(track, idle_rpm=rpm, still=standstill.FRESH)
     centre = filter_bank.centre_of(bank)
     rate = abs(float(centre[1] + centre[2])) + LEAST_RATE_C_PER_S
     doubt = FELT_AT_ONCE * min(change, 1.0) * rate
     return replace(
         track,
         idle_rpm=rpm,
+        still=standstill.FRESH,
         bank=filter_bank.widen(bank, 0.0, doubt),
         bank_t_s=max(t_s, track.bank_t_s),
     )

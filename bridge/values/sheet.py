@@ -75,11 +75,13 @@ class Confirmation(StrEnum):
     """That the engine is as the sheet wants it, where no adapter tells."""
     STANDING = "standing"
     """That the car stands, where no adapter tells."""
+    SENSOR = "sensor"
+    """Why the value jumped or started off apart: it is known, and no fault."""
 
 
 WORD_OF_MOUTH = (Confirmation.ENGINE, Confirmation.STANDING)
 """What the person stands in for the car with; no sheet asks for them."""
-ASKED = tuple(c for c in Confirmation if c not in WORD_OF_MOUTH)
+ASKED = tuple(c for c in Confirmation if c not in (*WORD_OF_MOUTH, Confirmation.SENSOR))
 """What a sheet may want confirmed."""
 
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from bridge.level.sensor_check import NOTHING_SEEN, Belief, doubts, observe
+from bridge.level.sensor_check import doubts
+from bridge.level.sensor_seen import NOTHING_SEEN, Belief, observe
 from bridge.values.conditions import Reason
 from bridge.values.readings import Reading
 from bridge.values.sheet import Role

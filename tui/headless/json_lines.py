@@ -86,6 +86,7 @@ def as_dict(
         "doubts": [
             {"reason": d.reason.value, "words": d.words} for d in snapshot.doubts
         ],
+        "unmoved_s": _rounded(snapshot.unmoved_s, 1),
         "thermometer": hand_as_dict(snapshot),
     }
 

@@ -42,7 +42,7 @@ def _told(offer: Offer | None) -> Marked | None:
 
 
 def confirmation(number: int, step: Step | None) -> Marked:
-    """Return the mark that confirms point ``number`` (1..6), or takes it back."""
+    """Return the mark that confirms point ``number`` (1..7), or takes it back."""
     return confirming(CONFIRM_KEYS[number - 1], step)
 
 

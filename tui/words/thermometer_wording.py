@@ -24,6 +24,8 @@ WHY: dict[Ask, str] = {
 def detail(snapshot: Snapshot, unit: TemperatureUnit) -> str:
     """Return what stands below the car's values: doubts, thermometer, link."""
     told = [doubt.words for doubt in snapshot.doubts]
+    if snapshot.unmoved_s is not None and not told:
+        told.append(f"the value has not moved for {snapshot.unmoved_s / 60:.0f} min")
     if snapshot.hand is not None:
         told.append(hand_line(snapshot.hand, unit))
     link = link_wording.sentence(snapshot.link_cause, snapshot.link_detail)

@@ -7,7 +7,6 @@ snapshot holds.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, assert_never
 
 from bridge.snapshot import Snapshot
@@ -23,18 +22,11 @@ from bridge.values.outlook import Trend
 from bridge.values.readings import LinkState
 from bridge.values.sheet import EngineRule, LevelMethod
 from tui.words import figures
+from tui.words.sensor_words import SENSOR_REASONS, Said
 
 if TYPE_CHECKING:
     from bridge.values.sheet import Sheet
     from tui.words.figures import TemperatureUnit
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Said:
-    """What stands against a GO, and what the person can do about it."""
-
-    what: str
-    remedy: str
 
 
 REASONS: dict[Reason, Said] = {
@@ -70,30 +62,7 @@ REASONS: dict[Reason, Said] = {
         what="The fluid temperature read is not believable",
         remedy="Wait for sound readings; if it stays so, sheet or sensor is wrong.",
     ),
-    Reason.SENSOR_CODE: Said(
-        what="The car holds a trouble code against its fluid sensor",
-        remedy="P0710 to P0713: repair the sensor before you trust the reading.",
-    ),
-    Reason.SIGNAL_UNCONFIRMED: Said(
-        what="The signal was found by search and is not confirmed yet",
-        remedy="Hold a thermometer against it: sumpgate find --confirm SHEET.",
-    ),
-    Reason.SENSOR_OFFSET: Said(
-        what="After a cold soak fluid, coolant and air do not agree",
-        remedy="The fluid sensor is off, or the sheet reads something else.",
-    ),
-    Reason.SENSOR_STUCK: Said(
-        what="The fluid sensor has not moved while the engine warmed up",
-        remedy="It is stuck, or the sheet reads something else.",
-    ),
-    Reason.SENSOR_IS_COOLANT: Said(
-        what="What is read as fluid follows the engine's coolant",
-        remedy="The sheet reads the coolant: find the fluid's own signal.",
-    ),
-    Reason.SENSOR_BELOW_AIR: Said(
-        what="The fluid reads colder than the air and the coolant",
-        remedy="Nothing cools it so far: sensor or scaling is wrong.",
-    ),
+    **SENSOR_REASONS,
     Reason.SOURCES_DISAGREE: Said(
         what="Thermometer and fluid sensor contradict each other",
         remedy="Measure again (key t). On a shiny pan infrared reads low.",

@@ -1,0 +1,172 @@
+"""What was seen that bears on whether the fluid's sensor is to be believed. Pure.
+
+The first and the last of each value, whether the fluid's jumped, and what the person
+told of it. What follows from that is sensor_check's business.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from bridge.thermal.estimator import Track
+from bridge.values.readings import Reading
+from bridge.values.sheet import Role
+
+TURNS_RPM = 300.0
+REST_S = 4 * 3600.0
+"""After a silence as long as a night's rest everything is looked at anew."""
+SURE_C_PER_S = 0.06
+"""Faster than this no fluid moves by itself while nobody reads it; with..."""
+ASIDE_C = 4.0
+"""...so many degrees more, for what happened at the sensor in the first moments."""
+SILENCE_S = 5.0
+FITS_AND_STARTS = 4
+"""So many disbelieved readings within..."""
+FITS_S = 60.0
+"""...a minute are a jump, even if the old value comes back between them."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seen:
+    """The first and the latest of one value, and how far it has been."""
+
+    first: float
+    first_s: float
+    last: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Jump:
+    """A step no fluid makes by itself, and where the value has been since."""
+
+    at_s: float
+    from_c: float
+    to_c: float
+    low_c: float
+    high_c: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Belief:
+    """What has been seen of the car since it was first heard."""
+
+    fluid: Seen | None = None
+    coolant: Seen | None = None
+    ambient: Seen | None = None
+    first_rpm: float | None = None
+    first_run_s: float | None = None
+    idling_s: float | None = None
+    """Since when the engine has been turning; None: it stands."""
+    apart_c: float = 0.0
+    """Furthest the fluid has been from the coolant at one moment."""
+    now_s: float = 0.0
+    jump: Jump | None = None
+    """The last one, until a thermometer or the person has explained it."""
+    odd_s: tuple[float, ...] = ()
+    """When the last disbelieved readings came."""
+    word_s: float | None = None
+    """When the person last said that they know why the value is what it is."""
+    poured_s: float | None = None
+    """When fluid was last poured in, as the person told."""
+    agreed_s: float | None = None
+    """When a thermometer last agreed."""
+
+
+NOTHING_SEEN = Belief()
+
+
+def observe(belief: Belief, reading: Reading) -> Belief:
+    """Take one believed reading into account; others than the known change nothing."""
+    value, t_s = reading.value, reading.t_s
+    if belief.now_s and t_s - belief.now_s > REST_S:
+        belief = replace(NOTHING_SEEN, jump=belief.jump)
+    match reading.role:
+        case Role.FLUID_TEMPERATURE:
+            return _fluid(belief, value, t_s)
+        case Role.COOLANT_TEMPERATURE:
+            return replace(belief, coolant=_seen(belief.coolant, value, t_s), now_s=t_s)
+        case Role.AMBIENT_TEMPERATURE:
+            return replace(belief, ambient=_seen(belief.ambient, value, t_s), now_s=t_s)
+        case Role.ENGINE_SPEED:
+            return _engine(belief, value, t_s)
+        case Role.ENGINE_RUN_TIME if belief.first_run_s is None:
+            return replace(belief, first_run_s=value)
+        case _:
+            return belief
+
+
+def _seen(before: Seen | None, value: float, t_s: float) -> Seen:
+    if before is None:
+        return Seen(first=value, first_s=t_s, last=value, low=value, high=value)
+    return replace(
+        before, last=value, low=min(before.low, value), high=max(before.high, value)
+    )
+
+
+def _fluid(belief: Belief, value: float, t_s: float) -> Belief:
+    apart_c = belief.apart_c
+    if belief.coolant is not None:
+        apart_c = max(apart_c, abs(value - belief.coolant.last))
+    fluid, jump = _seen(belief.fluid, value, t_s), belief.jump
+    if jump is not None:
+        low_c, high_c = min(jump.low_c, value), max(jump.high_c, value)
+        jump = replace(jump, low_c=low_c, high_c=high_c)
+    return replace(belief, fluid=fluid, apart_c=apart_c, now_s=t_s, jump=jump)
+
+
+def _engine(belief: Belief, rpm: float, t_s: float) -> Belief:
+    first = rpm if belief.first_rpm is None else belief.first_rpm
+    since = None
+    if rpm >= TURNS_RPM:
+        since = t_s if belief.idling_s is None else belief.idling_s
+    return replace(belief, first_rpm=first, idling_s=since)
+
+
+def follow(belief: Belief, before: Track, after: Track, t_s: float) -> Belief:
+    """Take in what the estimator made of a reading at ``t_s``: whether it jumped.
+
+    ``before`` and ``after`` are the track without and with the reading.
+    """
+    if not after.accepted:
+        return _odd(belief, before, after, t_s)
+    if before.t_s is None or not before.recent:
+        return belief
+    from_c, to_c = before.recent[-1], after.recent[-1]
+    gap_s = t_s - before.t_s
+    broken = after.breaks != before.breaks
+    if gap_s > SILENCE_S and before.sensor.sd_c == 0.0:
+        broken = abs(to_c - from_c) > ASIDE_C + SURE_C_PER_S * gap_s
+    return _jumped(belief, t_s, from_c, to_c) if broken else belief
+
+
+def _odd(belief: Belief, before: Track, after: Track, t_s: float) -> Belief:
+    """Count readings that were not believed; too many are a jump of their own."""
+    if after.odd == () or not before.recent:
+        return belief
+    lately = tuple(t for t in belief.odd_s if t_s - t <= FITS_S)
+    belief = replace(belief, odd_s=(*lately, t_s)[-FITS_AND_STARTS:])
+    if len(belief.odd_s) < FITS_AND_STARTS:
+        return belief
+    return _jumped(belief, t_s, before.recent[-1], after.odd[-1])
+
+
+def _jumped(belief: Belief, t_s: float, from_c: float, to_c: float) -> Belief:
+    jump = Jump(at_s=t_s, from_c=from_c, to_c=to_c, low_c=to_c, high_c=to_c)
+    return replace(belief, jump=jump)
+
+
+def vouched(belief: Belief, t_s: float | None) -> Belief:
+    """Take the person's word that they know why the value is what it is; None: back."""
+    return replace(belief, word_s=t_s)
+
+
+def poured(belief: Belief, t_s: float) -> Belief:
+    """Take in that fluid was poured in: it may be colder than all else."""
+    return replace(belief, poured_s=t_s)
+
+
+def borne_out(belief: Belief, t_s: float) -> Belief:
+    """Take in that a thermometer agrees with the sensor."""
+    return replace(belief, agreed_s=t_s, jump=None)
