@@ -52,7 +52,9 @@ class Car:
             value_c = says(self.t_s)
             if value_c is not None:
                 self.read(Role.FLUID_TEMPERATURE, value_c)
-            if self.look().verdict is Verdict.GO:
+            # GO needs the reading inside, and a look costs a forecast
+            inside = value_c is not None and 35.0 <= value_c <= 45.0
+            if inside and self.look().verdict is Verdict.GO:
                 self.gos.append(self.t_s)
         return self.look()
 
