@@ -56,7 +56,7 @@ from bridge.values.readings import (
     TroubleCodes,
     VehicleNumber,
 )
-from bridge.values.service_events import ServiceEvent
+from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.sheet import Confirmation, Role
 
 OBSERVE_SPACING_S = 0.19
@@ -138,7 +138,11 @@ def _apply_measured(session: Session, typed: Measured) -> Session:
 def _apply_told(session: Session, event: PersonEvent) -> Session:
     """Take what the person tells; angles that cannot be change nothing."""
     if isinstance(event, ServiceEvent):
-        return replace(session, told=(*session.told, event))
+        session = replace(session, told=(*session.told, event))
+        if event.kind is not ServiceKind.IN:
+            return session
+        belief = sensor_seen.poured(session.belief, event.t_s)
+        return replace(session, belief=belief)
     if isinstance(event, Measured):
         return _apply_measured(session, event)
     if isinstance(event, Marked):

@@ -8,12 +8,13 @@ from dataclasses import replace
 import pytest
 
 from bridge.level.gate import level_status
-from bridge.session.session import look, take
+from bridge.session.session import apply, snapshot_at
 from bridge.session.session_state import Session, begin
 from bridge.snapshot import Snapshot
 from bridge.values.conditions import Reason, Verdict
 from bridge.values.events import LinkChange, Mark, Marked, Measured
 from bridge.values.readings import LinkState, Reading
+from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.sheet import Confirmation, Role, Sheet, Signal, Window
 
 SHEET = Sheet(
@@ -32,14 +33,16 @@ class Car:
     def __init__(self, step_s: float = 1.0, code_c: float = 1.0, **also: float) -> None:
         fluid = Signal(role=Role.FLUID_TEMPERATURE, factor=code_c)
         session = begin(replace(SHEET, signals=(fluid,)), interval_s=step_s)
-        self.session: Session = take(session, LinkChange(state=LinkState.LIVE, t_s=0.0))
+        self.session: Session = apply(
+            session, LinkChange(state=LinkState.LIVE, t_s=0.0)
+        )
         self.step_s, self.t_s, self.rpm = step_s, 0.0, 750.0
         self.also = also
         self.gos: list[float] = []
 
     def read(self, role: Role, value: float) -> None:
         reading = Reading(role=role, value=value, t_s=self.t_s)
-        self.session = take(self.session, reading)
+        self.session = apply(self.session, reading)
 
     def run(self, until_s: float, says: Says) -> Snapshot:
         """Let the unit say ``says(t)`` each step; None is no answer."""
@@ -59,11 +62,11 @@ class Car:
         return self.look()
 
     def look(self) -> Snapshot:
-        return look(self.session, now_s=self.t_s)
+        return snapshot_at(self.session, now_s=self.t_s)
 
     def tell(self, what: Confirmation, mark: Mark = Mark.CONFIRMED) -> None:
         told = Marked(mark=mark, confirms=what, t_s=self.t_s)
-        self.session = take(self.session, told)
+        self.session = apply(self.session, told)
 
 
 def always(value_c: float) -> Says:
@@ -156,15 +159,24 @@ def test_fluid_that_was_added_explains_a_drop_but_no_rise() -> None:
         car = Car()
         car.run(120, always(before_c))
         told = Marked(mark=Mark.ADDED, ml=300.0, t_s=110.0)
-        car.session = take(car.session, told)
+        car.session = apply(car.session, told)
         shown = car.run(420, ramp(37.0, 1.0, since_s=120.0))
         assert (Reason.SENSOR_JUMPED not in shown.reasons) == explained
+
+
+def test_fluid_filled_in_the_service_explains_a_drop_as_well() -> None:
+    car = Car()
+    car.run(120, always(62.0))
+    told = ServiceEvent(kind=ServiceKind.IN, ml=3000.0, t_s=110.0)
+    car.session = apply(car.session, told)
+    shown = car.run(420, ramp(37.0, 1.0, since_s=120.0))
+    assert Reason.SENSOR_JUMPED not in shown.reasons
 
 
 @pytest.mark.parametrize(("typed_c", "cleared"), [(37.5, True), (52.0, False)])
 def test_a_thermometer_that_agrees_clears_a_jump(typed_c, cleared) -> None:
     car = jumped()
-    car.session = take(
+    car.session = apply(
         car.session, Measured(temp_c=typed_c, accuracy_c=1.5, t_s=car.t_s)
     )
     assert (Reason.SENSOR_JUMPED not in car.look().reasons) == cleared
@@ -214,7 +226,7 @@ def test_what_changes_the_heating_explains_a_stop(change: str) -> None:
     elif change == "selector":
         car.read(Role.SELECTOR, 2.0)
     elif change == "plug":
-        car.session = take(car.session, Marked(mark=Mark.OPENED, t_s=car.t_s))
+        car.session = apply(car.session, Marked(mark=Mark.OPENED, t_s=car.t_s))
     shown = car.run(420, always(35.0))
     assert (Reason.SENSOR_STOPPED in shown.reasons) == (change == "none")
 
@@ -239,7 +251,7 @@ def test_with_the_coolant_read_a_value_never_seen_to_move_is_no_go(coolant_c) ->
 def test_an_agreeing_thermometer_answers_for_a_still_value_for_a_while() -> None:
     car = Car(coolant=85.0)
     car.run(400, always(40.0))
-    car.session = take(car.session, Measured(temp_c=40.2, accuracy_c=1.5, t_s=400.0))
+    car.session = apply(car.session, Measured(temp_c=40.2, accuracy_c=1.5, t_s=400.0))
     assert car.run(420, always(40.0)).verdict is Verdict.GO
     assert Reason.SENSOR_STUCK in car.run(600, always(40.0)).reasons
 
@@ -275,7 +287,7 @@ def test_an_offset_is_not_looked_for_once_fluid_was_poured_in() -> None:
     car = cold(30.0)
     assert Reason.SENSOR_OFFSET in car.look().reasons
     told = Marked(mark=Mark.ADDED, ml=4000.0, t_s=2.0)
-    car.session = take(car.session, told)
+    car.session = apply(car.session, told)
     assert Reason.SENSOR_OFFSET not in car.look().reasons
 
 

@@ -28,7 +28,7 @@ from last_line import last_line  # noqa: E402
 from lies_families import HONEST, LIARS, real  # noqa: E402
 from lies_world import CODES_C, Case  # noqa: E402
 
-from bridge.session.session import look, take  # noqa: E402
+from bridge.session.session import apply, snapshot_at  # noqa: E402
 from bridge.session.session_state import Session, begin  # noqa: E402
 from bridge.thermal.estimator import Sensor  # noqa: E402
 from bridge.values.conditions import Reason, Verdict  # noqa: E402
@@ -92,7 +92,7 @@ def open_session(case: Case) -> Session:
         sensor=Sensor(resolution_c=case.code_c),
         assumed=assumed,
     )
-    return take(session, LinkChange(state=LinkState.LIVE, t_s=0.0))
+    return apply(session, LinkChange(state=LinkState.LIVE, t_s=0.0))
 
 
 def hear(session: Session, case: Case, n: int) -> Session:
@@ -111,7 +111,7 @@ def hear(session: Session, case: Case, n: int) -> Session:
     if not math.isnan(case.says_c[n]):
         told.append((Role.FLUID_TEMPERATURE, float(case.says_c[n])))
     for role, value in told:
-        session = take(session, Reading(role=role, value=value, t_s=t_s))
+        session = apply(session, Reading(role=role, value=value, t_s=t_s))
     return session
 
 
@@ -123,11 +123,11 @@ def judge(case: Case) -> Found:
     for n in range(len(case.says_c)):
         now_s = 1.0 + n * case.dt_s
         while marks and marks[0].t_s <= now_s:
-            session = take(session, marks.pop(0))
+            session = apply(session, marks.pop(0))
         session = hear(session, case, n)
         if not low <= case.says_c[n] <= high:
             continue
-        shown = look(session, now_s=now_s)
+        shown = snapshot_at(session, now_s=now_s)
         reasons = frozenset(shown.reasons)
         outside = not low <= case.true_c[n] <= high
         if shown.verdict is Verdict.GO:
