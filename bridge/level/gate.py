@@ -155,7 +155,7 @@ def judge(facts: Facts, sheet: Sheet) -> tuple[Condition, ...]:
 
 def verdict(conditions: tuple[Condition, ...]) -> tuple[Verdict, tuple[Reason, ...]]:
     """Return GO only if every condition is met and no reason stands."""
-    reasons = tuple(r for c in conditions for r in c.reasons)
+    reasons = tuple(dict.fromkeys(r for c in conditions for r in c.reasons))
     all_met = bool(conditions) and all(
         c.state is ConditionState.MET for c in conditions
     )
@@ -229,8 +229,22 @@ def _stays(facts: Facts, sheet: Sheet) -> Condition:
     if chance < sheet.stay_chance:
         if not facts.telling:
             return _unknown(ConditionName.STAYS, Reason.STAY_UNKNOWN)
-        return _not_met(ConditionName.STAYS, Reason.WINDOW_TOO_SHORT)
+        return _short_stay(facts, chance, sheet)
     return _met(ConditionName.STAYS)
+
+
+def _short_stay(facts: Facts, chance: float, sheet: Sheet) -> Condition:
+    """A low chance of staying: the window's fault, or only that of its near edge.
+
+    The chance is of being inside now and all the while. While it is not sure that the
+    fluid is inside at all, what counts is the chance once it is.
+    """
+    inside = facts.inside_chance or 0.0
+    if inside <= 0.0 or chance / inside < sheet.stay_chance:
+        return _not_met(ConditionName.STAYS, Reason.WINDOW_TOO_SHORT)
+    if inside < INSIDE_CHANCE:  # the temperature's own condition says so
+        return _not_met(ConditionName.STAYS)
+    return _not_met(ConditionName.STAYS, Reason.AT_WINDOW_EDGE)
 
 
 def _engine(facts: Facts, sheet: Sheet) -> Condition:

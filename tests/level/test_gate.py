@@ -77,6 +77,47 @@ def test_each_doubt_is_no_go_with_its_reason(
     assert reason in reasons
 
 
+@pytest.mark.parametrize("wanted", [0.8, 0.95])
+def test_the_chance_of_staying_is_the_sheets(wanted: float) -> None:
+    sheet = replace(IDLING, stay_chance=wanted)
+    below, above = (replace(GOOD, stay_chance=wanted + d) for d in (-0.01, 0.01))
+    assert decide(below, sheet) == (Verdict.NO_GO, (Reason.WINDOW_TOO_SHORT,))
+    assert decide(above, sheet) == (Verdict.GO, ())
+
+
+@pytest.mark.parametrize(
+    ("inside", "stay", "reason"),
+    [
+        (0.6, 0.58, Reason.AT_WINDOW_EDGE),
+        (0.97, 0.88, Reason.AT_WINDOW_EDGE),
+        (0.6, 0.3, Reason.WINDOW_TOO_SHORT),
+        (1.0, 0.88, Reason.WINDOW_TOO_SHORT),
+    ],
+)
+def test_not_sure_to_be_inside_yet_is_no_window_too_short(
+    inside: float, stay: float, reason: Reason
+) -> None:
+    answer, reasons = decide(replace(GOOD, inside_chance=inside, stay_chance=stay))
+    assert answer is Verdict.NO_GO
+    assert reason in reasons
+    other = {Reason.AT_WINDOW_EDGE, Reason.WINDOW_TOO_SHORT} - {reason}
+    assert inside < 0.95 or not other & set(reasons)
+    assert Reason.WINDOW_TOO_SHORT not in reasons or reason is Reason.WINDOW_TOO_SHORT
+
+
+@pytest.mark.parametrize("speed", [0.6, -0.6])
+def test_rolling_backwards_is_moving_as_well(speed: float) -> None:
+    assert Reason.VEHICLE_MOVING in decide(replace(GOOD, speed_kmh=speed))[1]
+
+
+@pytest.mark.parametrize(("rpm", "turns"), [(0.5, False), (1.0, True), (150.0, True)])
+def test_an_engine_that_is_cranked_turns(rpm: float, turns: bool) -> None:
+    turning = decide(replace(GOOD, engine_rpm=rpm))[1]
+    assert turning == (Reason.ENGINE_TOO_SLOW if turns else Reason.ENGINE_STOPPED,)
+    still = decide(replace(GOOD, engine_rpm=rpm), OFF)[1]
+    assert still == ((Reason.ENGINE_RUNNING,) if turns else ())
+
+
 def test_engine_off_sheets_want_it_off() -> None:
     assert decide(GOOD, OFF) == (Verdict.NO_GO, (Reason.ENGINE_RUNNING,))
 

@@ -184,8 +184,8 @@ def test_opened_runs_down_settles_by_the_timer_and_is_judged():
     step = after(step, GO, 95.5)
     found = step.judgement
     assert step.phase is Phase.JUDGED
-    assert step.instruction is Instruction.JUDGED_GOOD
-    assert found.outcome is Outcome.GOOD
+    assert step.instruction is Instruction.JUDGED_AGAIN
+    assert found.outcome is Outcome.NOT_OBSERVED
     assert found.timer_only
     assert found.inside is True
     assert found.open_s == 83.0
@@ -213,6 +213,9 @@ def test_marked_drips_settle_it_and_the_timer_is_not_the_only_word():
     assert step.phase is Phase.SETTLED
     assert step.instruction is Instruction.CLOSE_SETTLED
     assert t < 60.0
+    step = after(mark(step, PLAN, Mark.CLOSED, t + 2.0), GO, t + 3.0)
+    assert step.judgement.outcome is Outcome.GOOD
+    assert step.instruction is Instruction.JUDGED_GOOD
 
 
 def test_a_stream_after_all_takes_the_timers_call_back():
@@ -307,7 +310,7 @@ def test_nothing_came_add_look_again():
     assert (step.phase, step.opened_at_s) == (Phase.RUNNING_DOWN, 70.0)
     step = after(step, GO, 140.0)
     step = after(mark(step, PLAN, Mark.CLOSED, 141.0), GO, 142.0)
-    assert step.judgement.outcome is Outcome.GOOD
+    assert step.judgement.outcome is Outcome.NOT_OBSERVED
     assert step.judgement.added_ml == 250.0
 
 
@@ -340,6 +343,16 @@ def test_a_drip_opens_what_was_not_marked_as_open():
     step = mark(after(begin(0.0), GO, 1.0), PLAN, Mark.DRIP, 2.0)
     assert step.phase is Phase.RUNNING_DOWN
     assert step.drips_s == (0.0,)
+
+
+def test_undo_does_not_forget_that_the_window_was_left():
+    hot = replace(GO, temp_c=46.0, verdict=Verdict.NO_GO, reasons=(Reason.TOO_HOT,))
+    step = after(mark(opened(), PLAN, Mark.DRIP, 20.0), hot, 25.0)
+    assert step.left_window
+    step = after(mark(step, PLAN, Mark.UNDO, 26.0), GO, 27.0)
+    assert step.plug_open
+    step = after(mark(step, PLAN, Mark.CLOSED, 28.0), GO, 29.0)
+    assert step.judgement.outcome is Outcome.OUTSIDE
 
 
 def test_undo_goes_back_one_mark_and_never_to_an_old_go():

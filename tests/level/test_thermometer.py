@@ -12,9 +12,12 @@ from bridge.level.thermometer import (
     Thermometer,
     next_reading,
 )
+from bridge.session import thermometer_status
 from bridge.session.session import advance, apply
 from bridge.session.session_state import Session, begin
 from bridge.snapshot import Snapshot
+from bridge.thermal.forecast import forecast
+from bridge.thermal.measurement_bias import biased_forecast
 from bridge.values.conditions import Reason, ToldBy, Verdict
 from bridge.values.events import LinkChange, Mark, Marked, Measured
 from bridge.values.readings import LinkState, Reading
@@ -164,3 +167,30 @@ def test_a_slip_of_the_key_is_not_believed():
     assert Reason.READING_IMPLAUSIBLE in seen.reasons
     session = apply(session, Measured(temp_c=40.0, accuracy_c=2.0, t_s=250.0))
     assert advance(session, now_s=250.0)[1].verdict is Verdict.GO
+
+
+def test_the_chance_of_being_inside_falls_while_nobody_reads():
+    """Between two typed readings the heating may change unseen."""
+    session, _ = run(hand(), 300, lambda _: 46.0)
+    chances = []
+    for age_s in (1.0, 20.0, 40.0):
+        ahead = thermometer_status.expect(session, 300.0 + age_s)
+        alone = forecast(session.track, SHEET.window, now_s=300.0 + age_s)
+        chances.append(alone.inside_chance - ahead.inside_chance)
+    assert chances[0] < chances[1] < chances[2]
+    # 40 s at 0.04 degC/s: 1.6 degC as a deviation, beside the thermometer's own 0.5
+    off = biased_forecast(session.track, SHEET.window, now_s=340.0, bias_sd_c=1.68)
+    told = thermometer_status.expect(session, 340.0)
+    assert told.inside_chance == pytest.approx(off.inside_chance, abs=0.001)
+
+
+def test_a_thermometer_that_may_be_off_makes_the_edge_less_sure():
+    session, _ = run(hand(), 300, lambda _: 40.0)
+    near = Window(low_c=39.0, high_c=60.0)
+    sure = biased_forecast(session.track, near, now_s=300.0, bias_sd_c=0.0)
+    off = biased_forecast(session.track, near, now_s=300.0, bias_sd_c=2.0)
+    # Gauss-Hermite with three points (Abramowitz and Stegun, 25.4.46): a sixth of the
+    # weight each lies sqrt(3) deviations to either side, and low counts as outside
+    assert off.inside_chance == pytest.approx(
+        2 / 3 * sure.inside_chance + 1 / 6 * 0.0 + 1 / 6 * 1.0, abs=0.01
+    )

@@ -294,3 +294,31 @@ def test_angles_confirm_the_car_level_for_the_step(angle: float, level: bool) ->
     assert (Confirmation.CAR_LEVEL in session.step.confirmed) == level
     back = apply(session, Tilted(lengthways_deg=2.0, across_deg=0.0, t_s=2.0))
     assert Confirmation.CAR_LEVEL not in back.step.confirmed
+
+
+@pytest.mark.parametrize(("spacing_s", "same"), [(0.1, True), (0.1, False)])
+def test_a_reading_too_soon_refreshes_only_an_equal_one(
+    spacing_s: float, same: bool
+) -> None:
+    value = 40.0 if same else 41.0
+    soon = Reading(role=Role.FLUID_TEMPERATURE, value=value, t_s=300.0 + spacing_s)
+    shown = say(apply(car(300), soon), 300.2)
+    assert shown.raw_c == 40.0
+    assert shown.age_s == pytest.approx(0.1 if same else 0.2)
+
+
+def test_a_burst_of_readings_is_fed_no_faster_than_five_a_second() -> None:
+    session = car(300)
+    for n in range(1, 20):
+        soon = Reading(role=Role.FLUID_TEMPERATURE, value=40.0, t_s=300.0 + n / 100.0)
+        session = apply(session, soon)
+    assert session.track.t_s == 300.0
+    later = Reading(role=Role.FLUID_TEMPERATURE, value=40.0, t_s=300.2)
+    assert apply(session, later).track.t_s == 300.2
+
+
+@pytest.mark.parametrize(("age_s", "known"), [(9.9, True), (10.2, False)])
+def test_the_coolant_is_shown_for_ten_seconds(age_s: float, known: bool) -> None:
+    coolant = Reading(role=Role.COOLANT_TEMPERATURE, value=80.0, t_s=300.0)
+    shown = say(apply(car(300), coolant), 300.0 + age_s)
+    assert (shown.coolant_c == 80.0) == known

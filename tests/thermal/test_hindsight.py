@@ -164,3 +164,18 @@ def test_a_forecast_after_misses_is_wider_than_the_banks_own():
     assert told.p05_s < plain.p05_s
     assert told.p95_s is None or told.p95_s > plain.p95_s
     assert told.chance <= plain.chance
+
+
+def test_a_bank_whose_forecasts_missed_claims_less_to_the_gate():
+    """The chances of staying that a forecast tells are the lessened ones."""
+    track = estimator.begin(estimator.Sensor(resolution_c=1.0))
+    for t_s in range(240):
+        temp_c = float(round(30.0 + 0.03 * t_s))
+        track = estimator.observe(track, t_s=float(t_s), temp_c=temp_c)
+    window = Window(low_c=33.0, high_c=42.0)
+    calm = replace(track, hindsight=forecast_check.FRESH)
+    alarmed = replace(calm, hindsight=forecast_check.Hindsight(count=9.0, squares=90.0))
+    assert alarmed.hindsight.spread() > 1.5
+    sure = forecast.forecast(calm, window, now_s=240.0).stay_chance(90.0)
+    unsure = forecast.forecast(alarmed, window, now_s=240.0).stay_chance(90.0)
+    assert unsure < sure - 0.01

@@ -38,6 +38,7 @@ BELLS_S: dict[Bell, tuple[float, ...]] = {
 
 _OUTCOMES: dict[Outcome, str] = {
     Outcome.GOOD: "inside the window and settled",
+    Outcome.NOT_OBSERVED: "inside the window, but nobody marked that it had settled",
     Outcome.STILL_RUNNING: "closed before it had settled: likely high",
     Outcome.OUTSIDE: "outside the window for part of it: do it again",
     Outcome.NOTHING_CAME: "nothing ran out: likely low",
@@ -128,7 +129,7 @@ def judged(judgement: Judgement, unit: TemperatureUnit) -> str:
     if judgement.error is not None:
         worth = figures.amount(judgement.error.volume_ml, unit, signed=True)
         told.append(f"worth {worth}")
-    if judgement.timer_only:
+    if judgement.timer_only and judgement.outcome is not Outcome.NOT_OBSERVED:
         told.append("by the timer alone")
     return ", ".join(told)
 

@@ -31,6 +31,10 @@ MM_PER_INCH = 25.4
 """Exactly (NIST SP 811, 2008, appendix B.8)."""
 OUTCOMES = {
     "good": ("Set inside the window, and settled.", Tone.GOOD),
+    "not-observed": (
+        "Inside the window; not observed whether it settled: nobody marked it.",
+        Tone.DOUBT,
+    ),
     "still-running": (
         "Closed inside the window, but not settled yet: the level is high.",
         Tone.DOUBT,

@@ -48,7 +48,10 @@ def _outcome(step: Step, *, within: bool | None, settled: float) -> Outcome:
         return Outcome.UNKNOWN
     if not within:
         return Outcome.OUTSIDE
-    return Outcome.GOOD if settled >= SETTLED_CHANCE else Outcome.STILL_RUNNING
+    if settled < SETTLED_CHANCE:
+        return Outcome.STILL_RUNNING
+    watched = step.settling is not None and not step.settling.timer_only
+    return Outcome.GOOD if watched else Outcome.NOT_OBSERVED
 
 
 def size_of_error(closed: Seen | None, plan: Plan) -> LevelError | None:

@@ -85,6 +85,8 @@ class Outcome(StrEnum):
 
     GOOD = "good"
     """Inside the window from opening to closing, and settled."""
+    NOT_OBSERVED = "not-observed"
+    """Inside, and the sheet's time was over; nobody marked that it had settled."""
     STILL_RUNNING = "still-running"
     """Inside, but closed before it had settled: the level is high."""
     OUTSIDE = "outside"
