@@ -7,13 +7,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from bridge.level.sensor_check import Doubt
 from bridge.level.step.step_values import Step, View
 from bridge.level.thermometer import Hand
 from bridge.service.log import Log
 from bridge.values.carried import NOTHING, Carried
 from bridge.values.causes import Cause
-from bridge.values.conditions import Condition, Lean, Reason, Verdict
+from bridge.values.conditions import Condition, Doubt, Lean, Reason, Verdict
 from bridge.values.outlook import Crossing, Outlook, Passed, Trend
 from bridge.values.readings import Fault, LinkState, TroubleCodes, VehicleNumber
 from bridge.values.sheet import Role

@@ -10,11 +10,10 @@ still feels the engine, a fluid sensor good to 3 degC).
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from bridge.level.sensor_seen import TURNS_RPM, Belief, Jump, Seen
 from bridge.thermal.estimator import Track
-from bridge.values.conditions import Reason
+from bridge.values.conditions import Doubt, Reason
 
 SOAKED_C = 4.0
 """Coolant and air this close together: the car has had its rest."""
@@ -38,6 +37,8 @@ DRIVES_C = 15.0
 """Air this far from the fluid moves it while the engine stands."""
 UNMOVED_S = 300.0
 """Fluid that something drives moves two codes in this time."""
+AWAY_S = 10.0
+"""A flicker does not last so long."""
 FINE_C = 0.25
 """Steps finer than this never stand for minutes (converter noise alone moves them)."""
 FINE_S = 180.0
@@ -47,14 +48,6 @@ MOVING_S, MOVING_C = 120.0, 1.5
 """After a jump the value must have moved so far over so long, as fluid does."""
 POURED_S = 900.0
 """What was poured in explains a drop for so long."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Doubt:
-    """One doubt about the sensor, and what it rests on."""
-
-    reason: Reason
-    words: str
 
 
 def doubts(belief: Belief, track: Track | None = None) -> tuple[Doubt, ...]:
@@ -98,8 +91,15 @@ def _unmoved(belief: Belief, track: Track | None) -> bool:
     fluid = belief.fluid
     if fluid is None or track is None or track.sensor.sd_c > 0.0 or _agreed(belief):
         return False
-    moved = fluid.high - fluid.low > 1.01 * track.code_c
+    moved = fluid.high - fluid.low > 1.01 * track.code_c or _elsewhere(fluid, track)
     return not moved and fluid.last <= STUCK_BELOW_C and _driven(belief, fluid)
+
+
+def _elsewhere(fluid: Seen, track: Track) -> bool:
+    """Whether the value has left its first code and stays away: that is no flicker."""
+    if track.t_s is None or fluid.last == fluid.first:
+        return False
+    return track.t_s - track.still.value_since_s >= AWAY_S
 
 
 def _driven(belief: Belief, fluid: Seen) -> bool:

@@ -28,6 +28,7 @@ from bridge.values.readings import (
     TroubleCodes,
     VehicleNumber,
 )
+from bridge.values.service_events import ServiceKind
 from bridge.values.sheet import Confirmation, Role, Sheet
 
 
@@ -118,12 +119,21 @@ def begin(
         track=est.begin(sensor or sensor_of(sheet), prior=lessons.sheet),
         lessons=lessons,
         told=told,
+        belief=_belief(told),
         plan=plan_of(sheet),
         step=machine.begin(0.0),
         stale_s=TYPED_STALE_S if by_hand else max(STALE_POLLS * interval_s, STALE_S),
         thermometer=thermometer,
         assumed=MappingProxyType(dict(assumed or {})),
     )
+
+
+def _belief(told: Log) -> sensor_seen.Belief:
+    """What is known of the sensor before it is read: whether fluid was poured in."""
+    if not any(event.kind is ServiceKind.IN for event in told):
+        return sensor_seen.NOTHING_SEEN
+    # long ago: it explains no jump, but after it there is no cold soak to speak of
+    return sensor_seen.poured(sensor_seen.NOTHING_SEEN, -math.inf)
 
 
 def sensor_of(sheet: Sheet) -> est.Sensor:

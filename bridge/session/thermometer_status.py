@@ -21,14 +21,13 @@ from bridge.level.thermometer import (
 from bridge.session.session_state import Session
 from bridge.thermal import estimator as est
 from bridge.thermal.measurement_bias import biased_forecast
-from bridge.values.conditions import Reason
+from bridge.values.conditions import Doubt, Reason
 from bridge.values.events import Mark
 from bridge.values.outlook import Estimate
 from bridge.values.readings import LinkState
 from bridge.values.sheet import WORD_OF_MOUTH, Confirmation, Role
 
 if TYPE_CHECKING:
-    from bridge.level.sensor_check import Doubt
     from bridge.thermal.forecast import Forecast
     from bridge.values.events import Marked, Measured
 

@@ -75,6 +75,14 @@ class Reason(StrEnum):
     VEHICLE_MOVING = "vehicle-moving"
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Doubt:
+    """One doubt about the sensor, and what it rests on."""
+
+    reason: Reason
+    words: str
+
+
 class ConditionState(StrEnum):
     """How one condition of a good level stands."""
 

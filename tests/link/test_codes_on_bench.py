@@ -134,9 +134,9 @@ def test_an_answer_of_many_frames_is_read() -> None:
 
 @pytest.mark.parametrize("kind", ["stored", "pending", "permanent"])
 def test_a_fluid_sensor_code_blocks_a_level_that_was_go(kind: str) -> None:
-    sound = watch(car_with(), for_s=60.0)
+    sound = watch(car_with(), for_s=120.0)
     assert Verdict.GO in {s.verdict for s in sound.snapshots}
-    run = watch(car_with(**{kind: ("P0712",)}), for_s=60.0)
+    run = watch(car_with(**{kind: ("P0712",)}), for_s=120.0)
     read = [s for s in run.snapshots if s.codes is not None]
     assert read
     assert all(Reason.SENSOR_CODE in s.reasons for s in read)

@@ -30,9 +30,15 @@ Says = Callable[[float], float | None]
 class Car:
     """An idling car that stands; what its unit says is a function of the time."""
 
-    def __init__(self, step_s: float = 1.0, code_c: float = 1.0, **also: float) -> None:
+    def __init__(
+        self,
+        step_s: float = 1.0,
+        code_c: float = 1.0,
+        told: tuple[ServiceEvent, ...] = (),
+        **also: float,
+    ) -> None:
         fluid = Signal(role=Role.FLUID_TEMPERATURE, factor=code_c)
-        session = begin(replace(SHEET, signals=(fluid,)), interval_s=step_s)
+        session = begin(replace(SHEET, signals=(fluid,)), interval_s=step_s, told=told)
         self.session: Session = apply(
             session, LinkChange(state=LinkState.LIVE, t_s=0.0)
         )
@@ -271,13 +277,16 @@ def test_no_go_on_few_readings_at_first_or_after_a_change() -> None:
 
 def test_seldom_readings_do_not_make_a_go_by_waiting() -> None:
     car = Car(step_s=0.5, ambient=20.0)
-    car.run(30, lambda t: 40.0 if t % 14 == 0 else None)
+    car.run(62, lambda t: 40.0 if t % 20 == 0 else None)
     assert car.gos == []
+    assert not car.session.track.knows_at(car.t_s)
+    car.run(102, lambda t: 40.0 if t % 20 == 0 else None)
+    assert car.session.track.knows_at(car.t_s)
 
 
-def cold(fluid_c: float, **told: float) -> Car:
+def cold(fluid_c: float, told: tuple[ServiceEvent, ...] = ()) -> Car:
     """A car after a night at 15 degC, its engine just started."""
-    car = Car(coolant=15.0, ambient=15.0)
+    car = Car(coolant=15.0, ambient=15.0, told=told)
     car.rpm = 0.0
     car.run(5, always(fluid_c))
     return car
@@ -289,6 +298,13 @@ def test_an_offset_is_not_looked_for_once_fluid_was_poured_in() -> None:
     told = Marked(mark=Mark.ADDED, ml=4000.0, t_s=2.0)
     car.session = apply(car.session, told)
     assert Reason.SENSOR_OFFSET not in car.look().reasons
+
+
+def test_fluid_filled_in_before_the_watch_leaves_no_cold_soak() -> None:
+    filled = ServiceEvent(kind=ServiceKind.IN, ml=4000.0)
+    for told in ((), (filled,)):
+        car = cold(30.0, told=told)
+        assert (Reason.SENSOR_OFFSET in car.look().reasons) == (not told)
 
 
 def test_an_offset_can_be_explained_and_is_looked_at_again_after_a_night() -> None:

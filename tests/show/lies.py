@@ -2,9 +2,9 @@
 
 Seconds of GO while the fluid itself is outside the window, by family; and what the
 doubts cost on honest units: jobs with a false alarm, and seconds of GO lost to one.
-SEED=N for other cases, QUICK=1 for a short run. The last line is JSON; exit 1 if GO
-shows outside where other evidence exists, or more than one honest job in fifty has a
-false alarm.
+SEED=N for other cases, QUICK=1 for a short run, EACH=N cases of each family. The last
+line is JSON; exit 1 if GO shows outside where other evidence exists, or more than one
+honest job in fifty has a false alarm.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ from bridge.values.sheet import EngineRule, Role, Sheet, Signal  # noqa: E402
 
 SEED = int(os.environ.get("SEED", "1"))
 QUICK = os.environ.get("QUICK", "") not in ("", "0")
-EACH = 2 if QUICK else 60
+EACH = int(os.environ.get("EACH", "2" if QUICK else "30"))
 """Cases of each family."""
 CURVES = range(1, 25, 6) if QUICK else range(1, 25)
 FALSE_ALARMS = 1 / 50
