@@ -27,6 +27,8 @@ class Settings:
 
     port: str = ""
     """The adapter's port last used; '': none yet, so search."""
+    port_id: str = ""
+    """What tells that adapter from others, whatever its port is called then."""
     sheet: str = ""
     """The sheet last used, by name or path; '': none yet."""
     temperature_unit: TemperatureUnit = "C"
@@ -39,8 +41,10 @@ class Settings:
 
 
 _COMMENTS = {
-    "port": "The adapter's port last used, such as /dev/ttyUSB0, COM3 or\n"
-    '# socket://host:port. "" searches for one.',
+    "port": "The adapter's port last used, such as /dev/ttyUSB0, COM3,\n"
+    '# socket://host:port, rfcomm://ADDRESS or ble://NAME. "" searches for one.',
+    "port_id": "What tells that adapter from others (USB ids, serial number): it is\n"
+    '# found by this under another port name too. "" goes by the name alone.',
     "sheet": 'The gearbox sheet last used: a shipped name or a path. "" asks.',
     "temperature_unit": 'Temperatures on screen: "C" or "F".',
     "mute": "true: no terminal bell when the verdict changes.",

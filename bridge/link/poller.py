@@ -17,6 +17,7 @@ from bridge.link.link import ElmLink
 from bridge.link.one_time import Chores, Ids, ask
 from bridge.link.ports.baud import BaudSearch
 from bridge.link.ports.port import GuardedPort, Port
+from bridge.link.ports.progress import telling
 from bridge.link.schedule import (
     Query,
     beside_engine,
@@ -113,7 +114,8 @@ class Poller:
         opened = False
         while True:
             try:
-                port = await self._open_port()
+                with telling(self._trying):
+                    port = await self._open_port()
                 opened = True
                 await self._use(port)
             except PortError as problem:

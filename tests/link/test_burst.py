@@ -9,7 +9,9 @@ import threading
 import pytest
 
 from bridge.link.exchange import AdapterSilent, Exchange
-from bridge.link.ports.port import CHUNK, GuardedPort, SerialPort, open_port
+from bridge.link.ports.opening import open_port
+from bridge.link.ports.port import GuardedPort
+from bridge.link.ports.serial_port import CHUNK, SerialPort
 
 BURST = 2_000_000
 

@@ -4,14 +4,26 @@ from __future__ import annotations
 
 import errno
 import os
+import subprocess
+import sys
 from dataclasses import dataclass
+from pathlib import Path
 
 import pytest
 
-from bridge.link.ports import port as port_module
-from bridge.link.ports.port import not_permitted, open_port, remedy
-from bridge.link.ports.port_search import FoundPort, choose, describe, sort_out
-from bridge.values.errors import PortError, UsageError
+from bridge.link.ports import port_search, remedies
+from bridge.link.ports.holders import Holder, holders
+from bridge.link.ports.opening import open_port
+from bridge.link.ports.port_search import (
+    FoundPort,
+    candidates,
+    describe,
+    find_again,
+    identify,
+    sort_out,
+)
+from bridge.link.ports.remedies import not_permitted, remedy
+from bridge.values.errors import PortError
 from tui.cli.flags.speeds import remember_speed, remembered_speed
 
 
@@ -24,6 +36,9 @@ class Entry:
     hwid: str = "n/a"
     manufacturer: str | None = None
     product: str | None = None
+    vid: int | None = None
+    pid: int | None = None
+    serial_number: str | None = None
 
 
 USB = Entry("/dev/ttyUSB0", "USB UART", "USB VID:PID=0001:0002", "A Maker", "USB UART")
@@ -32,12 +47,16 @@ RFCOMM = Entry("/dev/rfcomm0")
 WINDOWS_BT = Entry("COM7", "Standard Serial over Bluetooth link", r"BTHENUM\{00001101}")
 
 
-def everything(_: str) -> bool:
-    return True
+def nothing_wrong(_: str) -> str:
+    return ""
 
 
-def found_in(*entries: Entry, allowed=everything) -> tuple[FoundPort, ...]:
-    return sort_out(entries, allowed=allowed)
+def found_in(*entries: Entry, trouble=nothing_wrong) -> tuple[FoundPort, ...]:
+    return sort_out(entries, trouble=trouble)
+
+
+def names(found: tuple[FoundPort, ...]) -> list[str]:
+    return [port.device for port in found]
 
 
 def test_hardware_is_found_and_the_boards_own_sockets_are_not() -> None:
@@ -61,43 +80,123 @@ def test_what_the_system_calls_it(entry: Entry, words: str) -> None:
     assert describe(entry) == words
 
 
-def test_the_only_one_is_chosen_and_the_remembered_one_before_it() -> None:
+def test_all_that_will_do_are_tried_and_the_one_of_last_time_alone() -> None:
     other = Entry("/dev/ttyACM0", "Modem", "USB VID")
-    assert choose(found_in(USB), "").device == "/dev/ttyUSB0"
-    assert choose(found_in(USB), "/dev/gone").device == "/dev/ttyUSB0"
-    assert choose(found_in(USB, other), "/dev/ttyACM0").device == "/dev/ttyACM0"
-    assert choose((), "socket://127.0.0.1:35000").device.startswith("socket://")
+    assert names(candidates(found_in(USB))) == ["/dev/ttyUSB0"]
+    assert names(candidates(found_in(USB), "/dev/gone")) == ["/dev/ttyUSB0"]
+    assert names(candidates(found_in(USB, other), "/dev/ttyACM0")) == ["/dev/ttyACM0"]
+    assert names(candidates(found_in(USB, other))) == ["/dev/ttyACM0", "/dev/ttyUSB0"]
+    wifi = "socket://127.0.0.1:35000"
+    assert names(candidates((), wifi)) == [wifi]
+    assert names(candidates(found_in(USB), wifi)) == [wifi, "/dev/ttyUSB0"]
 
 
-def test_several_are_listed_by_name() -> None:
-    both = found_in(USB, RFCOMM)
-    with pytest.raises(UsageError) as caught:
-        choose(both, "")
-    sentence = str(caught.value)
-    assert "/dev/ttyUSB0 (USB UART, A Maker)" in sentence
-    assert "/dev/rfcomm0 (Bluetooth)" in sentence
-    assert "--port" in sentence
+def test_a_port_the_system_does_not_list_is_tried_if_it_was_used(tmp_path) -> None:
+    odd = tmp_path / "ttyX"
+    odd.touch()
+    assert names(candidates(found_in(USB), str(odd))) == [str(odd), "/dev/ttyUSB0"]
+
+
+def adapter(device: str, number: str | None, vid: int = 0x1234) -> Entry:
+    return Entry(
+        device, "Adapter", "USB VID", vid=vid, pid=0x5678, serial_number=number
+    )
+
+
+def test_the_one_of_last_time_is_known_by_its_number_not_by_its_name() -> None:
+    mine = identify(adapter("/dev/ttyUSB0", "A1"))
+    assert mine == "usb:1234:5678:A1"
+    found = found_in(adapter("/dev/ttyUSB0", "B2"), adapter("/dev/ttyUSB1", "A1"))
+    assert names(candidates(found, "/dev/ttyUSB0", mine)) == ["/dev/ttyUSB1"]
+    # another one alone under the old name is no more likely than any other
+    found = found_in(adapter("/dev/ttyUSB0", "B2"), adapter("/dev/ttyUSB1", "C3"))
+    assert len(candidates(found, "/dev/ttyUSB0", mine)) == 2
+    # two without a number are alike: the one under the old name
+    mine = identify(adapter("/dev/ttyUSB1", None))
+    found = found_in(adapter("/dev/ttyUSB0", None), adapter("/dev/ttyUSB1", None))
+    assert names(candidates(found, "/dev/ttyUSB1", mine)) == ["/dev/ttyUSB1"]
+    assert len(candidates(found, "/dev/ttyUSB7", mine)) == 2
+
+
+@pytest.mark.parametrize(
+    ("now", "where"),
+    [
+        ([("/dev/ttyUSB0", "A1")], "/dev/ttyUSB0"),
+        ([("/dev/ttyUSB3", "A1")], "/dev/ttyUSB3"),
+        ([("/dev/ttyUSB0", "B2"), ("/dev/ttyUSB1", "A1")], "/dev/ttyUSB1"),
+        ([], "/dev/ttyUSB0"),
+        ([("/dev/ttyUSB5", "B2")], "/dev/ttyUSB0"),
+        ([("/dev/ttyUSB0", "B2")], "another device than before"),
+        ([("/dev/ttyUSB1", "A1"), ("/dev/ttyUSB2", "A1")], "are alike"),
+    ],
+)
+def test_plugged_in_elsewhere_it_is_found_again(monkeypatch, now, where) -> None:
+    entries = [adapter(*each) for each in now]
+    monkeypatch.setattr(port_search.list_ports, "comports", lambda: entries)
+    if where.startswith("/dev"):
+        assert find_again("/dev/ttyUSB0", "usb:1234:5678:A1") == where
+    else:
+        with pytest.raises(PortError, match=where):
+            find_again("/dev/ttyUSB0", "usb:1234:5678:A1")
 
 
 def test_one_that_may_not_be_used_does_not_stand_in_the_way() -> None:
-    found = found_in(USB, RFCOMM, allowed=lambda device: device != "/dev/ttyUSB0")
-    assert choose(found, "").device == "/dev/rfcomm0"
+    found = found_in(USB, RFCOMM, trouble=lambda d: "busy" if "USB" in d else "")
+    assert names(candidates(found)) == ["/dev/rfcomm0"]
+    assert names(candidates(found, "/dev/ttyUSB0")) == ["/dev/rfcomm0"]
 
 
 def test_only_forbidden_ones_are_named_with_the_remedy() -> None:
     with pytest.raises(PortError) as caught:
-        choose(found_in(USB, allowed=lambda _: False), "")
+        candidates(found_in(USB, trouble=not_permitted))
     assert "/dev/ttyUSB0" in str(caught.value)
     assert "not permitted" in str(caught.value)
 
 
 def test_none_at_all_says_what_to_do_also_for_bluetooth() -> None:
     with pytest.raises(PortError) as caught:
-        choose((), "/dev/ttyUSB0")
+        candidates((), "/dev/ttyUSB0")
     sentence = str(caught.value)
-    for word in ("plug it in", "--port", "pair", "bind"):
+    for word in ("plug it in", "--port", "pair", "bind", "rfcomm://", "ble://"):
         assert word in sentence
     assert "\n" not in sentence
+
+
+def test_the_program_that_holds_a_port_is_named(tmp_path, monkeypatch) -> None:
+    """As proc(5) has it: /proc/PID/fd/N links to the file, /proc/PID/comm names it."""
+    device = tmp_path / "ttyX"
+    device.touch()
+    for pid, name, target in ((41, "other", "/dev/null"), (42, "logger", device)):
+        folder = tmp_path / "proc" / str(pid) / "fd"
+        folder.mkdir(parents=True)
+        (folder / "3").symlink_to(target)
+        (folder.parent / "comm").write_text(name + "\n")
+    (tmp_path / "proc" / "self").mkdir()
+    assert holders(str(device), tmp_path / "proc") == (Holder(pid=42, name="logger"),)
+    assert holders(str(device), tmp_path / "none") == ()
+    monkeypatch.setattr(remedies, "holders", lambda _: (Holder(pid=42, name="logger"),))
+    sentence = remedy(failure(errno.EBUSY), str(device))
+    assert sentence == "logger (process 42) holds it; close that program"
+
+
+@pytest.mark.skipif(not Path("/proc/self/fd").is_dir(), reason="no /proc here")
+def test_a_real_program_that_holds_a_real_pty_is_named() -> None:
+    master, slave = os.openpty()
+    path = os.ttyname(slave)
+    code = "import sys; f = open(sys.argv[1]); print('open', flush=True); input()"
+    with subprocess.Popen(
+        [sys.executable, "-c", code, path],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+    ) as other:
+        assert other.stdout.readline() == "open\n"
+        assert [h.pid for h in holders(path)] == [other.pid]
+        assert str(other.pid) in port_search.trouble(path)
+        other.communicate("\n")
+    assert holders(path) == ()
+    os.close(master)
+    os.close(slave)
 
 
 def failure(number: int) -> OSError:
@@ -130,17 +229,17 @@ def test_every_trouble_has_its_remedy(number: int, name: str, word: str) -> None
 
 def test_windows_calls_a_busy_port_forbidden(monkeypatch) -> None:
     text = "could not open port 'COM3': PermissionError(13, 'Access is denied.', None)"
-    monkeypatch.setattr(port_module.os, "name", "nt")
+    monkeypatch.setattr(remedies.os, "name", "nt")
     assert "another program" in remedy(RuntimeError(text), "COM3")
 
 
 def test_the_group_that_owns_the_port_is_named(tmp_path, monkeypatch) -> None:
     device = tmp_path / "ttyX"
     device.touch()
-    monkeypatch.setattr(port_module.Path, "group", lambda _self: "dialout")
+    monkeypatch.setattr(remedies.Path, "group", lambda _self: "dialout")
     assert "'dialout'" in not_permitted(str(device))
     assert "usermod -a -G dialout" in not_permitted(str(device))
-    monkeypatch.setattr(port_module.Path, "group", lambda _self: "root")
+    monkeypatch.setattr(remedies.Path, "group", lambda _self: "root")
     assert "administrator" in not_permitted(str(device))
 
 

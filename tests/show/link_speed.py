@@ -113,7 +113,8 @@ def _ours(path: str, for_s: float) -> float:
 
     from bridge.link.exchange import Exchange
     from bridge.link.link import ElmLink
-    from bridge.link.ports.port import GuardedPort, open_port
+    from bridge.link.ports.opening import open_port
+    from bridge.link.ports.port import GuardedPort
     from bridge.protocol.request import Request
 
     async def run() -> float:

@@ -49,7 +49,7 @@ def run(args: Namespace) -> int:
     """Check the adapter and print what was found and one verdict."""
     from bridge.link.health import Fitness, judge
 
-    adapter = reach(args, load_settings().port)
+    adapter = reach(args, load_settings())
     with wire_log(args) as wrap:
         health = asyncio.run(_examined(adapter, args, wrap))
     adapter.remember()
@@ -63,11 +63,13 @@ def run(args: Namespace) -> int:
 
 async def _examined(adapter: Reach, args: Namespace, wrap: Wrap) -> Health:
     from bridge.link.examine import examine
+    from bridge.link.ports.progress import telling
     from bridge.sheets import load
 
     sheet = load(args.profile) if args.profile else None
     _say(f"opening {adapter.port}")
-    port = await wrap(adapter.open)()
+    with telling(_say):
+        port = await wrap(adapter.open)()
     return await examine(
         port,
         protocol=args.protocol,

@@ -39,7 +39,7 @@ def run(args: Namespace) -> int:
     from tui.search.search_run import Run
 
     with wire_log(args) as wrap:
-        adapter = reach(args, load_settings().port)
+        adapter = reach(args, load_settings())
         pen = Pen(path, fresh=args.fresh)
         run_ = Run(args, show, ledger, pen, car, spans, units)
         try:

@@ -53,7 +53,7 @@ def run(args: Namespace) -> int:
         need_terminal()
     by_hand = thermometer_of(args)
     alone = by_hand is not None and by_hand.alone
-    adapter = BY_HAND if alone else reach(args, settings.port)
+    adapter = BY_HAND if alone else reach(args, settings)
     with (
         outlets(args, sheet, settings, adapter.port) as more,
         wire_log(args) as wrap,
@@ -66,8 +66,9 @@ def run(args: Namespace) -> int:
         watch = shared(watch, more.listeners)
         if args.json:
             return _json(watch, sheet, adapter)
-        port = settings.port if alone else adapter.port
-        chosen = replace(settings, port=port, sheet=name)
+        chosen = replace(settings, sheet=name)
+        if not alone:
+            chosen = replace(chosen, port=adapter.port, port_id=adapter.identity)
         save_settings(chosen)
         if by_hand is not None:
             notes.say(ADVICE[by_hand.kind])

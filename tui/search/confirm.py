@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from bridge.level.found_signal import spell, why_not_one
 from bridge.level.thermometer import ADVICE, Kind
+from bridge.link.ports.progress import telling
 from bridge.search.confirming import (
     checkpoint,
     place_of,
@@ -44,7 +45,7 @@ def confirm(args: Namespace, show: Show) -> int:
     except QuantityError as problem:
         raise UsageError(f"--accuracy {problem}") from None
     path, signal, found = _found_in(args.confirm)
-    adapter = reach(args, load_settings().port)
+    adapter = reach(args, load_settings())
     task = _Confirm(args, show, path, signal, found, accuracy)
     with wire_log(args) as wrap:
         try:
@@ -102,8 +103,10 @@ class _Confirm:
             "Type what it reads in °C, or with F; 'done' ends.",
         ):
             self._show.say(line)
+        with telling(self._show.say):
+            port = await opener()
         link = FindLink(
-            await opener(), per_s=self._args.pace, protocol=self._args.protocol,
+            port, per_s=self._args.pace, protocol=self._args.protocol,
             session=False,
         )  # fmt: skip
         address, _ = place_of(self._signal)

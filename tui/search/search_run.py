@@ -8,6 +8,7 @@ import time
 from collections.abc import Awaitable, Callable
 from typing import TYPE_CHECKING
 
+from bridge.link.ports.progress import telling
 from bridge.link.schedule import request_id_of
 from bridge.protocol.request import Request
 from bridge.protocol.vehicle_number import VIN_SERVICE, VIN_TYPE, BadVin, read_vin
@@ -63,8 +64,10 @@ class Run:
         args = self._args
         for line in search_wording.ADVICE:
             self._show.say(line)
+        with telling(self._show.say):
+            port = await opener()
         link = FindLink(
-            await opener(),
+            port,
             per_s=args.pace,
             protocol=args.protocol,
             session=args.session == "extended",

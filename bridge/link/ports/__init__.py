@@ -1,1 +1,1 @@
-"""Where bytes come in and go out: serial and TCP ports, speeds, the wire log."""
+"""Where bytes come in and go out: serial, TCP, RFCOMM and BLE ports, the wire log."""

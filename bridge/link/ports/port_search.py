@@ -5,13 +5,16 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from enum import StrEnum
 from pathlib import Path
 from typing import Protocol
 
 from serial.tools import list_ports  # noqa: TID251 - port search belongs to the wire
 
-from bridge.link.ports.port import RFCOMM, UNBOUND, not_permitted
-from bridge.values.errors import PortError, UsageError
+from bridge.link.ports.holders import holders
+from bridge.link.ports.progress import progress
+from bridge.link.ports.remedies import RFCOMM, UNBOUND, held, not_permitted
+from bridge.values.errors import PortError
 
 _NOTHING = ("", "n/a")
 
@@ -24,6 +27,18 @@ class Entry(Protocol):
     hwid: str
     manufacturer: str | None
     product: str | None
+    vid: int | None
+    pid: int | None
+    serial_number: str | None
+
+
+class Kind(StrEnum):
+    """How an adapter is connected."""
+
+    SERIAL = "serial"
+    BLUETOOTH = "bluetooth"
+    BLE = "ble"
+    WIFI = "wifi"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,6 +47,9 @@ class FoundPort:
 
     device: str
     description: str
+    kind: Kind = Kind.SERIAL
+    identity: str = ""
+    """What tells it from others under any name: USB ids and serial number."""
     problem: str = ""
     """What is wrong and what to do; '': nothing known to be wrong."""
 
@@ -43,28 +61,45 @@ class FoundPort:
 
 def find_ports() -> tuple[FoundPort, ...]:
     """Return the ports that may have an adapter behind them, in a stable order."""
-    return sort_out(list_ports.comports(), allowed=_allowed)
+    return sort_out(list_ports.comports(), trouble=trouble)
 
 
-def _allowed(device: str) -> bool:
-    """Return whether we may use a device; where no such file exists, we may."""
-    return not Path(device).exists() or os.access(device, os.R_OK | os.W_OK)
+def trouble(device: str) -> str:
+    """Return what keeps a device from being used and what to do; '': nothing known."""
+    if not Path(device).exists():
+        return ""  # no such file on this system: only opening it can tell
+    if not os.access(device, os.R_OK | os.W_OK):
+        return not_permitted(device)
+    return held(device) if holders(device) else ""
 
 
 def sort_out(
-    entries: Iterable[Entry], *, allowed: Callable[[str], bool]
+    entries: Iterable[Entry], *, trouble: Callable[[str], str]
 ) -> tuple[FoundPort, ...]:
     """Return the entries that may be an adapter, described for a person."""
     found = [
         FoundPort(
             device=entry.device,
             description=describe(entry),
-            problem="" if allowed(entry.device) else not_permitted(entry.device),
+            kind=Kind.BLUETOOTH if _is_bluetooth(entry) else Kind.SERIAL,
+            identity=identify(entry),
+            problem=trouble(entry.device),
         )
         for entry in entries
         if _may_be_adapter(entry)
     ]
     return tuple(sorted(found, key=lambda port: port.device))
+
+
+def identify(entry: Entry) -> str:
+    """Return 'usb:VID:PID:SERIAL' of a USB device, '' for anything else.
+
+    Cheap ones have no serial number: then the last part is empty.
+    """
+    if entry.vid is None or entry.pid is None:
+        return ""
+    number = "".join(c for c in entry.serial_number or "" if c.isprintable())
+    return f"usb:{entry.vid:04X}:{entry.pid:04X}:{number}"
 
 
 def _may_be_adapter(entry: Entry) -> bool:
@@ -88,29 +123,68 @@ def describe(entry: Entry) -> str:
     return "".join(char for char in text if char.isprintable())
 
 
-def choose(found: tuple[FoundPort, ...], remembered: str) -> FoundPort:
-    """Return the remembered port if it is there, else the only one that will do.
+def identity_of(device: str) -> str:
+    """Return what tells the device at a port from others, '' if nothing does."""
+    known = {port.device: port.identity for port in find_ports()}
+    return known.get(device, "")
+
+
+def find_again(device: str, identity: str) -> str:
+    """Return where an adapter is now, by what it is rather than by its name.
+
+    Raises:
+        PortError: its port belongs to something else, or two are alike.
+    """
+    found = find_ports()
+    alike = [port.device for port in found if port.identity == identity]
+    if device in alike or not (alike or device in {port.device for port in found}):
+        return device
+    if len(alike) == 1:
+        progress(f"it is at {alike[0]} now")
+        return alike[0]
+    if alike:
+        raise PortError(
+            f"{' and '.join(alike)} are alike and neither is {device}, where the "
+            "adapter was: unplug the other one, or start again with --port"
+        )
+    raise PortError(
+        f"{device} is another device than before: plug the adapter in again, or start "
+        "again with --port"
+    )
+
+
+def remembered(
+    found: tuple[FoundPort, ...], device: str, identity: str
+) -> FoundPort | None:
+    """Return the port used last time, by what it is, else by its name."""
+    if identity:
+        alike = [port for port in found if port.identity == identity]
+        at_home = [port for port in alike if port.device == device]
+        return (at_home or alike)[0] if at_home or len(alike) == 1 else None
+    return next((port for port in found if port.device == device), None)
+
+
+def candidates(
+    found: tuple[FoundPort, ...], device: str = "", identity: str = ""
+) -> tuple[FoundPort, ...]:
+    """Return the ports worth trying; the one of last time, if it is there, alone.
 
     Raises:
         PortError: none is there, or none that may be used.
-        UsageError: several are there; the sentence lists them.
     """
-    known = {port.device: port for port in found}
-    if remembered in known:
-        return known[remembered]
-    if "://" in remembered:
-        return FoundPort(device=remembered, description="as last time")
-    usable = [port for port in found if not port.problem]
-    if len(usable) == 1:
-        return usable[0]
-    listed = "; ".join(map(str, found))
+    last = remembered(found, device, identity)
+    if last is not None and not last.problem:
+        return (last,)
+    usable = tuple(port for port in found if not port.problem)
+    if last is None and ("://" in device or (device and Path(device).exists())):
+        usable = (FoundPort(device=device, description="as last time"), *usable)
     if usable:
-        raise UsageError(
-            f"several ports could be the adapter, name one with --port: {listed}"
-        )
+        return usable
     if found:
+        listed = "; ".join(map(str, found))
         raise PortError(f"no port can be used: {listed}")
     raise PortError(
         "no adapter found on any port: plug it in, or name its port with --port "
-        f"(a device, COMn or socket://host:port). A Bluetooth one: {UNBOUND}"
+        "(a device, COMn, socket://host:port, rfcomm://ADDRESS or ble://NAME; "
+        f"'sumpgate ports --ble --wifi' looks further). A Bluetooth one: {UNBOUND}"
     )

@@ -1,0 +1,1 @@
+"""Bluetooth Low Energy: who is heard, which of its services is a line, the port."""

@@ -1,0 +1,135 @@
+"""No port named: what is there is tried in turn, on real pseudo-terminals."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from argparse import Namespace
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from bridge.link.ports import port_search
+from bridge.values.errors import PortError
+from tui.cli.flags import reach as reach_module
+from tui.cli.flags.reach import reach
+from tui.settings import Settings, load_settings
+
+pytestmark = pytest.mark.skipif(
+    not hasattr(os, "openpty"), reason="no pseudo-terminals here"
+)
+
+
+@dataclass
+class Entry:
+    """As pyserial's list has them."""
+
+    device: str
+    serial_number: str
+    description: str = "Adapter"
+    hwid: str = "USB VID"
+    manufacturer: str | None = None
+    product: str | None = None
+    vid: int = 0x1234
+    pid: int = 0x5678
+
+
+@pytest.fixture
+def bench() -> Iterator[str]:
+    """Serve a bench on a pty; give its path."""
+    command = [sys.executable, "-m", "tui", "bench", "--pty", "--scene", "warm-day"]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as served:
+        try:
+            yield served.stdout.readline().split()[-1]
+        finally:
+            served.kill()
+
+
+@pytest.fixture
+def dead() -> Iterator[str]:
+    """Give a pty that answers nothing."""
+    master, slave = os.openpty()
+    yield os.ttyname(slave)
+    os.close(master)
+    os.close(slave)
+
+
+@pytest.fixture
+def busy() -> Iterator[str]:
+    """Give a pty that another program holds."""
+    master, slave = os.openpty()
+    code = "import sys; f = open(sys.argv[1]); print('open', flush=True); input()"
+    with subprocess.Popen(
+        [sys.executable, "-c", code, os.ttyname(slave)],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+    ) as other:
+        other.stdout.readline()
+        yield os.ttyname(slave)
+        other.communicate("\n")
+    os.close(master)
+    os.close(slave)
+
+
+@pytest.fixture(autouse=True)
+def own_settings(tmp_path: Path, monkeypatch) -> None:
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
+    # the ends of the ptys are open in this very process and in the bench
+    monkeypatch.setattr(port_search, "holders", lambda _: ())
+
+
+def there(monkeypatch, *ports: tuple[str, str]) -> None:
+    entries = [Entry(*each) for each in ports]
+    monkeypatch.setattr(port_search.list_ports, "comports", lambda: entries)
+
+
+ARGS = Namespace(port=None, baud=None)
+
+
+def test_the_one_that_answers_is_taken_and_remembered_by_its_number(
+    bench, dead, monkeypatch, capsys
+) -> None:
+    there(monkeypatch, (dead, "D1"), (bench, "B1"))
+    assert reach(ARGS, load_settings()).port == bench
+    told = capsys.readouterr().err
+    assert f"trying port 1 of 2: {min(dead, bench)} (Adapter)" in told
+    assert f"an adapter answers at {bench}" in told
+    kept = load_settings()
+    assert (kept.port, kept.port_id) == (bench, "usb:1234:5678:B1")
+    # another name, and nothing is tried this time
+    there(monkeypatch, (dead, "D1"), ("/dev/ttyNEW", "B1"))
+    monkeypatch.setattr(reach_module, "_first_that_answers", None)
+    assert reach(ARGS, kept).port == "/dev/ttyNEW"
+
+
+def test_none_that_answers_is_said_with_each_ones_reason(
+    dead, monkeypatch, capsys
+) -> None:
+    there(monkeypatch, (dead, "D1"), ("/dev/ttyGONE", "G1"))
+    with pytest.raises(PortError) as told:
+        reach(ARGS, Settings())
+    sentence = str(told.value)
+    assert "no adapter answers on any port" in sentence
+    assert dead in sentence
+    assert "/dev/ttyGONE" in sentence
+    assert "no such port" in sentence
+    assert load_settings().port == ""
+
+
+def test_a_busy_one_is_passed_over_and_named(busy, monkeypatch) -> None:
+    monkeypatch.undo()
+    there(monkeypatch, (busy, "C1"))
+    with pytest.raises(PortError, match=r"process \d+\) holds it; close that program"):
+        reach(ARGS, Settings())
+
+
+def test_a_named_port_is_known_again_by_its_number(monkeypatch) -> None:
+    there(monkeypatch, ("/dev/ttyUSB0", "B1"))
+    named = reach(Namespace(port="/dev/ttyUSB0", baud=None), Settings())
+    assert named.identity == "usb:1234:5678:B1"
+    assert reach(Namespace(port="socket://h:1", baud=None), Settings()).identity == ""
