@@ -169,6 +169,21 @@ def test_an_amount_out_of_proportion_is_taken_when_it_is_typed_again(
     assert "balance-over-total" in service["against"]
 
 
+def test_bytes_that_are_no_text_are_one_wrong_line(tmp_path: Path) -> None:
+    told = subprocess.run(
+        [sys.executable, "-m", "tui", "service", "--profile", SHEET]
+        + ["--json", "--no-record"],
+        input=b"note \xff\xfe\n\x00\x1b[2J\n" + b"x" * 100_000 + b"\nin 3 L\n",
+        capture_output=True,
+        check=True,
+        env={**os.environ, "HOME": str(tmp_path)},
+    )
+    rows = [json.loads(line) for line in told.stdout.splitlines()]
+    assert rows[-1]["service"]["in_ml"] > 0.0
+    assert b"\x1b" not in told.stderr
+    assert len(told.stderr) < 2000
+
+
 def test_lines_lists_the_words_of_the_sheet(tmp_path: Path) -> None:
     told = subprocess.run(
         [sys.executable, "-m", "tui", "service", "--profile", SHEET, "--lines"],

@@ -30,6 +30,8 @@ class TypedLines:
         threading.Thread(target=self._read, name="typed", daemon=True).start()
 
     def _read(self) -> None:
+        with contextlib.suppress(AttributeError):  # a test's own stream
+            sys.stdin.reconfigure(errors="replace")  # type: ignore[union-attr]
         with contextlib.suppress(OSError, ValueError, RuntimeError):
             for line in sys.stdin if _can_be_read() else ():
                 self._loop.call_soon_threadsafe(self._queue.put_nowait, line.strip())
