@@ -14,7 +14,9 @@ from bridge.values.causes import Cause
 COMMAND_DEADLINE_S = 1.0
 RESTART_DEADLINE_S = 2.0
 STOPPED_PAUSE_S = 0.25
-"""An adapter that was interrupted is left alone so long before it is asked again."""
+"""An adapter that broke off a request is left alone so long before the next."""
+SHORT_PAUSE_S = 0.1
+"""And one that broke off a command, which takes it no time."""
 
 _REQUIRED = ("ATE0", "ATH1")
 _WANTED = ("ATL0", "ATS0", "ATCAF1", "ATAT1")
@@ -93,7 +95,7 @@ async def _restart(exchange: Exchange) -> str:
         if names:
             return names[-1]
         if lines and lines[-1] == "STOPPED":
-            await sleep(STOPPED_PAUSE_S)
+            await sleep(SHORT_PAUSE_S)
     raise NotAnAdapter(identify(exchange, otherwise=Cause.NOT_AN_ADAPTER))
 
 
@@ -110,7 +112,7 @@ async def _accepts(exchange: Exchange, command: str) -> bool:
         if lines and lines[-1] == "OK":
             return True
         if lines and lines[-1] == "STOPPED":
-            await sleep(STOPPED_PAUSE_S)
+            await sleep(SHORT_PAUSE_S)
     return not lines
 
 
@@ -132,7 +134,7 @@ def identify(exchange: Exchange, *, otherwise: Cause = Cause.NO_PROMPT) -> Cause
     told = [w for w, line in words if w != line]
     if words and not told:
         return Cause.ONLY_ECHO
-    if told and set(told) <= {"OK", "ERROR"}:
+    if "ERROR" in told and set(told) <= {"OK", "ERROR"}:
         return Cause.MODEM
     return otherwise
 

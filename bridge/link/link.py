@@ -157,7 +157,8 @@ class ElmLink:
             return bitmaps(lines, framing)
         refused = check(lines, EVERYTHING, reply_id=0, data_length=4)
         if isinstance(refused, Refusal) and refused.kind is not FaultKind.BAD_REPLY:
-            return refused
+            silent = refused.cause is Cause.UNIT_SILENT
+            return replace(refused, cause=Cause.NO_UNITS) if silent else refused
         heard = lines[-1][:40] if lines else "nothing"
         return Refusal(
             kind=FaultKind.BAD_REPLY, detail=heard, cause=Cause.CHARACTERS_LOST

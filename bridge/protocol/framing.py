@@ -61,18 +61,19 @@ def read_messages(
 
 
 def guess_protocol(lines: Sequence[str], wanted: str) -> str:
-    """Return the protocol digit that cleaned lines fit, if an adapter will not say.
+    """Return the protocol digit in force, if an adapter will not say.
 
-    ``wanted``: the digit that was chosen, or 'auto': then CAN is told by its usual
-    reply ids (ISO 15765-4), the older buses by check byte and header. '' if the lines
-    are no whole messages of it.
+    ``wanted``: the digit that was chosen, or 'auto': then cleaned lines tell CAN by its
+    usual reply ids (ISO 15765-4), the older buses by check byte and header. '' if they
+    are no whole messages of any.
     """
-    for digit in _TOLD_APART if wanted == "auto" else {wanted: ()}:
+    if wanted != "auto":
+        return wanted
+    for digit, heads in _TOLD_APART.items():
         try:
-            messages = read_messages(lines, OF_PROTOCOL.get(digit, Framing.CAN_11))
+            messages = read_messages(lines, OF_PROTOCOL[digit])
         except BadFrames:
             continue
-        heads = _TOLD_APART[digit] if wanted == "auto" else ("",)
         if messages and all(line.startswith(heads) for line in lines):
             return digit
     return ""

@@ -50,6 +50,7 @@ class EveryOther(Character):
 
     name = "every-other"
     about = "every other question for the fluid is answered NO DATA"
+    takes_s = 0.4  # the first one is among them: its wait, and a round
 
     def __init__(self, *, seed: int = 0) -> None:
         super().__init__(seed=seed)

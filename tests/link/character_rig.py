@@ -152,4 +152,8 @@ def could_s(bus: str, kinds: tuple[type[Character], ...]) -> float:
     """Return when such an adapter could give the first reading, at the earliest."""
     protocol, car, _ = BUSES[bus]
     wake_s = legacy_bus.WAKE_S.get(car, 0.0)
-    return wake_s + sum(k.takes_s for k in kinds) + (0.15 if protocol == "auto" else 0)
+    search_s = 0.15 if protocol == "auto" else 0.0
+    names = {kind.name for kind in kinds}
+    # Half an answer costs an adapter without ATD another restart.
+    again_s = 1.4 if {"half-said", "no-atd", "slow-restart"} <= names else 0.0
+    return wake_s + search_s + again_s + sum(kind.takes_s for kind in kinds)

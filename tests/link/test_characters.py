@@ -11,8 +11,17 @@ from bridge.values.conditions import Verdict
 from bridge.values.errors import UsageError
 from bridge.values.readings import LinkState
 from bridge.values.sheet import Role
+from simulators.car.scenes import make_bench
 from simulators.characters.register import CHARACTERS, chosen, mixture
-from tests.link.character_rig import BUSES, could_s, expected, fits, play
+from tests.link.character_rig import (
+    BUSES,
+    could_s,
+    expected,
+    fits,
+    play,
+    sheet_for,
+)
+from tests.link.rig import watch
 from tui.words.link_wording import CAUSES, sentence
 
 SEARCHED = "CAN 11/500, searched"
@@ -131,3 +140,13 @@ def test_every_character_stands_in_the_docs() -> None:
     page = (Path(__file__).parents[2] / "docs" / "adapters.md").read_text("utf-8")
     missing = [name for name in CHARACTERS if f"| `{name}` |" not in page]
     assert not missing
+
+
+def test_an_adapter_that_dribbles_ok_and_no_prompt_is_no_modem() -> None:
+    sheet = sheet_for(SEARCHED)
+    bench = make_bench("warm-day", sheet)
+    bench.fault("dribble")
+    snapshots, _ = watch(bench, sheet, 15.0)
+    said = {s.link_cause for s in snapshots}
+    assert Cause.NO_PROMPT in said
+    assert Cause.MODEM not in said
