@@ -14,7 +14,7 @@ from bridge.jobfile.file.store import JobError
 from bridge.jobfile.job_folder import job_files
 from bridge.jobfile.service_log import service_in
 from bridge.level.step.step_values import OPEN_PHASES, Phase
-from bridge.service.log import is_complete
+from bridge.service.log import is_begun, is_complete
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -84,7 +84,7 @@ class _Job:
         if self._away_s < 0:
             return False
         phase = str(self._step.get("phase", ""))
-        if self._told:
+        if is_begun(self._told):
             return not is_complete(self._told) and self._away_s <= SERVICE_AWAY_S
         if phase in OPEN_PHASES:
             return self._away_s <= PLUG_AWAY_S

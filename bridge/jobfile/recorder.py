@@ -5,9 +5,9 @@ from __future__ import annotations
 import contextlib
 import time
 import uuid
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import CancelledError, Future
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -23,6 +23,7 @@ from bridge.session.session_state import Session
 from bridge.snapshot import Snapshot
 from bridge.values.codec import to_plain
 from bridge.values.events import Event, PersonEvent
+from bridge.values.service_events import ServiceEvent
 from bridge.values.sheet import Sheet
 
 _BEGUN_WITH = ("step", "judged_after", "carried", "lessons", "thermometer")
@@ -232,7 +233,11 @@ def start(
     return Recorder(store, note, utc=utc, batch_s=batch_s)
 
 
-def add_to(path: Path, events: list[tuple[str, dict[str, Any]]]) -> bool:
+Added = ServiceEvent | tuple[str, dict[str, Any]]
+"""What is added to a closed job: an event of the service, or a kind and its content."""
+
+
+def add_to(path: Path, events: Sequence[Added]) -> bool:
     """Add events to a job file that is not being recorded, and seal it again.
 
     Raises:
@@ -241,12 +246,20 @@ def add_to(path: Path, events: list[tuple[str, dict[str, Any]]]) -> bool:
     store = Store(path)
     try:
         now_s = time.time()
-        drafts = [Draft(kind, None, now_s, body=to_body(told)) for kind, told in events]
+        drafts = [_added(event, now_s) for event in events]
         cut_off = {} if store.was_ended else {"cut_off": True}
         store.append(drafts)
         return store.finish(Draft(Kind.END, None, time.time(), body=to_body(cut_off)))
     finally:
         store.close()
+
+
+def _added(event: Added, now_s: float) -> Draft:
+    if isinstance(event, ServiceEvent):
+        stamped = replace(event, at_utc_s=now_s)
+        return draft_of(stamped, now_s)._replace(t_s=None)  # no monitor's clock runs
+    kind, told = event
+    return Draft(kind, None, now_s, body=to_body(told))
 
 
 __all__ = ["Job", "JobError", "Recorder", "add_to", "start"]

@@ -133,6 +133,12 @@ def is_done(log: Log, step: StepKind) -> bool:
     return any(e.step is step for e in of(log, ServiceKind.DONE))
 
 
+def is_begun(log: Log) -> bool:
+    """Return whether a service was worked at: more than a note or the odometer."""
+    alone = (ServiceKind.NOTE, ServiceKind.ODOMETER)
+    return any(e.step is not None or e.kind not in alone for e in log)
+
+
 def is_complete(log: Log) -> bool:
     """Return whether the service was closed."""
     return bool(of(log, ServiceKind.COMPLETE))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bridge.level.step.step_values import Step
-from bridge.service.log import Log
+from bridge.service.log import Log, is_begun
 from bridge.values.carried import NOTHING, Carried
 
 
@@ -27,7 +27,7 @@ class TakenUp:
     def says(self) -> str:
         """What the person is told of it; '' for a job that begins."""
         told = []
-        if self.told:
+        if is_begun(self.told):
             told.append("The service goes on where it was left (key j).")
         if self.step is not None and (self.step.confirmed or self.step.past):
             told.append("The level step goes on where it was left: r begins it anew.")

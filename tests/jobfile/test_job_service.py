@@ -6,13 +6,15 @@ from pathlib import Path
 
 import pytest
 
-from bridge.jobfile.recorder import Job, start
+from bridge.jobfile.recorder import Job, add_to, start
 from bridge.jobfile.report.compose import compose
 from bridge.jobfile.report.report_html import as_html
 from bridge.jobfile.report.report_text import as_text
 from bridge.jobfile.report.summary import tell
 from bridge.jobfile.service_log import service_in
 from bridge.jobfile.several.compare_jobs import compare
+from bridge.service.log import is_begun
+from bridge.service.sums import balance_of
 from bridge.units import Units
 from bridge.values.service_events import CarFacts, ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind, Tick
@@ -82,6 +84,32 @@ def test_the_report_says_what_was_done_and_what_is_missing(job: Path) -> None:
     assert "drain plug: new washer is not" not in text
     assert "closed as complete" in text
     assert "left open" in text
+
+
+def test_what_is_added_later_counts_in_the_same_balance(tmp_path: Path) -> None:
+    made = Job(sheet=SHEET, sheet_text="#", tool="t", source="bench", simulated=True)
+    recorder = start(tmp_path / "a.job", made, print)
+    recorder.took(entry(ServiceKind.OUT, name="sump", ml=4800.0, temp_c=20.0))
+    recorder.close()
+    later = (
+        ServiceEvent(kind=ServiceKind.IN, ml=4800.0),
+        ServiceEvent(kind=ServiceKind.ODOMETER, km=61200.0, text="61200 km"),
+        ServiceEvent(kind=ServiceKind.NOTE, text="drove it warm"),
+    )
+    assert add_to(tmp_path / "a.job", later)
+    story = tell(tmp_path / "a.job")
+    done = balance_of(SHEET, story.log)
+    assert not isinstance(done, str)
+    assert done.put_in.ml == pytest.approx(4800.0, rel=0.02)
+    assert [m.told["km"] for m in story.of("odometer")] == [61200.0]
+    assert "drove it warm" in as_text(compose(story, Units.METRIC))
+
+
+def test_a_note_and_the_odometer_are_no_service() -> None:
+    assert not is_begun(
+        (entry(ServiceKind.NOTE, text="x"), entry(ServiceKind.ODOMETER, km=1.0))
+    )
+    assert is_begun((entry(ServiceKind.NOTE, text="x", step=StepKind.DRAIN),))
 
 
 def test_nothing_of_the_person_can_break_the_page(job: Path) -> None:

@@ -7,15 +7,17 @@ import sys
 from argparse import Namespace
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from bridge.jobfile.file.check import State, check
 from bridge.jobfile.file.store import JobError
 from bridge.jobfile.job_folder import delete_job, find_job, folder, job_files
 from bridge.values.errors import UsageError
+from bridge.values.service_events import ServiceEvent, ServiceKind
 from tui.cli.flags.record_flags import odometer_event
 
 if TYPE_CHECKING:
+    from bridge.jobfile.recorder import Added
     from bridge.jobfile.report.summary import Story
     from bridge.units import Dimension
 
@@ -134,7 +136,7 @@ def _close(args: Namespace) -> int:
     return 0
 
 
-def _write(path: Path, events: list[tuple[str, dict[str, Any]]]) -> None:
+def _write(path: Path, events: list[Added]) -> None:
     import sqlite3
 
     from bridge.jobfile.recorder import add_to
@@ -206,18 +208,18 @@ def _add(args: Namespace) -> int:
     return 0 if closed and after.events == finding.events + len(events) + 1 else 2
 
 
-def _told(args: Namespace) -> list[tuple[str, dict[str, Any]]]:
+def _told(args: Namespace) -> list[Added]:
     from bridge.jobfile.photo import photo
     from bridge.units import Dimension
 
-    events: list[tuple[str, dict[str, Any]]] = []
+    events: list[Added] = []
     if args.odometer:
-        events.append(("odometer", odometer_event(args.odometer)))
-    for what in ("drained", "filled"):
+        events.append(odometer_event(args.odometer))
+    for what, kind in (("drained", ServiceKind.OUT), ("filled", ServiceKind.IN)):
         if getattr(args, what):
             litres = _positive(args, what, Dimension.VOLUME)
-            events.append(("volume", {"what": what, "ml": 1000.0 * litres}))
-    events += [("note", {"text": text}) for text in args.note]
+            events.append(ServiceEvent(kind=kind, ml=1000.0 * litres))
+    events += [ServiceEvent(kind=ServiceKind.NOTE, text=text) for text in args.note]
     events += [("photo", photo(Path(name))) for name in args.photo]
     return events
 

@@ -38,6 +38,7 @@ class Told:
 
     def __init__(self, story: Story) -> None:
         self.log: Log = story.log
+        self._any = story.has_service
         told = story.sheet
         self.sheet = Sheet(
             name=text(told.get("name")),
@@ -50,7 +51,7 @@ class Told:
 
     def __bool__(self) -> bool:
         """Return whether anything of a service was told."""
-        return bool(self.log)
+        return self._any
 
     @property
     def service(self) -> Service:

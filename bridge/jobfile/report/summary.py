@@ -18,7 +18,7 @@ from bridge.jobfile.report.thinned_trace import Trace
 from bridge.jobfile.service_log import log_of
 from bridge.level.step.step_values import Outcome
 from bridge.service.level_facts import LevelFacts, whole
-from bridge.service.log import Log, standing
+from bridge.service.log import Log, is_begun, standing
 from bridge.values.service_events import ServiceKind
 from bridge.values.sheet import Confirmation, Role
 
@@ -83,6 +83,13 @@ class Story:
     def log(self) -> Log:
         """Return the same with what the level step tells."""
         return whole(self.told, self._level())
+
+    @property
+    def has_service(self) -> bool:
+        """Whether a service was worked at: its sheet has steps, and one was told of."""
+        service = self.sheet.get("service")
+        steps = isinstance(service, dict) and bool(service.get("order"))
+        return steps and is_begun(self.told)
 
     def _level(self) -> LevelFacts:
         judged, step = self.last(Kind.JUDGEMENT), self.last(Kind.STEP)
@@ -149,17 +156,22 @@ _VOLUMES = {
 def _add_from_service(story: Story) -> None:
     """Put the service's amounts and odometer where those typed later are found.
 
-    They carry ``service``: the report lists them with the service, once.
+    They carry ``service`` where the report lists them with the service, once.
     """
     made = story.of(Kind.SERVICE) or story.of(Kind.STEP)
     if not made:
         return
     for _, entry in standing(story.log):
-        told: dict[str, Any] = {"service": True, "ml": entry.ml, "km": entry.km}
-        kind = "odometer" if entry.kind is ServiceKind.ODOMETER else "volume"
+        told: dict[str, Any] = {"service": story.has_service, "text": entry.text}
         if entry.kind in _VOLUMES:
-            told |= {"what": _VOLUMES[entry.kind], "temp_c": entry.temp_c}
-        elif kind != "odometer":
+            kind = "volume"
+            told |= {"what": _VOLUMES[entry.kind], "ml": entry.ml}
+            told |= {"temp_c": entry.temp_c}
+        elif entry.kind is ServiceKind.ODOMETER:
+            kind, told = "odometer", {**told, "km": entry.km}
+        elif entry.kind is ServiceKind.NOTE and entry.step is None:
+            kind = "note"
+        else:
             continue
         moment = replace(made[-1], kind=kind, utc_s=entry.at_utc_s, told=told)
         story.kept.setdefault(kind, []).append(moment)

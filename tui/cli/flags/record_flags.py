@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import contextlib
 import sys
+import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from bridge.session.taken_up import NEW, TakenUp
 from bridge.values.errors import UsageError
+from bridge.values.service_events import ServiceEvent, ServiceKind
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -92,9 +94,10 @@ def recording(
     job = _job(args, sheet, name, source, simulated=not live) if wanted else None
     asked = _asked(args, job) if job else None
     recorder = _start(asked, name, job, notes) if job else None
-    if recorder is not None and odometer is not None:
-        recorder.note_event("odometer", odometer)
     so_far = _so_far(recorder, job, notes) if recorder and job else NEW
+    if recorder is not None and odometer is not None:
+        recorder.took(odometer)
+        so_far = replace(so_far, told=(*so_far.told, odometer))
     try:
         yield Recording(recorder=recorder, notes=notes, job=so_far)
     finally:
@@ -103,7 +106,7 @@ def recording(
             _print(f"the job is recorded in {recorder.path}")
 
 
-def _odometer(args: Namespace, *, wanted: bool) -> dict[str, Any] | None:
+def _odometer(args: Namespace, *, wanted: bool) -> ServiceEvent | None:
     if args.odometer is None:
         return None
     told = odometer_event(args.odometer)
@@ -114,8 +117,8 @@ def _odometer(args: Namespace, *, wanted: bool) -> dict[str, Any] | None:
     return told
 
 
-def odometer_event(text: str) -> dict[str, Any]:
-    """Return the content of an odometer event: ``km`` and the ``text`` as written.
+def odometer_event(text: str) -> ServiceEvent:
+    """Return what the odometer shows, in the person's own words as well, stamped now.
 
     Raises:
         UsageError: it is no distance a car can have gone.
@@ -123,7 +126,12 @@ def odometer_event(text: str) -> dict[str, Any]:
     from bridge.units import QuantityError, said_odometer
 
     try:
-        return {"km": said_odometer(text), "text": text.strip()}
+        return ServiceEvent(
+            kind=ServiceKind.ODOMETER,
+            km=said_odometer(text),
+            text=text.strip(),
+            at_utc_s=time.time(),
+        )
     except QuantityError as problem:
         raise UsageError(f"--odometer {problem}") from None
 
@@ -150,8 +158,6 @@ def _start(asked: str | None, name: str, job: Job, notes: Notes) -> Recorder | N
 
 
 def _path(asked: str | None, name: str) -> Path:
-    import time
-
     from bridge.jobfile.job_folder import folder, make_folder, new_path
 
     if asked and not Path(asked).is_dir():
@@ -167,8 +173,6 @@ def _asked(args: Namespace, job: Job) -> str | None:
     Raises:
         UsageError: a job that is there is to go on, and to begin afresh.
     """
-    import time
-
     from bridge.jobfile.open_job import is_open, open_job
     from tui.cli.flags.older_memory import job_from_before
 
