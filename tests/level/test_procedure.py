@@ -19,7 +19,7 @@ from bridge.level.step.step_values import (
     View,
     plan_of,
 )
-from bridge.level.step.transitions import begins_again_s, expected
+from bridge.level.step.transitions import SENSOR, begins_again_s, expected
 from bridge.snapshot import Snapshot, view_of
 from bridge.values.codec import from_plain, to_plain
 from bridge.values.conditions import Reason, Verdict
@@ -292,6 +292,17 @@ def test_a_lost_reading_is_borne_a_while_then_the_plug_goes_in():
     assert step.judgement.outcome is Outcome.UNKNOWN
     assert step.judgement.closed is None
     assert step.judgement.error is None
+
+
+@pytest.mark.parametrize("reason", sorted(SENSOR))
+def test_with_the_plug_out_a_doubted_sensor_is_as_good_as_none(reason):
+    doubted = replace(GO, verdict=Verdict.NO_GO, reasons=(reason,))
+    step = after(opened(), doubted, 20.0)
+    assert step.instruction is Instruction.READING_LOST
+    step = after(step, doubted, 41.0)
+    assert step.instruction is Instruction.CLOSE_BLIND
+    step = after(mark(step, PLAN, Mark.CLOSED, 45.0), doubted, 46.0)
+    assert step.judgement.outcome is Outcome.UNKNOWN
 
 
 def test_blind_the_last_known_shutting_still_counts():

@@ -16,6 +16,7 @@ from bridge.values.events import LinkChange, Mark, Marked, Measured
 from bridge.values.readings import LinkState, Reading
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.sheet import Confirmation, Role, Sheet, Signal, Window
+from simulators.car.plant import Heat, Plant
 
 SHEET = Sheet(
     name="t",
@@ -323,3 +324,19 @@ def test_at_a_start_after_rest_fluid_is_not_far_above_the_coolant() -> None:
     car.rpm = 0.0
     shown = car.run(5, always(40.0))
     assert Reason.SENSOR_OFFSET in shown.reasons
+
+
+@pytest.mark.parametrize("code_c", [1.0, 0.1])
+@pytest.mark.parametrize("ambient_c", [5.0, 20.0])
+def test_a_plain_cold_start_is_never_told_to_start_again(code_c, ambient_c) -> None:
+    """Not sure to be inside yet is the near edge's doing, not a window too short."""
+    plant = Plant(Heat.soaked(ambient_c), ambient_c=ambient_c)
+    car, reasons = Car(code_c=code_c), set()
+    while not car.gos and car.t_s < 1200:
+        plant.step(1.0)
+        value_c = round(plant.heat.sensor_c / code_c) * code_c
+        shown = car.run(car.t_s + 1.0, always(value_c))
+        if value_c >= 34.0:
+            reasons |= set(shown.reasons)
+    assert car.gos
+    assert Reason.WINDOW_TOO_SHORT not in reasons

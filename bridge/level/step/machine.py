@@ -59,7 +59,7 @@ def remaining(step: Step, plan: Plan, temp_c: float | None, now_s: float) -> Set
 def advance(step: Step, plan: Plan, view: View, now_s: float) -> Step:
     """Return the step at ``now_s``, having seen ``view``. Never raises."""
     now_s = max(now_s, step.now_at_s)
-    if view.temp_c is not None and not math.isfinite(view.temp_c):
+    if view.temp_c is not None and not _believable(view, view.temp_c):
         view = replace(view, temp_c=None)
     step = _notice(step, plan, view, now_s)
     if step.plug_open:
@@ -77,6 +77,11 @@ def advance(step: Step, plan: Plan, view: View, now_s: float) -> Step:
     again_s = rules.begins_again_s(view, plan) if phase is Phase.MISSED else None
     step = replace(step, begins_again_s=again_s)
     return _enter(step, phase, what, now_s)
+
+
+def _believable(view: View, temp_c: float) -> bool:
+    doubted = any(reason in rules.SENSOR for reason in view.reasons)
+    return math.isfinite(temp_c) and not doubted
 
 
 def _verdict_line(step: Step) -> Instruction:

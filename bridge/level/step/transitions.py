@@ -43,6 +43,17 @@ _READING = frozenset(
         Reason.CLOCK_JUMPED,
     }
 )
+SENSOR = frozenset(
+    {
+        Reason.SENSOR_OFFSET,
+        Reason.SENSOR_STUCK,
+        Reason.SENSOR_STOPPED,
+        Reason.SENSOR_JUMPED,
+        Reason.SENSOR_IS_COOLANT,
+        Reason.SENSOR_BELOW_AIR,
+    }
+)
+"""The value read is not believed to be the fluid's: it is as if there were none."""
 _AT_ONCE = frozenset(
     {
         Reason.ENGINE_STOPPED,
