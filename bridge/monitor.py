@@ -20,6 +20,7 @@ from bridge.level.thermometer import Thermometer
 from bridge.link.clock import SuspendWatch, now_s, sleep
 from bridge.link.poller import Opener, Poller
 from bridge.link.ports.baud import BaudSearch
+from bridge.service.rounds import runs_dry
 from bridge.session.session import advance, apply
 from bridge.session.session_state import Session, begin
 from bridge.session.taken_up import NEW, TakenUp
@@ -36,7 +37,7 @@ from bridge.values.events import (
     PersonEvent,
 )
 from bridge.values.readings import LinkState, Reading
-from bridge.values.service_events import ServiceEvent
+from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.sheet import Role, Sheet
 from bridge.values.trace_text import Sample
 
@@ -259,6 +260,18 @@ class Monitor:
             self._witness.took(event)
         if isinstance(event, LinkChange):
             self._look()
+        if isinstance(event, Reading):
+            self._note_dry_run(event)
+
+    def _note_dry_run(self, reading: Reading) -> None:
+        """Put it into the service's log where the engine turns with the fluid out."""
+        if reading.role is not Role.ENGINE_SPEED or not self._session.told:
+            return
+        if runs_dry(self._session.told, reading.value):
+            seen = ServiceEvent(
+                kind=ServiceKind.RAN_DRY, t_s=reading.t_s, at_utc_s=self._utc()
+            )
+            self._on(seen)
 
     def _look(self, at_s: float | None = None) -> Snapshot:
         """Decide anew, and show it; ``at_s`` is now unless it is given."""

@@ -14,7 +14,7 @@ from bridge.jobfile.file.store import JobError
 from bridge.jobfile.job_folder import job_files
 from bridge.jobfile.service_log import service_in
 from bridge.level.step.step_values import OPEN_PHASES, Phase
-from bridge.service.log import is_begun, is_complete
+from bridge.service.log import is_begun, is_closed
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -85,7 +85,7 @@ class _Job:
             return False
         phase = str(self._step.get("phase", ""))
         if is_begun(self._told):
-            return not is_complete(self._told) and self._away_s <= SERVICE_AWAY_S
+            return not is_closed(self._told) and self._away_s <= SERVICE_AWAY_S
         if phase in OPEN_PHASES:
             return self._away_s <= PLUG_AWAY_S
         under_way = self._marks > 0 and phase != Phase.JUDGED and not self._ended

@@ -124,23 +124,29 @@ class Judged:
 
 
 def judge(
-    done: Balance, service: Service, total_ml: float | None = None
+    done: Balance,
+    service: Service,
+    total_ml: float | None = None,
+    *,
+    drained_again: Amount | None = None,
 ) -> Judged | None:
     """Return how what stayed in stands against the sheet; None if that says nothing.
 
     ``total_ml``: all that the gearbox holds, None where the sheet does not say.
+    ``drained_again``: what rounds after the first let out of what was put in.
     The service fill must be one at the balance's reference temperature.
     """
     if service.service_fill_ml is None or done.pours == 0:
         return None
-    by_ml, doubt = done.kept.ml - service.service_fill_ml, done.kept.expanded_ml
+    kept = less(done.kept, drained_again) if drained_again else done.kept
+    by_ml, doubt = kept.ml - service.service_fill_ml, kept.expanded_ml
     tolerance = service.service_fill_tolerance_ml
     return Judged(
         verdict=verdict_of(by_ml, doubt, tolerance),
         by_ml=by_ml,
         expanded_ml=doubt,
         tolerance_ml=tolerance,
-        over_total_ml=_over_total(done.kept, total_ml),
+        over_total_ml=_over_total(kept, total_ml),
     )
 
 
@@ -186,7 +192,7 @@ FILL_NOTE_TEXT: dict[FillNote, str] = {
         "More came out than the gearbox holds: measure again before filling."
     ),
     FillNote.LESS_THAN_USUAL: (
-        "Less came out than the sheet's service fill: it was low, or not all ran out. "
+        "Less came out than the sheet lets expect: it was low, or not all ran out. "
         "Look for a leak."
     ),
 }
@@ -210,11 +216,13 @@ def first_fill(
     *,
     filter_changed: bool,
     total_ml: float | None = None,
+    short: bool = False,
 ) -> FirstFill | None:
     """Suggest a first fill: what came out, and what a new filter takes up.
 
     Never more than the sheet's service fill and its tolerance, nor than the gearbox
-    holds; where that cuts it, a note says so. None: nothing was measured coming out.
+    holds; where that cuts it, a note says so. ``short``: less came out than the sheet
+    lets expect (``old_fluid.shortage``). None: nothing was measured coming out.
     """
     if drained.ml <= 0.0:
         return None
@@ -229,7 +237,7 @@ def first_fill(
         notes=(
             *_filter_notes(service, filter_changed=filter_changed),
             *cut,
-            *_low_note(wanted, drained.expanded_ml, service),
+            *((FillNote.LESS_THAN_USUAL,) if short else ()),
         ),
     )
 
@@ -250,11 +258,3 @@ def _filter_notes(service: Service, *, filter_changed: bool) -> tuple[FillNote, 
     if service.filter_holds_ml is None:
         return (FillNote.FILTER_UNKNOWN,)
     return (FillNote.FILTER_ADDED,)
-
-
-def _low_note(wanted: float, doubt: float, service: Service) -> tuple[FillNote, ...]:
-    if service.service_fill_ml is None:
-        return ()
-    by_ml = wanted - service.service_fill_ml
-    verdict = verdict_of(by_ml, doubt, service.service_fill_tolerance_ml)
-    return (FillNote.LESS_THAN_USUAL,) if verdict is Verdict.LOW else ()

@@ -124,7 +124,7 @@ def compare(
     driven = None if before_km is None or after_km is None else after_km - before_km
     found = {
         Oddity.ODOMETER_BACKWARDS: driven is not None and driven < 0.0,
-        Oddity.FLUID_SENSOR_CODE: bool(FLUID_SENSOR_CODES & _all_codes(after)),
+        Oddity.FLUID_SENSOR_CODE: fluid_sensor_code(after),
         Oddity.NEW_CODES: bool(new),
         Oddity.LAMP_CAME_ON: before.lamp is False and after.lamp is True,
         Oddity.VOLTAGE_LOW_BEFORE: voltage_low(before),
@@ -138,6 +138,11 @@ def compare(
         oddities=tuple(oddity for oddity, there in found.items() if there),
         driven_km=None if driven is None or driven < 0.0 else driven,
     )
+
+
+def fluid_sensor_code(car: CarFacts) -> bool:
+    """Return whether any list holds a code of the fluid's temperature sensor."""
+    return bool(FLUID_SENSOR_CODES & _all_codes(car))
 
 
 def voltage_low(car: CarFacts) -> bool:

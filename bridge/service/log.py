@@ -80,8 +80,11 @@ def toggling(log: Log, entry: ServiceEvent) -> ServiceEvent:
 
 
 def undoing(log: Log, *, who: str = "") -> ServiceEvent | None:
-    """Return what takes the newest entry that counts back; None: there is none."""
-    left = standing(log)
+    """Return what takes the newest entry that counts back; None: there is none.
+
+    What the car was seen to do is no entry of the person's and stays.
+    """
+    left = [(n, e) for n, e in standing(log) if e.kind is not ServiceKind.RAN_DRY]
     if not left:
         return None
     return ServiceEvent(kind=ServiceKind.TAKEN_BACK, back=left[-1][0], who=who)
@@ -139,8 +142,8 @@ def is_begun(log: Log) -> bool:
     return any(e.step is not None or e.kind not in alone for e in log)
 
 
-def is_complete(log: Log) -> bool:
-    """Return whether the service was closed."""
+def is_closed(log: Log) -> bool:
+    """Return whether the service was closed; complete or not is `against`'s to say."""
     return bool(of(log, ServiceKind.COMPLETE))
 
 

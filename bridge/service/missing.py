@@ -1,7 +1,7 @@
-"""What a service still lacks, and what speaks against finishing it. It blocks nothing.
+"""What a service still lacks: listed before it is called complete, never blocking.
 
-Both are found from sheet and log alone, each with an id that does not change with the
-wording.
+Found from sheet and log alone, each with an id that does not change with the wording.
+What was found that speaks against it stands in ``against``.
 """
 
 from __future__ import annotations
@@ -9,15 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from bridge.level.step.step_values import Outcome
-from bridge.protocol.trouble_codes import fluid_sensor_codes
-from bridge.service.balance import Verdict
 from bridge.service.fastening import ticks_wanted
 from bridge.service.log import applying, is_done, last, of, ticked, variant_of
-from bridge.service.old_fluid import Severity, meanings
+from bridge.service.rounds import rounds_of
 from bridge.service.step_names import renewals, step_name, tick_words
-from bridge.service.sums import judged_of, old_fluid_of
-from bridge.values.readings import TroubleCodes
 from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import StepKind, Tick
 
@@ -26,7 +21,6 @@ if TYPE_CHECKING:
 
     from bridge.service.log import Log
     from bridge.values.service_sheet import Service
-    from bridge.values.sheet import Sheet
 
 OTHER_GEARBOX = "other-gearbox"
 
@@ -52,7 +46,13 @@ def lacks_of(service: Service, log: Log) -> tuple[Lack, ...]:
     the level; then steps that are still open.
     """
     here = applying(service, log)
-    lacks = [*_gearbox(here, log), *_plugs(here, log), *_worked(here, log)]
+    lacks = [
+        *gearbox_lacks(here, log),
+        *_plugs(here, log),
+        *_worked(here, log),
+        *_rounds(here, log),
+        *_at_hand(here, log),
+    ]
     steps = [
         Lack(
             id=f"step:{step.value}",
@@ -64,7 +64,8 @@ def lacks_of(service: Service, log: Log) -> tuple[Lack, ...]:
     return (*lacks, *steps)
 
 
-def _gearbox(service: Service, log: Log) -> Iterator[Lack]:
+def gearbox_lacks(service: Service, log: Log) -> Iterator[Lack]:
+    """Yield what is not right with the gearbox that was found."""
     if not service.variants:
         return
     found = variant_of(service, log)
@@ -123,62 +124,22 @@ def _worked(service: Service, log: Log) -> Iterator[Lack]:
         )
 
 
-# What speaks against finishing
-
-
-def against(sheet: Sheet, log: Log, codes: TroubleCodes | None = None) -> list[str]:
-    """Return the ids of all findings that speak against finishing the service.
-
-    ``codes``: the trouble codes the car told last, beside those kept in the log.
-    """
-    service = applying(sheet.service, log)
-    return [
-        *_level_against(log),
-        *_old_fluid_against(sheet, service, log),
-        *_amounts_against(sheet, service, log),
-        *_codes_against(log, codes),
-        *(lack.id for lack in _gearbox(service, log) if lack.id == OTHER_GEARBOX),
-    ]
-
-
-def _level_against(log: Log) -> Iterator[str]:
-    judged = last(log, ServiceKind.LEVEL)
-    if judged is not None and judged.name and judged.name != Outcome.GOOD.value:
-        yield f"level-{judged.name}"
-
-
-def _old_fluid_against(sheet: Sheet, service: Service, log: Log) -> Iterator[str]:
-    for meaning in meanings(old_fluid_of(sheet, service, log)):
-        if meaning.severity >= Severity.INSPECT:
-            yield f"old-fluid-{'+'.join(seen.value for seen in meaning.seen)}"
-
-
-def _amounts_against(sheet: Sheet, service: Service, log: Log) -> Iterator[str]:
-    measured = {e.name for e in of(log, ServiceKind.OUT)}
-    if measured or is_done(log, StepKind.DRAIN):
-        for drain in service.drains:
-            if drain.name not in measured:
-                yield f"drain-not-measured:{drain.name}"
-    judged = judged_of(sheet, service, log) if of(log, ServiceKind.IN) else None
-    if judged is None:
-        return
-    if judged.verdict in (Verdict.LOW, Verdict.HIGH):
-        yield f"balance-{judged.verdict.value}"
-    if judged.over_total_ml is not None:
-        yield "balance-over-total"
-
-
-def _codes_against(log: Log, codes: TroubleCodes | None) -> Iterator[str]:
-    kept = last(log, ServiceKind.CAR)
-    car = kept.car if kept is not None else None
-    in_log = None
-    if car is not None:
-        in_log = TroubleCodes(
-            t_s=0.0,
-            stored=car.stored,
-            pending=car.pending,
-            permanent=car.permanent,
-            mil=car.lamp,
+def _rounds(service: Service, log: Log) -> Iterator[Lack]:
+    done = len(rounds_of(log))
+    if StepKind.DRAIN in service.order and done < service.rounds:
+        yield Lack(
+            id="rounds",
+            text=f"Drained {done} of the {service.rounds} times the sheet asks for.",
         )
-    if fluid_sensor_codes(codes) or fluid_sensor_codes(in_log):
-        yield "fluid-sensor-code"
+
+
+def _at_hand(service: Service, log: Log) -> Iterator[Lack]:
+    """Parts only where the sheet has a step to tick them off in."""
+    if StepKind.PARTS not in service.order:
+        return
+    there = {e.name for e in of(log, ServiceKind.AT_HAND)}
+    for part in service.parts:
+        if part.name not in there:
+            yield Lack(
+                id=f"part:{part.name}", text=f"{part.name}: not ticked off as at hand."
+            )

@@ -6,6 +6,7 @@ a professional it means it. The most severe comes first.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection
 from dataclasses import dataclass
 from enum import IntEnum, StrEnum
@@ -21,6 +22,11 @@ COMMON_PRACTICE = (
 VERY_SHORT_SHARE = 0.25
 """Of the service fill missing: it may have run without enough fluid (common practice,
 no source)."""
+
+
+USUAL_TOLERANCE_SHARE = 0.1
+"""Of what should come out may stay in, by how warm it was and how long it ran (common
+practice, no source)."""
 
 
 class Seen(StrEnum):
@@ -207,17 +213,33 @@ def worst(seen: Collection[Seen]) -> Severity | None:
     return found[0].severity if found else None
 
 
+def expected_out_ml(service: Service) -> float | None:
+    """Return what should come out at the drains; None: the sheet does not tell.
+
+    The sum of what the sheet expects at each; else the service fill without what the
+    filter holds, which comes down with the filter and not at the drain.
+    """
+    places = [d.expected_ml for d in service.drains]
+    told = [ml for ml in places if ml is not None]
+    if told and len(told) == len(places):
+        return math.fsum(told)
+    if service.service_fill_ml is None:
+        return None
+    return service.service_fill_ml - (service.filter_holds_ml or 0.0)
+
+
 def shortage(out: Amount, service: Service) -> Seen | None:
-    """Return whether surely less came out than the sheet's service fill, and how much.
+    """Return whether surely less came out than the sheet lets expect, and how much.
 
     ``out``: all that was drained, at the sheet's own temperature. None: not short,
     not measured, not told by the sheet, or not to be told from measuring this coarse.
+    Within the sheet's tolerance nothing is short; where it gives none, a tenth.
     """
-    fill = service.service_fill_ml
-    if fill is None or out.ml <= 0.0:
+    usual = expected_out_ml(service)
+    if usual is None or out.ml <= 0.0:
         return None
-    by_ml, doubt = out.ml - fill, out.expanded_ml
-    if verdict_of(by_ml, doubt, VERY_SHORT_SHARE * fill) is Verdict.LOW:
+    by_ml, doubt = out.ml - usual, out.expanded_ml
+    if verdict_of(by_ml, doubt, VERY_SHORT_SHARE * usual) is Verdict.LOW:
         return Seen.VERY_SHORT
-    low = verdict_of(by_ml, doubt, service.service_fill_tolerance_ml) is Verdict.LOW
-    return Seen.SHORT if low else None
+    allowed = service.service_fill_tolerance_ml or USUAL_TOLERANCE_SHARE * usual
+    return Seen.SHORT if verdict_of(by_ml, doubt, allowed) is Verdict.LOW else None

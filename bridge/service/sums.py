@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from bridge.service.amounts import POURED, Amount, Measured, measured_together
+from bridge.service.amounts import POURED, Amount, measured_together, together
 from bridge.service.balance import balance, first_fill, judge, terms_of
 from bridge.service.before_after import compare
 from bridge.service.due import next_due
 from bridge.service.log import is_done, last, of
 from bridge.service.old_fluid import Seen, shortage
-from bridge.service.renewal import old_share
+from bridge.service.rounds import old_share, rounds_of
 from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import StepKind
 
@@ -21,26 +21,34 @@ if TYPE_CHECKING:
     from bridge.service.before_after import Differences
     from bridge.service.due import Due
     from bridge.service.log import Log
-    from bridge.service.renewal import OldShare
+    from bridge.service.rounds import OldShare
     from bridge.values.service_sheet import Service
     from bridge.values.sheet import Sheet
 
+MOST_ROUNDS = 20
+"""Beyond so many nobody goes on draining."""
 
-def _measured(log: Log, kind: ServiceKind) -> list[Measured]:
-    return [
-        Measured(ml=e.ml, temp_c=e.temp_c, place=e.name or kind.value)
-        for e in of(log, kind)
-        if e.ml is not None
-    ]
+
+def balances_of(sheet: Sheet, log: Log) -> tuple[Balance, ...] | str:
+    """Return each round's balance, or why there is none.
+
+    At the temperature of the sheet's service fill.
+    """
+    terms = terms_of(sheet)
+    try:
+        return tuple(balance(r.out, r.put_in, r.ran_off, terms) for r in rounds_of(log))
+    except ValueError as problem:
+        return str(problem)
 
 
 def balance_of(sheet: Sheet, log: Log) -> Balance | str:
-    """Return the balance at the service fill's temperature, or why there is none."""
+    """Return the balance of all rounds together, or why there is none."""
+    rounds = rounds_of(log)
     try:
         return balance(
-            _measured(log, ServiceKind.OUT),
-            [*_measured(log, ServiceKind.IN), *_measured(log, ServiceKind.ADDED)],
-            _measured(log, ServiceKind.RAN_OFF),
+            [m for r in rounds for m in r.out],
+            [m for r in rounds for m in r.put_in],
+            [m for r in rounds for m in r.ran_off],
             terms_of(sheet),
         )
     except ValueError as problem:
@@ -52,47 +60,72 @@ def poured_of(sheet: Sheet, log: Log) -> tuple[Amount, Amount]:
 
     Both at the service fill's temperature. Raises ValueError as ``balance`` does.
     """
-    terms = terms_of(sheet)
+    terms, rounds = terms_of(sheet), rounds_of(log)
     put_in, added = (
-        measured_together(_measured(log, kind), terms, POURED)
+        measured_together([m for r in rounds for m in r.of(kind)], terms, POURED)
         for kind in (ServiceKind.IN, ServiceKind.ADDED)
     )
     return put_in, added
 
 
 def first_fill_of(sheet: Sheet, service: Service, log: Log) -> FirstFill | str | None:
-    """Return what to put in first; None if nothing was measured coming out."""
-    done = balance_of(sheet, log)
+    """Return what to put in first in this round; None if nothing came out in it.
+
+    A new filter takes its share up in the first round alone.
+    """
+    done = balances_of(sheet, log)
     if isinstance(done, str):
         return done
     return first_fill(
-        done.out,
+        done[-1].out,
         service,
-        filter_changed=is_done(log, StepKind.FILTER),
+        filter_changed=len(done) == 1 and is_done(log, StepKind.FILTER),
         total_ml=sheet.fill_ml,
+        short=len(done) == 1 and shortage_of(sheet, service, log) is not None,
     )
 
 
 def judged_of(sheet: Sheet, service: Service, log: Log) -> Judged | None:
-    """Return how what stayed in stands against the sheet, if that can be said."""
-    done = balance_of(sheet, log)
-    if isinstance(done, str):
-        return None
-    return judge(done, service, sheet.fill_ml)
+    """Return how what stayed in stands against the sheet, if that can be said.
 
-
-def old_share_of(sheet: Sheet, log: Log, drains: int = 1) -> OldShare | None:
-    """Return how much old fluid stays after so many drains like this; None: unknown.
-
-    ``drains`` is 1 or more; between them the gearbox is filled and driven.
+    What a later round drains is taken off what stayed in.
     """
-    done = balance_of(sheet, log)
-    if isinstance(done, str) or sheet.fill_ml is None or done.out.ml <= 0:
+    whole, rounds = balance_of(sheet, log), balances_of(sheet, log)
+    if isinstance(whole, str) or isinstance(rounds, str):
         return None
+    again = together([done.out for done in rounds[1:]])
+    return judge(whole, service, sheet.fill_ml, drained_again=again)
+
+
+def old_share_of(sheet: Sheet, log: Log, more: int = 0) -> OldShare | None:
+    """Return how much old fluid stays after the rounds so far; None: unknown.
+
+    ``more``: so many more rounds like the last one; between them the gearbox is
+    filled and driven.
+    """
+    done = balances_of(sheet, log)
+    if isinstance(done, str) or sheet.fill_ml is None or done[-1].out.ml <= 0:
+        return None
+    drained = [d.out for d in done] + [done[-1].out] * more
     try:
-        return old_share(done.out, Amount(ml=sheet.fill_ml), drains)
+        return old_share(drained, Amount(ml=sheet.fill_ml))
     except ValueError:
         return None
+
+
+def rounds_wanted_of(sheet: Sheet, log: Log, share: float) -> int | None:
+    """Return how many rounds in all bring the old fluid to a share; None: unknown.
+
+    Those that were done count as they were measured, the others as the last one.
+    """
+    done = len(rounds_of(log))
+    for more in range(MOST_ROUNDS - done + 1):
+        left = old_share_of(sheet, log, more)
+        if left is None:
+            return None
+        if left.share <= share:
+            return done + more
+    return None
 
 
 def due_of(service: Service, log: Log, today: date) -> Due | str | None:
@@ -115,17 +148,23 @@ def due_of(service: Service, log: Log, today: date) -> Due | str | None:
 
 
 def shortage_of(sheet: Sheet, service: Service, log: Log) -> Seen | None:
-    """Return whether surely less came out than the sheet says, and how much."""
-    done = balance_of(sheet, log)
-    return None if isinstance(done, str) else shortage(done.out, service)
+    """Return whether surely less came out than the sheet says, and how much.
+
+    Told of the first round, once every drain was measured.
+    """
+    done, first = balances_of(sheet, log), rounds_of(log)[0]
+    all_out = all(d.name in first.places for d in service.drains)
+    if isinstance(done, str) or not all_out:
+        return None
+    return shortage(done[0].out, service)
 
 
 def old_fluid_of(sheet: Sheet, service: Service, log: Log) -> tuple[Seen, ...]:
     """Return all that was seen of the old fluid, and what was measured of it."""
     names = {e.name for e in of(log, ServiceKind.OLD_FLUID)}
-    seen = [item for item in Seen if item.value in names]
+    seen = tuple(item for item in Seen if item.value in names)
     short = shortage_of(sheet, service, log)
-    return (*seen, short) if short is not None and seen else tuple(seen)
+    return seen if short is None else (*seen, short)
 
 
 def differences_of(log: Log) -> Differences | None:

@@ -38,6 +38,12 @@ class ServiceKind(StrEnum):
     """The selector was worked to the end; ``text`` says how long in each position."""
     OLD_FLUID = "old-fluid"
     """Something seen in the old fluid; ``name``."""
+    ANSWERED = "answered"
+    """Something that spoke against the job was looked into; ``name``, a Finding;
+    ``text`` says what was found and done about it."""
+    RAN_DRY = "ran-dry"
+    """The engine turned while the gearbox was drained and not filled again. The
+    session sees it, nobody enters it."""
     ODOMETER = "odometer"
     """``km``, before or after by ``step``."""
     CAR = "car"

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge.level.volume import volume_at
-from bridge.service import amounts, balance, renewal
+from bridge.service import amounts, balance, rounds
 from bridge.service.amounts import Amount, Jug, Measured, Terms
 from bridge.service.balance import FillNote, Verdict
 from bridge.values.service_sheet import Service
@@ -210,10 +210,14 @@ def test_every_verdict_and_note_has_its_words():
 # --- the first fill --------------------------------------------------------------
 
 
-def suggest(ml, service=SERVICE, *, filter_changed=False, total_ml=None):
+def suggest(ml, service=SERVICE, *, filter_changed=False, total_ml=None, short=False):
     drained = balance.balance([out(ml)], []).out
     return balance.first_fill(
-        drained, service, filter_changed=filter_changed, total_ml=total_ml
+        drained,
+        service,
+        filter_changed=filter_changed,
+        total_ml=total_ml,
+        short=short,
     )
 
 
@@ -250,7 +254,7 @@ def test_the_whole_gearbox_caps_it_and_says_so():
 
 
 def test_little_that_came_out_is_said():
-    fill = suggest(3000.0)
+    fill = suggest(3000.0, short=True)
     assert fill.ml == pytest.approx(3000.0)
     assert fill.notes == (FillNote.LESS_THAN_USUAL,)
 
@@ -285,36 +289,35 @@ def test_never_over_the_sheet_without_saying_so(
 # --- old fluid left --------------------------------------------------------------
 
 
-def shares(part, sd_part=0.0):
-    return Amount(ml=1000.0 * part, reading_sd_ml=1000.0 * sd_part), Amount(ml=1000.0)
+def shares(part, sd_part=0.0, times=1):
+    one = Amount(ml=1000.0 * part, reading_sd_ml=1000.0 * sd_part)
+    return [one] * times, Amount(ml=1000.0)
 
 
 def test_the_trade_table():
     # four tenths a drain: 60, 36, 21.6, 12.96 % (trade figures, check by the formula)
-    left = [renewal.old_share(*shares(0.4), n).share for n in range(5)]
+    left = [rounds.old_share(*shares(0.4, times=n)).share for n in range(5)]
     assert left == pytest.approx([1.0, 0.6, 0.36, 0.216, 0.1296])
 
 
 def test_the_doubt_of_a_share():
     # d(1-p)^2/dp = -2(1-p): 2 x 0.6 x 0.02
-    left = renewal.old_share(*shares(0.4, 0.02), 2)
+    left = rounds.old_share(*shares(0.4, 0.02, 2))
     assert left.sd == pytest.approx(0.024)
     assert (left.low, left.high) == pytest.approx((0.312, 0.408))
     total = Amount(ml=1000.0, reading_sd_ml=50.0)
-    unsure = renewal.old_share(Amount(ml=400.0), total)
+    unsure = rounds.old_share([Amount(ml=400.0)], total)
     assert unsure.sd == pytest.approx(0.4 * 0.05)
 
 
 def test_a_share_stays_a_share():
-    left = renewal.old_share(*shares(0.98, 0.2))
+    left = rounds.old_share(*shares(0.98, 0.2))
     assert (left.low, left.high <= 1.0) == (0.0, True)
 
 
 def test_impossible_drains_are_refused():
     with pytest.raises(ValueError, match="that cannot be, measure again"):
-        renewal.old_share(*shares(1.2, 0.05))
-    with pytest.raises(ValueError, match="count them from 0"):
-        renewal.old_share(*shares(0.4), -1)
+        rounds.old_share(*shares(1.2, 0.05))
     with pytest.raises(ValueError, match="more than 0 mL"):
-        renewal.old_share(Amount(ml=1.0), Amount(ml=0.0))
-    assert renewal.old_share(*shares(1.02, 0.05)).share == 0.0
+        rounds.old_share([Amount(ml=1.0)], Amount(ml=0.0))
+    assert rounds.old_share(*shares(1.02, 0.05)).share == 0.0

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from bridge.service.against import against
 from bridge.service.log import (
     Log,
     applying,
@@ -29,6 +30,7 @@ from bridge.service.sums import (
     first_fill_of,
     judged_of,
     old_share_of,
+    rounds_wanted_of,
 )
 from bridge.values.codec import from_plain, to_plain
 from bridge.values.service_events import CarFacts, ServiceEvent, ServiceKind
@@ -109,9 +111,12 @@ def test_nothing_lacks_when_all_is_told() -> None:
             )
         ),
         entry(ServiceKind.OUT, name="sump", ml=4800.0),
+        entry(ServiceKind.OUT, name="cooler", ml=200.0),
+        entry(ServiceKind.AT_HAND, name="filter"),
+        entry(ServiceKind.AT_HAND, name="hex key"),
         entry(ServiceKind.IN, ml=5000.0),
         entry(ServiceKind.EXERCISED, text="all"),
-        entry(ServiceKind.LEVEL, text="good"),
+        entry(ServiceKind.LEVEL, name="good"),
         *done(*StepKind),
     )
     assert missing(SERVICE, log) == ()
@@ -182,6 +187,8 @@ def test_no_log_makes_anything_raise(log: tuple[ServiceEvent, ...]) -> None:
     first_fill_of(SHEET, SERVICE, log)
     judged_of(SHEET, SERVICE, log)
     old_share_of(SHEET, log)
+    rounds_wanted_of(SHEET, log, 0.1)
+    against(SHEET, log)
     due_of(SERVICE, log, date(2026, 11, 25))
 
 
@@ -227,6 +234,6 @@ def test_the_sums_follow_the_log() -> None:
 
 def test_each_further_drain_takes_its_share_of_what_is_left() -> None:
     log = (entry(ServiceKind.OUT, name="sump", ml=3400.0, temp_c=20.0),)
-    shares = [old_share_of(SHEET, log, n) for n in (1, 2, 3)]
+    shares = [old_share_of(SHEET, log, n) for n in (0, 1, 2)]
     left = [share.share for share in shares if share is not None]
     assert left == pytest.approx([0.5, 0.25, 0.125])  # half of 6.8 L each time

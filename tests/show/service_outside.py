@@ -17,7 +17,7 @@ from bridge.service.amounts import (
     together,
 )
 from bridge.service.fastening import tube_lift
-from bridge.service.renewal import old_share
+from bridge.service.rounds import old_share
 from bridge.units import Dimension, Units, parse_quantity, temperature_in
 from bridge.values.service_sheet import Fastener
 
@@ -199,7 +199,8 @@ def _uncertainty() -> Iterator[Check]:
 
 def _shares() -> Iterator[Check]:
     for drains, left in ((1, 60.0), (2, 36.0), (3, 21.6), (4, 12.96)):
-        share = old_share(Amount(ml=4000.0), Amount(ml=10_000.0), drains).share
+        rounds = [Amount(ml=4000.0)] * drains
+        share = old_share(rounds, Amount(ml=10_000.0)).share
         yield Check(
             name=f"old fluid after {drains} drains of 40 %, %",
             source="trade table (common practice, no source)",

@@ -176,10 +176,10 @@ async def test_closing_lists_what_is_missing_and_does_not_block(tmp_path: Path) 
         for _ in range(12):
             await stage.press("down")
         text = await stage.press("enter")
-        assert editor.complete
+        assert editor.closed
         assert kept[-1].kind is ServiceKind.COMPLETE
         assert "drain plug: torque" in kept[-1].text
-        assert "missing on record" in text
+        assert "NOT complete" in text
 
 
 async def test_a_sheet_without_a_service_says_so(tmp_path: Path) -> None:

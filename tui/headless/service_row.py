@@ -7,9 +7,10 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from bridge.service import sums
+from bridge.service.against import against
 from bridge.service.balance import Balance
 from bridge.service.log import applying, is_done, last
-from bridge.service.missing import OTHER_GEARBOX, against, lacks_of
+from bridge.service.missing import OTHER_GEARBOX, lacks_of
 from bridge.values.service_events import ServiceKind
 
 if TYPE_CHECKING:
@@ -53,7 +54,7 @@ def service_as_dict(
     """Return how the service stands by its log and the car's codes."""
     service = applying(sheet.service, log)
     still = [x.id for x in lacks_of(service, log) if x.id != OTHER_GEARBOX]
-    found = against(sheet, log, codes)
+    found = [one.id for one in against(sheet, log, codes)]
     left = sums.old_share_of(sheet, log)
     return {
         "steps": {step.value: _state(log, step) for step in service.order},

@@ -10,10 +10,11 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from bridge.service.against import against
 from bridge.service.fastening import ticks_wanted
 from bridge.service.level_facts import as_fact
-from bridge.service.log import is_complete, is_done, number_of, of, standing, undoing
-from bridge.service.missing import against, missing
+from bridge.service.log import is_closed, is_done, number_of, of, standing, undoing
+from bridge.service.missing import missing
 from bridge.service.old_fluid import Seen
 from bridge.units import QuantityError, said_odometer, said_torque
 from bridge.values.service_events import ServiceEvent, ServiceKind
@@ -284,15 +285,27 @@ def note(text: str, _state: State) -> ServiceEvent | Refused:
 LONGEST_NOTE = 500
 
 
+def answer(text: str, state: State) -> ServiceEvent | Refused:
+    """Read `answer FINDING TEXT`: what was found and done about it."""
+    open_now = against(state.sheet, state.log, state.codes)
+    known = [a.id for a in open_now if a.answerable]
+    name, words = _found(text, known)
+    if not name:
+        return _none_of(text, known, "finding that can be answered")
+    if not words:
+        return Refused(words=f'Say what was found and done: "answer {name} ...".')
+    return ServiceEvent(kind=ServiceKind.ANSWERED, name=name, text=words[:LONGEST_NOTE])
+
+
 def close(text: str, state: State) -> ServiceEvent | Refused:
     """Read `close`: the service is closed, with what it lacks on record."""
     if text:
         return Refused(words='"close" stands alone on its line.')
-    if is_complete(state.log):
+    if is_closed(state.log):
         return Refused(words="It is closed already; undo takes that back.")
     lacks = missing(state.sheet.service, state.log)
-    found = against(state.sheet, state.log, state.codes)
-    return ServiceEvent(kind=ServiceKind.COMPLETE, text="\n".join((*lacks, *found)))
+    found = [a.text for a in against(state.sheet, state.log, state.codes)]
+    return ServiceEvent(kind=ServiceKind.COMPLETE, text="\n".join((*found, *lacks)))
 
 
 def undo(state: State) -> ServiceEvent | None:
@@ -319,5 +332,6 @@ WORDS = {
     "odometer": odometer,
     "torque": torque,
     "note": note,
+    "answer": answer,
     "close": close,
 }

@@ -286,18 +286,21 @@ class ServiceHost(App[int]):
     def _complete(self) -> None:
         if self.editor is None:
             return
-        if self.editor.complete:
+        if self.editor.closed:
             self._say("It is closed already; z takes that back.")
             return
+        from bridge.service.against import against
         from bridge.service.missing import missing
 
         lacks = missing(self.editor.service, self.editor.log)
-        text = "\n".join(lacks)
+        found = [a.text for a in against(self.editor.sheet, self.editor.log)]
+        text = "\n".join([*found, *lacks])
         if not self.editor.add(ServiceEvent(kind=ServiceKind.COMPLETE, text=text)):
             self._say(NOT_TAKEN)
             return
+        points = len(lacks) + len(found)
         self._say(
-            "Complete."
-            if not lacks
-            else f"Complete, with {len(lacks)} points missing on record."
+            f"Closed, NOT complete: {points} points stand on record."
+            if points
+            else "Complete."
         )

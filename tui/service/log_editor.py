@@ -12,7 +12,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from bridge.service.level_facts import CONFIRMED_BY, as_fact
-from bridge.service.log import applying, is_complete, is_done, toggling, undoing
+from bridge.service.log import applying, is_closed, is_done, toggling, undoing
 from bridge.values.events import Mark, Marked
 from bridge.values.service_events import ServiceEvent, ServiceKind
 
@@ -63,9 +63,9 @@ class LogEditor:
         return datetime.fromtimestamp(self._utc(), UTC).astimezone().date()
 
     @property
-    def complete(self) -> bool:
+    def closed(self) -> bool:
         """Whether the service was closed."""
-        return is_complete(self.log)
+        return is_closed(self.log)
 
     def take(self, snapshot: Snapshot | None) -> None:
         """Show the log of a snapshot, if it has one."""

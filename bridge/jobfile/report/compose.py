@@ -199,10 +199,15 @@ def _open(story: Story, told: service_section.Told) -> list[str]:
     return [*lines, *service_section.lacking(told)]
 
 
+def _closed(told: service_section.Told) -> Para:
+    sentence, tone = service_section.closed(told)
+    return Para(text=sentence, tone=tone)
+
+
 def not_done(story: Story, told: service_section.Told) -> Section:
     """Return what the file does not hold."""
     lines = _open(story, told)
-    closed = [Para(text=service_section.closed(told))] if told else []
+    closed = [_closed(told)] if told else []
     if not lines:
         nothing = Para(text="Nothing is missing from the record.")
         return Section(heading="What was not done", blocks=(*closed, nothing))

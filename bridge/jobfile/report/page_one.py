@@ -19,14 +19,19 @@ from bridge.jobfile.report.field_words import (
     volume,
 )
 from bridge.jobfile.report.level_section import OUTCOMES, level_error
-from bridge.jobfile.report.service_section import Told, ticked
+from bridge.jobfile.report.service_section import (
+    Told,
+    answered,
+    closed,
+    speaks_against,
+    ticked,
+)
 from bridge.jobfile.report.summary import Moment, Story
 from bridge.service import sums
 from bridge.service.balance import VERDICT_TEXT, Verdict
 from bridge.service.fastening import ticks_wanted
 from bridge.service.log import last
 from bridge.service.log import of as of_kind
-from bridge.service.old_fluid import Severity, meanings
 from bridge.units import ABSENT, Units, show_distance, show_torque
 from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import Tick
@@ -41,6 +46,7 @@ def page_one(
 ) -> Section:
     """Return the first page; ``opened``: what was not done or not recorded."""
     blocks: list[Block] = [
+        *_closed(told),
         _whose(story, told, units, local),
         *_level(story, units),
         _fluid(story, told, units),
@@ -52,6 +58,13 @@ def page_one(
         Para(text=f"Handed over to {_SIGN}   date {_SIGN[:12]}"),
     ]
     return Section(heading="In short", blocks=tuple(blocks), ends_page=True)
+
+
+def _closed(told: Told) -> Iterator[Para]:
+    """Say at the head whether the service is complete."""
+    if told:
+        sentence, tone = closed(told)
+        yield Para(text=sentence, tone=tone)
 
 
 def _whose(story: Story, told: Told, units: Units, local: Local | None) -> Table:
@@ -152,7 +165,7 @@ def _typed_torques(story: Story, units: Units) -> Para:
     return Para(text=f"Torques as typed in: {', '.join(found)}.")
 
 
-def _against(story: Story, told: Told) -> Iterator[Para]:
+def _against(story: Story, told: Told) -> Iterator[Block]:
     """Yield what speaks against handing the car over."""
     if story.intact.state is not State.INTACT:
         tone = Tone.BAD
@@ -162,14 +175,13 @@ def _against(story: Story, told: Told) -> Iterator[Para]:
     if not told:
         return
     judged = sums.judged_of(told.sheet, told.service, told.log)
-    if judged is not None and judged.verdict is not Verdict.WITHIN:
+    if judged is not None and judged.verdict is Verdict.CANNOT_TELL:
         yield Para(text=VERDICT_TEXT[judged.verdict], tone=Tone.DOUBT)
-    seen = sums.old_fluid_of(told.sheet, told.service, told.log)
-    for meaning in meanings(seen):
-        if meaning.severity is Severity.STOP:
-            yield Para(text=f"{meaning.means} {meaning.do}", tone=Tone.BAD)
-    if last(told.log, ServiceKind.COMPLETE) is None:
-        yield Para(text="The service was not closed as complete.", tone=Tone.DOUBT)
+    found = speaks_against(told)
+    if found:
+        yield Para(text="Speaks against handing it over:", tone=Tone.BAD)
+        yield Items(lines=found)
+    yield from (Para(text=line, tone=Tone.DOUBT) for line in answered(told))
 
 
 def _open(opened: list[str]) -> Iterator[Block]:

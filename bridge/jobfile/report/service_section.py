@@ -19,6 +19,7 @@ from bridge.jobfile.report.field_words import (
 )
 from bridge.jobfile.report.summary import Story
 from bridge.service import sums as sums
+from bridge.service.against import against, is_complete
 from bridge.service.balance import VERDICT_TEXT
 from bridge.service.before_after import ODDITY_TEXT
 from bridge.service.fastening import angle_words, stages_words, ticks_wanted
@@ -307,12 +308,29 @@ def lacking(told: Told) -> tuple[str, ...]:
     return missing(told.sheet.service, told.log) if told else ()
 
 
-def closed(told: Told) -> str:
-    """Return when the service was closed as complete, or that it was not."""
+def speaks_against(told: Told) -> tuple[str, ...]:
+    """Return what was found that speaks against the job and was not answered."""
+    return tuple(a.text for a in against(told.sheet, told.log)) if told else ()
+
+
+def answered(told: Told) -> tuple[str, ...]:
+    """Return what was looked into, and what was found and done about it."""
+    return tuple(
+        f"Looked into ({text(e.name)}): {text(e.text)}"
+        for e in of(told.log, ServiceKind.ANSWERED)
+    )
+
+
+def closed(told: Told) -> tuple[str, Tone]:
+    """Return when the service was closed and whether it is complete."""
     entry = last(told.log, ServiceKind.COMPLETE)
     if entry is None:
-        return "The service was not closed as complete."
-    return f"The service was closed as complete on {moment_utc(entry.at_utc_s)}."
+        return "The service was not closed as complete.", Tone.DOUBT
+    when = moment_utc(entry.at_utc_s)
+    if is_complete(told.sheet, told.log):
+        return f"The service was closed as complete on {when}.", Tone.GOOD
+    where = "see what is open and what speaks against it"
+    return f"The service was closed on {when}, NOT complete: {where}.", Tone.BAD
 
 
 def _section(heading: str, *blocks: Block) -> Section:

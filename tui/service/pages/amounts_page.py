@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from bridge.service import sums as sums
 from bridge.service.balance import FILL_NOTE_TEXT, VERDICT_TEXT
 from bridge.service.log import is_done, of
+from bridge.service.rounds import rounds_of
 from bridge.units import show_temperature, show_volume
 from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import StepKind
@@ -23,10 +24,13 @@ if TYPE_CHECKING:
     from tui.service.pages.page_model import Row, View
 
 _ANYWHERE = "the drain"
+WANTED_SHARE = 0.1
+"""Old fluid that is usually left alone (common practice, no source)."""
 
 
 def drains(view: View) -> Iterator[Row]:
-    """Ask what came out at each place."""
+    """Ask what came out at each place, in this round."""
+    yield from _rounds(view)
     for drain in view.service.drains:
         yield from _drain(view, drain)
     if not view.service.drains:
@@ -56,18 +60,50 @@ def _drain(view: View, drain: Drain) -> Iterator[Row]:
 
 def _old_share(view: View) -> Iterator[Row]:
     left = sums.old_share_of(view.sheet, view.log)
-    if left is not None:
+    if left is None:
+        return
+    yield Line(
+        text=f"About {figures.percent(left.share)} of the old fluid stays in "
+        f"(between {figures.percent(left.low)} and {figures.percent(left.high)}), "
+        "if it mixes fully."
+    )
+    done = len(rounds_of(view.log))
+    more = [sums.old_share_of(view.sheet, view.log, n) for n in (1, 2)]
+    shares = [figures.percent(again.share) for again in more if again is not None]
+    if len(shares) == 2:
         yield Line(
-            text=f"About {figures.percent(left.share)} of the old fluid stays in "
-            f"(between {figures.percent(left.low)} and {figures.percent(left.high)}), "
-            "if it mixes fully."
-        )
-        more = [sums.old_share_of(view.sheet, view.log, n) for n in (2, 3)]
-        shares = [figures.percent(again.share) for again in more if again is not None]
-        yield Line(
-            text="Filled, driven and drained again it would be "
-            f"{' after the second, '.join(shares)} after the third drain.",
+            text=f"Filled, driven and drained again like this it would be {shares[0]} "
+            f"after round {done + 1}, {shares[1]} after round {done + 2}.",
             look="dim",
+        )
+    wanted = sums.rounds_wanted_of(view.sheet, view.log, WANTED_SHARE)
+    if wanted is not None and wanted > done:
+        yield Line(
+            text=f"It takes {wanted} rounds in all to come to "
+            f"{figures.percent(WANTED_SHARE)} or less.",
+            look="dim",
+        )
+
+
+def _rounds(view: View) -> Iterator[Row]:
+    """Say which round it is, and what each one came to."""
+    done, wanted = len(rounds_of(view.log)), view.service.rounds
+    if max(done, wanted) < 2:
+        return
+    of_all = f" of {wanted}" if wanted > 1 else ""
+    yield Line(text=f"Round {done}{of_all}.", look="strong")
+    balances = sums.balances_of(view.sheet, view.log)
+    for number, one in enumerate(() if isinstance(balances, str) else balances, 1):
+        if one.out.ml or one.pours:
+            yield Line(
+                text=f"  Round {number}: out {_amount(one.out, view)}, in "
+                f"{_amount(one.put_in, view)}.",
+                look="dim",
+            )
+    if done < wanted and rounds_of(view.log)[-1].filled:
+        yield Line(
+            text="Run it or drive it as the sheet says, drain it again and type what "
+            f"came out: that begins round {done + 1}."
         )
 
 
@@ -84,6 +120,7 @@ def fill(view: View) -> Iterator[Row]:
             text=f"The sheet drains and fills {view.service.rounds} times in all.",
             look="strong",
         )
+    yield from _rounds(view)
     yield from _suggested(view)
     yield _asking(view, "Went in", ServiceKind.IN)
     yield from _told(view, ServiceKind.IN)

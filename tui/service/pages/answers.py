@@ -27,6 +27,7 @@ def prompt(asked: Asked, units: Units) -> str:
         if metric
         else "Odometer, in miles? 76543",
         Asked.NOTE: "Note?",
+        Asked.ANSWER: "What was found, and what was done about it?",
         Asked.NAME: "Who works on it?",
     }[asked]
 

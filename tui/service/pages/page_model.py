@@ -24,6 +24,8 @@ class Asked(StrEnum):
     """A volume, and the temperature it was measured at if that is known."""
     ODOMETER = "odometer"
     NOTE = "note"
+    ANSWER = "answer"
+    """What was found and done about something that speaks against the job."""
     NAME = "name"
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from bridge.service import sums as sums
-from bridge.service.log import is_complete, last, of
+from bridge.service.against import against
+from bridge.service.log import is_closed, last, of
 from bridge.service.missing import missing
 from bridge.service.old_fluid import (
     COMMON_PRACTICE,
@@ -18,17 +19,18 @@ from bridge.units import Units, show_distance, show_temperature
 from bridge.values.service_events import ServiceKind
 from tui.service.pages import amounts_page
 from tui.service.pages.made import entry, toggle
-from tui.service.pages.page_model import Item, ItemAction, Line
+from tui.service.pages.page_model import Asked, Item, ItemAction, Line
 from tui.words import figures, step_wording
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from bridge.service.against import Against
     from bridge.service.due import Due
     from tui.service.pages.page_model import Row, View
     from tui.words.figures import TemperatureUnit
 
-_TOGETHER = "Everything the sheet asks for is ticked off."
+_TOGETHER = "Everything the sheet asks for is done, and nothing speaks against it."
 
 
 def old_fluid(view: View) -> Iterator[Row]:
@@ -141,19 +143,43 @@ def due_words(found: Due, units: Units) -> str:
 
 
 def completing(view: View) -> Iterator[Row]:
-    """List what is missing, never hidden, and offer to close the service."""
+    """List what is missing or against it, never hidden; offer to close the service."""
     lacks = missing(view.service, view.log)
-    if is_complete(view.log):
-        yield Line(text="The service is closed as complete.", look="good")
+    found = against(view.sheet, view.log)
+    closed, whole = is_closed(view.log), not lacks and not found
+    if closed:
+        yield Line(
+            text="The service is closed as complete."
+            if whole
+            else "The service is closed, NOT complete.",
+            look="good" if whole else "bad",
+        )
     yield Line(text="")
+    if found:
+        yield Line(text=f"Speaks against it ({len(found)}):", look="bad")
+        for one in found:
+            yield from _against(view, one)
     if lacks:
         yield Line(text=f"Still missing ({len(lacks)}):", look="doubt")
         yield from (
             Line(text=f"- {figures.clean(lack)}", look="doubt") for lack in lacks
         )
-    else:
+    if whole:
         yield Line(text=_TOGETHER, look="good")
-    words = "Close the service as complete"
-    if lacks:
-        words += ", with what is missing on record"
-    yield Item(text=words, done=is_complete(view.log), action=ItemAction.COMPLETE)
+    yield Item(
+        text="Close the service as complete"
+        if whole
+        else "Close the service all the same, NOT complete, with this on record",
+        done=closed,
+        action=ItemAction.COMPLETE,
+    )
+
+
+def _against(view: View, one: Against) -> Iterator[Row]:
+    yield Line(text=f"- {figures.clean(one.text)}", look="bad")
+    if one.answerable:
+        yield Item(
+            text="It was looked into: type what was found and done",
+            asks=Asked.ANSWER,
+            entry=entry(view, ServiceKind.ANSWERED, name=one.id, step=view.step),
+        )

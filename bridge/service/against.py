@@ -1,0 +1,231 @@
+"""What was found that speaks against calling a service complete.
+
+What is ticked says what was done; this says what came of it. A service is complete
+only when nothing is missing and nothing speaks against it. Some of it the person may
+answer, with what was found and done about it; the answer stays in the record beside
+it. What only setting the level again, filling or draining can cure takes no answer.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from bridge.level.step.step_values import Outcome
+from bridge.protocol.trouble_codes import fluid_sensor_codes
+from bridge.service import sums
+from bridge.service.balance import Verdict
+from bridge.service.before_after import ODDITY_TEXT, Oddity, fluid_sensor_code
+from bridge.service.log import applying, is_closed, is_done, last, of, standing
+from bridge.service.missing import OTHER_GEARBOX, gearbox_lacks, missing
+from bridge.service.old_fluid import SEEN_TEXT, Seen, Severity, meanings
+from bridge.service.rounds import is_empty_of_fluid, rounds_of
+from bridge.values.service_events import ServiceKind
+from bridge.values.service_sheet import StepKind
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from bridge.service.log import Log
+    from bridge.values.readings import TroubleCodes
+    from bridge.values.service_events import ServiceEvent
+    from bridge.values.service_sheet import Fastener
+    from bridge.values.sheet import Sheet
+
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Against:
+    """One thing that speaks against the job."""
+
+    id: str
+    """What an answer names; it does not change with the wording."""
+    text: str
+    answerable: bool = False
+    """Whether it can be put right by looking into it; else only by doing it again."""
+
+
+def against(
+    sheet: Sheet, log: Log, codes: TroubleCodes | None = None
+) -> tuple[Against, ...]:
+    """Return what speaks against it and was not answered, the gravest first.
+
+    ``codes``: the trouble codes the car told last, beside those kept in the log.
+    """
+    found = [
+        *_gearbox(sheet, log),
+        *_drained(log),
+        *_old_fluid(sheet, log),
+        *_level(log),
+        *_drains(sheet, log),
+        *_amounts(sheet, log),
+        *_torques(sheet, log),
+        *_car(log, codes),
+    ]
+    return tuple(a for a in found if not (a.answerable and answer_to(log, a.id)))
+
+
+def answer_to(log: Log, finding: str) -> ServiceEvent | None:
+    """Return the newest answer to one thing, if it was given after that thing.
+
+    What was found again afterwards stands unanswered again.
+    """
+    given: ServiceEvent | None = None
+    for _, event in standing(log):
+        if event.kind is ServiceKind.ANSWERED and event.name == finding and event.text:
+            given = event
+        elif _raises(event, finding):
+            given = None
+    return given
+
+
+def _raises(event: ServiceEvent, finding: str) -> bool:
+    """Whether an event brings up anew what an answer before it was about."""
+    if event.kind is ServiceKind.OLD_FLUID:
+        return finding == f"old-fluid-{event.name}"
+    car_after = event.kind is ServiceKind.CAR and event.step is StepKind.AFTER
+    return car_after and finding in tuple(Oddity)
+
+
+def is_complete(sheet: Sheet, log: Log) -> bool:
+    """Return whether the service was closed with nothing missing or against it."""
+    return (
+        is_closed(log) and not missing(sheet.service, log) and not against(sheet, log)
+    )
+
+
+def _gearbox(sheet: Sheet, log: Log) -> Iterator[Against]:
+    for lack in gearbox_lacks(sheet.service, log):
+        if lack.id == OTHER_GEARBOX:
+            yield Against(id=lack.id, text=lack.text)
+
+
+def _drained(log: Log) -> Iterator[Against]:
+    if is_empty_of_fluid(log):
+        yield Against(
+            id="drained",
+            text="Fluid came out and none is told to have gone in: do not run the "
+            "engine, do not drive.",
+        )
+    if of(log, ServiceKind.RAN_DRY):
+        yield Against(
+            id="ran-dry",
+            text="The engine turned while the gearbox was drained and not filled: its "
+            "pump may have run dry. Have it looked at before the car is driven.",
+            answerable=True,
+        )
+
+
+def _old_fluid(sheet: Sheet, log: Log) -> Iterator[Against]:
+    seen = sums.old_fluid_of(sheet, applying(sheet.service, log), log)
+    for meaning in meanings(seen):
+        if meaning.severity < Severity.INSPECT or len(meaning.seen) > 1:
+            continue
+        yield Against(
+            id=f"old-fluid-{meaning.seen[0].value}",
+            text=f"{SEEN_TEXT[meaning.seen[0]]}: {meaning.do}",
+            answerable=True,
+        )
+    yield from _together(seen)
+
+
+def _together(seen: tuple[Seen, ...]) -> Iterator[Against]:
+    for meaning in meanings(seen):
+        if meaning.severity is Severity.STOP and len(meaning.seen) > 1:
+            name = "+".join(s.value for s in meaning.seen)
+            yield Against(
+                id=f"old-fluid-{name}",
+                text=f"{meaning.means} {meaning.do}",
+                answerable=True,
+            )
+
+
+def _level(log: Log) -> Iterator[Against]:
+    judged = last(log, ServiceKind.LEVEL)
+    if judged is None or judged.name in (Outcome.GOOD.value, ""):
+        return
+    told = judged.name.replace("-", " ")
+    yield Against(
+        id=f"level-{judged.name}",
+        text=f"The level was not proven right ({told}): set it again.",
+    )
+
+
+def _drains(sheet: Sheet, log: Log) -> Iterator[Against]:
+    """Every drain is measured in the first round; later ones may use fewer."""
+    places = rounds_of(log)[0].places
+    if not places and not is_done(log, StepKind.DRAIN):
+        return
+    for drain in applying(sheet.service, log).drains:
+        if drain.name not in places:
+            yield Against(
+                id=f"drain-not-measured:{drain.name}",
+                text=f"{drain.name}: what came out there was not measured.",
+            )
+
+
+def _amounts(sheet: Sheet, log: Log) -> Iterator[Against]:
+    done = sums.balance_of(sheet, log)
+    if isinstance(done, str):
+        yield Against(id="amounts", text=done)
+        return
+    judged = sums.judged_of(sheet, applying(sheet.service, log), log)
+    if judged is None or not of(log, ServiceKind.IN):
+        return
+    if judged.over_total_ml is not None:
+        yield Against(
+            id="balance-over-total",
+            text="More went in and stayed in than the gearbox holds: it is overfilled, "
+            "or it was measured wrong.",
+        )
+    if judged.verdict in (Verdict.LOW, Verdict.HIGH):
+        much = "Less" if judged.verdict is Verdict.LOW else "More"
+        yield Against(
+            id=f"balance-{judged.verdict.value}",
+            text=f"{much} went in and stayed in than the sheet's service fill: find "
+            "out why.",
+            answerable=True,
+        )
+
+
+def _torques(sheet: Sheet, log: Log) -> Iterator[Against]:
+    """What was told to have been tightened to another torque than the sheet's."""
+    for fastener in applying(sheet.service, log).fasteners:
+        told = [e for e in of(log, ServiceKind.TORQUE) if e.name == fastener.name]
+        if told and _off(fastener, told[-1].torque_nm):
+            yield Against(
+                id=f"torque:{fastener.name}",
+                text=f"{fastener.name}: another torque was told than the sheet's.",
+            )
+
+
+def _off(fastener: Fastener, torque_nm: float | None) -> bool:
+    give = fastener.torque_tolerance_nm
+    if fastener.torque_nm is None or give is None or torque_nm is None:
+        return False
+    return abs(torque_nm - fastener.torque_nm) > give + 1e-9
+
+
+_GRAVE = (
+    Oddity.ANOTHER_CAR,
+    Oddity.ODOMETER_BACKWARDS,
+    Oddity.FLUID_SENSOR_CODE,
+    Oddity.NEW_CODES,
+    Oddity.LAMP_CAME_ON,
+)
+
+
+def _car(log: Log, codes: TroubleCodes | None) -> Iterator[Against]:
+    """What the car says of itself afterwards, or of its fluid's sensor at any time."""
+    found = sums.differences_of(log)
+    odd = {o for o in (found.oddities if found else ()) if o in _GRAVE}
+    newest = last(log, ServiceKind.CAR)
+    kept = newest is not None and newest.car and fluid_sensor_code(newest.car)
+    if kept or fluid_sensor_codes(codes):
+        odd.add(Oddity.FLUID_SENSOR_CODE)
+    for oddity in _GRAVE:
+        if oddity in odd:
+            again = oddity in (Oddity.FLUID_SENSOR_CODE, Oddity.ANOTHER_CAR)
+            yield Against(
+                id=oddity.value, text=ODDITY_TEXT[oddity], answerable=not again
+            )

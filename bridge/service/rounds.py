@@ -1,0 +1,151 @@
+"""The rounds of a service: drained and filled, and how much old fluid they leave.
+
+A round is not entered, it follows from the order of things: what comes out at a place
+that was measured already, after something was filled in, begins the next one. Each
+round has its own amounts; what the level step adds or lets run off is the last one's.
+
+Each drain takes its share of all the fluid, and what is put in mixes fully with the
+rest before the next: then the product of (1 - drained/total) over the rounds is left.
+Where it does not mix (a converter that keeps its own) more old fluid is left.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from bridge.service.amounts import COVERAGE, Amount, Measured
+from bridge.service.before_after import RUNNING_RPM
+from bridge.service.log import standing
+from bridge.values.service_events import ServiceKind
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from bridge.service.log import Log
+    from bridge.values.service_events import ServiceEvent
+
+_OUT, _IN = ServiceKind.OUT, ServiceKind.IN
+_POURED = frozenset({_IN, ServiceKind.ADDED})
+_MEASURED = frozenset({_OUT, *_POURED, ServiceKind.RAN_OFF})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Round:
+    """What was measured between one drain and the next; in the order it was told."""
+
+    events: tuple[ServiceEvent, ...] = ()
+
+    @property
+    def out(self) -> tuple[Measured, ...]:
+        """What came out at the drains."""
+        return self.of(_OUT)
+
+    @property
+    def put_in(self) -> tuple[Measured, ...]:
+        """What was filled in, at the level step too."""
+        return (*self.of(_IN), *self.of(ServiceKind.ADDED))
+
+    @property
+    def ran_off(self) -> tuple[Measured, ...]:
+        """What the level opening let out again."""
+        return self.of(ServiceKind.RAN_OFF)
+
+    @property
+    def places(self) -> frozenset[str]:
+        """The drains that were measured."""
+        return frozenset(e.name for e in self.events if e.kind is _OUT)
+
+    @property
+    def filled(self) -> bool:
+        """Whether anything was filled in."""
+        return any(e.kind in _POURED for e in self.events)
+
+    def of(self, kind: ServiceKind) -> tuple[Measured, ...]:
+        """Return the amounts of one kind, in the order they were told."""
+        return tuple(
+            Measured(ml=e.ml, temp_c=e.temp_c, place=e.name or kind.value)
+            for e in self.events
+            if e.kind is kind and e.ml is not None
+        )
+
+
+def rounds_of(log: Log) -> tuple[Round, ...]:
+    """Return the rounds of a log, the first one first; one that is empty at least."""
+    found: list[Round] = [Round()]
+    for _, event in standing(log):
+        if event.kind not in _MEASURED or event.ml is None:
+            continue
+        now = found[-1]
+        if event.kind is _OUT and now.filled and event.name in now.places:
+            found.append(now := Round())
+        found[-1] = Round(events=(*now.events, event))
+    return tuple(found)
+
+
+def runs_dry(log: Log, engine_rpm: float) -> bool:
+    """Return whether this engine speed is one more run with the fluid out.
+
+    Told once for each time the gearbox is drained.
+    """
+    if engine_rpm <= RUNNING_RPM or not is_empty_of_fluid(log):
+        return False
+    for _, event in reversed(standing(log)):
+        if event.kind in (_OUT, ServiceKind.RAN_DRY):
+            return event.kind is _OUT
+    return False
+
+
+def is_empty_of_fluid(log: Log) -> bool:
+    """Return whether something was drained and nothing filled in since."""
+    now = rounds_of(log)[-1]
+    return any(m.ml > 0.0 for m in now.out) and not now.filled
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OldShare:
+    """Share of old fluid left, 0..1, with its standard uncertainty."""
+
+    share: float
+    sd: float
+
+    @property
+    def low(self) -> float:
+        """The lower end of the stated uncertainty; not below 0."""
+        return max(0.0, self.share - COVERAGE * self.sd)
+
+    @property
+    def high(self) -> float:
+        """The upper end of the stated uncertainty; not above 1."""
+        return min(1.0, self.share + COVERAGE * self.sd)
+
+
+def old_share(drained: Sequence[Amount], total: Amount) -> OldShare:
+    """Return the share of old fluid left after draining these amounts, one a round.
+
+    ``total``: all the fluid, at the same temperature as the amounts. The rounds are
+    read off the same jug, so their doubts add up plainly (JCGM 100, 5.2.2, note 1);
+    an amount's and the total's are independent (5.1.2). Raises ValueError where more
+    was drained than there is.
+    """
+    kept = [1.0 - _part(amount, total) for amount in drained]
+    share, sd = math.prod(kept), 0.0
+    for place, amount in enumerate(drained):
+        others = math.prod(k for n, k in enumerate(kept) if n != place)
+        spread = math.hypot(amount.sd_ml, amount.ml / total.ml * total.sd_ml)
+        sd += others * spread / total.ml
+    return OldShare(share=share, sd=sd)
+
+
+def _part(drained: Amount, total: Amount) -> float:
+    """Return the drained share; a little over 1 by bad measuring counts as all."""
+    if not total.ml > 0.0:
+        raise ValueError("All the fluid must be more than 0 mL: see the sheet.")
+    over = drained.ml - total.ml
+    if drained.ml < 0.0 or over > COVERAGE * math.hypot(drained.sd_ml, total.sd_ml):
+        raise ValueError(
+            f"{drained.ml:.0f} mL came out of {total.ml:.0f} mL in all: that cannot "
+            "be, measure again or see the sheet's fill."
+        )
+    return min(1.0, drained.ml / total.ml)
