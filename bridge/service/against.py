@@ -33,7 +33,6 @@ if TYPE_CHECKING:
     from bridge.values.sheet import Sheet
 
 
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Against:
     """One thing that speaks against the job."""

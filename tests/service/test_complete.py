@@ -86,7 +86,10 @@ def test_a_good_service_is_complete() -> None:
         ((*DONE, entry(ServiceKind.OLD_FLUID, name="milky")), "old-fluid-milky"),
         ((*DONE, entry(ServiceKind.OLD_FLUID, name="chips")), "old-fluid-chips"),
         ((*DONE, entry(ServiceKind.OLD_FLUID, name="glitter")), "old-fluid-glitter"),
-        (swapped(ServiceKind.LEVEL, entry(ServiceKind.LEVEL, name="outside")), "level-outside"),
+        (
+            swapped(ServiceKind.LEVEL, entry(ServiceKind.LEVEL, name="outside")),
+            "level-outside",
+        ),
         (
             swapped(ServiceKind.LEVEL, entry(ServiceKind.LEVEL, name="unknown")),
             "level-unknown",
