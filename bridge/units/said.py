@@ -202,7 +202,7 @@ def said_odometer(text: str, *, bare: str = "") -> float:
     return _between(
         text,
         said(text, Dimension.DISTANCE, bare=bare, decimals=1),
-        (0.0, 3_000_000.0),
+        (1.0, 3_000_000.0),
         'no odometer of a car; write for example "123456 km"',
     )
 
