@@ -152,3 +152,34 @@ def test_one_decision_more_does_not_make_the_rest_differ() -> None:
     figures = [*then[:2], a_change(9.0, "judged", 41.0)]
     assert len(differences(then, figures)) == 1
     assert by_other_rules(then, figures, 1) == []  # the decision is the same
+
+
+NEW = JOBS / "format-2-whole.job"
+
+
+def test_a_job_of_format_2_is_intact_and_whole() -> None:
+    """Recorded by the first version of format 2; it must be read for ever as well."""
+    assert check(NEW).state is State.INTACT
+    told = service_in(NEW)
+    assert [(e.kind.value, e.name, e.ml, e.back) for e in told] == [
+        ("variant", "A", None, None),
+        ("out", "pan", 4000.0, None),
+        ("out", "wrong", 9000.0, None),
+        ("taken-back", "", None, 2),
+        ("ticked", "filler plug", None, None),
+        ("torque", "filler plug", None, None),
+        ("skipped", "", None, None),
+        ("car", "", None, None),
+        ("odometer", "", None, None),
+        ("in", "", 3500.0, None),
+        ("ran-off", "", 120.0, None),
+        ("complete", "", None, None),
+    ]
+    assert told[1].who == "Kim"
+    assert told[5].torque_nm == 30.0
+    assert told[6].text == "none fitted"
+    assert told[7].car == CarFacts(stored=("P0711",), lamp=True, voltage_v=12.4)
+    added = [e.ml for e in of(tell(NEW).log, ServiceKind.ADDED)]
+    assert added == [500.0]
+    marks = [m.mark for m in marks_in(NEW)]
+    assert marks[-4:] == [Mark.DRIP, Mark.DRIP, Mark.DRIP, Mark.CLOSED]
