@@ -22,6 +22,10 @@ if TYPE_CHECKING:
     from bridge.values.sheet import Sheet
 
 
+LONG_BYTES = 300_000
+"""A job file this large, some minutes of readings, takes seconds to apply."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Recording:
     """A job being recorded, or not."""
@@ -194,6 +198,8 @@ def _asked(args: Namespace, job: Job) -> str | None:
 def _so_far(recorder: Recorder, job: Job, notes: Notes) -> TakenUp:
     from bridge.jobfile.taking_up import taken_up
 
+    if recorder.path.stat().st_size > LONG_BYTES:
+        _print(f"taking the job up from {recorder.path}: this can take some seconds")
     found = taken_up(recorder.path, job.sheet, job.sheet_text)
     if found.says:
         notes.say(f"{found.says} --afresh begins a new job.")
