@@ -177,6 +177,8 @@ def _apply_mark(session: Session, told: Marked) -> Session:
             told.t_s,
             ml=told.ml,
             confirms=told.confirms,
+            mm=told.mm,
+            band=told.band,
         )
     except ValueError:
         return session

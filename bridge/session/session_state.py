@@ -121,7 +121,7 @@ def begin(
         told=told,
         belief=_belief(told),
         plan=plan_of(sheet),
-        step=machine.begin(0.0),
+        step=machine.begin(0.0, method=sheet.method),
         stale_s=TYPED_STALE_S if by_hand else max(STALE_POLLS * interval_s, STALE_S),
         thermometer=thermometer,
         assumed=MappingProxyType(dict(assumed or {})),

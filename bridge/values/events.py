@@ -33,9 +33,19 @@ class Mark(StrEnum):
     ADDED = "added"
     """So many mL were filled in."""
     CLOSED = "closed"
+    STICK = "stick"
+    """The stick was read; ``mm``, or ``band`` where the sheet has no table."""
     UNDO = "undo"
     """The last mark was a mistake."""
     RESTART = "restart"
+
+
+class Band(StrEnum):
+    """Where the fluid stands on a stick, against its marks."""
+
+    BELOW = "below"
+    INSIDE = "inside"
+    ABOVE = "above"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,6 +88,10 @@ class Marked:
     """With ADDED: how much."""
     confirms: Confirmation | None = None
     """With CONFIRMED and WITHDRAWN: what."""
+    mm: float | None = None
+    """With STICK: from the stick's zero."""
+    band: Band | None = None
+    """With STICK: against its marks."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -152,6 +152,16 @@ class Found:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class StickMarks:
+    """Between which heights the fluid must stand on the stick at one temperature."""
+
+    temp_c: float
+    low_mm: float
+    """From the stick's own zero."""
+    high_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
     """What a profile file holds for one gearbox."""
 
@@ -200,6 +210,8 @@ class Sheet:
     extended_session: bool = False
     """Whether the fluid's unit answers only in an extended session (ISO 14229-1)."""
     signals: tuple[Signal, ...] = ()
+    stick: tuple[StickMarks, ...] = ()
+    """Its marks by temperature; empty: the person reads them off the stick."""
     found: Found | None = None
     """None: the fluid's signal comes from a document, not from a search."""
     cautions: tuple[str, ...] = ()

@@ -10,6 +10,7 @@ from typing import Any, TextIO
 from bridge.level.gate import level_status
 from bridge.level.step.instructions import instruction_text
 from bridge.level.step.step_values import Judgement, Step
+from bridge.level.step.stick import StickResult
 from bridge.snapshot import Snapshot
 from bridge.values.outlook import Crossing, Passed
 from bridge.values.readings import TroubleCodes, VehicleNumber
@@ -124,6 +125,16 @@ def _judgement(judgement: Judgement) -> dict[str, Any]:
         "timer_only": judgement.timer_only,
         "error_ml": error and _rounded(error.volume_ml, 1),
         "error_mm": error and _rounded(error.height_mm, 2),
+        "stick": judgement.stick and _stick(judgement.stick),
+    }
+
+
+def _stick(found: StickResult) -> dict[str, Any]:
+    return {
+        "reads": found.reads,
+        "over_middle_mm": _rounded(found.over_middle_mm, 1),
+        "u_mm": _rounded(found.expanded_mm, 1),
+        "to_middle_ml": _rounded(found.to_middle_ml, 0),
     }
 
 

@@ -13,11 +13,12 @@ from bridge.units import (
     Units,
     printable,
     said_amount,
+    said_stick,
     said_temperature,
     said_tilt,
     show_volume,
 )
-from bridge.values.events import Mark, Marked, Measured, Tilted
+from bridge.values.events import Band, Mark, Marked, Measured, Tilted
 from bridge.values.service_events import ServiceKind
 
 if TYPE_CHECKING:
@@ -111,6 +112,24 @@ def read_added(
     if isinstance(amount, Refused):
         return amount
     return Marked(mark=Mark.ADDED, ml=amount.ml, t_s=UNSTAMPED_S)
+
+
+def read_stick(text: str, sheet: Sheet) -> Marked | Refused:
+    """Return what the stick reads: a height, or below, inside or above its marks."""
+    word = text.strip().casefold()
+    if word in tuple(Band):
+        if sheet.stick:
+            return Refused(words="Say what the stick reads: stick 22 mm.")
+        return Marked(mark=Mark.STICK, band=Band(word), t_s=UNSTAMPED_S)
+    if not sheet.stick:
+        words = ", ".join(Band)
+        return Refused(
+            words=f"The sheet has no marks for the stick: say one of {words}."
+        )
+    try:
+        return Marked(mark=Mark.STICK, mm=said_stick(text), t_s=UNSTAMPED_S)
+    except QuantityError as problem:
+        return Refused(words=f"{problem}.")
 
 
 def read_tilt(text: str) -> Tilted | Refused:

@@ -11,11 +11,12 @@ from typing import TYPE_CHECKING
 from bridge.service.log import applying
 from bridge.values.events import Mark, Marked, Measured
 from bridge.values.service_events import ServiceEvent
-from bridge.values.sheet import Confirmation
+from bridge.values.sheet import Confirmation, LevelMethod
 from tui.inputs import service_lines
 from tui.inputs.answers import (
     Refused,
     read_added,
+    read_stick,
     read_thermometer,
     read_tilt,
     short,
@@ -38,7 +39,7 @@ MARK_WORDS: dict[str, Mark] = {
     "again": Mark.RESTART,
 }
 """Words that stand alone on their line."""
-FIGURE_WORDS = ("confirm", "withdraw", "added", "tilt", "read")
+FIGURE_WORDS = ("confirm", "withdraw", "added", "tilt", "read", "stick")
 
 
 class LineReader:
@@ -86,14 +87,16 @@ class LineReader:
                 return self._undo(step, snapshot)
             return _mark(word, step)
         if word in FIGURE_WORDS:
-            return self._figure(word, rest)
+            return self._figure(word, rest, step)
         of_service = service_lines.WORDS.get(word)
         if of_service is not None:
             return of_service(rest, self._state(snapshot))
         known = ", ".join((*MARK_WORDS, *FIGURE_WORDS, *service_lines.WORDS))
         return Refused(words=f"{short(line)} begins with none of the words {known}.")
 
-    def _figure(self, word: str, rest: str) -> PersonEvent | Refused:
+    def _figure(self, word: str, rest: str, step: Step | None) -> PersonEvent | Refused:
+        if word == "stick":
+            return self._stick(rest, step)
         if word == "confirm":
             return _confirmation(rest, Mark.CONFIRMED)
         if word == "withdraw":
@@ -101,6 +104,13 @@ class LineReader:
         if word == "added":
             return read_added(rest, sheet=self._sheet, before=self._asked_back)
         return read_tilt(rest) if word == "tilt" else self._read(rest)
+
+    def _stick(self, text: str, step: Step | None) -> PersonEvent | Refused:
+        if self._sheet.method is not LevelMethod.STICK:
+            return Refused(words="This sheet's level is not read off a stick.")
+        if step is not None and by_word(step, "stick") is None:
+            return Refused(words='"stick" tells nothing now: wait until GO stands.')
+        return read_stick(text, self._sheet)
 
     def _read(self, text: str) -> Measured | Refused:
         told = read_thermometer(text, None)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from bridge.level.step.step_values import BEFORE_OPENING, Phase
 from bridge.values.events import Mark
-from bridge.values.sheet import Confirmation
+from bridge.values.sheet import Confirmation, LevelMethod
 
 if TYPE_CHECKING:
     from bridge.level.step.step_values import Step
@@ -67,6 +67,7 @@ _NOTHING = Offer(
 _UNDO = Offer(word="undo", key="z", hint="undo", button="Undo", mark=Mark.UNDO)
 _AGAIN = Offer(word="again", key="r", hint="again", mark=Mark.RESTART)
 _ADDED = Offer(word="added", key="a", hint="added", mark=Mark.ADDED)
+_STICK = Offer(word="stick", key="d", hint="stick reads", mark=Mark.STICK)
 _TILT = Offer(word="tilt", key="l", hint="tilt")
 _READ = Offer(word="read", key="t", hint="thermometer")
 
@@ -98,8 +99,9 @@ def offers(step: Step | None) -> tuple[Offer, ...]:
 
 def marks_of(step: Step) -> tuple[Offer, ...]:
     """Return the marks that may be made now."""
-    told = list(_PHASES.get(step.phase, ()))
-    if step.phase in BEFORE_OPENING and not told:
+    by_stick = step.method is LevelMethod.STICK
+    told = _by_stick(step) if by_stick else list(_PHASES.get(step.phase, ()))
+    if step.phase in BEFORE_OPENING and not told and not by_stick:
         # told by its own word only: no key that a slip could press calls it opened
         told.append(replace(_OPENED, key="", hint="", button=""))
     if not step.plug_open and step.phase is not Phase.PREPARE:
@@ -108,6 +110,10 @@ def marks_of(step: Step) -> tuple[Offer, ...]:
         button = _UNDO.button if _undo_by_phone(step) else ""
         told.append(replace(_UNDO, button=button))
     return tuple(told)
+
+
+def _by_stick(step: Step) -> list[Offer]:
+    return [_STICK] if step.phase is Phase.GO else []
 
 
 def _points(step: Step) -> tuple[Offer, ...]:
@@ -133,6 +139,7 @@ def _undo_by_phone(step: Step) -> bool:
         before.confirmed == step.confirmed
         and before.attempt == step.attempt
         and before.added_ml == step.added_ml
+        and before.reads == step.reads
     )
 
 

@@ -93,6 +93,7 @@ class SumpgateApp(StepKeys):
         Binding("r,R", "mark('again')"),
         Binding("a,A", "type('added')"),
         Binding("l,L", "type('tilt')"),
+        Binding("d,D", "type('stick')"),
         Binding("w,W", "type('note')"),
         Binding("j,J,tab", "job"),
         *(Binding(str(n), f"confirm_point({n})") for n in range(1, 8)),

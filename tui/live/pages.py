@@ -69,6 +69,7 @@ _STEP_KEYS = (
     "z takes the last mark back, r begins the step again.",
     "1 cautions read, 2 car level, 3 selector worked, 4 selector in its place.",
     "p: with --phone, the code for the phone's page.",
+    "d: with a stick, type what it reads.",
     "l: type the car's tilt lengthways and across, from a digital level.",
     "w: write a note; it goes into the job file.",
     "t: type what a thermometer reads.",

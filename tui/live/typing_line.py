@@ -19,6 +19,7 @@ PROMPTS = {
     "added": "Added, in {volume} (Enter takes it, Esc drops it):",
     "tilt": "Tilt lengthways and across, in degrees (Enter, Esc):",
     "note": "Note (Enter, Esc):",
+    "stick": "The stick reads, in mm, or below, inside, above (Enter, Esc):",
     "thermometer": "Thermometer reads, in °{unit} (Enter, Esc):",
 }
 _LONGEST_FIGURE = 30
@@ -65,6 +66,8 @@ class Typing:
                 bare="mL" if unit == "C" else "qt",
                 before=self.asked_back,
             )
+        if self.what == "stick":
+            return answers.read_stick(self.text, sheet)
         return answers.read_tilt(self.text)
 
 

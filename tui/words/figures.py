@@ -76,12 +76,15 @@ def amount(ml: float | None, unit: TemperatureUnit, *, signed: bool = False) -> 
     return ("+" if signed and value >= 0 else "") + text.replace("-", "−")
 
 
-def height(length_mm: float | None, unit: TemperatureUnit) -> str:
+def height(
+    length_mm: float | None, unit: TemperatureUnit, *, signed: bool = True
+) -> str:
     """Write a difference in height with its sign: '+1.5 mm', or '+0.06 in'."""
     value = known(length_mm, -1e4, 1e4)
     if value is None:
         return UNKNOWN
     text = f"{value:+.1f} mm" if unit == "C" else f"{value / INCH_MM:+.2f} in"
+    text = text if signed else text.removeprefix("+")
     return text.replace("-", "−")
 
 

@@ -98,6 +98,10 @@ def _level(sheet: Sheet, units: Units) -> Rows:
         engine = f"idling, {sheet.idle_low_rpm:g} to {sheet.idle_high_rpm:g} rpm"
     yield "engine", engine
     yield "method", sheet.method.value.replace("-", " ")
+    for marks in sheet.stick:
+        at = show_temperature(marks.temp_c, units)
+        ends = (show_length(mm, units) for mm in (marks.low_mm, marks.high_mm))
+        yield f"stick at {at}", " to ".join(ends)
     if sheet.close_at_c is not None:
         yield "close at", show_temperature(sheet.close_at_c, units)
     yield "settle time", show_duration(sheet.settle_time_s)

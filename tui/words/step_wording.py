@@ -21,6 +21,7 @@ from tui.inputs.offers import marks_of
 from tui.words import figures, outlook_wording
 
 if TYPE_CHECKING:
+    from bridge.level.step.stick import StickResult
     from bridge.snapshot import Snapshot
     from bridge.values.service_events import ServiceEvent
     from tui.words.figures import TemperatureUnit
@@ -42,7 +43,9 @@ _OUTCOMES: dict[Outcome, str] = {
     Outcome.STILL_RUNNING: "closed before it had settled: likely high",
     Outcome.OUTSIDE: "outside the window for part of it: do it again",
     Outcome.NOTHING_CAME: "nothing ran out: likely low",
-    Outcome.UNKNOWN: "part of it without a believable temperature: do it again",
+    Outcome.UNKNOWN: "it cannot be told: do it again",
+    Outcome.BELOW: "below the marks of the stick",
+    Outcome.ABOVE: "above the marks of the stick",
 }
 
 
@@ -61,6 +64,9 @@ def lines(
         return said
     if step.instruction is Instruction.OPEN_NOW:
         return instruction_text(step.instruction), said[0 if "soon" in said[0] else 1]
+    if step.instruction in (Instruction.READ_STICK, Instruction.READ_AGAIN):
+        many = len(step.reads)
+        return instruction_text(step.instruction), f"Readings so far: {many}."
     detail = standing(step, unit) if go or step.plug_open or step.judgement else said[0]
     return instruction_text(step.instruction), detail
 
@@ -123,6 +129,8 @@ def told_level(event: ServiceEvent) -> str:
 
 def judged(judgement: Judgement, unit: TemperatureUnit) -> str:
     """Say how the level was set; it informs, the maker's window decides."""
+    if judgement.stick is not None:
+        return by_stick(judgement, judgement.stick, unit)
     told = [outcome(judgement.outcome)]
     if judgement.closed is not None:
         told.append(f"closed at {figures.temperature(judgement.closed.temp_c, unit)}")
@@ -131,6 +139,26 @@ def judged(judgement: Judgement, unit: TemperatureUnit) -> str:
         told.append(f"worth {worth}")
     if judgement.timer_only and judgement.outcome is not Outcome.NOT_OBSERVED:
         told.append("by the timer alone")
+    return ", ".join(told)
+
+
+_ON_STICK = {Outcome.GOOD: "between the marks of the stick"}
+
+
+def by_stick(judgement: Judgement, found: StickResult, unit: TemperatureUnit) -> str:
+    """Say what the readings of a stick came to, in mm and as an amount."""
+    told = [_ON_STICK.get(judgement.outcome) or outcome(judgement.outcome)]
+    told.append(f"{found.reads} readings")
+    if judgement.closed is not None:
+        told.append(f"at {figures.temperature(judgement.closed.temp_c, unit)}")
+    if found.over_middle_mm is not None and found.expanded_mm is not None:
+        told.append(
+            f"{figures.height(found.over_middle_mm, unit)} "
+            f"± {figures.height(found.expanded_mm, unit, signed=False)} from the middle"
+        )
+    if found.to_middle_ml is not None and judgement.outcome is not Outcome.GOOD:
+        way = "fill in" if found.to_middle_ml > 0 else "draw off"
+        told.append(f"{way} about {figures.amount(abs(found.to_middle_ml), unit)}")
     return ", ".join(told)
 
 

@@ -47,6 +47,8 @@ OUTCOMES = {
         "Closed with nothing having run out: the level is low.",
         Tone.BAD,
     ),
+    "below": ("By the stick the level was below its marks.", Tone.BAD),
+    "above": ("By the stick the level was above its marks.", Tone.BAD),
     "unknown": (
         "Part of it went without a believable temperature: not proven.",
         Tone.DOUBT,
@@ -94,6 +96,9 @@ def _go_sentence(story: Story) -> str:
 
 def _judgement(last: Moment, units: Units) -> Table:
     told = last.told
+    found = of(told, "stick")
+    if found:
+        return _by_stick(told, found, units)
     opened, closed, error = (of(told, k) for k in ("opened", "closed", "error"))
     height = number(error.get("height_mm"))
     share = number(told.get("settled_chance"))
@@ -110,6 +115,21 @@ def _judgement(last: Moment, units: Units) -> Table:
         ("Added in the level step", volume(told.get("added_ml"), units)),
     )
     return Table(caption="How it was set", head=("What", "Figure"), rows=rows)
+
+
+def _by_stick(told: dict[str, object], found: dict[str, object], units: Units) -> Table:
+    over = _height(number(found.get("over_middle_mm")), units)
+    doubt = number(found.get("expanded_mm"))
+    rows = (
+        ("Readings of the stick", f"{number(found.get('reads')) or 0:.0f}"),
+        ("Fluid at the first one", _seen(of(told, "opened"), units)),
+        ("Fluid at the last one", _seen(of(told, "closed"), units)),
+        ("Against the middle of the marks", over),
+        ("That is known to within (k = 2)", _height(doubt, units).lstrip("+")),
+        ("To the middle", volume(found.get("to_middle_ml"), units)),
+        ("Added in the level step", volume(told.get("added_ml"), units)),
+    )
+    return Table(caption="How it was read", head=("What", "Figure"), rows=rows)
 
 
 def _height(height_mm: float | None, units: Units) -> str:

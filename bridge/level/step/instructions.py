@@ -31,6 +31,13 @@ _TEXT: dict[Instruction, str] = {
     Instruction.JUDGED_GOOD: "Check for leaks: the level was set inside the window.",
     Instruction.JUDGED_AGAIN: "Read what is said of the level; in doubt set it again.",
     Instruction.COOL_DOWN: "Switch the engine off and let the fluid cool down.",
+    Instruction.WARM_FIRST: "Let it idle to above the window, then switch it off.",
+    Instruction.GET_TO_STICK: "Get to the stick now, with a clean cloth.",
+    Instruction.HOLD_STICK: "Have stick and cloth ready: do not read yet.",
+    Instruction.READ_STICK: "Wipe the stick, put it in all the way, read it, type it.",
+    Instruction.READ_AGAIN: "Wipe the stick and read it once more.",
+    Instruction.TOP_UP: "Below the marks: top up, type how much, and read again.",
+    Instruction.DRAW_OFF: "Above the marks: draw some off, then begin again (key R).",
     Instruction.WARM_UP: "Let the engine warm the fluid up and begin again.",
 }
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from bridge.level.step import stick
 from bridge.level.step.step_values import Judgement, Outcome, Plan, Seen, Step
 from bridge.level.volume import LevelError, level_error
+from bridge.values.events import Band
 
 SETTLED_CHANCE = 0.5
 """From here on 'settled' is likelier than not."""
@@ -31,6 +33,38 @@ def judge_step(step: Step, plan: Plan) -> Judgement:
         error=error,
         error_sd_ml=_error_sd_ml(step.closed, plan, error),
         added_ml=step.added_ml,
+    )
+
+
+_BY_BAND: dict[Band | None, Outcome] = {
+    Band.INSIDE: Outcome.GOOD,
+    Band.BELOW: Outcome.BELOW,
+    Band.ABOVE: Outcome.ABOVE,
+    None: Outcome.UNKNOWN,
+}
+
+
+def judge_stick(step: Step, plan: Plan) -> Judgement | None:
+    """Return the judgement of a stick's readings; None: another one is needed."""
+    found = stick.result(step.reads, plan.stick, plan.area_cm2)
+    if found is None:
+        return None
+    first, newest = step.reads[0], step.reads[-1]
+    return Judgement(
+        outcome=_BY_BAND[found.band],
+        opened=Seen(at_s=first.at_s, temp_c=first.temp_c, sd_c=first.sd_c),
+        closed=Seen(at_s=newest.at_s, temp_c=newest.temp_c, sd_c=newest.sd_c),
+        open_s=0.0,
+        inside=True,
+        settled_chance=1.0,
+        timer_only=False,
+        on_go=True,
+        overdue_s=None,
+        claimed=step.claimed,
+        error=None,
+        error_sd_ml=None,
+        added_ml=step.added_ml,
+        stick=found,
     )
 
 

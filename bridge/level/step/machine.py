@@ -19,6 +19,7 @@ from bridge.level.step.step_values import (
     BEFORE_OPENING,
     Bell,
     Instruction,
+    Judgement,
     Outcome,
     Phase,
     Plan,
@@ -26,6 +27,7 @@ from bridge.level.step.step_values import (
     Step,
     View,
 )
+from bridge.values.sheet import LevelMethod
 
 FRESH_S = 3.0
 """A temperature this old still counts as that of the moment."""
@@ -35,9 +37,14 @@ REPEAT_S = 10.0
 """The same bell does not ring again sooner."""
 
 
-def begin(now_s: float, *, attempt: int = 1) -> Step:
+def begin(
+    now_s: float,
+    *,
+    attempt: int = 1,
+    method: LevelMethod = LevelMethod.OVERFLOW_TUBE,
+) -> Step:
     """Return the step before anything happened."""
-    return Step(now_at_s=now_s, phase_at_s=now_s, attempt=attempt)
+    return Step(now_at_s=now_s, phase_at_s=now_s, attempt=attempt, method=method)
 
 
 def remaining(step: Step, plan: Plan, temp_c: float | None, now_s: float) -> SettleTime:
@@ -71,7 +78,7 @@ def advance(step: Step, plan: Plan, view: View, now_s: float) -> Step:
         step = (
             step if step.judgement else replace(step, judgement=judge_step(step, plan))
         )
-        phase, what = Phase.JUDGED, _verdict_line(step)
+        phase, what = Phase.JUDGED, verdict_line(step.judgement)
     if phase is Phase.GO:
         step = replace(step, claimed=view.stay_chance)
     again_s = rules.begins_again_s(view, plan) if phase is Phase.MISSED else None
@@ -84,10 +91,18 @@ def _believable(view: View, temp_c: float) -> bool:
     return math.isfinite(temp_c) and not doubted
 
 
-def _verdict_line(step: Step) -> Instruction:
-    judgement = step.judgement
-    good = judgement is not None and judgement.outcome is Outcome.GOOD
-    return Instruction.JUDGED_GOOD if good else Instruction.JUDGED_AGAIN
+_VERDICTS = {
+    Outcome.GOOD: Instruction.JUDGED_GOOD,
+    Outcome.BELOW: Instruction.TOP_UP,
+    Outcome.ABOVE: Instruction.DRAW_OFF,
+}
+
+
+def verdict_line(judgement: Judgement | None) -> Instruction:
+    """Return what to do once the level was judged."""
+    if judgement is None:
+        return Instruction.JUDGED_AGAIN
+    return _VERDICTS.get(judgement.outcome, Instruction.JUDGED_AGAIN)
 
 
 def _enter(step: Step, phase: Phase, what: Instruction, now_s: float) -> Step:
@@ -122,6 +137,7 @@ _TROUBLES: dict[Instruction, Bell] = {
     Instruction.CLOSE_BLIND: Bell.TROUBLE,
     Instruction.CLOSE_OVERDUE: Bell.TROUBLE,
     Instruction.STAND_BY: Bell.GET_READY,
+    Instruction.HOLD_STICK: Bell.GET_READY,
 }
 
 

@@ -7,10 +7,12 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from bridge.level.step import transitions as rules
-from bridge.level.step.machine import begin, is_fresh, weigh
+from bridge.level.step.judgement import judge_stick
+from bridge.level.step.machine import begin, is_fresh, verdict_line, weigh
 from bridge.level.step.step_values import BEFORE_OPENING, Instruction, Phase, Plan, Step
-from bridge.values.events import Mark
-from bridge.values.sheet import Confirmation
+from bridge.level.step.stick import StickRead
+from bridge.values.events import Band, Mark
+from bridge.values.sheet import Confirmation, LevelMethod
 
 KEPT_PAST = 8
 MOST_DRIPS = 400
@@ -26,18 +28,22 @@ def mark(
     *,
     ml: float | None = None,
     confirms: Confirmation | None = None,
+    mm: float | None = None,
+    band: Band | None = None,
 ) -> Step:
     """Return the step after the person told something at ``now_s``.
 
     A mark that makes no sense in the phase changes nothing. ``ml`` goes with ADDED,
-    ``confirms`` with CONFIRMED and WITHDRAWN; raises ValueError where one is missing
-    or an amount is not above 0 and below 20 L.
+    ``confirms`` with CONFIRMED and WITHDRAWN, ``mm`` or ``band`` with STICK; raises
+    ValueError where one is missing or an amount is not above 0 and below 20 L.
     """
     now_s = max(now_s, step.now_at_s)
     if what is Mark.UNDO:
         return _undo(step, now_s)
     if what is Mark.RESTART:
         return _restart(step, now_s)
+    if what is Mark.STICK:
+        return _remember(step, _stick(step, plan, now_s, mm, band))
     if what is Mark.ADDED:
         return _remember(step, _added(step, ml))
     if what in (Mark.CONFIRMED, Mark.WITHDRAWN):
@@ -85,7 +91,7 @@ def _restart(step: Step, now_s: float) -> Step:
     if step.plug_open:
         return step
     return replace(
-        begin(now_s, attempt=step.attempt + 1),
+        begin(now_s, attempt=step.attempt + 1, method=step.method),
         confirmed=step.confirmed,
         seen=step.seen,
         added_ml=step.added_ml,
@@ -99,7 +105,44 @@ def _added(step: Step, ml: float | None) -> Step:
             f"An added amount of {ml} mL cannot be: type the millilitres you filled "
             "in, above 0."
         )
-    return replace(step, added_ml=step.added_ml + ml)
+    step = replace(step, added_ml=step.added_ml + ml)
+    if not step.reads:
+        return step
+    # what was read before is another level than this one
+    return replace(
+        step,
+        reads=(),
+        judgement=None,
+        phase=Phase.WAIT,
+        instruction=Instruction.WAIT,
+    )
+
+
+def _stick(
+    step: Step, plan: Plan, now_s: float, mm: float | None, band: Band | None
+) -> Step:
+    """Take a reading; it counts only while GO stands."""
+    if plan.method is not LevelMethod.STICK:
+        return step
+    told = band is not None if mm is None else math.isfinite(mm)
+    if not told or (plan.stick and mm is None):
+        raise ValueError("A stick's reading must say how high the fluid stands.")
+    at_go = step.phase is Phase.GO
+    if not at_go or step.seen is None or not is_fresh(step, now_s):
+        return step
+    seen = step.seen
+    read = StickRead(at_s=now_s, temp_c=seen.temp_c, sd_c=seen.sd_c, mm=mm, band=band)
+    step = replace(step, reads=(*step.reads, read))
+    judged = judge_stick(step, plan)
+    if judged is None:
+        return replace(step, instruction=Instruction.READ_AGAIN)
+    return replace(
+        step,
+        phase=Phase.JUDGED,
+        instruction=verdict_line(judged),
+        phase_at_s=now_s,
+        judgement=judged,
+    )
 
 
 def _confirmed(step: Step, which: Confirmation | None, *, given: bool) -> Step:
@@ -114,7 +157,7 @@ def _confirmed(step: Step, which: Confirmation | None, *, given: bool) -> Step:
 def _opened(step: Step, plan: Plan, now_s: float) -> Step:
     if step.phase is Phase.LOW:
         return _runs_again(step, now_s)
-    if step.phase not in BEFORE_OPENING:
+    if step.phase not in BEFORE_OPENING or plan.method is LevelMethod.STICK:
         return step
     fresh = step.seen if is_fresh(step, now_s) else None
     temp_c = fresh.temp_c if fresh else None

@@ -7,11 +7,19 @@ from enum import StrEnum
 
 from bridge.level.settling.settle_time import USUAL_SPREAD, SettleTime
 from bridge.level.settling.settle_values import USUAL_RULE, DripRule, Settling
+from bridge.level.step.stick import StickRead, StickResult
 from bridge.level.viscosity import USUAL, Fluid
 from bridge.level.volume import DENSITY_KG_M3, LevelError
 from bridge.values.conditions import Reason, Verdict
 from bridge.values.outlook import Crossing, Outlook, Trend
-from bridge.values.sheet import Confirmation, EngineRule, Sheet, Window
+from bridge.values.sheet import (
+    Confirmation,
+    EngineRule,
+    LevelMethod,
+    Sheet,
+    StickMarks,
+    Window,
+)
 
 
 class Phase(StrEnum):
@@ -69,6 +77,16 @@ class Instruction(StrEnum):
     JUDGED_AGAIN = "judged-again"
     COOL_DOWN = "cool-down"
     WARM_UP = "warm-up"
+    WARM_FIRST = "warm-first"
+    """The engine must be off for the level, and idles still to warm the fluid up."""
+    GET_TO_STICK = "get-to-stick"
+    HOLD_STICK = "hold-stick"
+    """Inside already, but the gate does not say GO yet."""
+    READ_STICK = "read-stick"
+    READ_AGAIN = "read-again"
+    """The readings do not settle it yet."""
+    TOP_UP = "top-up"
+    DRAW_OFF = "draw-off"
 
 
 class Bell(StrEnum):
@@ -94,7 +112,11 @@ class Outcome(StrEnum):
     NOTHING_CAME = "nothing-came"
     """Closed with nothing having run out: the level is low."""
     UNKNOWN = "unknown"
-    """Part of it went without a believable temperature."""
+    """Part of it went without a believable temperature, or it cannot be told."""
+    BELOW = "below"
+    """By the stick: below its marks."""
+    ABOVE = "above"
+    """By the stick: above its marks."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,6 +124,9 @@ class Plan:
     """What the sheet and the settings say of the step; does not change in a job."""
 
     window: Window
+    method: LevelMethod = LevelMethod.OVERFLOW_TUBE
+    stick: tuple[StickMarks, ...] = ()
+    """The stick's marks by temperature."""
     engine: EngineRule = EngineRule.IDLING
     settle_s: float = 60.0
     """At the middle of the window."""
@@ -149,6 +174,8 @@ def plan_of(sheet: Sheet) -> Plan:
     """
     return Plan(
         window=sheet.window,
+        method=sheet.method,
+        stick=sheet.stick,
         engine=sheet.engine,
         settle_s=sheet.settle_time_s,
         stay_chance=sheet.stay_chance,
@@ -213,12 +240,15 @@ class Judgement:
     """What the temperature at closing makes of the level; None: cannot be told."""
     error_sd_ml: float | None
     added_ml: float
+    stick: StickResult | None = None
+    """What the stick's readings came to; None: it was no stick."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
     """The state of the step. Times ending in ``at_s`` are of the caller's clock."""
 
+    method: LevelMethod = LevelMethod.OVERFLOW_TUBE
     phase: Phase = Phase.PREPARE
     instruction: Instruction = Instruction.CONFIRM
     bell: Bell | None = None
@@ -263,6 +293,8 @@ class Step:
     added_ml: float = 0.0
     begins_again_s: float | None = None
     """After a miss: seconds until it may begin again; None: cannot be told."""
+    reads: tuple[StickRead, ...] = ()
+    """Of the stick, since something was filled in last."""
     judgement: Judgement | None = None
     past: tuple[Step, ...] = ()
     """Earlier states, for UNDO; none of them has a past."""

@@ -15,7 +15,7 @@ from bridge.level.step.step_values import Instruction, Phase, Plan, Step, View
 from bridge.level.volume import middle_c
 from bridge.values.conditions import Reason, Verdict
 from bridge.values.outlook import Outlook, Trend
-from bridge.values.sheet import EngineRule, Window
+from bridge.values.sheet import EngineRule, LevelMethod, Window
 
 Next = tuple[Phase, Instruction]
 
@@ -115,18 +115,33 @@ def closed_side(step: Step, view: View, plan: Plan) -> Next:
     if not all_confirmed(step, plan):
         return Phase.PREPARE, Instruction.CONFIRM
     if is_go(view, plan):
-        return Phase.GO, Instruction.OPEN_NOW
+        return Phase.GO, _go_line(step, plan)
     if view.temp_c is None:
         return Phase.WAIT, Instruction.WAIT_READING
     if missed(step, view, plan):
         hot = plan.engine is EngineRule.IDLING
         return Phase.MISSED, Instruction.COOL_DOWN if hot else Instruction.WARM_UP
     others = [r for r in view.reasons if r not in _THERMAL]
+    if others == [Reason.ENGINE_RUNNING] and _warms_first(view, plan):
+        return Phase.WAIT, Instruction.WARM_FIRST
     if others:
         reading = any(r in _READING for r in others)
         what = Instruction.WAIT_READING if reading else Instruction.MEET_CONDITIONS
         return Phase.WAIT, what
     return _coming(step, view, plan)
+
+
+def _warms_first(view: View, plan: Plan) -> bool:
+    """Whether the engine has to bring the fluid up before it is switched off."""
+    below = view.temp_c is not None and view.temp_c <= plan.window.high_c
+    off = plan.engine is EngineRule.OFF
+    return off and below and view.trend is not Trend.COOLING
+
+
+def _go_line(step: Step, plan: Plan) -> Instruction:
+    if plan.method is not LevelMethod.STICK:
+        return Instruction.OPEN_NOW
+    return Instruction.READ_AGAIN if step.reads else Instruction.READ_STICK
 
 
 def missed(step: Step, view: View, plan: Plan) -> bool:
@@ -184,7 +199,7 @@ def _coming(step: Step, view: View, plan: Plan) -> Next:
     if inside(view.temp_c, plan.window):
         if Reason.WINDOW_TOO_SHORT in view.reasons:
             return Phase.WAIT, Instruction.TOO_SHORT
-        return Phase.GET_READY, Instruction.STAND_BY
+        return Phase.GET_READY, _ready(plan, inside=True)
     if view.outlook is Outlook.MAY_NEVER:
         return Phase.WAIT, Instruction.MAY_NEVER
     if too_short(view, plan):
@@ -192,8 +207,14 @@ def _coming(step: Step, view: View, plan: Plan) -> Next:
     lead_s = plan.lead_s * (_HYSTERESIS if step.phase is Phase.GET_READY else 1.0)
     opens = view.opens
     if opens is not None and opens.p50_s is not None and opens.p50_s <= lead_s:
-        return Phase.GET_READY, Instruction.GET_UNDER
+        return Phase.GET_READY, _ready(plan, inside=False)
     return Phase.WAIT, _WAITING.get(view.trend, Instruction.WAIT)
+
+
+def _ready(plan: Plan, *, inside: bool) -> Instruction:
+    if plan.method is LevelMethod.STICK:
+        return Instruction.HOLD_STICK if inside else Instruction.GET_TO_STICK
+    return Instruction.STAND_BY if inside else Instruction.GET_UNDER
 
 
 _WAITING = {

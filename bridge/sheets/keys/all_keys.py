@@ -13,6 +13,7 @@ from bridge.sheets.keys.key_kinds import Section
 SECTIONS: dict[str, Section] = {
     "gearbox": keys_level.GEARBOX,
     "level": keys_level.LEVEL,
+    "stick": keys_level.STICK,
     "sump": keys_level.SUMP,
     "fluid": keys_service.FLUID,
     "filter": keys_service.FILTER,
@@ -33,6 +34,7 @@ SECTIONS: dict[str, Section] = {
 TELLS: dict[str, str] = {
     "gearbox": "What the sheet is of, and where its figures come from.",
     "level": "How the level is set.",
+    "stick": "Where the fluid must stand on the stick at one temperature.",
     "sump": "Size and shape of the fluid's surface.",
     "fluid": "What the fluid is and how much of it a service takes.",
     "filter": "The filter that a service changes.",
@@ -51,7 +53,9 @@ TELLS: dict[str, str] = {
     "steps": "What is done in each step, and in which order.",
 }
 """What each section is for."""
-REPEATED = frozenset({"signal", "confirmed", "variant", "part", "fastener", "drain"})
+REPEATED = frozenset(
+    {"stick", "signal", "confirmed", "variant", "part", "fastener", "drain"}
+)
 """Sections written with double brackets, once for each item."""
 ALWAYS = ("gearbox", "level")
 """Sections that no sheet goes without."""

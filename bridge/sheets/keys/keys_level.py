@@ -26,6 +26,7 @@ from bridge.values.sheet import (
     Sheet,
     Signal,
     Status,
+    StickMarks,
     Window,
 )
 
@@ -117,6 +118,21 @@ LEVEL = section(
             "0.5 deg",
             "How far the car may lean either way; the angles are typed in on screen.",
         ),
+    },
+)
+STICK = section(
+    StickMarks,
+    {
+        "temp": quantity(
+            "-40 to 150 degC",
+            "40 degC",
+            "Fluid temperature these marks are for; between two rows they lie on the "
+            "straight line.",
+        ),
+        "low": quantity(
+            "0 to 1000 mm", "18 mm", "The lower mark, from the stick's own zero."
+        ),
+        "high": quantity("0 to 1000 mm", "26 mm", "The upper mark."),
     },
 )
 SUMP = section(

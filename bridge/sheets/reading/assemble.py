@@ -7,14 +7,14 @@ from typing import Any
 
 from bridge.sheets.keys.all_keys import SECTIONS
 from bridge.sheets.reading.findings import Findings, Told
-from bridge.sheets.reading.section_checks import section_checks
+from bridge.sheets.reading.section_checks import check_stick, section_checks
 from bridge.sheets.reading.service_together import SERVICE, read_service
 from bridge.sheets.reading.sheet_page import Page
 from bridge.sheets.reading.signals import read_draft
 from bridge.sheets.reading.signals_together import check_protocol, check_window, finish
 from bridge.sheets.reading.table import Table, in_words
 from bridge.values.errors import SheetError
-from bridge.values.sheet import Checkpoint, Found, Role, Sheet, Signal
+from bridge.values.sheet import Checkpoint, Found, Role, Sheet, Signal, StickMarks
 
 _TOP = ("gearbox", "level", "sump", "fluid", "link", "cautions", "steps")
 """The sections that fill the Sheet itself."""
@@ -53,6 +53,7 @@ def _assemble(top: Table, found: Findings) -> Sheet | None:
     found.attempt_each(partial(top.check_key, key) for key in top.entries)
     told = {section: found.read(top, section) for section in SECTIONS}
     found.attempt_each(section_checks(told))
+    found.attempt(partial(check_stick, told))
     signals = _read_signals(told, found)
     service = None
     if found.clean(*((section,) for section in (*SERVICE, *_unknown(top)))):
@@ -65,6 +66,7 @@ def _assemble(top: Table, found: Findings) -> Sheet | None:
     return Sheet(
         **fields,
         signals=signals,
+        stick=tuple(StickMarks(**one.fields(StickMarks)) for one in told["stick"]),
         found=_found(told),
         service=service,
         origin=top.page.origin,

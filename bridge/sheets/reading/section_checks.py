@@ -122,6 +122,26 @@ def _close_at(told: Told) -> None:
         )
 
 
+def check_stick(told: Mapping[str, tuple[Told, ...]]) -> None:
+    """Refuse marks without a stick, and two rows for one temperature."""
+    rows = told["stick"]
+    by_stick = told["level"] and told["level"][0].held("method") == "stick"
+    if rows and not by_stick:
+        raise rows[0].table.mistake(
+            "temp", 'is of a stick, but the method is another; write method = "stick"'
+        )
+    seen: set[float] = set()
+    for row in rows:
+        temp_c = row.get("temp")
+        if temp_c in seen:
+            raise row.table.mistake("temp", "stands in two rows; take one of them out")
+        seen.add(temp_c)
+
+
+def _stick_marks(told: Told) -> None:
+    _smaller(told, "low", "high", "the upper mark")
+
+
 def _only_for(told: Told) -> None:
     check_once(told.table, "only_for", told.get("only_for") or ())
 
@@ -140,6 +160,7 @@ def _some_interval(told: Told) -> None:
 
 _CHECKS: dict[str, tuple[Check, ...]] = {
     "level": (_close_at,),
+    "stick": (_stick_marks,),
     "fluid": (_viscosities, _service_fill),
     "variant": (_instead,),
     "part": (_only_for,),
