@@ -76,7 +76,7 @@ def _check(args: Namespace) -> int:
 
 
 def _new(args: Namespace) -> int:
-    from tui.cli.sheet_terminal import write_new_sheet
+    from tui.sheet_new.sheet_terminal import write_new_sheet
 
     return write_new_sheet(args, _units(args))
 
