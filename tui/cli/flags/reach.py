@@ -61,12 +61,21 @@ def reach(args: Namespace, settings: Settings) -> Reach:
     Raises:
         PortError: the name can be none, none is there, or none answers.
     """
-    from bridge.link.ports.port_search import candidates, find_ports, identity_of
+    from bridge.link.ports.paired import paired_ports
+    from bridge.link.ports.port_search import (
+        candidates,
+        find_ports,
+        identity_of,
+        remembered,
+    )
 
     if args.port:
         identity = "" if "://" in args.port else identity_of(args.port)
         return _reach(args, args.port, identity=identity)
-    found = candidates(find_ports(), settings.port, settings.port_id)
+    found = find_ports()
+    if remembered(found, settings.port, settings.port_id) is None:
+        found += paired_ports()
+    found = candidates(found, settings.port, settings.port_id)
     if len(found) > 1:
         return _first_that_answers(args, found, settings)
     return _at(args, found[0])
