@@ -4,7 +4,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 STAMP := .venv/.installed
 SPEED ?= 15
-SHOWS := link forecast gate evidence service curves screens phone find adapters lies
+SHOWS := link forecast gate evidence service curves screens phone find adapters lies ble
 
 .PHONY: demo test check format setup clean sheet-docs $(addprefix show-,$(SHOWS))
 

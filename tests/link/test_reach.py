@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import itertools
+import json
 import os
 import subprocess
 import sys
+import threading
 from argparse import Namespace
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -16,6 +19,7 @@ from bridge.link.ports import port_search
 from bridge.values.errors import PortError
 from tui.cli.flags import reach as reach_module
 from tui.cli.flags.reach import reach
+from tui.cli.main import main
 from tui.settings import Settings, load_settings
 
 pytestmark = pytest.mark.skipif(
@@ -37,15 +41,20 @@ class Entry:
     pid: int = 0x5678
 
 
+def serve() -> tuple[str, subprocess.Popen[str]]:
+    """Serve a bench on a pty; return its path and the program."""
+    command = [sys.executable, "-m", "tui", "bench", "--pty", "--scene", "warm-day"]
+    served = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
+    return served.stdout.readline().split()[-1], served
+
+
 @pytest.fixture
 def bench() -> Iterator[str]:
-    """Serve a bench on a pty; give its path."""
-    command = [sys.executable, "-m", "tui", "bench", "--pty", "--scene", "warm-day"]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as served:
-        try:
-            yield served.stdout.readline().split()[-1]
-        finally:
-            served.kill()
+    """Give the path of a bench."""
+    path, served = serve()
+    with served:
+        yield path
+        served.kill()
 
 
 @pytest.fixture
@@ -133,3 +142,46 @@ def test_a_named_port_is_known_again_by_its_number(monkeypatch) -> None:
     named = reach(Namespace(port="/dev/ttyUSB0", baud=None), Settings())
     assert named.identity == "usb:1234:5678:B1"
     assert reach(Namespace(port="socket://h:1", baud=None), Settings()).identity == ""
+
+
+def test_unplugged_in_the_middle_and_plugged_in_elsewhere_it_goes_on(
+    dead, monkeypatch, capsys
+) -> None:
+    first, served = serve()
+    mine = Entry(first, "B1")
+    entries = [Entry(dead, "D1"), mine]
+    monkeypatch.setattr(port_search.list_ports, "comports", lambda: entries)
+
+    def move() -> None:
+        served.kill()
+        served.wait()
+        served.stdout.close()
+        entries.remove(mine)
+        path, other = serve()
+        others.append(other)
+        entries.append(Entry(path, "B1"))
+
+    others: list[subprocess.Popen[str]] = []
+    mover = threading.Timer(7.0, move)
+    mover.start()
+    code = main([
+        "live", "--json", "--for", "20", "--no-record",
+        "--profile", "scar-eight-speed", "--port", first,
+    ])  # fmt: skip
+    mover.join()
+    for other in others:
+        with other:
+            other.kill()
+    shown = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    states = [one for one, _ in itertools.groupby(s["link"] for s in shown)]
+    assert code == 0
+    assert "lost" in states
+    before, after = states[: states.index("lost")], states[states.index("lost") :]
+    assert before[-1] == "live"
+    assert after[-1] == "live"
+    assert shown[-1]["temp_c"] is not None
+    assert all(
+        s["temp_c"] is None
+        for s in shown
+        if s["link"] == "lost" and (s["age_s"] or 9) > 3
+    )
