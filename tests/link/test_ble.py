@@ -242,6 +242,23 @@ def test_a_device_the_system_still_holds_is_found_all_the_same() -> None:
     assert own.held is None, "cancelling the loop's tasks must hang up"
 
 
+@pytest.mark.parametrize("closed", [True, False])
+def test_the_device_is_let_go_of_when_the_program_ends_at_once(closed: bool) -> None:
+    """Left connected, it would be heard by nobody until it is unplugged."""
+    own = device()
+
+    async def main() -> None:
+        port = await BleDoor("OBDBLE").open()
+        if closed:
+            port.close()
+
+    factory = lambda: PacedLoop(math.inf)  # noqa: E731
+    with Radio(own).on(), asyncio.Runner(loop_factory=factory) as runner:
+        runner.run(main())
+        own.bench.close()
+    assert own.held is None
+
+
 def test_the_scan_tells_how_it_goes() -> None:
     told: list[str] = []
     with telling(told.append):

@@ -88,8 +88,6 @@ def busy() -> Iterator[str]:
 def own_settings(tmp_path: Path, monkeypatch) -> None:
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
-    # the ends of the ptys are open in this very process and in the bench
-    monkeypatch.setattr(port_search, "holders", lambda _: ())
 
 
 def there(monkeypatch, *ports: tuple[str, str]) -> None:
@@ -101,9 +99,9 @@ ARGS = Namespace(port=None, baud=None)
 
 
 def test_the_one_that_answers_is_taken_and_remembered_by_its_number(
-    bench, dead, monkeypatch, capsys
+    bench, dead, busy, monkeypatch, capsys
 ) -> None:
-    there(monkeypatch, (dead, "D1"), (bench, "B1"))
+    there(monkeypatch, (dead, "D1"), (busy, "C1"), (bench, "B1"))
     assert reach(ARGS, load_settings()).port == bench
     told = capsys.readouterr().err
     assert f"trying port 1 of 2: {min(dead, bench)} (Adapter)" in told
@@ -131,7 +129,6 @@ def test_none_that_answers_is_said_with_each_ones_reason(
 
 
 def test_a_busy_one_is_passed_over_and_named(busy, monkeypatch) -> None:
-    monkeypatch.undo()
     there(monkeypatch, (busy, "C1"))
     with pytest.raises(PortError, match=r"process \d+\) holds it; close that program"):
         reach(ARGS, Settings())

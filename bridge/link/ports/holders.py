@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 PROC = Path("/proc")
+PTY, PTY_MASTERS = "/dev/pts/", ("/dev/ptmx", "/dev/pts/ptmx")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,13 +27,14 @@ class Holder:
 def holders(device: str, proc: Path = PROC) -> tuple[Holder, ...]:
     """Return the other programs that have a device open; () where nobody tells.
 
-    Programs of other users are seen by the administrator alone.
+    Programs of other users are seen by the administrator alone. The program that
+    makes a pseudo-terminal may hold both its ends: it is the adapter, not a rival.
     """
     target = os.path.realpath(device)
     found = (
         Holder(pid=int(entry.name), name=_name(entry))
         for entry in _processes(proc)
-        if int(entry.name) != os.getpid() and _has_open(entry, target)
+        if int(entry.name) != os.getpid() and _is_rival(entry, target)
     )
     return tuple(sorted(found, key=lambda holder: holder.pid))
 
@@ -42,13 +44,17 @@ def _processes(proc: Path) -> Iterator[Path]:
         yield from (p for p in proc.iterdir() if p.name.isdecimal())
 
 
-def _has_open(process: Path, target: str) -> bool:
+def _is_rival(process: Path, target: str) -> bool:
+    files = set(_files(process))
+    makes_ptys = target.startswith(PTY) and bool(files.intersection(PTY_MASTERS))
+    return target in files and not makes_ptys
+
+
+def _files(process: Path) -> Iterator[str]:
     with contextlib.suppress(OSError):
         for link in (process / "fd").iterdir():
             with contextlib.suppress(OSError):
-                if str(link.readlink()) == target:
-                    return True
-    return False
+                yield str(link.readlink())
 
 
 def _name(process: Path) -> str:
