@@ -124,6 +124,13 @@ def test_a_lost_connection_is_told_at_once_and_comes_back() -> None:
     assert seen[-1].link is LinkState.LIVE
 
 
+@pytest.mark.parametrize("at_s", [2.2, 2.45, 2.6])
+def test_a_first_connection_that_breaks_off_is_made_again(at_s: float) -> None:
+    own = device(layout=LAYOUTS["FFF0, two"])
+    seen = watched(Radio(own), for_s=25.0, at={at_s: own.break_off})
+    assert seen[-1].link is LinkState.LIVE
+
+
 def test_after_a_break_only_the_same_device_will_do() -> None:
     """A namesake may be the adapter in the next car."""
     first = device()

@@ -17,7 +17,7 @@ from tui import signals
 from tui.cli.flags.find_flags import add_find_verb
 from tui.cli.flags.job_flags import add_job_verbs
 from tui.cli.flags.phone_flags import add_flags as add_phone_flags
-from tui.cli.flags.ports_flags import add_ports_verb
+from tui.cli.flags.ports_flags import PORT_HELP, add_ports_verb
 from tui.cli.flags.sheet_flags import add_sheet_verbs
 from tui.cli.flags.thermometer_flags import add_hand_flags
 from tui.signals import INTERRUPTED
@@ -126,10 +126,7 @@ def _wire_log(parser: argparse.ArgumentParser) -> None:
 
 
 def _reach(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument(
-        "--port",
-        help="device, COMn, socket://host:port, rfcomm://ADDRESS or ble://NAME",
-    )
+    parser.add_argument("--port", help=PORT_HELP)
     parser.add_argument(
         "--baud",
         type=speed_or_auto,

@@ -6,6 +6,8 @@ import argparse
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
+from tui.cli.flags.ports_flags import PORT_HELP
+
 if TYPE_CHECKING:
     _Verbs = argparse._SubParsersAction[Any]  # noqa: SLF001 - it has no other name
 
@@ -36,7 +38,7 @@ def place(text: str) -> int:
 def add_find_verb(verbs: _Verbs, minutes: Callable[[str], float]) -> None:
     """Add the verb that looks for the fluid's temperature."""
     find = verbs.add_parser("find", help="look for the fluid temperature, reading only")
-    find.add_argument("--port", help="device, COMn or socket://host:port")
+    find.add_argument("--port", help=PORT_HELP)
     find.add_argument("--baud", type=int, default=None, metavar="N", help="port speed")
     _where(find)
     _how(find, minutes)

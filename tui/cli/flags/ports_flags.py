@@ -4,6 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
+PORT_HELP = (
+    "device, COMn, socket://host:port, rfcomm://ADDRESS or ble://NAME; default: the "
+    "one of last time, else those found are tried ('sumpgate ports' shows them)"
+)
+
 
 def add_ports_verb(verbs: Any) -> None:
     """Add `ports`."""

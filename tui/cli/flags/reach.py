@@ -119,7 +119,7 @@ def _first_that_answers(
         if why is None:
             _say(f"an adapter answers at {port.device}")
             _keep(adapter, settings)
-            return adapter
+            return _at(args, port)  # at the speed that was found
         silent.append(f"{port.device} ({_words(why)})")
     raise PortError(
         f"no adapter answers on any port: {'; '.join(silent)}. "

@@ -30,6 +30,8 @@ WRITE_S = 5.0
 HANG_UP_S = 2.0
 PROBE_S = 1.2
 """For the prompt after the line that means nothing, over one way of many."""
+TRIES = 2
+"""A first connection that breaks off at once is common over the air."""
 LEAST_CHUNK = 20
 """Bytes of one write at the smallest MTU, 23 (Bluetooth Core, vol. 3 part F, 3.2.8)."""
 MOST_CHUNK = 512
@@ -227,6 +229,10 @@ def _wants_pairing(problem: BaseException) -> bool:
     return "authenti" in text or "encrypt" in text or "notpermitted" in text
 
 
+class _BreaksOff(Exception):  # noqa: N818 - a state of affairs
+    """It does not connect this time; says why."""
+
+
 class BleDoor:
     """Opens the same device again and again: once met, by its address alone.
 
@@ -243,24 +249,37 @@ class BleDoor:
         Raises:
             PortError: one sentence with the port and the remedy.
         """
-        bleak = need_bleak()
         name = f"ble://{self._wanted}"
         device = await find(self._address or self._wanted)
+        for attempt in range(TRIES - 1):
+            with contextlib.suppress(_BreaksOff):
+                return await self._connected(device, name)
+            progress(f"connecting once more, {attempt + 2} of {TRIES}")
+        try:
+            return await self._connected(device, name)
+        except _BreaksOff as problem:
+            raise PortError(f"cannot open port {name}: {problem}") from problem
+
+    async def _connected(self, device: Any, name: str) -> BlePort:
         progress(f"connecting to {device.name or device.address}")
         port = BlePort(device, name)
         try:
             await port.connect()
         except TimeoutError:
-            raise PortError(
-                f"cannot open port {name}: it was heard but does not connect; {_HELD}"
-            ) from None
-        except (LinkLost, bleak.exc.BleakError, OSError, EOFError) as problem:
-            raise PortError(f"cannot open port {name}: {_why(problem)}") from problem
+            why = f"it was heard but does not connect; {_HELD}"
+            raise PortError(f"cannot open port {name}: {why}") from None
+        except (LinkLost, OSError, EOFError, need_bleak().exc.BleakError) as problem:
+            if _wants_pairing(problem):
+                why = (
+                    "it wants to be paired; pair it in the system's Bluetooth settings"
+                )
+                raise PortError(f"cannot open port {name}: {why}") from problem
+            raise _BreaksOff(_why(problem)) from problem
         self._address = device.address
         return port
 
 
 def _why(problem: BaseException) -> str:
-    if _wants_pairing(problem):
-        return "it wants to be paired; pair it in the system's Bluetooth settings"
+    if isinstance(problem, LinkLost):
+        return f"the connection breaks off at once; {_HELD}"
     return f"it does not connect ({first_line(problem)}); {_HELD}"
