@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import re
 from dataclasses import dataclass, replace
 
 from bridge.link.clock import sleep
@@ -20,6 +21,7 @@ SHORT_PAUSE_S = 0.1
 
 _REQUIRED = ("ATE0", "ATH1")
 _WANTED = ("ATL0", "ATS0", "ATCAF1", "ATAT1")
+_DATA = re.compile(r"[0-9A-F ]+")
 _NO_BANNER = {*STATUS_TEXTS, "OK", "CONNECTED", "ERROR"}
 """Answers to a restart that name no adapter: of the radio part, or of a modem."""
 
@@ -90,13 +92,19 @@ async def _restart(exchange: Exchange) -> str:
             continue
         lines = [line for line in clean(said.lines) if line != command]
         names = [line for line in lines if RESET_TEXTS.search(line)] or [
-            line for line in lines if line.strip("*<> ") not in _NO_BANNER
+            line for line in lines if _may_name_an_adapter(line)
         ]
         if names:
             return names[-1]
         if lines and lines[-1] == "STOPPED":
             await sleep(SHORT_PAUSE_S)
     raise NotAnAdapter(identify(exchange, otherwise=Cause.NOT_AN_ADAPTER))
+
+
+def _may_name_an_adapter(line: str) -> bool:
+    """Tell a banner of a make of its own from a status text or an old answer's data."""
+    bare = line.strip("*<> ")
+    return bare not in _NO_BANNER and not _DATA.fullmatch(bare)
 
 
 async def _accepts(exchange: Exchange, command: str) -> bool:

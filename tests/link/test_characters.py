@@ -150,3 +150,11 @@ def test_an_adapter_that_dribbles_ok_and_no_prompt_is_no_modem() -> None:
     said = {s.link_cause for s in snapshots}
     assert Cause.NO_PROMPT in said
     assert Cause.MODEM not in said
+
+
+def test_an_old_answer_in_the_line_is_not_taken_for_a_banner() -> None:
+    kinds = (CHARACTERS["old-answer"], CHARACTERS["slow-restart"])
+    went = play(SEARCHED, kinds, for_s=8.0)
+    assert Cause.ADAPTER_RESTARTED not in went.causes
+    assert went.first_s is not None
+    assert went.first_s <= could_s(SEARCHED, kinds) + FIRST_S
