@@ -182,3 +182,20 @@ def test_unplugged_in_the_middle_and_plugged_in_elsewhere_it_goes_on(
         for s in shown
         if s["link"] == "lost" and (s["age_s"] or 9) > 3
     )
+
+
+def test_the_speed_that_was_found_is_the_one_it_is_opened_at(monkeypatch) -> None:
+    there(monkeypatch, ("/dev/ttyUSB8", "D1"), ("/dev/ttyUSB9", "B1"))
+
+    async def answers(_, search):
+        search.found = 9600
+        return
+
+    monkeypatch.setattr("bridge.link.try_ports.answers", answers)
+    opened = []
+    monkeypatch.setattr(
+        "bridge.link.ports.opening.make_opener",
+        lambda name, baud, identity: opened.append((name, baud)),
+    )
+    assert reach(ARGS, Settings()).speed == 9600
+    assert opened[-1] == ("/dev/ttyUSB8", 9600)
