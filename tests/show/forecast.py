@@ -2,9 +2,10 @@
 
 Run from the repository's root: ``python tests/show/forecast.py``. SEED=n takes
 other simulated curves, or several: SEED=5,6; QUICK=1 takes fewer. Tuned on simulated
-seeds 1 and 100..103 and the odd real warm-ups; shown are other seeds and the even
-ones. Exits 1 if a figure misses what was asked; beside each coverage stands its
-standard error (between curves), which excuses nothing. PART=cooling, changes, inputs,
+seeds 1, 100..103 and 200..202 and the even real warm-ups (an earlier bank on the odd
+ones); shown are other seeds and the odd ones. Exits 1 if a figure misses what was
+asked; beside each coverage stands its standard error (between curves), which excuses
+nothing. PART=cooling, changes, inputs,
 repeats or day prints other tables instead (forecast_more.py).
 """
 
@@ -30,6 +31,7 @@ import forecast_more as more  # noqa: E402 - the paths come first
 import forecast_peers as peers  # noqa: E402
 import forecast_plants as plants  # noqa: E402
 import forecast_score as score  # noqa: E402
+import forecast_told as tell  # noqa: E402
 from forecast_score import (  # noqa: E402
     Mark,
     Question,
@@ -42,7 +44,7 @@ from last_line import last_line, named  # noqa: E402
 from bridge.thermal import estimator, forecast  # noqa: E402
 from bridge.values.sheet import Window  # noqa: E402
 
-TUNED_SEEDS = (1, 100, 101, 102, 103)
+TUNED_SEEDS = (1, 100, 101, 102, 103, 200, 201, 202)
 IDLING = ("slow idle", "coolant idle")
 SIMULATED = ("gearbox", "slow idle", "coolant idle", "cooling")
 RIVALS = (*(p.__name__ for p in peers.PEERS), "Ours", "OursInformed")
@@ -75,7 +77,7 @@ def all_cases(seeds: list[int], *, quick: bool) -> list[Case]:
         drawn = plants.curves(family, 7 if quick else 30, seed)
         cases += [(curve, score.simulated_questions(curve, seed)) for curve in drawn]
     every = 4 if quick else 2
-    cases += real_cases("warmup", "driving", lambda n: n % every == 0)
+    cases += real_cases("warmup", "driving", lambda n: n % every == 1)
     return cases + real_cases("cooling", "real cooling", lambda _: True)
 
 
@@ -162,14 +164,38 @@ def table(marks: Marks) -> None:
             cells = [pick(marks, name, families, k, float(h)) for k, h in columns]
             label = getattr(peers, name).name
             print(f"  {label:26s}" + "".join(cell(c) for c in cells))
-    print("\nshown to the person (entry): share, median error (s), 90 % interval holds")
+    print(
+        "\ntold (entry): figure, early end, p05 holds, interval holds, width, p05/left"
+    )
     for title, families in GROUPS:
-        line = f"  {title:26s}"
+        line = f"  {title:24s}"
         for h in score.HORIZONS:
-            f = figures(pick(marks, "Ours", families, "entry", float(h)))
-            line += f"  {h:3d}: {100 * f['shown']:3.0f}% {f['shown_median_s']:5.1f}"
-            line += f" {100 * f['shown_coverage']:3.0f}%"
+            f = tell.told(pick(marks, "Ours", families, "entry", float(h)))
+            line += f" | {h:3d}: {100 * f['figure']:3.0f} {100 * f['early']:3.0f}"
+            line += f" {100 * f['p05_holds']:3.0f} {100 * f['interval_holds']:3.0f} %"
+            line += f" {f['width_s']:5.0f} {f['p05_share']:.2f}"
         print(line)
+
+
+def watched_table(cases: list[Case]) -> list[tell.Watched]:
+    """First figure, jumpiness and the chance of staying, on the simulated curves."""
+    curves = [c for c, _ in cases if len(c.true_c) and tell.passage_reached(c)]
+    with ProcessPoolExecutor(2) as pool:
+        seen = list(pool.map(tell.watch, curves, chunksize=2))
+    print("\nwatched: first bounds after s (median, most), s a second moved, worst s")
+    for title, families in GROUPS[:-2]:
+        own = [w for w in seen if w.family in families]
+        firsts = sorted(w.first_s for w in own)
+        moved = sum(w.moved_s for w in own) / max(sum(w.counted_s for w in own), 1.0)
+        worst = score.quantile([w.worst_s for w in own], 0.95)
+        middle = score.quantile(firsts, 0.5)
+        print(
+            f"  {title:24s} {middle:5.0f} {firsts[-1]:5.0f} {moved:6.3f} {worst:5.1f}"
+        )
+    print("\nchance of staying inside: told, came true, questions")
+    for mean, stayed, count in tell.reliability(seen):
+        print(f"  {mean:.3f} {stayed:.3f} {count:6d}")
+    return seen
 
 
 def after_changes(marks: Marks) -> dict[str, dict[str, float]]:
@@ -208,6 +234,41 @@ def speed() -> dict[str, float]:
     }
 
 
+def told_demands(
+    marks: Marks, seen: list[tell.Watched]
+) -> list[tuple[str, float, str, bool]]:
+    """What was asked of what a person is told, 60 s ahead."""
+    out = []
+    kinds: tuple[tuple[str, tuple[str, ...], float], ...] = (
+        ("gearbox", ("gearbox",), 0.5),
+        ("idling", IDLING, 0.5),
+        ("cooling", ("cooling",), 0.0),
+        ("driving", ("driving",), 0.4),
+    )
+    for name, families, least in kinds:
+        own = pick(marks, "Ours", families, "entry", 60.0)
+        f, se = tell.told(own), between_curves(own)
+        got = f["interval_holds"]
+        band = f"0.87..0.95, se {se:.3f}"
+        out += [
+            (f"{name} figure", f["figure"], ">= 0.95", f["figure"] >= 0.95),
+            (f"{name} p05 holds", f["p05_holds"], ">= 0.93", f["p05_holds"] >= 0.93),
+            (f"{name} interval", got, band, 0.87 <= got <= 0.95),
+            (f"{name} p05/left", f["p05_share"], f">= {least}",
+             f["p05_share"] >= least),
+        ]  # fmt: skip
+    bins = tell.reliability(seen)
+    off = tell.farthest_off(bins)
+    moved = sum(w.moved_s for w in seen) / max(sum(w.counted_s for w in seen), 1.0)
+    first = score.quantile([w.first_s for w in seen], 0.95)
+    out += [
+        ("stay chance off by", off, "<= 0.05", off <= 0.05),
+        ("figure moves s/s", moved, "<= 0.25", moved <= 0.25),
+        ("first bounds s", first, "<= 60", first <= 60.0),
+    ]
+    return out
+
+
 def demands(marks: Marks, pace: dict[str, float]) -> list[tuple[str, float, str, bool]]:
     """What was asked, what came out, and whether it is enough."""
 
@@ -225,9 +286,9 @@ def demands(marks: Marks, pace: dict[str, float]) -> list[tuple[str, float, str,
         ask(what, got, f"<= {limit:.3g}", enough=got <= limit)
 
     def band(what: str, f: dict[str, float]) -> None:
-        enough = 0.87 <= f["coverage"] <= 0.93
+        enough = 0.87 <= f["coverage"] <= 0.95
         ask(
-            what, f["coverage"], f"0.87..0.93, se {f['coverage_se']:.3f}", enough=enough
+            what, f["coverage"], f"0.87..0.95, se {f['coverage_se']:.3f}", enough=enough
         )
 
     most("simulated entry 60 median s", sim["median_s"], 5.0)
@@ -242,7 +303,7 @@ def demands(marks: Marks, pace: dict[str, float]) -> list[tuple[str, float, str,
     most("  against the line", idle["median_s"] / idle_line["median_s"], 0.5)
     band("idling coverage", idle)
     most("idling width s", idle["width_s"], 80.0)
-    for family, limits in (("driving", (0.75, 0.6)), ("real cooling", (0.4, None))):
+    for family, limits in (("driving", (0.65, 0.6)), ("real cooling", (0.4, None))):
         ours, line = at_60("Ours", (family,)), at_60("StraightLine", (family,))
         if not ours["n"]:
             print(f"no curves found for {family}: not judged")
@@ -250,10 +311,6 @@ def demands(marks: Marks, pace: dict[str, float]) -> list[tuple[str, float, str,
         most(f"{family} median / line", ours["median_s"] / line["median_s"], limits[0])
         if limits[1] is not None:
             most(f"{family} p90 / line", ours["p90_s"] / line["p90_s"], limits[1])
-            f = ours
-            ask(f"{family} shown coverage", f["shown_coverage"],
-                f">= 0.85, se {f['shown_coverage_se']:.3f}",
-                enough=f["shown_coverage"] >= 0.85)  # fmt: skip
     most("update and forecast ms", pace["pair_ms"], 2.0)
     ask("replay, times life (processor)", pace["times_life"], ">= 200",
         enough=pace["times_life"] >= 200)  # fmt: skip
@@ -269,15 +326,16 @@ def main() -> int:
     if set(seeds) & set(TUNED_SEEDS):
         print(f"note: seeds {TUNED_SEEDS} are what the bank was tuned on")
     cases = all_cases(seeds, quick=quick)
-    print(f"{len(cases)} curves, simulated seed {seeds}, real warm-ups: even files")
+    print(f"{len(cases)} curves, simulated seed {seeds}, real warm-ups: odd files")
     marks, spent = collect(cases)
     table(marks)
     print("\nmedian cost of an update, microseconds")
     for name, took in spent.items():
         print(f"  {getattr(peers, name).name:26s}{1e6 * took:8.0f}")
     recovered = after_changes(marks)
+    seen = watched_table(cases)
     pace = speed()
-    asked = demands(marks, pace)
+    asked = demands(marks, pace) + told_demands(marks, seen)
     print("\nasked")
     for what, got, limit, enough in asked:
         print(f"  {what:32s}{got:9.3f}  {limit:24s} {'met' if enough else 'MISSED'}")

@@ -197,6 +197,12 @@ class Mark:
         return early <= truth + 1e-9 and (late is None or truth <= late + 1e-9)
 
     @property
+    def early_holds(self) -> bool:
+        """Whether it does not come before the early end; where none is told, it may."""
+        truth, early = self.question.ahead_s, self.answer.p05_s
+        return truth is None or (early is not None and early <= truth + 1e-9)
+
+    @property
     def width_s(self) -> float:
         early, late = self.answer.p05_s, self.answer.p95_s
         return math.inf if early is None or late is None else late - early
