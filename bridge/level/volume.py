@@ -118,17 +118,18 @@ def level_error(
     fill_ml: float,
     area_cm2: float | None = None,
     density_kg_m3: float = DENSITY_KG_M3,
+    meant_c: float | None = None,
 ) -> LevelError:
     """Return the error of a level set at ``temp_c`` instead of the window's middle.
 
+    ``meant_c``: the temperature it is meant for, where that is not the middle.
     ``fill_ml`` is all the fluid in the gearbox with the level right, not just the
     sump's share: all of it grows. Set too hot is underfilled (below 0), too cold
     overfilled. Raises ValueError as ``correction`` does.
     """
     fill = _positive(fill_ml, "The fill in mL")
-    kept = volume_at(
-        fill, from_c=temp_c, to_c=middle_c(window), density_kg_m3=density_kg_m3
-    )
+    to_c = middle_c(window) if meant_c is None else meant_c
+    kept = volume_at(fill, from_c=temp_c, to_c=to_c, density_kg_m3=density_kg_m3)
     return _error(kept - fill, area_cm2)
 
 

@@ -107,6 +107,7 @@ def step_as_dict(step: Step | None) -> dict[str, Any] | None:
         "marks": len(step.drips_s),
         "settled_chance": settling and _rounded(settling.settled_chance, 4),
         "timer_only": settling and settling.timer_only,
+        "closes_in_s": _rounded(step.closes_in_s, 1),
         "more_ml": settling and _rounded(settling.more_ml, 1),
         "judgement": step.judgement and _judgement(step.judgement),
     }

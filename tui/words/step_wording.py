@@ -44,6 +44,7 @@ _OUTCOMES: dict[Outcome, str] = {
     Outcome.OUTSIDE: "outside the window for part of it: do it again",
     Outcome.NOTHING_CAME: "nothing ran out: likely low",
     Outcome.UNKNOWN: "it cannot be told: do it again",
+    Outcome.OFF_TEMPERATURE: "closed at another temperature than the sheet's",
     Outcome.BELOW: "below the marks of the stick",
     Outcome.ABOVE: "above the marks of the stick",
 }
@@ -103,6 +104,9 @@ def standing(step: Step, unit: TemperatureUnit) -> str:
     if not step.plug_open or step.opened_at_s is None:
         return ""
     told = [f"Open for {figures.spoken_time(step.now_at_s - step.opened_at_s)}"]
+    if step.closes_in_s is not None:
+        told.append(f"close in {figures.spoken_time(step.closes_in_s)}")
+        return ", ".join(told)
     state = step.settling
     if state is None:
         return told[0]

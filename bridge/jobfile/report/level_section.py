@@ -47,6 +47,10 @@ OUTCOMES = {
         "Closed with nothing having run out: the level is low.",
         Tone.BAD,
     ),
+    "off-temperature": (
+        "Closed at another temperature than the sheet closes at: do it again.",
+        Tone.BAD,
+    ),
     "below": ("By the stick the level was below its marks.", Tone.BAD),
     "above": ("By the stick the level was above its marks.", Tone.BAD),
     "unknown": (

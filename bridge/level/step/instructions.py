@@ -22,6 +22,8 @@ _TEXT: dict[Instruction, str] = {
     Instruction.CLOSE_SETTLED: "Close the level plug: the surplus has run off.",
     Instruction.CLOSE_TIMER: "Time is up: close if it drips, key S if it streams.",
     Instruction.CLOSE_WINDOW: "Close the level plug now: the window is shutting.",
+    Instruction.WATCH_HEAT: "Let it run, key in hand: close at the sheet's heat.",
+    Instruction.CLOSE_AT: "Close the level plug now: this is the heat to close at.",
     Instruction.CLOSE_OUTSIDE: "Close the level plug now: outside the window.",
     Instruction.CLOSE_CONDITION: "Close the level plug now: a condition broke.",
     Instruction.CLOSE_BLIND: "Close the level plug now: no temperature.",

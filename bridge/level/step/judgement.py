@@ -9,6 +9,9 @@ from bridge.values.events import Band
 
 SETTLED_CHANCE = 0.5
 """From here on 'settled' is likelier than not."""
+CLOSE_AT_GIVE_C = 1.0
+"""How far from the sheet's temperature an opening is still closed at it: what a hand
+needs at the rate of a warming car (common practice, no source)."""
 
 
 def judge_step(step: Step, plan: Plan) -> Judgement:
@@ -20,7 +23,7 @@ def judge_step(step: Step, plan: Plan) -> Judgement:
     within = _within(step)
     error = size_of_error(step.closed, plan)
     return Judgement(
-        outcome=_outcome(step, within=within, settled=chance),
+        outcome=_outcome(step, plan, within=within, settled=chance),
         opened=step.opened,
         closed=step.closed,
         open_s=max(0.0, closed_at - opened_at),
@@ -75,13 +78,17 @@ def _within(step: Step) -> bool | None:
     return True if known and not step.went_blind else None
 
 
-def _outcome(step: Step, *, within: bool | None, settled: float) -> Outcome:
+def _outcome(step: Step, plan: Plan, *, within: bool | None, settled: float) -> Outcome:
     if step.nothing_came and not step.ran:
         return Outcome.NOTHING_CAME
     if within is None:
         return Outcome.UNKNOWN
     if not within:
         return Outcome.OUTSIDE
+    if plan.close_at_c is not None and step.closed is not None:
+        apart_c = abs(step.closed.temp_c - plan.close_at_c)
+        close = apart_c <= CLOSE_AT_GIVE_C
+        return Outcome.GOOD if close else Outcome.OFF_TEMPERATURE
     if settled < SETTLED_CHANCE:
         return Outcome.STILL_RUNNING
     watched = step.settling is not None and not step.settling.timer_only
@@ -103,6 +110,7 @@ def _error_at(temp_c: float, plan: Plan, fill_ml: float) -> LevelError | None:
         return level_error(
             temp_c,
             plan.window,
+            meant_c=plan.close_at_c,
             fill_ml=fill_ml,
             area_cm2=plan.area_cm2,
             density_kg_m3=plan.density_kg_m3,

@@ -81,6 +81,8 @@ def advance(step: Step, plan: Plan, view: View, now_s: float) -> Step:
         phase, what = Phase.JUDGED, verdict_line(step.judgement)
     if phase is Phase.GO:
         step = replace(step, claimed=view.stay_chance)
+    heat_s = rules.closes_in_s(view, plan) if step.plug_open else None
+    step = replace(step, closes_in_s=heat_s)
     again_s = rules.begins_again_s(view, plan) if phase is Phase.MISSED else None
     step = replace(step, begins_again_s=again_s)
     return _enter(step, phase, what, now_s)

@@ -68,6 +68,10 @@ class Instruction(StrEnum):
     """The sheet's time is over; nobody marked what runs."""
     CLOSE_WINDOW = "close-window"
     CLOSE_OUTSIDE = "close-outside"
+    WATCH_HEAT = "watch-heat"
+    """The sheet closes at a temperature: how much still runs does not matter."""
+    CLOSE_AT = "close-at"
+    """That temperature is there, or will be when the hand has closed it."""
     CLOSE_CONDITION = "close-condition"
     CLOSE_BLIND = "close-blind"
     CLOSE_OVERDUE = "close-overdue"
@@ -113,6 +117,8 @@ class Outcome(StrEnum):
     """Closed with nothing having run out: the level is low."""
     UNKNOWN = "unknown"
     """Part of it went without a believable temperature, or it cannot be told."""
+    OFF_TEMPERATURE = "off-temperature"
+    """Closed at another temperature than the one the sheet closes at."""
     BELOW = "below"
     """By the stick: below its marks."""
     ABOVE = "above"
@@ -127,6 +133,9 @@ class Plan:
     method: LevelMethod = LevelMethod.OVERFLOW_TUBE
     stick: tuple[StickMarks, ...] = ()
     """The stick's marks by temperature."""
+    close_at_c: float | None = None
+    """The fluid temperature at which the opening is closed, whatever still runs;
+    None: it is closed when the stream breaks into drips."""
     engine: EngineRule = EngineRule.IDLING
     settle_s: float = 60.0
     """At the middle of the window."""
@@ -176,6 +185,7 @@ def plan_of(sheet: Sheet) -> Plan:
         window=sheet.window,
         method=sheet.method,
         stick=sheet.stick,
+        close_at_c=sheet.close_at_c,
         engine=sheet.engine,
         settle_s=sheet.settle_time_s,
         stay_chance=sheet.stay_chance,
@@ -291,6 +301,9 @@ class Step:
     closed_at_s: float | None = None
     closed: Seen | None = None
     added_ml: float = 0.0
+    closes_in_s: float | None = None
+    """Until the temperature the sheet closes at, at the present rate; None: it names
+    none, or that cannot be told."""
     begins_again_s: float | None = None
     """After a miss: seconds until it may begin again; None: cannot be told."""
     reads: tuple[StickRead, ...] = ()

@@ -107,7 +107,17 @@ def is_go(view: View, plan: Plan) -> bool:
         and inside(view.temp_c, plan.window)
         and stay is not None
         and stay >= plan.stay_chance
+        and not past_close_at(view.temp_c, plan)
     )
+
+
+def past_close_at(temp_c: float | None, plan: Plan) -> bool:
+    """Return whether the temperature to close at is reached before anything is open."""
+    if plan.close_at_c is None or temp_c is None:
+        return False
+    if plan.engine is EngineRule.IDLING:
+        return temp_c >= plan.close_at_c
+    return temp_c <= plan.close_at_c
 
 
 def closed_side(step: Step, view: View, plan: Plan) -> Next:
@@ -155,16 +165,27 @@ def missed(step: Step, view: View, plan: Plan) -> bool:
     beyond = _beyond_c(temp_c, plan)
     returning = view.trend is _returning(plan)
     if step.phase is Phase.MISSED:
-        width = plan.window.high_c - plan.window.low_c
-        return beyond > -(1.0 - plan.restart_share) * width
+        low_c, high_c = _ends_c(plan)
+        return beyond > -(1.0 - plan.restart_share) * (high_c - low_c)
     return beyond > 0.0 and not returning
 
 
 def _beyond_c(temp_c: float, plan: Plan) -> float:
-    """Degrees past the far edge: the hot one idling, the cold one with engine off."""
-    if plan.engine is EngineRule.IDLING:
-        return temp_c - plan.window.high_c
-    return plan.window.low_c - temp_c
+    """Degrees past the far edge: the hot one idling, the cold one with engine off.
+
+    The temperature to close at, where the sheet names one, is the far edge.
+    """
+    low_c, high_c = _ends_c(plan)
+    return temp_c - high_c if plan.engine is EngineRule.IDLING else low_c - temp_c
+
+
+def _ends_c(plan: Plan) -> tuple[float, float]:
+    """Where the opening may be opened: up to the temperature it is closed at."""
+    low_c, high_c, close_c = plan.window.low_c, plan.window.high_c, plan.close_at_c
+    if close_c is None:
+        return low_c, high_c
+    idling = plan.engine is EngineRule.IDLING
+    return (low_c, close_c) if idling else (close_c, high_c)
 
 
 def _returning(plan: Plan) -> Trend:
@@ -245,7 +266,37 @@ def open_side(step: Step, view: View, plan: Plan, now_s: float) -> Next:
         return Phase.CLOSE, called
     if step.phase is Phase.LOW:
         return Phase.LOW, Instruction.ADD_FLUID
+    if plan.close_at_c is not None:
+        return _until_heat(step, view, plan)
     return _running(step, plan, now_s)
+
+
+def closes_in_s(view: View, plan: Plan) -> float | None:
+    """Return how long until the temperature the sheet closes at, at this rate.
+
+    0 once it is reached or passed; None: the sheet names none, the temperature is not
+    known, or the fluid does not go there.
+    """
+    close_c, temp_c, rate = plan.close_at_c, view.temp_c, view.rate_c_per_s
+    if close_c is None or temp_c is None:
+        return None
+    left_c = close_c - temp_c if plan.engine is EngineRule.IDLING else temp_c - close_c
+    if left_c <= 0.0:
+        return 0.0
+    towards = rate or 0.0
+    if plan.engine is EngineRule.OFF:
+        towards = -towards
+    return left_c / towards if towards > 0.0 else None
+
+
+def _until_heat(step: Step, view: View, plan: Plan) -> Next:
+    """The sheet closes at a temperature: call in time for a hand to have done it."""
+    left_s = closes_in_s(view, plan)
+    if left_s is not None and left_s <= plan.react_s:
+        return Phase.CLOSE, Instruction.CLOSE_AT
+    if step.doubt_at_s is not None:
+        return Phase.RUNNING_DOWN, Instruction.READING_LOST
+    return Phase.RUNNING_DOWN, Instruction.WATCH_HEAT
 
 
 def _louder(step: Step, plan: Plan, now_s: float) -> Instruction:
