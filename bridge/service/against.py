@@ -55,7 +55,7 @@ def against(
         *_gearbox(sheet, log),
         *_drained(log),
         *_old_fluid(sheet, log),
-        *_level(log),
+        *(_level(log) if sheet.has_level_step else _refill(sheet, log)),
         *_drains(sheet, log),
         *_amounts(sheet, log),
         *_torques(sheet, log),
@@ -148,6 +148,32 @@ def _level(log: Log) -> Iterator[Against]:
         id=f"level-{judged.name}",
         text=f"The level was not proven right ({told}): set it again.",
     )
+
+
+def _refill(sheet: Sheet, log: Log) -> Iterator[Against]:
+    """Where the level is set by measuring alone, only a proven balance proves it."""
+    found = sums.refill_of(sheet, log)
+    if found is None:
+        if is_done(log, StepKind.FILL):
+            yield Against(
+                id="refill-unknown",
+                text="What came out and what went in were not both measured: the level "
+                "is not proven.",
+            )
+    elif found.verdict is not Verdict.WITHIN:
+        word = found.verdict.value
+        yield Against(id=f"refill-{word}", text=REFILL_TEXT[found.verdict])
+
+
+REFILL_TEXT: dict[Verdict, str] = {
+    Verdict.WITHIN: "What went in is what came out, with the filter's share.",
+    Verdict.LOW: "Less went in than came out, with the filter's share: fill up.",
+    Verdict.HIGH: "More went in than came out, with the filter's share: draw it off.",
+    Verdict.CANNOT_TELL: (
+        "It is not proven that what came out went in: the measuring is too coarse, or "
+        "the sheet gives no tolerance."
+    ),
+}
 
 
 def _drains(sheet: Sheet, log: Log) -> Iterator[Against]:

@@ -5,10 +5,17 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from bridge.service.amounts import POURED, Amount, measured_together, together
-from bridge.service.balance import balance, first_fill, judge, terms_of
+from bridge.service.balance import (
+    Judged,
+    balance,
+    first_fill,
+    judge,
+    terms_of,
+    verdict_of,
+)
 from bridge.service.before_after import compare
 from bridge.service.due import next_due
-from bridge.service.log import is_done, last, of
+from bridge.service.log import applying, is_done, last, of
 from bridge.service.old_fluid import Seen, shortage
 from bridge.service.rounds import old_share, rounds_of
 from bridge.values.service_events import ServiceKind
@@ -17,7 +24,7 @@ from bridge.values.service_sheet import StepKind
 if TYPE_CHECKING:
     from datetime import date
 
-    from bridge.service.balance import Balance, FirstFill, Judged
+    from bridge.service.balance import Balance, FirstFill
     from bridge.service.before_after import Differences
     from bridge.service.due import Due
     from bridge.service.log import Log
@@ -95,6 +102,30 @@ def judged_of(sheet: Sheet, service: Service, log: Log) -> Judged | None:
         return None
     again = together([done.out for done in rounds[1:]])
     return judge(whole, service, sheet.fill_ml, drained_again=again)
+
+
+def refill_of(sheet: Sheet, log: Log) -> Judged | None:
+    """Return how what went in stands against what came out; None: nothing to judge.
+
+    For a level that is set by measuring alone. What a new filter takes up is due once,
+    where the filter was changed. Where the sheet gives no tolerance, none is allowed
+    and WITHIN cannot be proved.
+    """
+    done = balance_of(sheet, log)
+    if isinstance(done, str) or not done.pours or done.out.ml <= 0.0:
+        return None
+    service = applying(sheet.service, log)
+    changed = is_done(log, StepKind.FILTER)
+    due_ml = (service.filter_holds_ml or 0.0) if changed else 0.0
+    tolerance = service.service_fill_tolerance_ml
+    by_ml, doubt = done.net.ml - due_ml, done.net.expanded_ml
+    return Judged(
+        verdict=verdict_of(by_ml, doubt, tolerance),
+        by_ml=by_ml,
+        expanded_ml=doubt,
+        tolerance_ml=tolerance,
+        over_total_ml=None,
+    )
 
 
 def old_share_of(sheet: Sheet, log: Log, more: int = 0) -> OldShare | None:

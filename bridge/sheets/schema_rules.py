@@ -124,7 +124,17 @@ _SIGNAL: list[Json] = [
     *(_measuring(unit) for unit in sorted(set(UNIT_OF_ROLE.values()) - {""})),
 ]
 _ONLY_FOR: Json = {"properties": {"only_for": {"uniqueItems": True}}}
+_REFILL = _is(method="measured-refill")
 RULES: dict[str, Json] = {
+    "level": {
+        "if": _REFILL,
+        "then": {
+            "properties": dict.fromkeys(
+                ("window", "close_at", "settle_time", "selector", "tilt_limit"), False
+            )
+        },
+        "else": {"required": ["window"]},
+    },
     "fluid": {
         "dependentRequired": {
             "viscosity_40": ["viscosity_100"],

@@ -67,7 +67,7 @@ def _section(name: str, keys: Section) -> Json:
         "properties": {key: _key(told) for key, told in keys.items()},
         **RULES.get(name, {}),
     }
-    required = [key for key, told in keys.items() if told.required]
+    required = [key for key, told in keys.items() if told.required and not told.unless]
     if name in REPEATED or name in ALWAYS:
         one |= {"required": required}
     elif required:  # a section that is not there, or empty, wants nothing

@@ -47,6 +47,8 @@ class LevelMethod(StrEnum):
     OVERFLOW_TUBE = "overflow-tube"
     LEVEL_PLUG = "level-plug"
     STICK = "stick"
+    MEASURED_REFILL = "measured-refill"
+    """No opening and no stick: what came out, and the filter's share, goes in."""
 
 
 class Status(StrEnum):
@@ -62,6 +64,10 @@ class Window:
 
     low_c: float
     high_c: float
+
+
+NO_WINDOW = Window(low_c=1000.0, high_c=1001.0)
+"""Of a sheet that needs none (measured refill): no fluid is ever inside it."""
 
 
 class Confirmation(StrEnum):
@@ -167,7 +173,7 @@ class Sheet:
 
     name: str
     source: str
-    window: Window
+    window: Window = NO_WINDOW
     edition: str = ""
     page: str = ""
     dated: str = ""
@@ -221,6 +227,11 @@ class Sheet:
     """The whole service around the level; empty if the sheet tells the level only."""
     origin: str = ""
     """Where the sheet came from: a path, or the name of a shipped sheet."""
+
+    @property
+    def has_level_step(self) -> bool:
+        """Whether the level is set at an opening or a stick, inside a window."""
+        return self.method is not LevelMethod.MEASURED_REFILL
 
     def signal(self, role: Role) -> Signal | None:
         """Return the sheet's signal for a role, or None if the sheet has none."""

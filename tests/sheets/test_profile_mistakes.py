@@ -191,9 +191,9 @@ MISTAKES = [
     (
         '"overflow-tube"',
         '"measured-refill"',
-        "method",
-        "cannot lead yet",
-        "maker's document",
+        "window",
+        "is of a level step",
+        "take one of the two out",
     ),
     (
         '["35 degC", "45 degC"]',

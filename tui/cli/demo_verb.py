@@ -15,6 +15,7 @@ from bridge.values.errors import LinkLost, PortError, UsageError
 from bridge.values.sheet import Role, Sheet
 from tui.cli.flags.phone_flags import Outlets, outlets
 from tui.cli.flags.record_flags import Notes, heard, recording
+from tui.cli.flags.sheet_flags import with_level_step
 from tui.cli.flags.wire_log_flag import wire_log
 from tui.feeds.listeners import shared
 from tui.feeds.monitor_feed import Deliver, Hands, MonitorFeed, Watch
@@ -166,7 +167,8 @@ def load_demo_sheet(args: Namespace) -> Sheet:
     """
     from bridge.sheets import load
 
-    sheet = load(args.profile or (TRACE_SHEET if args.trace else DEFAULT_SHEET))
+    name = args.profile or (TRACE_SHEET if args.trace else DEFAULT_SHEET)
+    sheet = with_level_step(load(name), name)
     if sheet.signal(Role.FLUID_TEMPERATURE) is None:
         raise UsageError(
             f"sheet {sheet.name!r} has no fluid-temperature signal, so there is "

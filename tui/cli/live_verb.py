@@ -13,6 +13,7 @@ from bridge.values.sheet import Sheet
 from tui.cli.flags.phone_flags import Outlets, outlets
 from tui.cli.flags.reach import Reach, reach
 from tui.cli.flags.record_flags import Notes, Recording, heard, recording
+from tui.cli.flags.sheet_flags import with_level_step
 from tui.cli.flags.thermometer_flags import thermometer_of
 from tui.cli.flags.wire_log_flag import wire_log
 from tui.feeds.listeners import shared
@@ -46,7 +47,7 @@ def run(args: Namespace) -> int:
         raise UsageError(
             "no sheet named: say --profile NAME ('sumpgate sheet list' shows them)"
         )
-    sheet = load(name)
+    sheet = with_level_step(load(name), name)
     if not args.json:
         from tui.live.run_screen import need_terminal
 

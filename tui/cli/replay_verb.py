@@ -32,7 +32,9 @@ def run(args: Namespace) -> int:
             f"{args.file} is no job file, so it says nothing of the gearbox: name the "
             "sheet with --profile"
         )
-    sheet = load(args.profile)
+    from tui.cli.flags.sheet_flags import with_level_step
+
+    sheet = with_level_step(load(args.profile), args.profile)
     samples = read_trace(args.file).samples
     assumed = {} if args.strict else _taken_for_granted(sheet)
     if assumed:

@@ -89,6 +89,8 @@ def _schema(_: Namespace) -> int:
 
 
 def _window(sheet: Sheet, units: Units) -> str:
+    if not sheet.has_level_step:
+        return "measured refill"
     return show_temperature_span(sheet.window.low_c, sheet.window.high_c, units)
 
 

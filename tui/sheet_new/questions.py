@@ -120,7 +120,7 @@ QUESTIONS: tuple[Question, ...] = (
         "How the level is set",
         "Overflow tube: a tube inside the pan; level plug: a hole in the side; stick: "
         "read, not drained. An empty answer means overflow tube.",
-        tuple(LevelMethod),
+        tuple(m for m in LevelMethod if m is not LevelMethod.MEASURED_REFILL),
     ),
     _quantity(
         "settle",

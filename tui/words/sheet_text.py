@@ -91,6 +91,9 @@ def _wrapped(label: str, text: str, width: int) -> list[str]:
 
 
 def _level(sheet: Sheet, units: Units) -> Rows:
+    if not sheet.has_level_step:
+        yield "method", "measured refill: what came out goes in, no level step"
+        return
     window = sheet.window
     yield "window", show_temperature_span(window.low_c, window.high_c, units)
     engine = "off"

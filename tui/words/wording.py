@@ -286,6 +286,8 @@ def level_step(method: LevelMethod) -> str:
             return "open the level plug, shut it when the stream breaks into drips"
         case LevelMethod.STICK:
             return "read the stick now"
+        case LevelMethod.MEASURED_REFILL:
+            return "fill in what came out"
         case _:
             assert_never(method)
 

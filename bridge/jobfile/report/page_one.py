@@ -28,6 +28,7 @@ from bridge.jobfile.report.service_section import (
 )
 from bridge.jobfile.report.summary import Moment, Story
 from bridge.service import sums
+from bridge.service.against import REFILL_TEXT
 from bridge.service.balance import VERDICT_TEXT, Verdict
 from bridge.service.fastening import ticks_wanted
 from bridge.service.log import last
@@ -48,7 +49,7 @@ def page_one(
     blocks: list[Block] = [
         *_closed(told),
         _whose(story, told, units, local),
-        *_level(story, units),
+        *(_level(story, units) if told.sheet.has_level_step else _refill(told, units)),
         _fluid(story, told, units),
         _torques(story, told, units),
         *_against(story, told),
@@ -93,6 +94,20 @@ def _level(story: Story, units: Units) -> Iterator[Para]:
     by = level_error(of(judged.told, "error"), units)
     if by != ABSENT:
         yield Para(text=f"What the fluid's temperature makes of the level: {by}.")
+
+
+def _refill(told: Told, units: Units) -> Iterator[Para]:
+    """Say how a level stands that is set by measuring alone."""
+    found = sums.refill_of(told.sheet, told.log)
+    if found is None:
+        yield Para(text="Level: not measured, it is not proven.", tone=Tone.DOUBT)
+        return
+    by = f"{volume(found.by_ml, units)} ± {volume(found.expanded_ml, units)}"
+    good = found.verdict is Verdict.WITHIN
+    yield Para(
+        text=f"Level, by measure: {REFILL_TEXT[found.verdict]} By {by} (k = 2).",
+        tone=Tone.GOOD if good else Tone.BAD,
+    )
 
 
 def _fluid(story: Story, told: Told, units: Units) -> Block:

@@ -31,7 +31,7 @@ from bridge.units import ABSENT, Units, show_distance, show_torque
 from bridge.values.codec import from_plain
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import Fastener, Service, Tick
-from bridge.values.sheet import Sheet, Window
+from bridge.values.sheet import LevelMethod, Sheet, Window
 
 
 class Told:
@@ -47,6 +47,7 @@ class Told:
             window=Window(low_c=0.0, high_c=0.0),
             fill_ml=number(told.get("fill_ml")),
             density_kg_m3=number(told.get("density_kg_m3")),
+            method=_method(told.get("method")),
             service=_service(told.get("service")),
         )
 
@@ -58,6 +59,11 @@ class Told:
     def service(self) -> Service:
         """The service for the gearbox that was found."""
         return applying(self.sheet.service, self.log)
+
+
+def _method(told: Any) -> LevelMethod:
+    known = {m.value: m for m in LevelMethod}
+    return known.get(str(told), LevelMethod.OVERFLOW_TUBE)
 
 
 def _service(told: Any) -> Service:

@@ -81,6 +81,8 @@ class Key:
     make: Callable[[Any], Any] | None = None
     """Turns the value into what the field holds."""
     required: bool = False
+    unless: tuple[str, str] | None = None
+    """A key of the section and its value that make a required one needless."""
     default: str = ""
     """What holds without it, as TOML; '' if nothing does."""
     absent: Any = None
@@ -121,7 +123,7 @@ def _bound(name: str, key: Key, of: type) -> Key:
         key,
         of=of,
         into=into,
-        required=MISSING in told,
+        required=key.required or MISSING in told,
         absent=None if MISSING in told else told[0],
         default=key.default or _spelled(key, told),
     )
@@ -132,6 +134,8 @@ def _spelled(key: Key, told: list[Any]) -> str:
     value = told[0]
     if value is None or value is MISSING or value == "":
         return ""
+    if key.kind is Kind.PAIR and key.make is not None:
+        return ""  # what it makes without it is no window that could be written
     if key.kind is Kind.PAIR:
         return f"[{', '.join(_quantity(key, end) for end in told)}]"
     if key.kind is Kind.QUANTITY:

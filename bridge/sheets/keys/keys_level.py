@@ -69,9 +69,12 @@ LEVEL = section(
         "window": pair(
             "0 to 150 degC",
             '["42 degC", "52 degC"]',
-            "The fluid temperatures between which the level is set, the lower first.",
+            "The fluid temperatures between which the level is set, the lower first; "
+            "required, but for measured-refill.",
             into=("window",),
             make=_window,
+            required=True,
+            unless=("method", "measured-refill"),
         ),
         "engine": word(EngineRule, "How the engine must be while the level is set."),
         "settle_time": quantity(
@@ -99,8 +102,8 @@ LEVEL = section(
         ),
         "method": word(
             LevelMethod,
-            "How the surplus leaves the sump.",
-            not_yet=("measured-refill",),
+            "How the level is set: at an opening, by a stick, or by filling in what "
+            "came out; the last needs no window and has no level step.",
         ),
         "confirm": words(
             ASKED,

@@ -7,7 +7,11 @@ from typing import Any
 
 from bridge.sheets.keys.all_keys import SECTIONS
 from bridge.sheets.reading.findings import Findings, Told
-from bridge.sheets.reading.section_checks import check_stick, section_checks
+from bridge.sheets.reading.section_checks import (
+    check_refill,
+    check_stick,
+    section_checks,
+)
 from bridge.sheets.reading.service_together import SERVICE, read_service
 from bridge.sheets.reading.sheet_page import Page
 from bridge.sheets.reading.signals import read_draft
@@ -54,6 +58,7 @@ def _assemble(top: Table, found: Findings) -> Sheet | None:
     told = {section: found.read(top, section) for section in SECTIONS}
     found.attempt_each(section_checks(told))
     found.attempt(partial(check_stick, told))
+    found.attempt(partial(check_refill, told))
     signals = _read_signals(told, found)
     service = None
     if found.clean(*((section,) for section in (*SERVICE, *_unknown(top)))):

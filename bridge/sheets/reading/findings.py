@@ -106,6 +106,8 @@ class Findings:
         keys = SECTIONS[table.section]
         misspelt = _misspelt(table, keys)
         for key, told in keys.items():
+            if told.unless and table.entries.get(told.unless[0]) == told.unless[1]:
+                continue
             if told.required and not table.has(key) and key not in misspelt:
                 self._keep(table.missing(key))
 

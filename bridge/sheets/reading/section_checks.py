@@ -9,6 +9,7 @@ from itertools import pairwise
 from bridge.level.viscosity import Fluid
 from bridge.sheets.reading.findings import Told
 from bridge.sheets.reading.values import check_once
+from bridge.values.service_sheet import StepKind
 
 Check = Callable[[Told], None]
 
@@ -122,6 +123,37 @@ def _close_at(told: Told) -> None:
         )
 
 
+def _no_level_step(told: Told) -> None:
+    refill = told.held("method") == "measured-refill"
+    for key in ("window", "close_at", "settle_time", "selector", "tilt_limit"):
+        if refill and told.has(key):
+            raise told.table.mistake(
+                key,
+                'is of a level step, and method = "measured-refill" has none; take one '
+                "of the two out",
+            )
+
+
+def check_refill(told: Mapping[str, tuple[Told, ...]]) -> None:
+    """Refuse a measured refill that has a level step, or nothing to measure by."""
+    level = told["level"]
+    if not level or level[0].held("method") != "measured-refill":
+        return
+    order = told["steps"][0].get("order") or ()
+    if StepKind.LEVEL in order:
+        raise told["steps"][0].table.mistake(
+            "order",
+            'has "level", and method = "measured-refill" has no level step; take one '
+            "of the two out",
+        )
+    if not {StepKind.DRAIN, StepKind.FILL} <= set(order):
+        raise level[0].table.mistake(
+            "method",
+            'is measured-refill, which needs "drain" and "fill" in the order of '
+            "[steps]; add them",
+        )
+
+
 def check_stick(told: Mapping[str, tuple[Told, ...]]) -> None:
     """Refuse marks without a stick, and two rows for one temperature."""
     rows = told["stick"]
@@ -159,7 +191,7 @@ def _some_interval(told: Told) -> None:
 
 
 _CHECKS: dict[str, tuple[Check, ...]] = {
-    "level": (_close_at,),
+    "level": (_no_level_step, _close_at),
     "stick": (_stick_marks,),
     "fluid": (_viscosities, _service_fill),
     "variant": (_instead,),

@@ -27,6 +27,8 @@ def _width_c(sheet: Sheet) -> float:
 
 def window(sheet: Sheet, units: Units) -> Iterator[Doubt]:
     """Doubt a window that is very wide or very hot."""
+    if not sheet.has_level_step:
+        return
     if _width_c(sheet) > _WIDEST_C:
         width, low, high = (
             show_temperature_step(step, units, digits=0)
@@ -121,7 +123,7 @@ def checked(sheet: Sheet, _: Units) -> Iterator[Doubt]:
 
 def steps(sheet: Sheet, _: Units) -> Iterator[Doubt]:
     """Doubt a level step that nobody wrote down."""
-    if not sheet.steps:
+    if not sheet.steps and sheet.has_level_step:
         yield doubt(
             "steps.level",
             "is missing, so the level step is not written down",
@@ -168,7 +170,7 @@ def _by_thermometer(sheet: Sheet) -> bool:
 def fluid(sheet: Sheet, units: Units) -> Iterator[Doubt]:
     """Doubt a fluid signal that can hardly tell the window, or the lack of one."""
     signal = sheet.signal(Role.FLUID_TEMPERATURE)
-    if signal is None and _by_thermometer(sheet):
+    if not sheet.has_level_step or (signal is None and _by_thermometer(sheet)):
         return
     if signal is None:
         yield doubt(

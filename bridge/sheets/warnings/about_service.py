@@ -61,7 +61,7 @@ def _order(why: str, remedy: str) -> Doubt:
 
 def _missing(sheet: Sheet) -> Iterator[Doubt]:
     steps = sheet.service.order
-    if StepKind.LEVEL not in steps:
+    if StepKind.LEVEL not in steps and sheet.has_level_step:
         yield _order("leaves out the level step", 'add "level" to it')
     if StepKind.DRAIN not in steps:
         return

@@ -4,9 +4,27 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from bridge.values.errors import UsageError
+
 if TYPE_CHECKING:
     import argparse
     from typing import Any
+
+    from bridge.values.sheet import Sheet
+
+
+def with_level_step(sheet: Sheet, name: str) -> Sheet:
+    """Return a sheet whose level is set inside a window.
+
+    Raises:
+        UsageError: its level is set by measuring what goes in.
+    """
+    if sheet.has_level_step:
+        return sheet
+    raise UsageError(
+        f"{name} sets the level by measuring what goes in: there is no window to watch "
+        "and nothing to open; use sumpgate service"
+    )
 
 
 def add_sheet_verbs(verbs: Any) -> None:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from bridge.service import sums as sums
-from bridge.service.balance import FILL_NOTE_TEXT, VERDICT_TEXT
+from bridge.service.against import REFILL_TEXT
+from bridge.service.balance import FILL_NOTE_TEXT, VERDICT_TEXT, Verdict
 from bridge.service.log import is_done, of
 from bridge.service.rounds import rounds_of
 from bridge.units import show_temperature, show_volume
@@ -170,9 +171,24 @@ def balance(view: View) -> Iterator[Row]:
         if judged.over_total_ml is not None:
             over = _litres(judged.over_total_ml, view)
             yield Line(text=f"That is {over} more than it holds.", look="bad")
+    yield from _refill(view)
     if done.assumed:
         yield Line(
             text="Where no temperature was typed a range is assumed.", look="dim"
+        )
+
+
+def _refill(view: View) -> Iterator[Row]:
+    """Say whether a level that is set by measuring alone is proven."""
+    if view.sheet.has_level_step:
+        return
+    found = sums.refill_of(view.sheet, view.log)
+    if found is not None:
+        good = found.verdict is Verdict.WITHIN
+        yield Line(
+            text=f"The level, by measure: {REFILL_TEXT[found.verdict]} By "
+            f"{_signed(found.by_ml, view)} ± {_litres(found.expanded_ml, view)}.",
+            look="good" if good else "bad",
         )
 
 
