@@ -113,9 +113,9 @@ class Facts:
     """The last accepted reading itself."""
     temp_c: float | None = None
     inside_chance: float | None = None
+    """Probability that the fluid is inside the window now."""
     waiting: bool = False
     """Whether too little was read yet, or since a change, to decide anything by."""
-    """Probability that the fluid is inside the window now."""
     stay_chance: float | None = None
     """Probability that it stays inside until the surplus has settled."""
     telling: bool = True

@@ -17,7 +17,7 @@ SHEET = load("scar-eight-speed")
 def test_it_finds_a_false_temperature_a_false_go_and_a_stale_go() -> None:
     bench = make_bench("warm-day", SHEET)
     log = Log()
-    snapshots, _ = watch(bench, SHEET, 40.0, log=log)
+    snapshots, _ = watch(bench, SHEET, 90.0, log=log)
     honest = examine(bench, SHEET, snapshots, log)
     assert honest.gos > 0
     assert (honest.false_temps, honest.false_gos, honest.stale_gos) == (0, 0, 0)
