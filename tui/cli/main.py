@@ -13,7 +13,7 @@ import sys
 from typing import TYPE_CHECKING, NoReturn
 
 from bridge.values.errors import SumpgateError
-from tui import signals
+from tui import console, signals
 from tui.cli.flags.find_flags import add_find_verb
 from tui.cli.flags.job_flags import add_job_verbs
 from tui.cli.flags.phone_flags import add_flags as add_phone_flags
@@ -317,8 +317,11 @@ def _sentence(problem: SumpgateError) -> str:
 def main(argv: list[str] | None = None) -> int:
     """Run one verb and return its exit code; every error is one sentence."""
     signals.heed()
+    console.degrade()
     try:
         args = build_parser().parse_args(argv)
+        if getattr(args, "json", False):
+            console.for_programs(sys.stdout)
         verb = importlib.import_module(f"tui.cli.{args.verb}_verb")
         code: int = verb.run(args)
     except SumpgateError as problem:

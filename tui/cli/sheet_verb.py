@@ -8,6 +8,7 @@ from argparse import Namespace
 
 from bridge.units import Units, show_temperature_span
 from bridge.values.sheet import Sheet
+from tui.console import hand_out
 
 
 def run(args: Namespace) -> int:
@@ -47,10 +48,14 @@ def _show(args: Namespace) -> int:
     from tui.words.sheet_text import sheet_text
 
     if args.toml:
-        print(read_sheet_text(args.sheet)[0], end="")
+        hand_out(read_sheet_text(args.sheet)[0], args.out, force=args.force)
         return 0
     width = min(shutil.get_terminal_size((88, 24)).columns, 100)
-    print(sheet_text(load(args.sheet), _units(args), width), end="")
+    said = sheet_text(load(args.sheet), _units(args), width)
+    if args.out:
+        hand_out(said, args.out, force=args.force)
+    else:
+        print(said, end="")
     return 0
 
 
@@ -81,10 +86,10 @@ def _new(args: Namespace) -> int:
     return write_new_sheet(args, _units(args))
 
 
-def _schema(_: Namespace) -> int:
+def _schema(args: Namespace) -> int:
     from bridge.sheets.sheet_schema import schema_text
 
-    print(schema_text(), end="")
+    hand_out(schema_text(), args.out, force=args.force)
     return 0
 
 

@@ -18,6 +18,9 @@ from tui.headless.service_row import ServiceRows
 from tui.words.link_wording import sentence
 from tui.words.thermometer_wording import hand_as_dict
 
+VERSION = 1
+"""Of the rows: raised when a key goes or changes its meaning, not when one comes."""
+
 
 def as_dict(
     snapshot: Snapshot,
@@ -32,6 +35,7 @@ def as_dict(
     """
     rate = snapshot.rate_c_per_s
     return {
+        "version": VERSION,
         "t_s": _rounded(snapshot.t_s, 3),
         "utc": None if utc_s is None else _utc(utc_s),
         "link": snapshot.link.value,

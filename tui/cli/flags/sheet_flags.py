@@ -35,12 +35,16 @@ def add_sheet_verbs(verbs: Any) -> None:
     show = actions.add_parser("show", help="what a sheet says, in your units")
     show.add_argument("sheet", metavar="SHEET", help="sheet name or TOML file")
     show.add_argument("--toml", action="store_true", help="the file as it is, to copy")
+    _out(show)
     _units(show)
     check = actions.add_parser("check", help="read it like a reviewer")
     check.add_argument("sheet", metavar="SHEET", help="sheet name or TOML file")
     _units(check)
     _add_new(actions)
-    actions.add_parser("schema", help="the format as a JSON Schema, for editors")
+    schema = actions.add_parser(
+        "schema", help="the format as a JSON Schema, for editors"
+    )
+    _out(schema)
 
 
 def _add_new(actions: Any) -> None:
@@ -55,6 +59,15 @@ def _add_new(actions: Any) -> None:
         "--answers", metavar="FILE", help="take the answers from there, one a line"
     )
     _units(new)
+
+
+def _out(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--out", metavar="FILE", help="write it there, in UTF-8, instead of printing it"
+    )
+    parser.add_argument(
+        "--force", action="store_true", help="write over a file that is there"
+    )
 
 
 def _units(parser: argparse.ArgumentParser) -> None:
