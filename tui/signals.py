@@ -7,12 +7,12 @@ whichever it was; `exit_code` remembers which.
 from __future__ import annotations
 
 import signal
-import sys
 import threading
 from types import FrameType
 
+from bridge import posix
+
 INTERRUPTED = 130
-_ENDING = ("SIGTERM", "SIGHUP")
 _came: list[int] = []
 """The signals, besides Ctrl-C, that have come."""
 
@@ -28,10 +28,7 @@ def heed() -> None:
     if threading.current_thread() is not threading.main_thread():
         return
     signal.signal(signal.SIGINT, signal.default_int_handler)
-    if sys.platform == "win32":
-        return
-    for name in _ENDING:
-        number = getattr(signal, name)
+    for number in posix.ending_signals():
         if signal.getsignal(number) is not signal.SIG_IGN:
             signal.signal(number, _end)
 
@@ -49,11 +46,9 @@ def closing() -> None:
     A screen's own loop gives the signals back to the system when it ends, and a
     terminal that closes sends its hang-up more than once.
     """
-    if sys.platform == "win32":
-        return
     if threading.current_thread() is threading.main_thread():
-        for name in _ENDING:
-            signal.signal(getattr(signal, name), signal.SIG_IGN)
+        for number in posix.ending_signals():
+            signal.signal(number, signal.SIG_IGN)
 
 
 def exit_code(code: int) -> int:

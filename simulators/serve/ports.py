@@ -6,9 +6,9 @@ import asyncio
 import contextlib
 import errno
 import os
-import sys
 from typing import TYPE_CHECKING
 
+from bridge import posix
 from bridge.values.errors import LinkLost, PortError
 
 if TYPE_CHECKING:
@@ -124,8 +124,6 @@ async def serve_pty(
     baud rate, as on a real line. Raises PortError where the system has no
     pseudo-terminals.
     """
-    if sys.platform == "win32":
-        raise PortError("This system has no pseudo-terminals: serve over TCP instead.")
     bench.start()
     while True:
         end = _PtyEnd(bench, strict_baud=strict_baud)
@@ -142,21 +140,9 @@ class _PtyEnd:
     """One pseudo-terminal; lives until the bench unplugs it."""
 
     def __init__(self, bench: Bench, *, strict_baud: bool) -> None:
-        import tty
-
-        try:
-            self._master, slave = os.openpty()
-        except OSError as error:
-            raise PortError(
-                f"No pseudo-terminal can be had ({error.strerror}): "
-                "serve over TCP instead."
-            ) from error
-        tty.setraw(slave)
-        self.path = os.ttyname(slave)
         # The slave stays open here, so that the master survives a program that
         # closes its end, and raw mode stays set.
-        self._slave = slave
-        os.set_blocking(self._master, False)
+        self._master, self._slave, self.path = _open_pty()
         self._baud = bench.adapter.settings.baud if strict_baud else None
         self._loop = asyncio.get_running_loop()
         self._unplugged = asyncio.Event()
@@ -187,7 +173,7 @@ class _PtyEnd:
 
     def _as_heard(self, data: bytes) -> bytes:
         """What the other side makes of bytes sent at the program's baud rate."""
-        if self._baud is None or _speed(self._slave) == self._baud:
+        if self._baud is None or posix.baud_of(self._slave) == self._baud:
             return data
         return bytes(byte * 7 & 0x7F | 0x80 for byte in data)
 
@@ -197,12 +183,13 @@ class _PtyEnd:
             os.write(self._master, self._as_heard(data))
 
 
-def _speed(file: int) -> int:
-    """Return the baud rate set on a terminal; 0: one that has no name."""
-    import termios
-
-    code = termios.tcgetattr(file)[5]
-    for name in dir(termios):
-        if name[0] == "B" and name[1:].isdecimal() and getattr(termios, name) == code:
-            return int(name[1:])
-    return 0
+def _open_pty() -> tuple[int, int, str]:
+    try:
+        ends = posix.open_pty()
+    except OSError as error:
+        raise PortError(
+            f"No pseudo-terminal can be had ({error.strerror}): serve over TCP instead."
+        ) from error
+    if ends is None:
+        raise PortError("This system has no pseudo-terminals: serve over TCP instead.")
+    return ends

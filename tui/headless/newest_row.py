@@ -7,15 +7,12 @@ waits until the reader has taken what was written before, then writes what is ne
 from __future__ import annotations
 
 import contextlib
-import os
-import stat
-import struct
-import sys
 import threading
 import time
 from collections.abc import Callable
 from typing import TextIO
 
+from bridge import posix
 from bridge.snapshot import Snapshot
 from tui.headless.json_lines import write_line
 from tui.headless.service_row import ServiceRows
@@ -73,7 +70,7 @@ class NewestRow:
 
     def _write_newest(self) -> None:
         """Wait for the reader; what has come meanwhile takes the older row's place."""
-        while self._waits and _untaken(self._out):
+        while self._waits and posix.untaken_bytes(self._out.fileno()):
             time.sleep(TAKEN_POLL_S)
         with self._news:
             row, self._next, over = self._next, None, self._over
@@ -87,24 +84,7 @@ class NewestRow:
 
 
 def _takes_time(out: TextIO) -> bool:
-    """Return whether what is written waits for a reader: a pipe or a socket."""
-    if sys.platform == "win32":
-        return False
+    """Return whether what is written waits for a reader whose pace can be seen."""
     with contextlib.suppress(OSError, ValueError):
-        mode = os.fstat(out.fileno()).st_mode
-        return stat.S_ISFIFO(mode) or stat.S_ISSOCK(mode)
+        return posix.takes_time(out.fileno())
     return False
-
-
-def _untaken(out: TextIO) -> int:
-    """Return how many bytes the reader has not taken yet; 0 where nobody can tell."""
-    import fcntl
-    import termios
-
-    pipe = stat.S_ISFIFO(os.fstat(out.fileno()).st_mode)
-    question = termios.FIONREAD if pipe else termios.TIOCOUTQ
-    try:
-        told = fcntl.ioctl(out.fileno(), question, bytes(4))
-    except OSError:
-        return 0
-    return int(struct.unpack("i", told)[0])

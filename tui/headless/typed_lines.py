@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-import os
 import sys
 import threading
 from typing import TYPE_CHECKING
 
+from bridge import posix
 from bridge.link.clock import sleep
 from tui.inputs.answers import Refused
 
@@ -87,6 +87,4 @@ def _can_be_read() -> bool:
     """Return whether reading would not stop the program, as in a shell's background."""
     if sys.stdin is None:
         return False
-    if sys.platform == "win32" or not sys.stdin.isatty():
-        return True
-    return os.tcgetpgrp(sys.stdin.fileno()) == os.getpgrp()
+    return not sys.stdin.isatty() or posix.in_front(sys.stdin.fileno())

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import asyncio
 import os
-import signal
-import sys
 from dataclasses import replace
 from time import monotonic
 from typing import TYPE_CHECKING, ClassVar
@@ -13,6 +10,7 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding, BindingType
 from textual.message import Message
 
+from bridge import posix
 from bridge.level.step.step_values import Bell
 from bridge.values.conditions import Verdict
 from bridge.values.errors import SumpgateError
@@ -158,10 +156,8 @@ class SumpgateApp(StepKeys):
 
     def on_load(self) -> None:
         """Heed signals before the terminal is touched, so that it is put back."""
-        if self.heeds_signals and sys.platform != "win32":
-            loop = asyncio.get_running_loop()
-            for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
-                loop.add_signal_handler(number, self.exit, 128 + number)
+        if self.heeds_signals:
+            posix.call_on_signals(lambda number: self.exit(128 + number))
 
     def on_gate_screen_ready(self) -> None:
         """Show the first frame, then let the monitor start behind it."""

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import contextlib
 from pathlib import Path
-from typing import IO, Any
+from typing import IO
+
+from bridge import posix
 
 
 def guard(path: Path) -> IO[bytes] | None:
@@ -12,26 +14,15 @@ def guard(path: Path) -> IO[bytes] | None:
 
     Raises BlockingIOError if another process, or another part of this one, holds it.
     """
-    try:
-        import fcntl
-    except ImportError:
-        return None
+    if not posix.has_locks():
+        return None  # nor is it opened: an open file could not be deleted there
     held = path.open("rb")
     try:
-        _lock(fcntl, held)
+        posix.lock(held)
     except BaseException:
         held.close()
         raise
     return held
-
-
-def _lock(fcntl: Any, held: IO[bytes]) -> None:
-    try:
-        fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except BlockingIOError:
-        raise
-    except OSError:  # a file system that knows no locks
-        return
 
 
 def release(held: IO[bytes] | None) -> None:
