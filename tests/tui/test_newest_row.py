@@ -11,6 +11,7 @@ import time
 
 import pytest
 
+from bridge import posix
 from bridge.snapshot import Snapshot
 from bridge.values.readings import LinkState
 from tui.headless import newest_row
@@ -36,7 +37,7 @@ def test_a_reader_that_does_not_read_holds_nobody_up_and_then_gets_the_newest() 
     with os.fdopen(write_end, "w") as out, os.fdopen(read_end) as reader:
         rows = NewestRow(out, lambda: None)
         rows.put(row(0.0))
-        wait_for(lambda: newest_row._untaken(out))
+        wait_for(lambda: posix.untaken_bytes(out.fileno()))
         for number in range(1, 2000):
             rows.put(row(float(number)))
         rows.close = lambda: None  # type: ignore[method-assign]
@@ -50,7 +51,7 @@ def test_a_row_that_has_grown_old_is_not_written(monkeypatch) -> None:
     with os.fdopen(write_end, "w") as out, os.fdopen(read_end) as reader:
         rows = NewestRow(out, lambda: None)
         rows.put(row(0.0))
-        wait_for(lambda: newest_row._untaken(out))
+        wait_for(lambda: posix.untaken_bytes(out.fileno()))
         rows.put(row(1.0))
         # As after a suspend: the clock on the wall has gone on by an hour.
         real = time.time
