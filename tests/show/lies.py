@@ -191,8 +191,13 @@ def table(found: list[Found]) -> dict[str, list[float]]:
 def main() -> int:
     """Print the table and the JSON line; 1 if a figure misses."""
     start = time.monotonic()
+    todo = tasks()
+    found: list[Found] = []
     with Pool(2) as pool:
-        found = pool.map(work, tasks(), chunksize=2)
+        for one in pool.imap(work, todo, chunksize=2):
+            found.append(one)
+            if len(found) % 50 == 0:
+                print(f"{len(found)} of {len(todo)}", file=sys.stderr, flush=True)
     print(
         f"{'family':28}{'evidence':>9}{'jobs':>6}{'GO, s':>9}{'outside':>9}{'jobs':>6}"
         f"{'alarms':>8}{'lost, s':>8}{'waited':>8}"

@@ -120,7 +120,8 @@ def window_in(rng: np.random.Generator, truth: Truth) -> Window:
     """A window 8 to 12 degC wide that the truth passes, some way from both ends."""
     low, high = sorted((float(truth.fluid_c[0]), float(truth.fluid_c[-1])))
     width = min(float(rng.uniform(8, 12)), 0.5 * (high - low))
-    at = round(float(rng.uniform(low + 3.0, high - width - 3.0)))
+    spare = max(high - low - width, 0.0)
+    at = round(low + spare * float(rng.uniform(0.25, 0.75)))
     return Window(low_c=at, high_c=at + width)
 
 
