@@ -87,8 +87,11 @@ def unproven(belief: Belief, track: Track) -> bool:
 
 
 def _unmoved(belief: Belief, track: Track | None) -> bool:
-    """Whether it never left its first code and the one beside it, though driven."""
-    fluid = belief.fluid
+    """Whether it never left its first code and the one beside it, though driven.
+
+    Since the engine started: what it did before says nothing of a unit that was off.
+    """
+    fluid = belief.lately
     if fluid is None or track is None or track.sensor.sd_c > 0.0 or _agreed(belief):
         return False
     moved = fluid.high - fluid.low > 1.01 * track.code_c or _elsewhere(fluid, track)
@@ -254,13 +257,14 @@ def _stuck(belief: Belief, track: Track | None) -> Doubt | None:
     if fluid is None:
         return None
     if _unmoved(belief, track):
-        stood_s = belief.now_s - max(fluid.first_s, belief.idling_s or 0.0)
+        began = belief.lately or fluid
+        stood_s = belief.now_s - began.first_s
         if stood_s >= UNMOVED_S:
             return Doubt(
                 reason=Reason.SENSOR_STUCK,
                 words=(
                     f"it has read {fluid.last:.0f} °C for {stood_s / 60:.0f} min, "
-                    "since it was first read"
+                    "since the engine started or it was first read"
                 ),
             )
     if coolant is None or belief.idling_s is None:

@@ -53,6 +53,8 @@ class Belief:
     """What has been seen of the car since it was first heard."""
 
     fluid: Seen | None = None
+    lately: Seen | None = None
+    """The fluid since the engine last started, or since it was first heard."""
     coolant: Seen | None = None
     ambient: Seen | None = None
     first_rpm: float | None = None
@@ -113,7 +115,9 @@ def _fluid(belief: Belief, value: float, t_s: float) -> Belief:
     if jump is not None:
         low_c, high_c = min(jump.low_c, value), max(jump.high_c, value)
         jump = replace(jump, low_c=low_c, high_c=high_c)
-    return replace(belief, fluid=fluid, apart_c=apart_c, now_s=t_s, jump=jump)
+    lately = _seen(belief.lately, value, t_s)
+    belief = replace(belief, fluid=fluid, lately=lately, jump=jump)
+    return replace(belief, apart_c=apart_c, now_s=t_s)
 
 
 def _engine(belief: Belief, rpm: float, t_s: float) -> Belief:
@@ -121,7 +125,9 @@ def _engine(belief: Belief, rpm: float, t_s: float) -> Belief:
     since = None
     if rpm >= TURNS_RPM:
         since = t_s if belief.idling_s is None else belief.idling_s
-    return replace(belief, first_rpm=first, idling_s=since)
+    started = since is not None and belief.idling_s is None
+    lately = None if started else belief.lately
+    return replace(belief, first_rpm=first, idling_s=since, lately=lately)
 
 
 def follow(belief: Belief, before: Track, after: Track, t_s: float) -> Belief:

@@ -18,7 +18,7 @@ from bridge.thermal.bank_horizon import HORIZONS_S, Ahead, ahead, merge
 from bridge.thermal.filter_bank import Bank
 from bridge.thermal.normal_curve import phi
 
-STOPPED_CHANCE = 3e-4
+STOPPED_CHANCE = 3e-5
 """Less likely than this to be still there: it stopped. Chosen on the recorded warm-ups
 at 1, 0.5 and 0.1 degC and on simulated gearboxes (docs/sensor-check.md).
 """

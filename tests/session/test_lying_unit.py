@@ -255,6 +255,17 @@ def test_with_the_coolant_read_a_value_never_seen_to_move_is_no_go(coolant_c) ->
     assert Reason.SENSOR_STUCK in shown.reasons
 
 
+def test_what_it_did_before_the_engine_restarted_proves_no_movement() -> None:
+    car = Car(coolant=85.0)
+    car.run(200, ramp(40.0, 2.0))
+    car.rpm = 0.0
+    car.run(225, lambda _: None)
+    car.rpm, car.gos = 750.0, []
+    shown = car.run(700, always(44.0))  # a drop too small to be a jump
+    assert car.gos == []
+    assert Reason.SENSOR_STUCK in shown.reasons
+
+
 def test_an_agreeing_thermometer_answers_for_a_still_value_for_a_while() -> None:
     car = Car(coolant=85.0)
     car.run(400, always(40.0))
