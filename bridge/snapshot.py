@@ -101,4 +101,5 @@ def view_of(snapshot: Snapshot) -> View:
         outlook=snapshot.outlook,
         settles_at_c=snapshot.settles_at_c,
         stay_chance=snapshot.stay_chance,
+        lean=snapshot.lean,
     )

@@ -193,7 +193,10 @@ def test_opened_runs_down_settles_by_the_timer_and_is_judged():
     # 2 °C below the middle, 6 L at about 7.57e-4 per °C: overfilled by about 9 mL
     assert found.error.volume_ml == pytest.approx(9.1, abs=0.2)
     assert found.error.height_mm == pytest.approx(0.18, abs=0.01)
-    assert found.error_sd_ml == pytest.approx(0.91, abs=0.05)
+    assert found.budget is not None
+    (heat, *_) = found.budget.parts
+    assert heat.sd_ml == pytest.approx(0.91, abs=0.05)
+    assert heat.off_ml == pytest.approx(found.error.volume_ml, abs=0.01)
 
 
 def test_a_cold_fluid_is_given_more_time():

@@ -119,6 +119,7 @@ def step_as_dict(step: Step | None) -> dict[str, Any] | None:
 
 def _judgement(judgement: Judgement) -> dict[str, Any]:
     opened, closed, error = judgement.opened, judgement.closed, judgement.error
+    worth = judgement.budget
     return {
         "outcome": judgement.outcome.value,
         "opened_c": opened and _rounded(opened.temp_c, 2),
@@ -130,6 +131,9 @@ def _judgement(judgement: Judgement) -> dict[str, Any]:
         "timer_only": judgement.timer_only,
         "error_ml": error and _rounded(error.volume_ml, 1),
         "error_mm": error and _rounded(error.height_mm, 2),
+        "level_off_ml": worth and _rounded(worth.off_ml, 1),
+        "level_u_ml": worth and _rounded(worth.expanded_ml, 1),
+        "level_not_counted": [] if worth is None else [s.value for s in worth.unknown],
         "stick": judgement.stick and _stick(judgement.stick),
     }
 

@@ -17,6 +17,7 @@ from bridge.snapshot import Snapshot
 from bridge.values.conditions import ConditionName, ConditionState, Verdict
 from bridge.values.outlook import Outlook
 from bridge.values.readings import LinkState
+from bridge.values.sheet import Role
 from tui.live import countdown
 from tui.live.countdown import Countdown
 from tui.words import (
@@ -129,7 +130,7 @@ def board(view: View) -> Board:
         hurry=hurry,
         number=figures.temperature_number(snapshot.temp_c, view.unit),
         unit=f"°{view.unit}",
-        spread=_spread(snapshot, view.unit),
+        spread=_spread(snapshot, view.sheet, view.unit),
         trend=_trend(snapshot, view.unit),
         last_seen=_last_seen(snapshot, view.unit),
         opens=opens,
@@ -235,10 +236,13 @@ def _soon(shuts: Countdown, sheet: Sheet) -> bool:
     return shuts.early_s is not None and shuts.early_s < 2 * settle_s
 
 
-def _spread(snapshot: Snapshot, unit: TemperatureUnit) -> str:
+def _spread(snapshot: Snapshot, sheet: Sheet, unit: TemperatureUnit) -> str:
     if figures.known_c(snapshot.temp_c) is None:
         return ""
-    return figures.spread(snapshot.temp_sd_c, unit)
+    signal = sheet.signal(Role.FLUID_TEMPERATURE)
+    return figures.spread(
+        snapshot.temp_sd_c, unit, signal.accuracy_c if signal else None
+    )
 
 
 def _trend(snapshot: Snapshot, unit: TemperatureUnit) -> str:

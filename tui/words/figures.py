@@ -7,7 +7,7 @@ as ``UNKNOWN``: such a number is never shown.
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from math import ceil, floor, isfinite
+from math import ceil, floor, hypot, isfinite, sqrt
 from typing import Literal
 
 from bridge.units import Units, show_distance
@@ -96,14 +96,18 @@ def edge(temp_c: float, unit: TemperatureUnit) -> str:
     return decimal(in_unit(value, unit)).removesuffix(".0")
 
 
-def spread(temp_sd_c: float | None, unit: TemperatureUnit) -> str:
+def spread(
+    temp_sd_c: float | None, unit: TemperatureUnit, accuracy_c: float | None = None
+) -> str:
     """Write two standard deviations, rounded up: '±0.4', or ''.
 
-    Two: for a normal error the truth is inside 19 times in 20.
+    Two: for a normal error the truth is inside 19 times in 20. ``accuracy_c``: of the
+    sensor, either way, which counts as rectangular (JCGM 100, 4.3.7).
     """
     value = known(temp_sd_c, 0.0, 400.0)
     if value is None:
         return ""
+    value = hypot(value, (accuracy_c or 0.0) / sqrt(3.0))
     tenths = ceil(difference_in_unit(2 * value, unit) * 10 - 1e-9)
     return f"±{max(tenths, 1) / 10:.1f}"
 

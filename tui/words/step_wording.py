@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from bridge.level.budget import Budget, Source
 from bridge.level.settling.outlasting import HELP_TEXT, helps
 from bridge.level.step.instructions import instruction_text
 from bridge.level.step.step_values import (
@@ -138,12 +139,32 @@ def judged(judgement: Judgement, unit: TemperatureUnit) -> str:
     told = [outcome(judgement.outcome)]
     if judgement.closed is not None:
         told.append(f"closed at {figures.temperature(judgement.closed.temp_c, unit)}")
-    if judgement.error is not None:
-        worth = figures.amount(judgement.error.volume_ml, unit, signed=True)
-        told.append(f"worth {worth}")
+    if judgement.budget is not None:
+        told.append(f"the level is {budgeted(judgement.budget, unit)}")
     if judgement.timer_only and judgement.outcome is not Outcome.NOT_OBSERVED:
         told.append("by the timer alone")
     return ", ".join(told)
+
+
+_SOURCES: dict[Source, str] = {
+    Source.TEMPERATURE: "temperature",
+    Source.SENSOR: "the sensor's accuracy",
+    Source.TILT: "the tilt",
+    Source.STILL_RUNNING: "what still ran",
+}
+
+
+def budgeted(found: Budget, unit: TemperatureUnit) -> str:
+    """Say what the level is worth, and what is not in that figure."""
+    told = figures.amount(found.off_ml, unit, signed=True)
+    told += f" ± {figures.amount(found.expanded_ml, unit)}"
+    if found.off_mm is not None and found.expanded_mm is not None:
+        wide = figures.height(found.expanded_mm, unit, signed=False)
+        told += f" ({figures.height(found.off_mm, unit)} ± {wide})"
+    if found.unknown:
+        left_out = ", ".join(_SOURCES[source] for source in found.unknown)
+        told += f", not counting {left_out}"
+    return told
 
 
 _ON_STICK = {Outcome.GOOD: "between the marks of the stick"}

@@ -103,12 +103,12 @@ def after(at_s: float) -> str:
 
 
 def temperature(temp_c: object, units: Units, sd_c: object = None) -> str:
-    """Return a temperature, with its uncertainty where there is one."""
+    """Return a temperature, with two standard deviations where they are known."""
     shown = show_temperature(number(temp_c), units)
     sd = number(sd_c)
     if sd is None or shown == ABSENT:
         return shown
-    return f"{shown} ± {show_temperature_step(sd, units, digits=2)}"
+    return f"{shown} ± {show_temperature_step(2.0 * sd, units, digits=2)}"
 
 
 def volume(ml: object, units: Units) -> str:

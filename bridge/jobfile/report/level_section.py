@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from bridge.jobfile.report.document import Block, Figure, Para, Section, Table, Tone
 from bridge.jobfile.report.field_words import (
     after,
@@ -116,9 +118,39 @@ def _judgement(last: Moment, units: Units) -> Table:
         ("Nobody marked what ran", yes_no(told.get("timer_only"))),
         ("What the temperature makes of the level", level_error(error, units)),
         ("The same as a height", _height(height, units)),
+        *_budget(of(told, "budget"), units),
         ("Added in the level step", volume(told.get("added_ml"), units)),
     )
     return Table(caption="How it was set", head=("What", "Figure"), rows=rows)
+
+
+_SOURCES = {
+    "temperature": "of the temperature's reading",
+    "sensor": "of the sensor's accuracy",
+    "tilt": "of the tilt",
+    "still-running": "of what still ran at closing",
+}
+
+
+def _budget(told: dict[str, object], units: Units) -> Iterator[tuple[str, str]]:
+    """Yield what each source of doubt is worth, and all of them together (k = 2)."""
+    if not told:
+        return
+    parts = told.get("parts")
+    for part in parts if isinstance(parts, list) else ():
+        source, sd = str(part.get("source")), number(part.get("sd_ml"))
+        name = f"Doubt {_SOURCES.get(source, plain(source))}"
+        if sd is None:
+            yield name, "not known, not in the sum"
+            continue
+        off = number(part.get("off_ml")) or 0.0
+        yield name, f"{volume(off, units)} ± {volume(2.0 * sd, units)}"
+    wide_ml = volume(told.get("expanded_ml"), units)
+    yield "The level in all", f"{volume(told.get('off_ml'), units)} ± {wide_ml} (k = 2)"
+    off_mm, wide_mm = number(told.get("off_mm")), number(told.get("expanded_mm"))
+    if off_mm is not None:
+        height = f"{_height(off_mm, units)} ± {_height(wide_mm, units).lstrip('+')}"
+        yield "The same as a height", height
 
 
 def _by_stick(told: dict[str, object], found: dict[str, object], units: Units) -> Table:

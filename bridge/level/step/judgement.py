@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from bridge.level.budget import Budget, Closing, budget
 from bridge.level.step import stick
 from bridge.level.step.step_values import Judgement, Outcome, Plan, Seen, Step
-from bridge.level.volume import LevelError, level_error
+from bridge.level.volume import LevelError, level_error, middle_c
+from bridge.values.conditions import Lean
 from bridge.values.events import Band
 
 SETTLED_CHANCE = 0.5
@@ -14,8 +16,11 @@ CLOSE_AT_GIVE_C = 1.0
 needs at the rate of a warming car (common practice, no source)."""
 
 
-def judge_step(step: Step, plan: Plan) -> Judgement:
-    """Return the judgement of a step whose plug was opened and closed."""
+def judge_step(step: Step, plan: Plan, lean: Lean | None = None) -> Judgement:
+    """Return the judgement of a step whose plug was opened and closed.
+
+    ``lean``: how the car leans, where angles were typed.
+    """
     opened_at = step.opened_at_s if step.opened_at_s is not None else step.now_at_s
     closed_at = step.closed_at_s if step.closed_at_s is not None else step.now_at_s
     settling = step.settling
@@ -34,7 +39,7 @@ def judge_step(step: Step, plan: Plan) -> Judgement:
         overdue_s=None if step.close_at_s is None else closed_at - step.close_at_s,
         claimed=step.claimed,
         error=error,
-        error_sd_ml=_error_sd_ml(step.closed, plan, error),
+        budget=budget_of(step, plan, lean),
         added_ml=step.added_ml,
     )
 
@@ -65,7 +70,7 @@ def judge_stick(step: Step, plan: Plan) -> Judgement | None:
         overdue_s=None,
         claimed=step.claimed,
         error=None,
-        error_sd_ml=None,
+        budget=None,
         added_ml=step.added_ml,
         stick=found,
     )
@@ -119,11 +124,30 @@ def _error_at(temp_c: float, plan: Plan, fill_ml: float) -> LevelError | None:
         return None
 
 
-def _error_sd_ml(
-    closed: Seen | None, plan: Plan, error: LevelError | None
-) -> float | None:
-    """Carry the temperature's uncertainty over to the volume."""
-    if closed is None or error is None or plan.fill_ml is None:
+def budget_of(step: Step, plan: Plan, lean: Lean | None = None) -> Budget | None:
+    """Return what all sources of doubt make of a level that was closed.
+
+    None: no temperature, no fill in the sheet, or beyond the oil table.
+    """
+    closed, settling = step.closed, step.settling
+    if closed is None or plan.fill_ml is None:
         return None
-    other = _error_at(closed.temp_c + closed.sd_c, plan, plan.fill_ml)
-    return None if other is None else abs(other.volume_ml - error.volume_ml)
+    middle = middle_c(plan.window)
+    at = Closing(
+        temp_c=closed.temp_c,
+        sd_c=closed.sd_c,
+        meant_c=middle if plan.close_at_c is None else plan.close_at_c,
+        fill_ml=plan.fill_ml,
+        density_kg_m3=plan.density_kg_m3,
+        area_cm2=plan.area_cm2,
+        sensor_accuracy_c=plan.sensor_accuracy_c,
+        lean=lean,
+        tilt_limit_deg=plan.tilt_limit_deg,
+        opening_forward_mm=plan.opening_forward_mm,
+        opening_right_mm=plan.opening_right_mm,
+        more_ml=settling.more_ml if settling else None,
+    )
+    try:
+        return budget(at)
+    except ValueError:
+        return None

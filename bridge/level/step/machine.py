@@ -75,9 +75,8 @@ def advance(step: Step, plan: Plan, view: View, now_s: float) -> Step:
     elif step.phase in BEFORE_OPENING:
         phase, what = rules.closed_side(step, view, plan)
     else:
-        step = (
-            step if step.judgement else replace(step, judgement=judge_step(step, plan))
-        )
+        if step.judgement is None:
+            step = replace(step, judgement=judge_step(step, plan, view.lean))
         phase, what = Phase.JUDGED, verdict_line(step.judgement)
     if phase is Phase.GO:
         step = replace(step, claimed=view.stay_chance)

@@ -5,17 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from bridge.level.budget import Budget
 from bridge.level.settling.settle_time import USUAL_SPREAD, SettleTime
 from bridge.level.settling.settle_values import USUAL_RULE, DripRule, Settling
 from bridge.level.step.stick import StickRead, StickResult
 from bridge.level.viscosity import USUAL, Fluid
 from bridge.level.volume import DENSITY_KG_M3, LevelError
-from bridge.values.conditions import Reason, Verdict
+from bridge.values.conditions import Lean, Reason, Verdict
 from bridge.values.outlook import Crossing, Outlook, Trend
 from bridge.values.sheet import (
     Confirmation,
     EngineRule,
     LevelMethod,
+    Role,
     Sheet,
     StickMarks,
     Window,
@@ -149,6 +151,11 @@ class Plan:
     """All the fluid with the level right; None: the size of an error is not told."""
     area_cm2: float | None = None
     density_kg_m3: float = DENSITY_KG_M3
+    sensor_accuracy_c: float | None = None
+    """Of the fluid's sensor, either way; None: not stated."""
+    tilt_limit_deg: float | None = None
+    opening_forward_mm: float = 0.0
+    opening_right_mm: float = 0.0
     add_ml: float = 250.0
     """What to add where nothing came (common practice, no source)."""
     lead_s: float = 60.0
@@ -181,6 +188,7 @@ def plan_of(sheet: Sheet) -> Plan:
 
     Raises ValueError if the sheet's viscosities cannot be (bridge.level.viscosity).
     """
+    signal = sheet.signal(Role.FLUID_TEMPERATURE)
     return Plan(
         window=sheet.window,
         method=sheet.method,
@@ -194,6 +202,10 @@ def plan_of(sheet: Sheet) -> Plan:
         fill_ml=sheet.fill_ml,
         area_cm2=sheet.sump_area_cm2,
         density_kg_m3=sheet.density_kg_m3 or DENSITY_KG_M3,
+        sensor_accuracy_c=signal.accuracy_c if signal else None,
+        tilt_limit_deg=sheet.tilt_limit_deg,
+        opening_forward_mm=sheet.opening_forward_mm,
+        opening_right_mm=sheet.opening_right_mm,
     )
 
 
@@ -214,6 +226,8 @@ class View:
     settles_at_c: float | None = None
     stay_chance: float | None = None
     """Chance of staying inside until the surplus has settled."""
+    lean: Lean | None = None
+    """How the car leans, where angles were typed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -248,7 +262,8 @@ class Judgement:
     """The chance of staying inside that was claimed at opening."""
     error: LevelError | None
     """What the temperature at closing makes of the level; None: cannot be told."""
-    error_sd_ml: float | None
+    budget: Budget | None
+    """What all sources of doubt make of the level; None: cannot be told."""
     added_ml: float
     stick: StickResult | None = None
     """What the stick's readings came to; None: it was no stick."""

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator
 
+from bridge.level.volume import DENSITY_KG_M3, volume_at, volume_ml
 from bridge.sheets.reading.can_ids import ENGINE_IDS, spell, standard_reply
 from bridge.sheets.warnings.warning import Doubt, doubt
-from bridge.units import Units, show_temperature, show_temperature_step
+from bridge.units import Units, show_temperature, show_temperature_step, show_volume
 from bridge.values.sheet import EngineRule, Role, Sheet, Status
 
 _WARMING_C_PER_S = 2.5 / 60
@@ -90,6 +92,26 @@ def slack(sheet: Sheet, _: Units) -> Iterator[Doubt]:
             f"runs from {low:g} to {high:g} rpm, more than idling, and the level is "
             f"wrong at any other speed",
             "look up the idle speed with the selector where the sheet wants it",
+        )
+
+
+def tilt(sheet: Sheet, units: Units) -> Iterator[Doubt]:
+    """Doubt a tilt limit that alone shifts the level by more than half the window."""
+    limit, area, fill = sheet.tilt_limit_deg, sheet.sump_area_cm2, sheet.fill_ml
+    if limit is None or area is None or fill is None or not sheet.has_level_step:
+        return
+    reach_mm = abs(sheet.opening_forward_mm) + abs(sheet.opening_right_mm)
+    worth_ml = volume_ml(math.tan(math.radians(limit)) * reach_mm, area)
+    low, high = sheet.window.low_c, sheet.window.high_c
+    density = sheet.density_kg_m3 or DENSITY_KG_M3
+    window_ml = volume_at(fill, from_c=low, to_c=high, density_kg_m3=density) - fill
+    if worth_ml > 0.5 * window_ml:
+        told, whole = (show_volume(ml / 1000.0, units) for ml in (worth_ml, window_ml))
+        yield doubt(
+            "level.tilt_limit",
+            f"lets the car lean by what is worth {told} at the opening, more than half "
+            f"of the {whole} between the ends of the window",
+            "look it up again, or write a smaller one",
         )
 
 
@@ -248,6 +270,7 @@ LOOKS = (
     window,
     settling,
     slack,
+    tilt,
     source,
     checked,
     steps,
