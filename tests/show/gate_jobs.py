@@ -20,7 +20,7 @@ from bridge.level.step.machine import advance, begin, remaining
 from bridge.level.step.marks import mark
 from bridge.level.step.step_values import Instruction, Phase, Plan, Step, View
 from bridge.level.volume import level_error
-from bridge.session.session import take
+from bridge.session.session import apply
 from bridge.session.session_facts import fresh, reading_state
 from bridge.session.session_state import begin as begin_session
 from bridge.thermal import estimator as est
@@ -50,7 +50,7 @@ class Eye:
             sensor=est.Sensor(resolution_c=1.0),
             assumed=assumed,
         )
-        self.session = take(session, LinkChange(state=LinkState.LIVE, t_s=0.0))
+        self.session = apply(session, LinkChange(state=LinkState.LIVE, t_s=0.0))
         self.job = job
 
     def hear(self, t: int) -> None:
@@ -59,7 +59,7 @@ class Eye:
         if math.isnan(value):
             return
         reading = Reading(role=Role.FLUID_TEMPERATURE, value=value, t_s=float(t))
-        self.session = take(self.session, reading)
+        self.session = apply(self.session, reading)
 
     def look(self, step: Step, plan: Plan, now_s: float) -> View:
         """The snapshot's view, the stay chance over the whole settle time."""
