@@ -105,8 +105,9 @@ class _Tell:
     def __init__(self) -> None:
         self.told: list[Marked] = []
 
-    def tell(self, told: Marked) -> None:
+    def tell(self, told: Marked) -> list[Marked]:
         self.told.append(told)
+        return self.told
 
 
 @contextmanager

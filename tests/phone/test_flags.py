@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import socket
+import time
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,7 @@ from bridge.values.readings import LinkState
 from tests.phone.hosted import hosted
 from tests.tui.helpers import settle
 from tests.tui.stage import SHEET, WARM_UP, StagedFeed
+from tui.cli.flags.phone_flags import show_address
 from tui.cli.main import main
 from tui.feeds.listeners import shared
 from tui.live.app import SumpgateApp
@@ -31,6 +33,12 @@ DEMO = ["demo", "--speed", "1000", "--for", "2", "--json"]
     [
         (["--phone", "everywhere"], "is no address"),
         (["--phone", "0.0.0.0"], "is not one address"),
+        (["--phone", "::ffff:0.0.0.0"], "is not one address"),
+        (["--phone", "::"], "is not one address"),
+        (["--phone", "::%1"], "is not one address"),
+        (["--phone", "255.255.255.255"], "is not one address"),
+        (["--phone", "::ffff:224.0.0.1"], "is not one address"),
+        (["--phone", "::ffff:8.8.8.8"], "for a local network only"),
         (["--phone", "8.8.8.8"], "for a local network only"),
         (["--phone", "224.0.0.1"], "is not one address"),
         (["--phone", "10.255.255.254"], "is not an address of this computer"),
@@ -78,6 +86,26 @@ def test_the_address_is_said_and_the_lines_stay_json(
     told = capsys.readouterr()
     assert "on the phone open http://127.0.0.1:" in told.err
     assert all(line.startswith("{") for line in told.out.splitlines())
+
+
+def test_the_next_phone_s_address_is_said_too(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    with hosted() as here:
+        show_address(here.server)
+        here.server.on_paired(show_address)
+        for _ in range(2):
+            here.pair()
+            address = here.server.address
+            said, end_s = "", time.monotonic() + 20
+            while address not in said and time.monotonic() < end_s:
+                time.sleep(0.01)
+                said += capsys.readouterr().err
+            assert address in said
+
+
+def test_one_address_has_one_spelling() -> None:
+    assert where.host_of("::ffff:127.0.0.1") == "127.0.0.1"
 
 
 def test_loopback_is_the_default_and_names_are_not_asked_for() -> None:

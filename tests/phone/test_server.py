@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import socket
+import threading
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import replace
@@ -15,10 +16,10 @@ from dataclasses import replace
 import pytest
 
 from bridge.level.step.step_values import Instruction, Phase, Step
-from bridge.values.events import Mark
+from bridge.values.events import Mark, Marked
 from tests.phone.hosted import Hosted, hosted
 from tests.tui.stage import WARM_UP
-from tui.phone import routes
+from tui.phone import hub, routes
 from tui.phone.connections import ASK_S, MOST_OF_ONE
 from tui.phone.limits import GUESSES, STRANGER
 from tui.phone.request_filter import ASSETS
@@ -234,7 +235,56 @@ def test_a_post_without_an_origin_is_refused(host: Hosted) -> None:
     ["/" + "A" * 500, "/?token=A", "/stream?x=1", "/..%2f..%2fetc", "//", "/%00"],
 )
 def test_odd_addresses_are_refused(host: Hosted, path: str) -> None:
-    assert host.ask("GET", path)[0] in (403, 414)
+    assert host.ask("GET", path)[0] in (404, 414)
+
+
+def test_what_a_browser_asks_for_by_itself_is_no_guess(host: Hosted) -> None:
+    icons = ("/favicon.ico", "/apple-touch-icon-120x120.png", "/robots.txt")
+    for n in range(3 * int(GUESSES.burst)):
+        assert host.ask("GET", icons[n % 3])[0] == 404
+    assert host.server.refusals.counts["wrong or used token"] == 0
+    assert host.ask("GET", f"/{host.server.pairing.token}")[0] == 200
+    host.pair()
+
+
+def test_a_mark_the_monitor_has_begun_to_take_is_never_called_not_taken(
+    host: Hosted, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The disk is slow: the answer comes after the wait for it is over."""
+    monkeypatch.setattr(hub, "TAKING_S", 0.1)
+    real = host.hub._hands.tell
+
+    def slow(told: Marked) -> object:
+        time.sleep(0.5)
+        return real(told)
+
+    monkeypatch.setattr(host.hub._hands, "tell", slow)
+    status, answer = host.mark(host.pair(), "opened", NONCE)
+    assert [m.mark for m in host.told] == [Mark.OPENED]
+    assert (status, answer["outcome"]) == (200, "taken")
+
+
+def test_a_mark_that_waited_too_long_is_not_taken_later(
+    host: Hosted, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(hub, "TAKING_S", 0.1)
+    cookie = host.pair()
+    host.loop.call_soon_threadsafe(time.sleep, 1.0)
+    status, answer = host.mark(cookie, "opened", NONCE)
+    assert (status, answer["outcome"]) == (503, "no-monitor")
+    assert host.mark(cookie, "opened", NONCE)[1]["outcome"] == "no-monitor"
+    done = threading.Event()
+    host.loop.call_soon_threadsafe(done.set)
+    assert done.wait(10)
+    assert host.told == []
+
+
+def test_a_mark_that_nobody_takes_is_not_called_taken(
+    host: Hosted, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(host.hub._hands, "tell", lambda _told: None)
+    status, answer = host.mark(host.pair(), "opened", NONCE)
+    assert (status, answer["outcome"]) == (503, "no-monitor")
 
 
 def test_wrong_tokens_are_soon_not_even_looked_at(host: Hosted) -> None:

@@ -43,8 +43,8 @@ MOST_NONCES = 4096
 class Teller(Protocol):
     """The way to the monitor, in its own loop (tui.feeds.monitor_feed.Hands)."""
 
-    def tell(self, event: Marked) -> object:
-        """Take the mark."""
+    def tell(self, event: Marked) -> object | None:
+        """Take the mark; None: there is nobody to take it."""
 
 
 class Outcome(StrEnum):
@@ -246,23 +246,31 @@ class Hub:
         asked = _Asked(mark=mark, loop=asyncio.get_running_loop())
         try:
             loop.call_soon_threadsafe(self._take_mark, asked)
-            return await asyncio.wait_for(asked.answer, TAKING_S)
-        except (RuntimeError, TimeoutError):
-            asked.void = True  # should the monitor come to it yet, it is not taken
+            return await asyncio.wait_for(asyncio.shield(asked.answer), TAKING_S)
+        except RuntimeError:  # the loop has ended
             return Outcome.NO_MONITOR
+        except TimeoutError:
+            # should the monitor come to it yet, it is not taken; if it has, it is
+            return Outcome.NO_MONITOR if asked.claim() else await asked.answer
 
     def _take_mark(self, asked: _Asked) -> None:
         """Judge and tell, in the monitor's loop: nothing can come in between."""
-        if asked.void:
-            return
+        if asked.claim():
+            outcome = Outcome.NO_MONITOR
+            try:
+                outcome = self._judge(asked.mark)
+            finally:
+                asked.say(outcome)
+
+    def _judge(self, mark: Mark) -> Outcome:
         step = self._last.step if self._last else None
         offered = () if self.unread else by_button(step)
-        if any(o.mark is asked.mark for o in offered):
-            self.taken += 1
-            self._hands.tell(Marked(mark=asked.mark, t_s=0.0))
-            asked.say(Outcome.TAKEN)
-        else:
-            asked.say(Outcome.NOT_NOW)
+        if not any(o.mark is mark for o in offered):
+            return Outcome.NOT_NOW
+        if self._hands.tell(Marked(mark=mark, t_s=0.0)) is None:
+            return Outcome.NO_MONITOR
+        self.taken += 1
+        return Outcome.TAKEN
 
 
 class _Asked:
@@ -270,8 +278,12 @@ class _Asked:
 
     def __init__(self, *, mark: Mark, loop: asyncio.AbstractEventLoop) -> None:
         self.mark, self._loop = mark, loop
-        self.void = False
+        self._free = threading.Lock()
         self.answer: asyncio.Future[Outcome] = loop.create_future()
+
+    def claim(self) -> bool:
+        """Say whether the caller comes first: the monitor, or who waited enough."""
+        return self._free.acquire(blocking=False)
 
     def say(self, outcome: Outcome) -> None:
         """Answer from the monitor's thread."""

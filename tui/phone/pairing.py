@@ -10,12 +10,14 @@ from __future__ import annotations
 import base64
 import hashlib
 import hmac
+import re
 import secrets
 from collections import OrderedDict
 from collections.abc import Callable
 
 TOKEN_BYTES = 10
 """80 bits: 16 letters and digits, still short enough for a small QR code."""
+_TOKEN = re.compile(f"[A-Za-z2-7]{{{TOKEN_BYTES * 8 // 5}}}")
 SESSION_BYTES = 32
 MOST_SESSIONS = 32
 """With one more the oldest has to pair again."""
@@ -59,6 +61,11 @@ class Pairing:
 
     def _new_token(self) -> str:
         return base64.b32encode(self._draw(TOKEN_BYTES)).decode()
+
+
+def could_be_token(text: str) -> bool:
+    """Say whether this has the form of a token (RFC 4648, section 6: base 32)."""
+    return _TOKEN.fullmatch(text) is not None
 
 
 def _digest(secret: str) -> bytes:

@@ -16,6 +16,7 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse
 
 from tui.phone.limits import GUESSES, PHONE, STRANGER, Limiter
+from tui.phone.pairing import could_be_token
 
 if TYPE_CHECKING:
     from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -144,7 +145,7 @@ class Guard:
             return No(status=414, kind="long or odd address", remedy=_SCAN)
         wanted = METHODS.get(path)
         if wanted is None:
-            return self._token_path(scope)
+            return self._other_path(scope)
         if scope["method"] != wanted:
             return No(
                 status=405, kind="wrong method", remedy=f"Use {wanted}.", allow=wanted
@@ -155,9 +156,15 @@ class Guard:
             return No(status=429, kind="too many wrong tokens", remedy="Wait.")
         return None
 
-    def _token_path(self, scope: Scope) -> No | None:
+    def _other_path(self, scope: Scope) -> No | None:
+        """Let the token by; only what could be one counts as guessed.
+
+        Browsers ask for icons and the like of their own accord.
+        """
         if scope["method"] != "GET":
             return No(status=405, kind="wrong method", remedy="Use GET.", allow="GET")
+        if not could_be_token(scope["path"][1:]):
+            return No(status=404, kind="no such page", remedy=_SCAN)
         if self._pairing.is_token(scope["path"][1:]):
             return None
         return self.guessed(_address(scope))

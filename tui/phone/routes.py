@@ -58,6 +58,8 @@ class Routes:
         self._streams: dict[str, list[asyncio.Task[Any]]] = {}
         self._files = {name: _file(name) for name in ("/page.html", *ASSETS)}
         self.wrong_token: Callable[[str], object] = lambda _address: None
+        self.paired: Callable[[], object] = lambda: None
+        """Called when a phone has paired: another token is good now."""
         """Counts a wrong token against an address (set to the guard's)."""
         self.too_slow: Callable[[tuple[str, int]], object] = lambda _client: None
         """Cuts a connection that takes nothing (set to the doors')."""
@@ -107,6 +109,7 @@ class Routes:
         secret = self._pairing.pair(token) if isinstance(token, str) else None
         if secret is None:
             return self._refuse(request, "wrong or used token", 403)
+        self.paired()
         answer = JSONResponse({"paired": True})
         answer.set_cookie(self._cookie, secret, httponly=True, samesite="strict")
         return answer

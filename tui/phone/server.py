@@ -71,6 +71,7 @@ class PhoneServer:
             clock=clock,
             cookie=cookie,
         )
+        self._routes = routes
         routes.wrong_token, routes.too_slow = guard.guessed, self.doors.cut
         self._server = uvicorn.Server(self._config(guard))
         self._thread = threading.Thread(target=self._run, name="phone", daemon=True)
@@ -109,6 +110,17 @@ class PhoneServer:
     def loopback(self) -> bool:
         """Whether only this computer itself can reach the page."""
         return ipaddress.ip_address(self._host).is_loopback
+
+    def on_paired(self, tell: Callable[[PhoneServer], object]) -> None:
+        """Have ``tell`` called, in a thread of its own, whenever a phone has paired.
+
+        Of its own: whoever reads what it writes may be slow, and the page may not wait.
+        """
+
+        def paired() -> None:
+            threading.Thread(target=tell, args=(self,), daemon=True).start()
+
+        self._routes.paired = paired
 
     def start(self) -> None:
         """Start serving; returns once it does.

@@ -11,6 +11,7 @@ LOOPBACK = "127.0.0.1"
 PORT = 8642
 _ELSEWHERE = ("198.51.100.1", 9)
 """An address kept for documents (RFC 5737): asked for a route, never spoken to."""
+_EVERYBODY = ipaddress.ip_address("255.255.255.255")
 
 
 def host_of(where: str) -> str:
@@ -41,7 +42,9 @@ def named(where: str) -> str:
             f"--phone {where!r} is no address: say 'loopback', 'lan', or a numeric "
             "address of this computer"
         ) from None
-    if address.is_unspecified or address.is_multicast:
+    if isinstance(address, ipaddress.IPv6Address) and address.ipv4_mapped:
+        address = address.ipv4_mapped  # the same address in another spelling
+    if address.is_unspecified or address.is_multicast or address == _EVERYBODY:
         raise UsageError(
             f"--phone {where} is not one address: say 'lan', or name one address"
         )

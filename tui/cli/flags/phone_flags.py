@@ -118,6 +118,7 @@ def _phone(
     server.start()
     if args.json:
         show_address(server)
+        server.on_paired(show_address)  # the next phone needs the next token
     return server
 
 
@@ -125,7 +126,9 @@ def show_address(server: PhoneServer) -> None:
     """Print the code and the address on standard error: there is no screen."""
     from tui.phone.qr import half_blocks
 
-    if sys.stderr.isatty():
-        sys.stderr.write("\n".join(half_blocks(server.address)) + "\n")
-    sys.stderr.write(f"sumpgate: note: on the phone open {server.address}\n")
-    sys.stderr.flush()
+    address = server.address
+    code = [*half_blocks(address), ""] if sys.stderr.isatty() else [""]
+    note = f"sumpgate: note: on the phone open {address} (good for one phone)\n"
+    with contextlib.suppress(OSError, ValueError):  # nobody reads it any more
+        sys.stderr.write("\n".join(code) + note)
+        sys.stderr.flush()
