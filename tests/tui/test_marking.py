@@ -27,6 +27,7 @@ from tests.tui.helpers import Stage, settle, staged
 from tests.tui.stage import SHEET, WARM_UP
 from tui.live.marking import QUIET_S
 from tui.live.notebook import Notebook
+from tui.live.terminal import ASKED_S, FORGOTTEN, STAYS_OPEN, TAKEN_UP
 from tui.words import step_wording, wording
 
 INSIDE = WARM_UP.snapshot(WARM_UP.t_at(47.0))
@@ -156,6 +157,58 @@ async def test_no_key_marks_under_a_cover_nor_a_second_after(
         stage.a_second_passes()
         await stage.pilot.press("space")
         assert len(stage.feed.told) == 1
+
+
+async def test_q_with_the_plug_out_asks_once(tmp_path):
+    async with on_stage(tmp_path, OPEN) as stage:
+        await stage.pilot.press("q")
+        assert stage.app._exit is False
+        assert STAYS_OPEN in said(stage)
+        assert FORGOTTEN in said(stage)  # there is no job file on this stage
+        await stage.pilot.press("q")
+        assert stage.app._exit
+        assert stage.app.return_value == 0
+        assert stage.feed.told == []
+
+
+@pytest.mark.parametrize("stays", ["another key", "the time"])
+async def test_q_asks_anew_after(stays, tmp_path):
+    async with on_stage(tmp_path, OPEN) as stage:
+        await stage.pilot.press("q")
+        if stays == "another key":
+            await stage.pilot.press("m")
+        else:
+            stage.clock.now_s += ASKED_S + 1.0
+        await stage.pilot.press("Q")
+        assert stage.app._exit is False
+        await stage.pilot.press("q")
+        assert stage.app._exit
+
+
+async def test_q_asks_under_a_page_and_with_the_monitor_gone(tmp_path):
+    async with on_stage(tmp_path, OPEN) as stage:
+        await stage.press("?")
+        await stage.silence(60.0)
+        await stage.pilot.press("q")
+        assert stage.app._exit is False
+
+
+async def test_q_says_that_the_job_goes_on_where_it_is_recorded(tmp_path):
+    async with on_stage(tmp_path, OPEN) as stage:
+        stage.app._notebook = Notebook(lambda *_: Future(), lambda *_: None)
+        await stage.pilot.press("q")
+        assert TAKEN_UP in said(stage)
+
+
+@pytest.mark.parametrize("snapshot", [GO, DONE])
+async def test_q_with_the_plug_in_asks_nothing(snapshot, tmp_path):
+    async with on_stage(tmp_path, snapshot) as stage:
+        await stage.pilot.press("q")
+        assert stage.app._exit
+
+
+def said(stage: Stage) -> str:
+    return " ".join(n.message for n in stage.app._notifications)
 
 
 async def test_a_terminal_too_small_to_read_marks_nothing(tmp_path):

@@ -22,7 +22,14 @@ from tui.live.notebook import Notebook
 from tui.live.screen_state import Board, Contact, View, board
 from tui.live.screens import GateScreen
 from tui.live.step_keys import StepKeys
-from tui.live.terminal import HUNG_UP, INTERRUPTED, glyphs_here, terminal_gone
+from tui.live.terminal import (
+    HUNG_UP,
+    INTERRUPTED,
+    Leaving,
+    glyphs_here,
+    stays_open,
+    terminal_gone,
+)
 from tui.live.typing_line import Typing
 from tui.settings import SettingsError, save_settings
 from tui.widgets.lines import Heading, Keys
@@ -141,6 +148,7 @@ class SumpgateApp(StepKeys):
         self._note = figures.clean(settings.problem)
         self._confirmed = False
         self._cover = marking.Cover(clock)
+        self._leaving = Leaving(clock)
         self._rung_at_s: float | None = None
         self._typing: Typing | None = None
         self._notebook = Notebook(diary, self.say_over)
@@ -339,8 +347,13 @@ class SumpgateApp(StepKeys):
     # Keys
 
     async def action_quit(self) -> None:
-        """Leave; exit code 0."""
-        self.exit(0)
+        """Leave; exit code 0. With the plug out it is asked once."""
+        step = self._step
+        if self._leaving.may_go(plug_open=step is not None and step.plug_open):
+            self.exit(0)
+        else:
+            recording = self._notebook.recording
+            self.say_over(stays_open(recording=recording), "warning")
 
     def action_interrupt(self) -> None:
         """Leave as Ctrl-C does everywhere; exit code 130."""

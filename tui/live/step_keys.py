@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from bridge.values.sheet import Sheet
     from tui.live.notebook import Act, Look, Notebook
     from tui.live.screens import GateScreen
+    from tui.live.terminal import Leaving
 
 
 class StepKeys(ServiceHost):
@@ -36,6 +37,7 @@ class StepKeys(ServiceHost):
     _snapshot: Snapshot | None
     _confirmed: bool
     _cover: marking.Cover
+    _leaving: Leaving
     _typing: Typing | None
     _note: str
     _notebook: Notebook
@@ -120,6 +122,7 @@ class StepKeys(ServiceHost):
         """While a number is asked for, keys go to it and nowhere else."""
         if isinstance(event, Key):
             self._cover.key(covered=self._covered)
+            self._leaving.key(leaves=event.key in ("q", "Q"))
         if self._typing is not None and isinstance(event, Key):
             self._type(event)
             return

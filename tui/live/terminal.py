@@ -9,12 +9,44 @@ from typing import TYPE_CHECKING
 from tui.widgets.glyphs import choose_glyphs
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from textual.driver import Driver
 
     from tui.widgets.glyphs import Glyphs, SymbolChoice
 
 INTERRUPTED = 130
 HUNG_UP = 129
+ASKED_S = 20.0
+"""So long a second 'q' answers the question whether to leave an open plug."""
+STAYS_OPEN = "The level plug is marked as out. Press q again to leave it so"
+TAKEN_UP = "started again, this job goes on with it."
+FORGOTTEN = "nothing is recorded, so its time and its marks are lost."
+
+
+class Leaving:
+    """Asks once before an open plug is left alone; any other key means: stay."""
+
+    def __init__(self, clock: Callable[[], float]) -> None:
+        self._clock = clock
+        self._asked_s: float | None = None
+
+    def key(self, *, leaves: bool) -> None:
+        """Take note of a key, before it does anything."""
+        if not leaves:
+            self._asked_s = None
+
+    def may_go(self, *, plug_open: bool) -> bool:
+        """Say whether 'q' ends the program now; if not, it is to be asked."""
+        asked_s, now_s = self._asked_s, self._clock()
+        self._asked_s = now_s
+        asked = asked_s is not None and now_s - asked_s <= ASKED_S
+        return asked or not plug_open
+
+
+def stays_open(*, recording: bool) -> str:
+    """Return the question, and what becomes of the open plug."""
+    return f"{STAYS_OPEN}: {TAKEN_UP if recording else FORGOTTEN}"
 
 
 def glyphs_here(choice: SymbolChoice) -> Glyphs:
