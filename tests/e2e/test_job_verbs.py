@@ -7,7 +7,6 @@ import json
 import re
 import shutil
 import sqlite3
-import sys
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -16,11 +15,9 @@ import pytest
 from bridge.jobfile.file.check import State, check
 from bridge.jobfile.job_folder import job_files
 from tests.jobfile.job_help import change, record
+from tests.show.parts.evidence.job import whole_job
 from tests.simulators.served import Served
 from tui.cli.main import main
-
-sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "show"))
-from evidence_job import whole_job
 
 
 @pytest.fixture(scope="module")

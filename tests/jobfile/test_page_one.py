@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import io
-import sys
 from pathlib import Path
 
 import pytest
@@ -26,7 +25,6 @@ from tests.jobfile.test_begin import demo, home
 from tui.cli.main import main
 
 __all__ = ["home"]
-sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "show"))
 VIN = "1M8GDM9AXKP042788"
 """The worked example of a right check digit in 49 CFR 565.15(c), from memory."""
 
@@ -170,7 +168,7 @@ def test_two_cars_in_an_afternoon_are_found_again(home: Path, capsys) -> None:
 
 
 def test_page_one_says_what_the_state_of_random_services_says() -> None:
-    from evidence_pages import pages
+    from tests.show.parts.evidence.pages import pages
 
     misses: list[str] = []
     told = pages(misses, seed=5, runs=26)

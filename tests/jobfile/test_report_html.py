@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import html5lib
@@ -87,7 +86,6 @@ def test_the_page_in_the_documents_is_sound() -> None:
 
 def test_the_demo_report_does_not_change_from_run_to_run() -> None:
     """The job is recorded twice on the bench; page and PDF are the same bytes."""
-    sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "show"))
-    from evidence_docs import made
+    from tests.show.evidence_docs import made
 
     assert made() == made()

@@ -11,7 +11,7 @@ from bridge.level.step.step_values import Phase, Step
 from bridge.values.codec import from_plain, to_plain
 from bridge.values.conditions import Verdict
 from bridge.values.events import Mark
-from tests.show import gate_states as states
+from tests.show.parts.gate import states
 
 
 @pytest.fixture(scope="module")

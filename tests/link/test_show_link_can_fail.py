@@ -9,7 +9,7 @@ from bridge.values.conditions import Verdict
 from bridge.values.sheet import Window
 from simulators.car.scenes import make_bench
 from tests.link.rig import Log, watch
-from tests.show.link_faults import examine
+from tests.show.parts.link.faults import examine
 
 SHEET = load("scar-eight-speed")
 

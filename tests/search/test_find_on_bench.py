@@ -23,7 +23,7 @@ from simulators.car.hidden import hidden_bench
 from simulators.serve.bench import Bench
 from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
-from tests.show.find_wire import Sent, _Noted
+from tests.show.parts.find.wire import Sent, _Noted
 
 SPANS = "21:01-20 22:1000-1020"
 NARROW, WIDE = 2, 1

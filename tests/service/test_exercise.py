@@ -9,7 +9,7 @@ from bridge.service import exercise as ex
 from bridge.service.exercise import Cue, Stage, begin, broke, confirmed, look, pace_of
 from bridge.values.service_sheet import Exercise
 from bridge.values.sheet import Role, Signal
-from tests.show import service_exercise as explorer
+from tests.show.parts.service import exercise as explorer
 
 SELECTOR = Signal(role=Role.SELECTOR, labels=((0, "P"), (1, "R"), (2, "N"), (3, "D")))
 PRND = Exercise(positions=("P", "R", "N", "D"), hold_s=3.0, rounds=2)

@@ -6,7 +6,9 @@ import pytest
 
 from bridge.service import due
 from bridge.service.amounts import Jug
-from tests.show import service_dates, service_jugs, service_outside
+from tests.show.parts.service import dates as service_dates
+from tests.show.parts.service import jugs as service_jugs
+from tests.show.parts.service import outside as service_outside
 
 
 def test_a_jug_worse_than_stated_is_found(monkeypatch):

@@ -13,9 +13,6 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
-sys.path.insert(0, str(Path(__file__).resolve().parent))
-
-from last_line import last_line
 
 from simulators.characters.register import CHARACTERS, mixture
 from tests.link.character_rig import (
@@ -26,6 +23,7 @@ from tests.link.character_rig import (
     fits,
     play,
 )
+from tests.show.parts.last_line import last_line
 
 FIRST_S = 1.5
 """The issue's limit, from the moment the adapter could give the first reading."""

@@ -20,9 +20,6 @@ from pathlib import Path
 from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
-sys.path.insert(0, str(Path(__file__).resolve().parent))
-
-from last_line import last_line
 
 from bridge.link.ports.opening import make_opener
 from bridge.link.ports.port import Port
@@ -36,6 +33,7 @@ from simulators.serve.bench import Bench
 from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
 from tests.link.gatt import LAYOUTS, Device, Radio
+from tests.show.parts.last_line import last_line
 
 BAUD = 115_200
 """Between the adapter's chip and its radio."""

@@ -14,21 +14,19 @@ import tempfile
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
-sys.path.insert(0, str(Path(__file__).resolve().parent))
-
-from evidence_day import day
-from evidence_disk import full_disk
-from evidence_hostile import hostile
-from evidence_job import Person, complain, job, run_job, whole_job
-from evidence_kill import killed
-from evidence_pages import pages
-from evidence_taken_up import taken_up_after_kills
-from evidence_tamper import tampered
 
 from bridge.jobfile.file.check import State, check
 from bridge.jobfile.recorder import start
 from bridge.jobfile.rerun import rerun
 from bridge.sheets import parse_sheet
+from tests.show.parts.evidence.day import day
+from tests.show.parts.evidence.disk import full_disk
+from tests.show.parts.evidence.hostile import hostile
+from tests.show.parts.evidence.job import Person, complain, job, run_job, whole_job
+from tests.show.parts.evidence.kill import killed
+from tests.show.parts.evidence.pages import pages
+from tests.show.parts.evidence.taken_up import taken_up_after_kills
+from tests.show.parts.evidence.tamper import tampered
 
 SCENES = ("cold-start", "warm-day", "hot", "deep-cold")
 

@@ -7,9 +7,6 @@ import tempfile
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
-sys.path.insert(0, str(Path(__file__).resolve().parent))
-
-from evidence_job import whole_job
 
 from bridge.jobfile.file.chain import Draft, Row, from_body, to_body
 from bridge.jobfile.file.format import Kind
@@ -20,6 +17,7 @@ from bridge.jobfile.report.report_html import as_html
 from bridge.jobfile.report.report_pdf import as_pdf
 from bridge.jobfile.report.summary import tell
 from bridge.units import Units
+from tests.show.parts.evidence.job import whole_job
 
 ROOT = Path(__file__).resolve().parents[2]
 

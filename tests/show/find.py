@@ -14,20 +14,18 @@ from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 from typing import Any
 
-HERE = Path(__file__).resolve().parent
-ROOT = HERE.parents[1]
-sys.path[:0] = [str(ROOT), str(HERE)]
+ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT))
 for _threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
     os.environ.setdefault(_threads, "1")
 
-import find_hand  # noqa: E402 - the paths come first
-import find_swapped  # noqa: E402
-import find_wire  # noqa: E402
-import forecast_plants as plants  # noqa: E402
-from forecast import data_folder, figures  # noqa: E402
-from last_line import last_line  # noqa: E402
-
 from bridge.search.search_plan import DEFAULT_RANGES  # noqa: E402
+from tests.show.forecast import data_folder, figures  # noqa: E402
+from tests.show.parts.find import hand as find_hand  # noqa: E402 - the paths come first
+from tests.show.parts.find import swapped as find_swapped  # noqa: E402
+from tests.show.parts.find import wire as find_wire  # noqa: E402
+from tests.show.parts.forecast import plants  # noqa: E402
+from tests.show.parts.last_line import last_line  # noqa: E402
 
 UNITS, QUICK_UNITS = 24, 12
 TRIES = 50

@@ -6,7 +6,7 @@ seeds 1, 100..103 and 200..202 and the even real warm-ups (an earlier bank on th
 ones); shown are other seeds and the odd ones. Exits 1 if a figure misses what was
 asked; beside each coverage stands its standard error (between curves), which excuses
 nothing. PART=cooling, changes, inputs,
-repeats or day prints other tables instead (forecast_more.py).
+repeats or day prints other tables instead (parts/forecast/more.py).
 """
 
 from __future__ import annotations
@@ -21,28 +21,28 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 
-HERE = Path(__file__).resolve().parent
-ROOT = HERE.parents[1]
-sys.path[:0] = [str(ROOT), str(HERE)]
+ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT))
 for _threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
     os.environ.setdefault(_threads, "1")
 
-import forecast_more as more  # noqa: E402 - the paths come first
-import forecast_peers as peers  # noqa: E402
-import forecast_plants as plants  # noqa: E402
-import forecast_score as score  # noqa: E402
-import forecast_told as tell  # noqa: E402
-from forecast_score import (  # noqa: E402
+from bridge.thermal import estimator, forecast  # noqa: E402
+from bridge.values.sheet import Window  # noqa: E402
+from tests.show.parts.forecast import (  # noqa: E402
+    more,
+    peers,
+    plants,
+    score,
+)
+from tests.show.parts.forecast import told as tell  # noqa: E402
+from tests.show.parts.forecast.score import (  # noqa: E402
     Mark,
     Question,
     between_curves,
     quantile,
     share,
 )
-from last_line import last_line, named  # noqa: E402
-
-from bridge.thermal import estimator, forecast  # noqa: E402
-from bridge.values.sheet import Window  # noqa: E402
+from tests.show.parts.last_line import last_line, named  # noqa: E402
 
 TUNED_SEEDS = (1, 100, 101, 102, 103, 200, 201, 202)
 IDLING = ("slow idle", "coolant idle")

@@ -17,13 +17,14 @@ from pathlib import Path
 for _name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(_name, "1")
 _ROOT = Path(__file__).resolve().parents[2]
-sys.path[:0] = [str(_ROOT), str(_ROOT / "tests" / "show")]
+sys.path.insert(0, str(_ROOT))
 
-import gate_drips  # noqa: E402
-import gate_jobs  # noqa: E402
-import gate_states  # noqa: E402
-import gate_world  # noqa: E402
 import numpy as np  # noqa: E402
+
+from tests.show.parts.gate import drips as gate_drips  # noqa: E402
+from tests.show.parts.gate import jobs as gate_jobs  # noqa: E402
+from tests.show.parts.gate import states as gate_states  # noqa: E402
+from tests.show.parts.gate import world as gate_world  # noqa: E402
 
 SEED = int(os.environ.get("SEED", "1"))
 QUICK = os.environ.get("QUICK", "") not in ("", "0")

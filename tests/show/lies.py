@@ -21,12 +21,9 @@ from pathlib import Path
 for _name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(_name, "1")
 _ROOT = Path(__file__).resolve().parents[2]
-sys.path[:0] = [str(_ROOT), str(_ROOT / "tests" / "show")]
+sys.path.insert(0, str(_ROOT))
 
 import numpy as np  # noqa: E402
-from last_line import last_line  # noqa: E402
-from lies_families import HONEST, LIARS, real  # noqa: E402
-from lies_world import CODES_C, Case  # noqa: E402
 
 from bridge.session.session import apply, snapshot_at  # noqa: E402
 from bridge.session.session_state import Session, begin  # noqa: E402
@@ -35,6 +32,9 @@ from bridge.values.conditions import Reason, Verdict  # noqa: E402
 from bridge.values.events import LinkChange  # noqa: E402
 from bridge.values.readings import LinkState, Reading  # noqa: E402
 from bridge.values.sheet import EngineRule, Role, Sheet, Signal  # noqa: E402
+from tests.show.parts.last_line import last_line  # noqa: E402
+from tests.show.parts.lies.families import HONEST, LIARS, real  # noqa: E402
+from tests.show.parts.lies.world import CODES_C, Case  # noqa: E402
 
 SEED = int(os.environ.get("SEED", "1"))
 QUICK = os.environ.get("QUICK", "") not in ("", "0")

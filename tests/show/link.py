@@ -13,11 +13,10 @@ import sys
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
-sys.path.insert(0, str(Path(__file__).resolve().parent))
 
-from link_faults import every_fault, faults_from_the_start, random_runs
-from link_life import first_moments, interrupts, long_run
-from link_speed import against_peers, against_the_wire
+from tests.show.parts.link.faults import every_fault, faults_from_the_start, random_runs
+from tests.show.parts.link.life import first_moments, interrupts, long_run
+from tests.show.parts.link.speed import against_peers, against_the_wire
 
 
 def main() -> int:

@@ -18,13 +18,13 @@ from pathlib import Path
 from typing import Any
 
 ROOT = Path(__file__).resolve().parents[2]
-sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "show")]
+sys.path.insert(0, str(ROOT))
 
 import numpy as np  # noqa: E402
-import phone_load  # noqa: E402
-import phone_page  # noqa: E402
 
 from tests.phone import browser  # noqa: E402
+from tests.show.parts.phone import load as phone_load  # noqa: E402
+from tests.show.parts.phone import page as phone_page  # noqa: E402
 
 SEED = int(os.environ.get("SEED", "1"))
 QUICK = os.environ.get("QUICK", "") not in ("", "0")

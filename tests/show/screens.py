@@ -20,7 +20,7 @@ os.environ.pop("NO_COLOR", None)  # the pictures are in colour
 
 # The lines above come first: they let this file run from anywhere.
 from bridge.snapshot import Snapshot  # noqa: E402
-from tests.show.screens_svg import export  # noqa: E402
+from tests.show.parts.screens.svg import export  # noqa: E402
 from tests.tui.stage import (  # noqa: E402
     COOL_DOWN,
     SHEET,

@@ -18,14 +18,14 @@ from pathlib import Path
 from typing import Any
 
 _ROOT = Path(__file__).resolve().parents[2]
-sys.path[:0] = [str(_ROOT), str(_ROOT / "tests" / "show")]
+sys.path.insert(0, str(_ROOT))
 
-import service_dates  # noqa: E402
-import service_exercise  # noqa: E402
-import service_jugs  # noqa: E402
-import service_outside  # noqa: E402
-import service_sheets  # noqa: E402
-import service_walked  # noqa: E402
+from tests.show.parts.service import dates as service_dates  # noqa: E402
+from tests.show.parts.service import exercise as service_exercise  # noqa: E402
+from tests.show.parts.service import jugs as service_jugs  # noqa: E402
+from tests.show.parts.service import outside as service_outside  # noqa: E402
+from tests.show.parts.service import sheets as service_sheets  # noqa: E402
+from tests.show.parts.service import walked as service_walked  # noqa: E402
 
 SEED = int(os.environ.get("SEED", "1"))
 QUICK = os.environ.get("QUICK", "") not in ("", "0")

@@ -1,6 +1,6 @@
 """Whoever else is on the network, in a process of its own: phones, and attackers.
 
-``python phone_others.py phones PORT COUNT SECONDS COOKIE`` or
+``python others.py phones PORT COUNT SECONDS COOKIE`` or
 ``... attack PORT COUNT SEED COOKIES DEAF_S``; prints one JSON object.
 """
 

@@ -8,7 +8,7 @@ import subprocess
 from pathlib import Path
 from typing import Any
 
-_ROOT = Path(__file__).resolve().parents[2]
+_ROOT = Path(__file__).resolve().parents[4]
 _SCRIPT = _ROOT / "tests" / "show" / "service_walk.sh"
 _UNSEEN = re.compile(r"^\((never seen|no step|no item|no calendar).*\)$", re.MULTILINE)
 

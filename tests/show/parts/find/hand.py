@@ -13,16 +13,6 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
-from curves import at
-from forecast_peers import STEPS, Ours, _first
-from forecast_plants import READ_S, Curve
-from forecast_score import (
-    Mark,
-    play,
-    read_curve,
-    real_questions,
-    simulated_questions,
-)
 
 from bridge.level.thermometer import Thermometer
 from bridge.session.session import advance, apply
@@ -35,6 +25,16 @@ from bridge.values.events import Mark as Told
 from bridge.values.readings import LinkState
 from bridge.values.sheet import Confirmation
 from bridge.values.trace_text import parse_trace
+from tests.show.curves import at
+from tests.show.parts.forecast.peers import STEPS, Ours, _first
+from tests.show.parts.forecast.plants import READ_S, Curve
+from tests.show.parts.forecast.score import (
+    Mark,
+    play,
+    read_curve,
+    real_questions,
+    simulated_questions,
+)
 
 NOISE_SD_C = 2.0
 ACCURACY_C = 4.0

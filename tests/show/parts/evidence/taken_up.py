@@ -18,8 +18,6 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from evidence_job import SHEET, complain, job
-
 from bridge.jobfile.recorder import Recorder, start
 from bridge.jobfile.taking_up import taken_up
 from bridge.link.clock import sleep
@@ -37,6 +35,7 @@ from bridge.values.sheet import Confirmation
 from simulators.car.scenes import make_bench
 from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
+from tests.show.parts.evidence.job import SHEET, complain, job
 
 SPEED = 60.0
 LATEST_S = 2.5

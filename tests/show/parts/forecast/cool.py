@@ -13,8 +13,9 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
-from forecast_plants import Curve
-from forecast_score import (
+
+from tests.show.parts.forecast.plants import Curve
+from tests.show.parts.forecast.score import (
     Question,
     before,
     crossing_s,

@@ -10,9 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
-import gate_drips
 import numpy as np
-from gate_world import AMBIENTS, SPAN_S, Job, make_job, true_settle_s
 
 from bridge.level.gate import Facts, ReadingState, judge, verdict
 from bridge.level.settling.settle_time import stay_until_settled
@@ -28,6 +26,8 @@ from bridge.thermal.forecast import forecast
 from bridge.values.events import LinkChange, Mark
 from bridge.values.readings import LinkState, Reading
 from bridge.values.sheet import EngineRule, Role
+from tests.show.parts.gate import drips as gate_drips
+from tests.show.parts.gate.world import AMBIENTS, SPAN_S, Job, make_job, true_settle_s
 
 LEFT_ML = 5.0
 """Left inside by closing early: a tenth of a millimetre over 500 cm2."""

@@ -23,7 +23,7 @@ from tui.feeds.monitor_feed import Hands, MonitorFeed
 from tui.phone.hub import Hub
 from tui.phone.server import PhoneServer, listen
 
-OTHERS = Path(__file__).with_name("phone_others.py")
+OTHERS = Path(__file__).with_name("others.py")
 TICK_S = 0.25
 SETTLE_S = 1.0
 SESSIONS = 24

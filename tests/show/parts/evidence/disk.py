@@ -11,7 +11,7 @@ _WATCH = r"""
 import sys, time
 sys.path[:0] = {paths!r}
 from pathlib import Path
-from evidence_job import job, run_job
+from tests.show.parts.evidence.job import job, run_job
 from bridge.jobfile.recorder import start
 if {limit}:
     import resource
@@ -27,8 +27,7 @@ print(len(seen), seen[-1], len(notes), notes[0][1] if notes else "")
 
 def full_disk(folder: Path, misses: list[str]) -> dict[str, object]:
     """Let the disk fill up while recording; the view must go on, and be told."""
-    here = Path(__file__).resolve().parent
-    paths = [str(here.parent.parent), str(here)]
+    paths = [str(Path(__file__).resolve().parents[4])]
     little = folder / "little"
     little.mkdir()
     path = str(little / "a.job")

@@ -14,13 +14,13 @@ import math
 from collections import deque
 
 import numpy as np
-from forecast_plants import Curve
-from forecast_score import Answer, Question
 
 from bridge.thermal import estimator, forecast
 from bridge.thermal.surroundings import surroundings
 from bridge.values.outlook import HORIZON_S
 from bridge.values.sheet import Window
+from tests.show.parts.forecast.plants import Curve
+from tests.show.parts.forecast.score import Answer, Question
 
 STEPS = np.concatenate([np.arange(0, 300, 2.5), np.geomspace(300, HORIZON_S, 60)])
 

@@ -13,14 +13,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from evidence_job import complain, job, run_job
-
 from bridge.jobfile.file.chain import Row
 from bridge.jobfile.file.check import State, check
 from bridge.jobfile.recorder import Recorder, start
 from bridge.jobfile.rerun import rerun
 from bridge.sheets import parse_sheet
 from bridge.values.events import Event
+from tests.show.parts.evidence.job import complain, job, run_job
 
 LONGEST_LOSS_S = 1.0
 _TOLD = struct.Struct("=cqd")

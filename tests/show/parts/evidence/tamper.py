@@ -9,11 +9,10 @@ from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 
-from evidence_job import complain, job, run_job
-
 from bridge.jobfile.file.check import State, check
 from bridge.jobfile.recorder import start
 from bridge.values.errors import SumpgateError
+from tests.show.parts.evidence.job import complain, job, run_job
 
 Tamper = Callable[[Path, random.Random], None]
 

@@ -9,8 +9,6 @@ import time
 from dataclasses import replace
 from pathlib import Path
 
-from evidence_job import complain, job
-
 from bridge.jobfile.recorder import start
 from bridge.jobfile.report.compose import compose
 from bridge.jobfile.report.report_html import as_html
@@ -23,6 +21,7 @@ from bridge.units import Units
 from bridge.values.events import LinkChange
 from bridge.values.readings import LinkState, Reading
 from bridge.values.sheet import Role
+from tests.show.parts.evidence.job import complain, job
 
 PER_S = 5
 REPORT_S = 5.0

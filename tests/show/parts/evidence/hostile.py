@@ -20,9 +20,6 @@ from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
-from evidence_job import SHEET, whole_job
-from evidence_pages import random_log
-
 from bridge.jobfile.file.chain import NO_HASH, Draft, link
 from bridge.jobfile.file.digest import PLACEHOLDER, seal
 from bridge.jobfile.file.format import APPLICATION_ID, FORMAT, TABLES, Kind
@@ -32,6 +29,8 @@ from bridge.jobfile.several.history import to_csv, visit_of
 from bridge.sheets import load
 from bridge.values.codec import to_plain
 from bridge.values.errors import SumpgateError
+from tests.show.parts.evidence.job import SHEET, whole_job
+from tests.show.parts.evidence.pages import random_log
 from tui.cli.main import main as sumpgate
 
 MOST_RSS_MB = 400.0

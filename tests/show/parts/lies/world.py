@@ -12,15 +12,15 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
-from gate_world import _body
 
 from bridge.values.events import Mark, Marked
 from bridge.values.sheet import Window
 from simulators.car.plant import Heat, Plant
+from tests.show.parts.gate.world import _body
 
 SPAN_S = 1200
 IDLE_RPM = 780.0
-WARMUPS = Path(__file__).resolve().parents[1] / "data" / "warmup"
+WARMUPS = Path(__file__).resolve().parents[3] / "data" / "warmup"
 CODES_C = (1.0, 0.5, 0.1)
 Floats = np.ndarray
 

@@ -16,7 +16,8 @@ from pathlib import Path
 from typing import Protocol
 
 import numpy as np
-from forecast_plants import Array, Curve
+
+from tests.show.parts.forecast.plants import Array, Curve
 
 HORIZONS = (30, 60, 120, 300)
 BLIND_S = 60.0

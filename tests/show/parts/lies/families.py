@@ -6,7 +6,10 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
-from lies_world import (
+
+from bridge.values.sheet import Window
+from simulators.car.plant import Heat, Plant
+from tests.show.parts.lies.world import (
     IDLE_RPM,
     POURED,
     SPAN_S,
@@ -20,9 +23,6 @@ from lies_world import (
     run,
     warming,
 )
-
-from bridge.values.sheet import Window
-from simulators.car.plant import Heat, Plant
 
 Rng = np.random.Generator
 

@@ -13,19 +13,22 @@ from collections.abc import Callable, Iterable
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
-import forecast_cool as cool
-import forecast_peers as peers
-import forecast_plants as plants
-import forecast_score as score
 import numpy as np
-from forecast_plants import Curve
-from forecast_score import Mark, Question, between_curves, quantile, share
 
 from bridge.thermal import estimator, forecast
 from bridge.thermal.lesson import lesson
 from bridge.thermal.prior import Prior
 from bridge.thermal.surroundings import surroundings
 from bridge.values.sheet import Window
+from tests.show.parts.forecast import cool, peers, plants, score
+from tests.show.parts.forecast.plants import Curve
+from tests.show.parts.forecast.score import (
+    Mark,
+    Question,
+    between_curves,
+    quantile,
+    share,
+)
 
 Case = tuple[Curve, list[Question]]
 Job = tuple[str, Case, str]

@@ -13,12 +13,12 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from forecast_plants import Curve
-from forecast_score import Mark, crossing_s, quantile, share
 
 from bridge.session.pace import NOT_YET, paced, shown
 from bridge.thermal import estimator, forecast
 from bridge.values.sheet import Window
+from tests.show.parts.forecast.plants import Curve
+from tests.show.parts.forecast.score import Mark, crossing_s, quantile, share
 
 TICK_S = 1.0
 WATCHED_S = 600.0
