@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from bridge.service.log import Log
 
-_BODIES = "SELECT body FROM event NOT INDEXED WHERE kind = ? ORDER BY seq"
+_BODIES = "SELECT body FROM event NOT INDEXED WHERE kind = ? ORDER BY seq LIMIT ?"
 
 
 def log_of(bodies: Iterable[Mapping[str, Any]]) -> Log:
@@ -37,8 +37,10 @@ def log_of(bodies: Iterable[Mapping[str, Any]]) -> Log:
     return tuple(log)
 
 
-def service_in(path: Path) -> Log:
+def service_in(path: Path, *, most: int = -1) -> Log:
     """Return the log in a job file, also while it is being written.
+
+    ``most``: no more entries than that are read, -1: all.
 
     Raises:
         JobError: there is no such file, or it is no job file.
@@ -46,7 +48,7 @@ def service_in(path: Path) -> Log:
     with reading(path) as db:
         try:
             found = [
-                from_body(body) for (body,) in db.execute(_BODIES, (Kind.SERVICE,))
+                from_body(body) for (body,) in db.execute(_BODIES, (Kind.SERVICE, most))
             ]
         except sqlite3.DatabaseError:
             return ()

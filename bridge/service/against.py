@@ -19,6 +19,7 @@ from bridge.service.before_after import ODDITY_TEXT, Oddity, fluid_sensor_code
 from bridge.service.log import applying, is_closed, is_done, last, of, standing
 from bridge.service.missing import OTHER_GEARBOX, gearbox_lacks, missing
 from bridge.service.old_fluid import SEEN_TEXT, Seen, Severity, meanings
+from bridge.service.papers.against_sheet import found_against, raises
 from bridge.service.rounds import is_empty_of_fluid, rounds_of
 from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import StepKind
@@ -59,6 +60,7 @@ def against(
         *_drains(sheet, log),
         *_amounts(sheet, log),
         *_torques(sheet, log),
+        *_papers(sheet, log),
         *_car(log, codes),
     ]
     return tuple(a for a in found if not (a.answerable and answer_to(log, a.id)))
@@ -82,6 +84,8 @@ def _raises(event: ServiceEvent, finding: str) -> bool:
     """Whether an event brings up anew what an answer before it was about."""
     if event.kind is ServiceKind.OLD_FLUID:
         return finding == f"old-fluid-{event.name}"
+    if raises(event, finding):
+        return True
     car_after = event.kind is ServiceKind.CAR and event.step is StepKind.AFTER
     return car_after and finding in tuple(Oddity)
 
@@ -229,6 +233,11 @@ def _off(fastener: Fastener, torque_nm: float | None) -> bool:
     if fastener.torque_nm is None or give is None or torque_nm is None:
         return False
     return abs(torque_nm - fastener.torque_nm) > give + 1e-9
+
+
+def _papers(sheet: Sheet, log: Log) -> Iterator[Against]:
+    for one in found_against(applying(sheet.service, log), log):
+        yield Against(id=one.id, text=one.text, answerable=one.answerable)
 
 
 _GRAVE = (

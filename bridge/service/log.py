@@ -137,8 +137,8 @@ def is_done(log: Log, step: StepKind) -> bool:
 
 
 def is_begun(log: Log) -> bool:
-    """Return whether a service was worked at: more than a note or the odometer."""
-    alone = (ServiceKind.NOTE, ServiceKind.ODOMETER)
+    """Return whether a service was worked at, not only the car and a note told."""
+    alone = (ServiceKind.NOTE, ServiceKind.ODOMETER, ServiceKind.PARTICULAR)
     return any(e.step is not None or e.kind not in alone for e in log)
 
 

@@ -52,12 +52,71 @@ class ServiceKind(StrEnum):
     """The car is used hard, so the interval is shorter."""
     LEVEL = "level"
     """How the level was judged; ``name``, its outcome. The level step tells it."""
+    PARTICULAR = "particular"
+    """Whose car, which one, who works on it; ``name`` (a Particular), ``text``."""
+    FLUID_USED = "fluid-used"
+    """What was filled in, by its can: ``name`` (product), ``text`` (specification),
+    ``number`` (batch), ``ml``."""
+    PART_USED = "part-used"
+    """A part that was fitted; ``name``, ``number``, ``count``."""
+    WASTE = "waste"
+    """What was handed in; ``ml``, ``name`` (its kind), ``text`` (where)."""
+    INSTRUMENT = "instrument"
+    """What was measured or tightened with; ``name`` (an Instrument), ``text`` (which
+    one), ``on`` (when it was calibrated)."""
+    LEAK_CHECK = "leak-check"
+    """``name`` (the place), ``text`` (a LeakFound)."""
+    ROAD_TEST = "road-test"
+    """``minutes``, ``temp_c`` (the fluid's highest), ``text``."""
+    RECHECKED = "rechecked"
+    """The level, looked at once more afterwards; ``name`` (a LevelFound), ``text``."""
+    HANDED_ON = "handed-on"
+    """Something left to another was told to the customer; ``name``."""
     DUE = "due"
     """The date and distance the person was told; ``text``, ``km``."""
     COMPLETE = "complete"
     """The service is closed; ``text`` lists what was left open."""
     TAKEN_BACK = "taken-back"
     """ServiceEvent number ``back`` does not count any more."""
+
+
+class Particular(StrEnum):
+    """What is told of whose car it is, which one, and who works on it where."""
+
+    CUSTOMER = "customer"
+    PLATE = "plate"
+    MODEL = "model"
+    """The car in words."""
+    VIN = "vin"
+    """The vehicle's number as somebody typed it."""
+    SHOP = "shop"
+    MECHANIC = "mechanic"
+    PLACE = "place"
+
+
+class Instrument(StrEnum):
+    """What a figure of the work comes from."""
+
+    WRENCH = "wrench"
+    THERMOMETER = "thermometer"
+    SCALE = "scale"
+    JUG = "jug"
+
+
+class LeakFound(StrEnum):
+    """How a place looks that could leak."""
+
+    DRY = "dry"
+    DAMP = "damp"
+    LEAKS = "leaks"
+
+
+class LevelFound(StrEnum):
+    """How the level stood when it was looked at once more."""
+
+    RIGHT = "right"
+    LOW = "low"
+    HIGH = "high"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,5 +155,10 @@ class ServiceEvent:
     km: float | None = None
     torque_nm: float | None = None
     car: CarFacts | None = None
+    number: str = ""
+    count: int | None = None
+    minutes: float | None = None
+    on: str = ""
+    """A date as ISO 8601 writes it; '' if none was told."""
     back: int | None = None
     who: str = ""

@@ -102,7 +102,7 @@ def test_an_anonymous_report_has_the_number_nowhere_and_says_so(
     printed = "".join(p.extract_text() for p in PdfReader("a.pdf").pages)
     for told in (page, printed):
         assert VIN.casefold() not in told.casefold()
-        assert "The vehicle number is left out of this report" in " ".join(told.split())
+        assert "customer are left out of this report" in " ".join(told.split())
     assert "plate on the tag reads [left out], noted" in page
 
 

@@ -77,8 +77,19 @@ def _holding(wanted: str) -> Iterator[Story]:
             print(f"sumpgate: note: {path.stem}: {problem}", file=sys.stderr)
             continue
         told = as_text(compose(story, Units.METRIC)) if wanted else ""
-        if wanted.casefold() in f"{path.stem} {told}".casefold():
+        held = wanted.casefold() in f"{path.stem} {told}".casefold()
+        if held or (wanted and _is_its_car(story, wanted)):
             yield story
+
+
+def _is_its_car(story: Story, wanted: str) -> bool:
+    """Whether a text is the car's plate or number, however it is parted."""
+    from bridge.service.papers.whose import bare, particulars
+    from bridge.values.service_events import Particular
+
+    known = particulars(story.log)
+    plates = (known.get(what, "") for what in (Particular.PLATE, Particular.VIN))
+    return bare(wanted) in {bare(p) for p in plates if bare(p)}
 
 
 def _history(args: Namespace) -> int:

@@ -20,15 +20,17 @@ from bridge.units import QuantityError, said_odometer, said_torque
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind
 from tui.inputs.answers import Refused, read_pour, short
+from tui.inputs.paper_lines import WORDS as PAPER_WORDS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
     from bridge.service.log import Log
     from bridge.values.events import PersonEvent
     from bridge.values.readings import TroubleCodes
     from bridge.values.service_sheet import Service
     from bridge.values.sheet import Sheet
+    from tui.inputs.paper_lines import Paper
 
 ANYWHERE = "the drain"
 """The place where a sheet names none."""
@@ -319,6 +321,10 @@ def newest_s(told: Log) -> float | None:
     return left[-1][1].t_s if left else None
 
 
+def _paper(paper: Paper) -> Callable[[str, State], ServiceEvent | Refused]:
+    return lambda text, state: paper.read(text, state.sheet, state.before)
+
+
 WORDS = {
     "out": out,
     "in": put_in,
@@ -334,4 +340,5 @@ WORDS = {
     "note": note,
     "answer": answer,
     "close": close,
+    **{word: _paper(one) for word, one in PAPER_WORDS.items()},
 }

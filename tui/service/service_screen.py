@@ -16,6 +16,7 @@ from bridge.values.service_events import ServiceEvent, ServiceKind
 from tui.inputs.answers import Refused
 from tui.live.screens import LEAST_HEIGHT, LEAST_WIDTH
 from tui.service.log_editor import NOT_TAKEN
+from tui.service.pages import papers_page
 from tui.service.pages.answers import answer, prompt
 from tui.service.pages.page_model import Asked, ItemAction, View
 from tui.service.pages.step_page import rows
@@ -36,7 +37,7 @@ if TYPE_CHECKING:
     from bridge.values.service_sheet import StepKind
     from tui.live.screen_state import Board
     from tui.service.log_editor import LogEditor
-    from tui.service.pages.page_model import Item
+    from tui.service.pages.page_model import Item, Row
     from tui.widgets.glyphs import Glyphs
 
 KEYS = (
@@ -45,6 +46,7 @@ KEYS = (
     ("← →", "step"),
     ("n", "note"),
     ("z", "undo"),
+    ("p", "papers"),
     ("j", "live screen"),
 )
 
@@ -80,6 +82,7 @@ class ServiceScreen(Screen[None]):
         Binding("enter,space", "act", show=False),
         Binding("n,N", "note", show=False),
         Binding("z,Z", "undo", show=False),
+        Binding("p,P", "papers", show=False),
         Binding("escape,j,J,tab", "back", show=False),
     ]
 
@@ -103,6 +106,8 @@ class ServiceScreen(Screen[None]):
         self._asked_back = ""
         """The answer that is taken if it is given once more."""
         self._note = ""
+        self._papers = False
+        """Whether the papers are shown, in place of a step's page."""
 
     def compose(self) -> ComposeResult:
         """Lay out the parts."""
@@ -158,10 +163,13 @@ class ServiceScreen(Screen[None]):
         title = f"{done} of {len(service.order)} steps done"
         self.query_one(ServiceHead).say(title, no_car=self._no_car)
         self.query_one(StepList).say(service.order, self.editor.log, self.step)
-        self.query_one(StepPage).say(rows(self.view))
+        self.query_one(StepPage).say(self._rows())
         keys = self.query_one(Keys)
         keys.set_class(bool(self._note), "-note")
         keys.say(KEYS, self._note)
+
+    def _rows(self) -> tuple[Row, ...]:
+        return papers_page.rows(self.view) if self._papers else rows(self.view)
 
     def say(self, note: str) -> None:
         """Put one sentence above the keys; '' takes it away."""
@@ -171,9 +179,18 @@ class ServiceScreen(Screen[None]):
     def go_to(self, step: StepKind) -> None:
         """Turn to a step's page, the cursor on the first thing open there."""
         self.step = step
+        self._papers = False
+        self._turn()
+
+    def action_papers(self) -> None:
+        """Show the papers, or the step again."""
+        self._papers = not self._papers
+        self._turn()
+
+    def _turn(self) -> None:
         self._note = ""
         page = self.query_one(StepPage)
-        page.say(rows(self.view))
+        page.say(self._rows())
         open_items = (n for n, i in enumerate(page.items) if not i.done)
         page.turn_to(next(open_items, 0))
         self._fill()
@@ -194,6 +211,8 @@ class ServiceScreen(Screen[None]):
         """Go back to the live screen, or drop the question on the answer line."""
         if self._asking is not None:
             self._ask(None)
+        elif self._papers:
+            self.action_papers()
         else:
             self.post_message(self.ActionAsked(ItemAction.TO_LIVE, None))
 
@@ -205,6 +224,8 @@ class ServiceScreen(Screen[None]):
 
     def action_note(self) -> None:
         """Ask for a note on this step."""
+        if self._papers:
+            self.action_papers()
         page = self.query_one(StepPage)
         note = next((i for i in page.items if i.asks is Asked.NOTE), None)
         self._ask(note)
@@ -252,7 +273,7 @@ class ServiceScreen(Screen[None]):
             self.set_focus(None)
             return
         line.value = ""
-        line.placeholder = prompt(item.asks, self._units())
+        line.placeholder = prompt(item.asks, self._units(), item.word)
         line.focus()
         self.call_after_refresh(self.query_one(StepPage).keep_in_sight)
 
@@ -269,6 +290,7 @@ class ServiceScreen(Screen[None]):
             self.editor.sheet,
             self._units(),
             self._asked_back,
+            item.word,
         )
         if isinstance(told, Refused):
             self._asked_back = event.value if told.again else ""

@@ -5,7 +5,8 @@ No figure is written that is not in the file: what is missing is said to be miss
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Iterator
 
 from bridge.jobfile.file.check import State
 from bridge.jobfile.report import (
@@ -20,12 +21,16 @@ from bridge.jobfile.report.document import (
     Para,
     Section,
     Tone,
+    apart,
     without,
 )
 from bridge.jobfile.report.field_words import Local, moment_utc, text
-from bridge.jobfile.report.page_one import page_one
+from bridge.jobfile.report.short import papers_section
+from bridge.jobfile.report.short.page_one import page_one
 from bridge.jobfile.report.summary import Story
+from bridge.service.papers.whose import private_words
 from bridge.units import Units
+from bridge.values.service_events import Particular
 
 _TONES = {
     State.INTACT: Tone.GOOD,
@@ -46,7 +51,7 @@ def compose(
     """Return the report of a job in a person's units.
 
     ``local`` tells local time beside UTC; ``anonymous`` leaves the vehicle's number
-    out, wherever it stands, and says so.
+    out, and customer and plate, wherever they stand, and says so.
     """
     told = service_section.Told(story)
     parts: tuple[tuple[str, Callable[[], Section | tuple[Section, ...]]], ...] = (
@@ -56,6 +61,7 @@ def compose(
         ("Conditions", lambda: level_section.conditions(story, units)),
         ("Verdicts", lambda: level_section.verdicts(story)),
         ("The service", lambda: service_section.sections(told, units)),
+        ("The papers", lambda: papers_section.sections(told, units)),
         ("The work", lambda: _typed_later(story, units, told)),
         ("Trouble codes", lambda: car_section.codes(story)),
         ("Cautions", lambda: work_section.cautions(story)),
@@ -78,17 +84,29 @@ def compose(
         date_utc_s=story.ended_utc_s,
         digest=story.intact.head,
     )
-    return without(document, _numbers(story)) if anonymous else document
+    return without(document, _private(story)) if anonymous else document
 
 
-ANONYMOUS = "The vehicle number is left out of this report."
+ANONYMOUS = "Vehicle number, plate and customer are left out of this report."
 
 
-def _numbers(story: Story) -> set[str]:
-    """Return every number of a vehicle the record holds."""
+def _private(story: Story) -> Iterator[str]:
+    """Yield patterns of every number, plate and customer the record holds."""
     told = [m.told.get("text") for m in story.of("vin")]
     kept = [e.car.vin for e in story.log if e.car is not None and e.car.vin]
-    return {v for v in (*told, *kept) if isinstance(v, str)}
+    private = private_words(story.log)
+    yield from map(apart, (v for v in (*told, *kept) if isinstance(v, str)))
+    yield from map(apart, private[Particular.VIN])
+    yield from map(apart, private[Particular.PLATE])
+    for customer in private[Particular.CUSTOMER]:
+        yield apart(customer)
+        names = _NAME.findall(customer)
+        yield from (apart(n) for n in names if n.casefold() not in _COMMON)
+
+
+_NAME = re.compile(r"[^\W_]{3,}(?:['’-][^\W_]+)*")
+"""A word of the customer's that may stand in a note by itself."""
+_COMMON = frozenset({"and", "for", "the"})
 
 
 def _made(
@@ -196,6 +214,8 @@ def _open(story: Story, told: service_section.Told) -> list[str]:
         lines.append("trouble codes after the job: they were read once only")
     if not story.go:
         lines.append("GO was never shown")
+    if told:
+        lines += papers_section.untold(told.log)
     return [*lines, *service_section.lacking(told)]
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection
+from collections.abc import Iterable
 from dataclasses import dataclass, fields, is_dataclass
 from enum import StrEnum
 from typing import Any
@@ -11,6 +11,7 @@ from typing import Any
 from bridge.jobfile.report.report_plot import Plot
 
 LEFT_OUT = "[left out]"
+_LONG = 10
 
 
 class Tone(StrEnum):
@@ -82,13 +83,26 @@ class Document:
     """The hash of the job's last event, which stands on every page."""
 
 
-def without(document: Document, secrets: Collection[str]) -> Document:
-    """Return a report in which some words are left out, wherever they stand."""
-    found = [s for s in secrets if s.strip()]
+def apart(secret: str) -> str:
+    """Return a pattern of a text however it is parted: 'AB-CD 12' is 'abcd12' too.
+
+    A short one is found as a word by itself only, a long one within others too; ''
+    where the text has neither letter nor digit.
+    """
+    letters = [c for c in secret if c.isalnum()]
+    pattern = r"[\W_]*?".join(map(re.escape, letters))
+    if not letters or len(letters) >= _LONG:
+        return pattern
+    return rf"(?<![^\W_]){pattern}(?![^\W_])"
+
+
+def without(document: Document, secrets: Iterable[str]) -> Document:
+    """Return a report in which some patterns are left out, wherever they stand."""
+    found = {s for s in secrets if s.strip()}
     if not found:
         return document
     longest_first = sorted(found, key=len, reverse=True)
-    pattern = re.compile("|".join(map(re.escape, longest_first)), re.IGNORECASE)
+    pattern = re.compile("|".join(longest_first), re.IGNORECASE)
 
     def cleared(value: Any) -> Any:
         if isinstance(value, StrEnum):

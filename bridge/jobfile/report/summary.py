@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -15,11 +15,12 @@ from bridge.jobfile.file.reader import reading
 from bridge.jobfile.photo import still_same
 from bridge.jobfile.report.field_words import moment_utc, number, of, text
 from bridge.jobfile.report.thinned_trace import Trace
-from bridge.jobfile.service_log import log_of
+from bridge.jobfile.service_log import log_of, service_in
 from bridge.level.step.step_values import Outcome
 from bridge.service.level_facts import LevelFacts, whole
 from bridge.service.log import Log, is_begun, standing
-from bridge.values.service_events import ServiceKind
+from bridge.service.papers.whose import particulars
+from bridge.values.service_events import Particular, ServiceKind
 from bridge.values.sheet import Confirmation, Role
 
 MOST_KEPT = 500
@@ -27,6 +28,8 @@ MOST_KEPT = 500
 MOST_HELD = 32_000_000
 """Characters of all events' content together that are kept word for word."""
 MOST_NAMES, MOST_SPANS = 200, 5_000
+MOST_GLANCED = 2_000
+"""Entries of a service that are looked through for one line about a job."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -304,4 +307,13 @@ def glance(path: Path) -> str:
     closed = "closed" if kind == Kind.END else "not closed"
     bench = ", simulated" if told.get("simulated") else ""
     name = text(of(told, "sheet").get("name"))[:MOST_NAMES]
-    return f"{began} UTC  {count} events, {closed}{bench}  {name}"
+    whose = "".join(f"  {text(w)[:60]}" for w in _car_of(path))
+    return f"{began} UTC  {count} events, {closed}{bench}  {name}{whose}"
+
+
+def _car_of(path: Path) -> Iterator[str]:
+    """Yield what tells a job's car: plate, customer."""
+    known = particulars(service_in(path, most=MOST_GLANCED))
+    for what in (Particular.PLATE, Particular.CUSTOMER):
+        if what in known:
+            yield known[what]

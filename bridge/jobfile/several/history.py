@@ -17,8 +17,9 @@ from bridge.jobfile.report.service_section import Told
 from bridge.jobfile.report.summary import Story
 from bridge.service import sums
 from bridge.service.log import last
+from bridge.service.papers.whose import bare, particulars
 from bridge.units import ABSENT, Units, show_distance
-from bridge.values.service_events import ServiceKind
+from bridge.values.service_events import Particular, ServiceKind
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,6 +29,9 @@ class Visit:
     job: str
     began_utc_s: float | None
     vin: str
+    """As the car told it, else as somebody typed it."""
+    plate: str
+    customer: str
     km: float | None
     gearbox: str
     level: str
@@ -45,6 +49,7 @@ class Visit:
 def visit_of(story: Story) -> Visit:
     """Return a job's line of the history; what makes no sense in it is not known."""
     told = Told(story)
+    known = particulars(told.log)
     judged, odometer, vin = (story.last(k) for k in ("judgement", "odometer", "vin"))
     outcome = judged.told.get("outcome") if judged else None
     due_on, due_km = _due(story, told)
@@ -52,7 +57,9 @@ def visit_of(story: Story) -> Visit:
     return Visit(
         job=story.path.stem,
         began_utc_s=story.began_utc_s,
-        vin=_known(vin.told.get("text")) if vin else "",
+        vin=_known(vin.told.get("text")) if vin else known.get(Particular.VIN, ""),
+        plate=known.get(Particular.PLATE, ""),
+        customer=known.get(Particular.CUSTOMER, ""),
         km=number(odometer.told.get("km")) if odometer else None,
         gearbox=_known(story.sheet.get("name")),
         level=plain(outcome) if isinstance(outcome, str) else "",
@@ -91,12 +98,12 @@ def history(visits: Iterable[Visit], units: Units) -> Document:
     ordered = sorted(visits, key=lambda v: v.began_utc_s or 0.0)
     rows = tuple(_row(v, units) for v in ordered)
     head = ("Began", "Vehicle", "Odometer", "Level", "Out", "In", "Old left", "Due")
-    cars = {v.vin for v in ordered if v.vin}
+    cars = {v.vin or bare(v.plate) for v in ordered if v.vin or v.plate}
     blocks: list[Para | Table] = []
     if len(cars) > 1:
         many = f"These are jobs on {len(cars)} different cars."
         blocks.append(Para(text=many, tone=Tone.DOUBT))
-    elif any(not v.vin for v in ordered):
+    elif any(not (v.vin or v.plate) for v in ordered):
         unsure = "Whether all of them are one car is not known: a number is missing."
         blocks.append(Para(text=unsure, tone=Tone.DOUBT))
     bad = [v.job for v in ordered if v.record != "intact"]
@@ -119,7 +126,7 @@ def _row(visit: Visit, units: Units) -> tuple[str, ...]:
     level = visit.level or "not judged"
     return (
         moment_utc(visit.began_utc_s),
-        visit.vin or ABSENT,
+        " ".join(text(t) for t in (visit.plate, visit.vin) if t) or ABSENT,
         show_distance(visit.km, units),
         f"{level} (simulated)" if visit.simulated else level,
         volume(visit.out_ml, units),
@@ -130,8 +137,9 @@ def _row(visit: Visit, units: Units) -> tuple[str, ...]:
 
 
 COLUMNS = (
-    "job", "began_utc", "vehicle", "odometer_km", "gearbox", "level", "out_ml",
-    "in_ml", "old_share", "due_on", "due_km", "record", "simulated",
+    "job", "began_utc", "vehicle", "plate", "customer", "odometer_km",
+    "gearbox", "level", "out_ml", "in_ml", "old_share", "due_on", "due_km",
+    "record", "simulated",
 )  # fmt: skip
 
 
@@ -141,13 +149,14 @@ def to_csv(visits: Iterable[Visit], out: TextIO) -> None:
     writer.writerow(COLUMNS)
     for v in sorted(visits, key=lambda v: v.began_utc_s or 0.0):
         began = "" if v.began_utc_s is None else utc_text(v.began_utc_s)
-        words = (v.vin, v.gearbox, v.level, v.due_on)
-        vin, gearbox, level, due_on = map(word, words)
+        words = (v.gearbox, v.level, v.due_on)
+        gearbox, level, due_on = map(word, words)
+        car = map(word, (v.vin, v.plate, v.customer))
         shown = [v.km, v.out_ml, v.in_ml, v.old_share, v.due_km]
         km, out_ml, in_ml, share, due_km = ("" if n is None else repr(n) for n in shown)
         writer.writerow(
             (
-                *(word(v.job), began, vin, km, gearbox, level, out_ml, in_ml, share),
+                *(word(v.job), began, *car, km, gearbox, level, out_ml, in_ml, share),
                 *(due_on, due_km, v.record, "yes" if v.simulated else "no"),
             )
         )

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from bridge.units import QuantityError, Units, said_odometer
 from tui.inputs.answers import NAMED, Refused, read_pour
+from tui.inputs.paper_lines import WORDS
 from tui.service.pages.page_model import Asked
 
 if TYPE_CHECKING:
@@ -16,9 +17,11 @@ if TYPE_CHECKING:
 LONGEST = 400
 
 
-def prompt(asked: Asked, units: Units) -> str:
+def prompt(asked: Asked, units: Units, word: str = "") -> str:
     """Return what to type, with an example, and the unit of a bare number."""
     metric = units is Units.METRIC
+    if asked is Asked.PAPER:
+        return WORDS[word].example.removeprefix(f"{word} ")
     return {
         Asked.AMOUNT: "How much, in litres? 4.8, or 4.8 L at 35 C"
         if metric
@@ -39,11 +42,17 @@ def answer(
     sheet: Sheet,
     units: Units,
     before: str = "",
+    word: str = "",
 ) -> ServiceEvent | Refused:
     """Return the entry with the answer in it, or why it is not taken.
 
-    ``before``: the answer that was asked back last.
+    ``before``: the answer that was asked back last. ``word``: of Asked.PAPER, what.
     """
+    if asked is Asked.PAPER:
+        told = WORDS[word].read(text, sheet, before)
+        if isinstance(told, Refused):
+            return told
+        return replace(told, step=entry.step, who=entry.who)
     if asked is Asked.AMOUNT:
         return _amount(text, entry, sheet, units, before)
     if asked is Asked.ODOMETER:

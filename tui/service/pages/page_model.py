@@ -27,6 +27,8 @@ class Asked(StrEnum):
     ANSWER = "answer"
     """What was found and done about something that speaks against the job."""
     NAME = "name"
+    PAPER = "paper"
+    """Something of the papers; the item's ``word`` says what."""
 
 
 class ItemAction(StrEnum):
@@ -57,6 +59,8 @@ class Item:
     asks: Asked | None = None
     entry: ServiceEvent | None = None
     """What the answer to ``asks`` goes into."""
+    word: str = ""
+    """Of Asked.PAPER: the typed line's word."""
     action: ItemAction | None = None
     finishes: bool = False
     """Whether doing it ends the step: go on to the next one."""

@@ -26,6 +26,7 @@ from bridge.jobfile.report.service_section import (
     speaks_against,
     ticked,
 )
+from bridge.jobfile.report.short import papers_section
 from bridge.jobfile.report.summary import Moment, Story
 from bridge.service import sums
 from bridge.service.against import REFILL_TEXT
@@ -49,8 +50,10 @@ def page_one(
     blocks: list[Block] = [
         *_closed(told),
         _whose(story, told, units, local),
+        *papers_section.doubted(told.log),
         *(_level(story, units) if told.sheet.has_level_step else _refill(told, units)),
         _fluid(story, told, units),
+        *papers_section.in_short(told, units),
         _torques(story, told, units),
         *_against(story, told),
         *_open(opened),
@@ -73,7 +76,8 @@ def _whose(story: Story, told: Told, units: Units, local: Local | None) -> Table
     km = number(odometer.told.get("km")) if odometer else None
     who = dict.fromkeys(e.who for e in told.log if e.who)
     rows = (
-        ("Vehicle number", text(vin.told.get("text")) if vin else ABSENT),
+        *papers_section.whose(told.log),
+        ("Vehicle number, as read", text(vin.told.get("text")) if vin else ABSENT),
         ("Odometer", show_distance(km, units)),
         ("Gearbox", text(story.sheet.get("name"))),
         ("Began", moment_both(story.began_utc_s, local)),

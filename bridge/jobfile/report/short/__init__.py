@@ -1,0 +1,1 @@
+"""The report in short: its first page, and the papers it tells of."""

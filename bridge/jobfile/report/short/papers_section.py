@@ -1,0 +1,163 @@
+"""The report's part about the papers: what was used, with what, what came of it."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING
+
+from bridge.jobfile.report.document import Para, Section, Table, Tone
+from bridge.jobfile.report.field_words import moment_utc, temperature, text, volume
+from bridge.protocol.vehicle_number import check_digit
+from bridge.service.log import of
+from bridge.service.papers.told import (
+    OUTCOME,
+    PAPER_TEXT,
+    USED,
+    Shown,
+    papers,
+    words,
+    wrench_of,
+)
+from bridge.service.papers.whose import PARTICULAR_TEXT, particulars
+from bridge.units import ABSENT, Units, show_torque
+from bridge.values.readings import CheckDigit
+from bridge.values.service_events import Particular, ServiceEvent, ServiceKind
+
+if TYPE_CHECKING:
+    from bridge.jobfile.report.document import Block
+    from bridge.jobfile.report.service_section import Told
+    from bridge.service.log import Log
+
+DIGIT_TEXT: dict[CheckDigit, str] = {
+    CheckDigit.RIGHT: "check digit right",
+    CheckDigit.WRONG: "CHECK DIGIT WRONG",
+    CheckDigit.NOT_CHECKED: "no check digit to check",
+}
+
+
+def whose(log: Log) -> tuple[tuple[str, str], ...]:
+    """Return the rows that say whose car it is, which one, who works on it."""
+    return tuple(
+        (PARTICULAR_TEXT[what], _particular(what, told))
+        for what, told in particulars(log).items()
+    )
+
+
+def _particular(what: Particular, told: str) -> str:
+    if what is not Particular.VIN:
+        return text(told)
+    return f"{text(told)} ({DIGIT_TEXT[check_digit(told)]})"
+
+
+def in_short(told: Told, units: Units) -> tuple[Block, ...]:
+    """Return the first page's tables of what was used and what came of it."""
+    return tuple(
+        Table(
+            caption=caption,
+            head=("What", "Told"),
+            rows=tuple(
+                (PAPER_TEXT[e.kind], _words(told, e, units))
+                for kind in kinds
+                for e in of(told.log, kind)
+            ),
+        )
+        for caption, kinds in (("Used", USED), ("What came of it", OUTCOME))
+        if any(of(told.log, kind) for kind in kinds)
+    )
+
+
+def _words(told: Told, event: ServiceEvent, units: Units) -> str:
+    shown = Shown(
+        volume=partial(volume, units=units),
+        temperature=partial(temperature, units=units),
+    )
+    return text(words(event, told.service, shown))
+
+
+def sections(told: Told, units: Units) -> tuple[Section, ...]:
+    """Return the sections behind the first page; of a job without any, none."""
+    found = papers(told.log)
+    set_to = of(told.log, ServiceKind.TORQUE)
+    blocks: list[Block] = []
+    if found:
+        rows = tuple(
+            (
+                PAPER_TEXT[e.kind],
+                _words(told, e, units),
+                moment_utc(e.at_utc_s),
+                text(e.who),
+            )
+            for e in found
+        )
+        head = ("What", "Told", "When", "By")
+        caption = "Used, handed in, and found afterwards"
+        blocks.append(Table(caption=caption, head=head, rows=rows))
+    if set_to:
+        blocks.append(_torques(told, units))
+    whose_rows = [
+        (PARTICULAR_TEXT[Particular(e.name)], text(e.text), moment_utc(e.at_utc_s))
+        for e in of(told.log, ServiceKind.PARTICULAR)
+        if e.name in tuple(Particular)
+    ]
+    if whose_rows:
+        blocks.append(
+            Table(
+                caption="Car and people",
+                head=("What", "Told", "When"),
+                rows=tuple(whose_rows),
+            )
+        )
+    if not blocks:
+        return ()
+    return (Section(heading="The papers", blocks=tuple(blocks)),)
+
+
+def _torques(told: Told, units: Units) -> Block:
+    asked = {f.name: f for f in told.service.fasteners}
+    rows = []
+    for event in of(told.log, ServiceKind.TORQUE):
+        sheet = asked.get(event.name)
+        tolerance = sheet.torque_tolerance_nm if sheet else None
+        wanted = show_torque(sheet.torque_nm if sheet else None, units)
+        give = "" if tolerance is None else f" ± {show_torque(tolerance, units)}"
+        turn = sheet.angle_deg if sheet else None
+        rows.append(
+            (
+                text(event.name),
+                show_torque(event.torque_nm, units),
+                f"{wanted}{give}{'' if turn is None else f', then {turn:g}°'}",
+                wrench_of(told.log, event) or ABSENT,
+                moment_utc(event.at_utc_s),
+            )
+        )
+    head = ("Which", "Set to", "The sheet asks", "With", "When")
+    return Table(caption="Torques as told", head=head, rows=tuple(rows))
+
+
+def untold(log: Log) -> list[str]:
+    """Return a line for each paper a customer may ask for and nobody told."""
+    wanted = (
+        (ServiceKind.FLUID_USED, "which fluid was used, by its can"),
+        (ServiceKind.WASTE, "where the old fluid was handed in"),
+        (ServiceKind.LEAK_CHECK, "a leak check after the work"),
+        (ServiceKind.ROAD_TEST, "a road test"),
+    )
+    lines = [what for kind, what in wanted if not of(log, kind)]
+    known = particulars(log)
+    if not {Particular.PLATE, Particular.VIN} & known.keys():
+        lines.append("the car's plate")
+    return lines
+
+
+def doubted(log: Log) -> tuple[Para, ...]:
+    """Say on the first page where a typed number's check digit does not fit."""
+    typed = particulars(log).get(Particular.VIN)
+    if typed is None or check_digit(typed) is not CheckDigit.WRONG:
+        return ()
+    return (
+        Para(
+            text="The check digit of the vehicle number typed does not fit: compare "
+            "it with the car (only North America demands it).",
+            tone=Tone.DOUBT,
+        ),
+    )
