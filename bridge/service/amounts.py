@@ -232,7 +232,7 @@ def measured_together(
 MOST_OF_USUAL = 2.0
 """So many times the usual is more than forgotten rests explain."""
 LEAST_OF_USUAL = 0.01
-"""Less is a spoonful where jugs are usual: millilitres taken for litres."""
+"""Less is a spoonful where jugs are usual: milliliters taken for liters."""
 LEAST_ML = 5.0
 MOST_UNTOLD_ML = 15_000.0
 """Where the sheet gives no figure."""

@@ -30,7 +30,7 @@ class TakenUp:
         if is_begun(self.told):
             told.append("The service goes on where it was left (key j).")
         if self.step is not None and (self.step.confirmed or self.step.past):
-            told.append("The level step goes on where it was left: r begins it anew.")
+            told.append("The level step goes on where it was left: r starts it over.")
         return " ".join(told)
 
 

@@ -165,8 +165,8 @@ def said_amount(
     ml, kg = _volume(parts[0], density_kg_m3, bare)
     if not 0.0 < ml <= MOST_ML:
         raise QuantityError(
-            f'"{printable(parts[0], 30)}" is no amount of a gearbox; write for example '
-            '"0.25 L" or "4.8 L at 35 C"'
+            f'"{printable(parts[0], 30)}" does not look like an amount of fluid; write '
+            'for example "0.25 L" or "4.8 L at 35 C"'
         )
     return Amount(ml=ml, temp_c=temp_c if kg is None else MASS_AT_C, kg=kg)
 
@@ -193,7 +193,7 @@ def said_temperature(text: str, *, bare: str = "") -> float:
         text,
         said(text, Dimension.TEMPERATURE, bare=bare),
         (COLDEST_C, HOTTEST_C),
-        'no temperature of a gearbox; write for example "38.5 C" or "101 F"',
+        'a gearbox temperature; write for example "38.5 C" or "101 F"',
     )
 
 
@@ -203,7 +203,7 @@ def said_odometer(text: str, *, bare: str = "") -> float:
         text,
         said(text, Dimension.DISTANCE, bare=bare, decimals=1),
         (1.0, 3_000_000.0),
-        'no odometer of a car; write for example "123456 km"',
+        'an odometer reading; write for example "123456 km"',
     )
 
 
@@ -213,7 +213,7 @@ def said_torque(text: str) -> float:
         text,
         said(text, Dimension.TORQUE),
         (0.1, 1000.0),
-        'no torque of a plug or a cover; write for example "30 N*m"',
+        'the torque of a plug or cover; write for example "30 N*m"',
     )
 
 
@@ -223,7 +223,7 @@ def said_tilt(text: str) -> tuple[float, float]:
     A tilt is in degrees wherever it is asked for or told. Raises QuantityError.
     """
     words = re.sub(r"(?<=[0-9])\s*(?:°|deg(?:rees?)?)(?![a-z])", "", text).split()
-    how = 'no tilt; write two angles in degrees, such as "0.3 -0.1"'
+    how = 'a tilt; write two angles in degrees, such as "0.3 -0.1"'
     try:
         angles = [float(said_number(word)) for word in words]
     except AmbiguousNumberError:
@@ -245,7 +245,7 @@ def said_stick(text: str) -> float:
         text,
         said(text, Dimension.LENGTH),
         (-500.0, 500.0),
-        'no mark on a stick; write for example "12 mm"',
+        'a mark on a stick; write for example "12 mm"',
     )
 
 
@@ -260,7 +260,7 @@ def said_accuracy(text: str) -> float:
     """
     plain = re.sub(r"^\s*(?:±|\+/?-)\s*", "", text)
     how = (
-        "no accuracy; write what the thermometer is good for in °C, "
+        "an accuracy; write what the thermometer is good for in °C, "
         f"{LEAST_ACCURACY_C:g} to {MOST_ACCURACY_C:g}"
     )
     try:
@@ -282,4 +282,4 @@ def _between(text: str, value: float, ends: tuple[float, float], how: str) -> fl
 
 
 def _is(text: str, how: str) -> str:
-    return f'"{printable(text.strip(), 30)}" is {how}'
+    return f'"{printable(text.strip(), 30)}" does not look like {how}'

@@ -65,7 +65,7 @@ def test_figures_carry_their_units():
         ("added 1,000 mL", "can be 1 or 1000"),
         ("added 8 oz", "a volume or a weight"),
         ("read 38.5", "has no unit"),
-        ("tilt 1", "no tilt"),
+        ("tilt 1", "a tilt"),
         ("confirm everything", "cannot be confirmed"),
         ("38.5", "begins with none of the words"),
         ("added", "not a volume"),

@@ -96,7 +96,7 @@ def test_a_monitor_that_falls_silent_is_told_as_no_go(host: Hosted) -> None:
     _events(host, cookie, lambda heard: heard[-1]["go"])
     host.silence()
     told = _events(host, cookie, lambda heard: not heard[-1]["held"])[-1]
-    assert told["headline"] == "No contact with the monitor"
+    assert told["headline"] == "No data from the monitor"
     assert not told["go"]
     assert told["number"] == "--.-"
     assert told["main"] is None

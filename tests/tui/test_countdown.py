@@ -47,8 +47,8 @@ def test_an_open_end_tells_the_early_end_and_the_likely_time() -> None:
 
 def test_a_low_chance_tells_the_early_end_and_what_may_be_instead() -> None:
     low = Crossing(p05_s=40.0, p50_s=None, p95_s=None, chance=0.31)
-    made = counting("opens", low, "later", "may stay below the window")
-    told = "opens not before 0:40, may stay below the window"
+    made = counting("opens", low, "later", "may not reach the window at idle")
+    told = "opens not before 0:40, may not reach the window at idle"
     assert made.sentences[:2] == (f"{told} (chance 31 %)", told)
     assert made.big == "0:40"
 

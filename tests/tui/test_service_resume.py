@@ -92,7 +92,7 @@ def test_without_a_record_it_is_worked_at_all_the_same() -> None:
     [
         (["service"], "no sheet was named"),
         (["service", "--profile", "nowhere"], "no sheet"),
-        (["service", "--profile", "weir-trace-bench"], "tells the level step only"),
+        (["service", "--profile", "weir-trace-bench"], "has the level step only"),
         (["service", "--profile", "scar-eight-speed"], "no terminal"),
     ],
 )

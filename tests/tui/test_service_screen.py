@@ -185,7 +185,7 @@ async def test_closing_lists_what_is_missing_and_does_not_block(tmp_path: Path) 
 async def test_a_sheet_without_a_service_says_so(tmp_path: Path) -> None:
     async with staged(tmp_path) as stage:
         text = await stage.press("j")
-        assert "tells the level step only" in text
+        assert "has the level step only" in text
 
 
 async def test_too_small_a_terminal_says_so_and_does_nothing(tmp_path: Path) -> None:

@@ -228,8 +228,8 @@ def _told(args: Namespace) -> list[Added]:
         events.append(odometer_event(args.odometer))
     for what, kind in (("drained", ServiceKind.OUT), ("filled", ServiceKind.IN)):
         if getattr(args, what):
-            litres = _positive(args, what, Dimension.VOLUME)
-            events.append(ServiceEvent(kind=kind, ml=1000.0 * litres))
+            liters = _positive(args, what, Dimension.VOLUME)
+            events.append(ServiceEvent(kind=kind, ml=1000.0 * liters))
     events += [ServiceEvent(kind=ServiceKind.NOTE, text=text) for text in args.note]
     events += [("photo", photo(Path(name))) for name in args.photo]
     return events

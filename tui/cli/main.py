@@ -168,7 +168,7 @@ def _unfinished(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--afresh",
         action="store_true",
-        help="begin a new job, even if one was begun and not closed",
+        help="start a new job, even if another was not closed",
     )
 
 

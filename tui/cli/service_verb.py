@@ -30,7 +30,7 @@ def run(args: Namespace) -> int:
     sheet = load(name)
     if not sheet.service.order:
         raise UsageError(
-            f"{name} tells the level step only: add [steps] with an order, or use live"
+            f"{name} has the level step only: add [steps] with an order, or use live"
         )
     if args.lines:
         return _lines(sheet)

@@ -140,7 +140,7 @@ class LineReader:
                 self._order.pop()
             return back
         if not marked:
-            return Refused(words="There is nothing to take back.")
+            return Refused(words="Nothing to undo.")
         if self._order and self._order[-1] is Marked:
             self._order.pop()
         return Marked(mark=Mark.UNDO)

@@ -54,14 +54,14 @@ _CLOSED = Offer(
 _STREAMS = Offer(
     word="streams",
     key="s",
-    button="Still streams",
+    button="Steady stream",
     mark=Mark.STREAMING,
 )
 _NOTHING = Offer(
     word="nothing",
     key="n",
-    hint="nothing",
-    button="Nothing comes",
+    hint="nothing ran out",
+    button="Nothing ran out",
     mark=Mark.NOTHING_CAME,
 )
 _UNDO = Offer(word="undo", key="z", hint="undo", button="Undo", mark=Mark.UNDO)

@@ -60,7 +60,7 @@ def counting(
     """Build one countdown, worded by how much is known.
 
     ``word``: 'opens' or 'shuts'; ``silent``: said if there is no crossing;
-    ``short_of``: what the fluid may do instead, 'may stay below the window'.
+    ``short_of``: what the fluid may do instead, 'may not reach the window at idle'.
     """
     if crossing is None:
         return Countdown(label=word, sentences=(f"{word}: {silent}",))
@@ -106,10 +106,12 @@ def staying(shuts: Crossing | None, silent: str) -> Countdown:
 def _unlikely(word: str, crossing: Crossing, short_of: str) -> Countdown:
     chance = figures.percent(crossing.chance)
     instead = short_of or "likely not within the hour"
+    brief = instead.partition(",")[0]
     if crossing.p05_s is None:
         sentences = (
             f"{word}: {instead} (chance {chance})",
             f"{word}: {instead}",
+            f"{word}: {brief}",
             f"{word}: over 1 h",
         )
         return Countdown(label=word, sentences=sentences)
@@ -118,6 +120,7 @@ def _unlikely(word: str, crossing: Crossing, short_of: str) -> Countdown:
     sentences = (
         f"{word} not before {early}, {instead} (chance {chance})",
         f"{word} not before {early}, {instead}",
+        f"{word} not before {early}, {brief}",
         f"{word} not before {early}",
     )
     return Countdown(

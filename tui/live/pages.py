@@ -51,8 +51,8 @@ _WORDS = (
         "On the bar the line is that range, the mark its middle."
     ),
     (
-        "Stays inside: the fluid stays in the window long enough for the surplus to "
-        "run out and settle."
+        "Stays in window: the fluid will stay in the window long enough for the "
+        "excess to drain and settle."
     ),
     "Not live, last seen: the reading is too old to act on.",
     (

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import TYPE_CHECKING, assert_never
+from typing import TYPE_CHECKING, TypedDict, assert_never
 
 from bridge.level.gate import PERSONS
 from bridge.level.step.step_values import Phase
@@ -23,6 +23,7 @@ from tui.live.countdown import Countdown
 from tui.words import (
     figures,
     outlook_wording,
+    result_words,
     step_wording,
     thermometer_wording,
     wording,
@@ -31,6 +32,7 @@ from tui.words import (
 if TYPE_CHECKING:
     from bridge.values.sheet import Sheet
     from tui.words.figures import TemperatureUnit
+    from tui.words.result_words import Result
 
 
 class Contact(StrEnum):
@@ -98,8 +100,19 @@ class Board:
     detail: str
     values: tuple[tuple[str, str], ...]
     """Name and text of each further value of the car."""
+    standing: tuple[str, ...] = ()
+    """While the plug is open: how the running down stands, piece by piece."""
+    result: Result | None = None
+    """What came of the level step, once it is judged."""
 
 
+class _StepPart(TypedDict):
+    standing: tuple[str, ...]
+    result: Result | None
+
+
+_OVER = (Phase.CLOSED, Phase.JUDGED)
+"""The plug is in again: nothing calls to open it, so there is no GO."""
 _NO_COUNTDOWN = "cannot tell"
 _UNREAD = ("Read the cautions first", "Enter on the laptop, once you have read them.")
 _OPEN = Countdown(label="open now", sentences=("the window is open now",))
@@ -113,7 +126,8 @@ def board(view: View) -> Board:
     if snapshot is None or view.contact is not Contact.HELD:
         return _blank(view)
     early = view.unread and _calls_to_open(snapshot, view.sheet)
-    go = vouched(snapshot, view.sheet) and not view.unread
+    over = snapshot.step is not None and snapshot.step.phase in _OVER
+    go = vouched(snapshot, view.sheet) and not view.unread and not over
     opens, shuts = _countdowns(snapshot, view)
     hurry = go and _soon(shuts, view.sheet)
     headline, remedy = _go_words(view, hurry=hurry) if go else _reasons(snapshot, view)
@@ -141,7 +155,18 @@ def board(view: View) -> Board:
         age=_age(snapshot),
         detail=thermometer_wording.detail(snapshot, view.unit),
         values=_values(snapshot, view.unit),
+        **_step(snapshot, view),
     )
+
+
+def _step(snapshot: Snapshot, view: View) -> _StepPart:
+    step = snapshot.step
+    if step is None:
+        return {"standing": (), "result": None}
+    return {
+        "standing": step_wording.standing(step, view.unit),
+        "result": result_words.result(step, view.sheet, view.unit),
+    }
 
 
 def _calls_to_open(snapshot: Snapshot, sheet: Sheet) -> bool:
@@ -201,8 +226,8 @@ def _no_monitor(contact: Contact, failure: str) -> tuple[str, str]:
             return "Starting: the monitor has not reported yet", "One moment."
         case Contact.HELD | Contact.LOST:
             return (
-                "No contact with the monitor",
-                "Nothing on this screen is live. If it stays so, quit and start again.",
+                "No data from the monitor",
+                "Nothing on this screen is live. If that lasts, quit and start again.",
             )
         case Contact.ENDED:
             return "The monitor has stopped", figures.clean(failure)
@@ -215,7 +240,7 @@ def _go_words(view: View, *, hurry: bool) -> tuple[str, str]:
     settle = wording.settle_time(view.sheet)
     stays = outlook_wording.stays(view.snapshot)
     if hurry:
-        return f"The window shuts soon: begin only if all is ready ({settle})", step
+        return f"The window shuts soon: start only if all is ready ({settle})", step
     first = "The maker's procedure comes first."
     return step, f"The level takes about {settle} to settle{stays}. {first}"
 
@@ -223,7 +248,7 @@ def _go_words(view: View, *, hurry: bool) -> tuple[str, str]:
 def _reasons(snapshot: Snapshot, view: View) -> tuple[str, str]:
     if not snapshot.reasons:
         return (
-            "Not every condition of a good level is known to be met",
+            "Not every condition is known to be OK",
             "The monitor gives no reason: treat it as a fault, do not set the level.",
         )
     said = wording.reason(snapshot.reasons[0], snapshot, view.sheet, view.unit)
@@ -344,6 +369,6 @@ def _values(snapshot: Snapshot, unit: TemperatureUnit) -> tuple[tuple[str, str],
         ("Car", wording.car_speed(snapshot.speed_kmh, unit)),
         ("Coolant", figures.temperature(snapshot.coolant_c, unit, 0)),
         ("Air", figures.temperature(snapshot.ambient_c, unit, 0)),
-        ("Supply", wording.voltage(snapshot.voltage_v)),
+        ("Battery", wording.voltage(snapshot.voltage_v)),
         ("Selector", selector),
     )

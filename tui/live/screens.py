@@ -12,9 +12,18 @@ from tui.live import pages
 from tui.widgets.banner import Banner
 from tui.widgets.gauges import Gauges
 from tui.widgets.glyphs import RICH, to_ascii
-from tui.widgets.lines import CarValues, Checklist, Heading, Keys, TooSmall, Why
+from tui.widgets.lines import (
+    CarValues,
+    Checklist,
+    Heading,
+    Keys,
+    ResultText,
+    Standing,
+    TooSmall,
+    Why,
+)
 from tui.widgets.page_widget import Page
-from tui.widgets.painted import LOOK_CLASSES
+from tui.widgets.painted import LOOK_CLASSES, BoardPart
 from tui.widgets.timeline import Timeline
 from tui.widgets.trend import TrendPlot
 
@@ -34,6 +43,17 @@ _PAGES: dict[str, tuple[str, Callable[[Sheet], str]]] = {
     "help": ("Help (arrow keys scroll)", pages.help_text),
     "phone": ("", lambda _sheet: ""),  # the app fills it anew as it changes
 }
+_PARTS: tuple[type[BoardPart], ...] = (
+    Banner,
+    Why,
+    Standing,
+    ResultText,
+    Gauges,
+    Timeline,
+    Checklist,
+    CarValues,
+    TooSmall,
+)
 LEAST_WIDTH, LEAST_HEIGHT = 60, 20
 MOST_WITH_WHY = 7
 """Conditions that are shown with the figure they rest on below, given the room."""
@@ -62,8 +82,10 @@ class GateScreen(Screen[None]):
         yield Heading(signs, id="heading")
         yield Banner(signs, id="banner")
         yield Why(signs, id="why")
+        yield Standing(signs, id="standing")
         with Horizontal(id="body"):
             with Vertical(id="left"):
+                yield ResultText(signs, id="result")
                 yield Gauges(signs, id="gauges")
                 yield Timeline(signs, id="timeline")
                 yield TrendPlot(signs, id="trend")
@@ -102,8 +124,10 @@ class GateScreen(Screen[None]):
 
     def show(self, board: Board) -> None:
         """Hand the board to every part."""
-        for kind in (Banner, Why, Gauges, Timeline, Checklist, CarValues, TooSmall):
+        for kind in _PARTS:
             self.query_one(kind).show(board)
+        self.set_class(bool(board.standing), "-open")
+        self.set_class(board.result is not None, "-result")
         self._make_room(len(board.conditions))
 
     def _make_room(self, conditions: int) -> None:

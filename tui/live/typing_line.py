@@ -16,12 +16,13 @@ if TYPE_CHECKING:
     from tui.words.figures import TemperatureUnit
 
 PROMPTS = {
-    "added": "Added, in {volume} (Enter takes it, Esc drops it):",
-    "tilt": "Tilt lengthways and across, in degrees (Enter, Esc):",
-    "note": "Note (Enter, Esc):",
-    "stick": "The stick reads, in mm, or below, inside, above (Enter, Esc):",
-    "thermometer": "Thermometer reads, in °{unit} (Enter, Esc):",
+    "added": "Topped up: how much, in {volume}?",
+    "tilt": "Tilt lengthways and across, degrees?",
+    "note": "Note?",
+    "thermometer": "Thermometer reads, in °{unit}?",
+    "stick": "Stick reads, in mm (or below, inside, above)?",
 }
+_KEYS = "  Enter saves, Esc cancels"
 _LONGEST_FIGURE = 30
 
 
@@ -38,7 +39,8 @@ class Typing:
         """Return the prompt and as much of the text as there is room for."""
         volume = "mL" if unit == "C" else "quarts"
         prompt = PROMPTS[self.what].format(volume=volume, unit=unit)
-        return f"{prompt} {tail(self.text, width - 24)}_"
+        typed = f"{prompt} {tail(self.text, width - len(prompt) - 5)}_"
+        return typed + (_KEYS if len(typed) + len(_KEYS) <= width - 2 else "")
 
     def pressed(self, key: str, character: str | None) -> Typing:
         """Return what stands there after a key."""

@@ -15,7 +15,7 @@ from bridge.values.conditions import Verdict
 from bridge.values.events import Mark
 from tui.inputs.offers import by_button
 from tui.live.screen_state import Board, Contact, View, board
-from tui.words import figures, step_wording
+from tui.words import figures, result_words, step_wording
 
 if TYPE_CHECKING:
     from bridge.level.step.step_values import Step
@@ -159,10 +159,15 @@ def _step(scene: Scene) -> dict[str, Any]:
     return {
         "phase": step.phase.value,
         "do": line,
-        "standing": step_wording.standing(step, scene.unit),
+        "standing": _standing(step, scene),
         "count": len(step.drips_s),
         **_buttons(None if scene.unread else step),
     }
+
+
+def _standing(step: Step, scene: Scene) -> str:
+    came = result_words.result(step, scene.sheet, scene.unit)
+    return came.line if came else ", ".join(step_wording.standing(step, scene.unit))
 
 
 def _buttons(step: Step | None) -> dict[str, Any]:

@@ -69,7 +69,7 @@ def _take(ledger: Ledger, entry: Entry, path: Path, number: int) -> None:
 def _not_ours(path: Path, number: int) -> UsageError:
     return UsageError(
         f"{path}, line {number}: not what a search writes; name another file with "
-        "--state, or begin anew with --fresh"
+        "--state, or start over with --fresh"
     )
 
 

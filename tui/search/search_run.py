@@ -88,7 +88,7 @@ class Run:
         if self._car and own and self._car != own:
             raise UsageError(
                 f"the search file {self._pen.path} is of another car: name another "
-                "with --state, or begin anew with --fresh"
+                "with --state, or start over with --fresh"
             )
         if own and not self._car:
             self._tell({"what": "car", "is": own})

@@ -129,7 +129,7 @@ class ServiceHost(App[int]):
     def open_service(self) -> str:
         """Show the service; return a sentence if there is none to show."""
         if self.editor is None:
-            return "This sheet tells the level step only, not the whole service."
+            return "This sheet has the level step only, not the whole service."
         if self.service_screen is None:
             from tui.service.service_screen import ServiceScreen
 
@@ -211,7 +211,7 @@ class ServiceHost(App[int]):
             self._say("Nothing live comes from the car now: connect it first.")
             return
         taken = self.editor.add(replace(entry, car=car))
-        self._say("Kept." if taken else NOT_TAKEN)
+        self._say("Saved." if taken else NOT_TAKEN)
 
     def _exercise(self, entry: ServiceEvent | None) -> None:
         from bridge.service.exercise import pace_of
@@ -224,12 +224,12 @@ class ServiceHost(App[int]):
 
         def over(told: str | None) -> None:
             if told is None:
-                self._say("Interrupted: it does not count. Begin it again.")
+                self._say("Interrupted: it does not count. Start over.")
                 return
             editor.add(replace(entry, text=told))
             editor.confirm(Confirmation.SELECTOR_EXERCISED)
             self._put_lever_back()
-            self._say("The selector was worked through.")
+            self._say("Selector cycled.")
 
         screen = PacingScreen(
             pace,
@@ -287,7 +287,7 @@ class ServiceHost(App[int]):
         if self.editor is None:
             return
         if self.editor.closed:
-            self._say("It is closed already; z takes that back.")
+            self._say("It is closed already; z undoes that.")
             return
         from bridge.service.against import against
         from bridge.service.missing import missing

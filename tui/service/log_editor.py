@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from bridge.values.service_sheet import Service
     from bridge.values.sheet import Confirmation, Sheet
 
-NOT_TAKEN = "That was NOT taken: nothing runs any more. Quit, and start again."
+NOT_TAKEN = "NOT saved: nothing is running any more. Quit and start again."
 
 
 class LogEditor:

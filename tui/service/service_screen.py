@@ -219,7 +219,7 @@ class ServiceScreen(Screen[None]):
     def action_undo(self) -> None:
         """Take back what was told last."""
         taken = self.editor.undo()
-        nothing = "There is nothing to take back." if taken is None else NOT_TAKEN
+        nothing = "Nothing to undo." if taken is None else NOT_TAKEN
         self.say("" if taken else nothing)
 
     def action_note(self) -> None:
@@ -300,4 +300,4 @@ class ServiceScreen(Screen[None]):
             self.say(NOT_TAKEN)
             return
         self._ask(None)
-        self.say("" if told.kind is not ServiceKind.NOTE else "The note is kept.")
+        self.say("" if told.kind is not ServiceKind.NOTE else "Note saved.")

@@ -44,7 +44,7 @@ class ServiceHead(BoardPart):
         sign = self.glyphs.met if go else self.glyphs.not_met
         left: Row = [(f" {sign} {board.verdict.value}  ", "strong")]
         if self.no_car:
-            left.append(("no car connected: the level needs readings", ""))
+            left.append(("no car connected: the level needs one", ""))
         else:
             left.append((f"{board.number} {board.unit} {board.spread}", "strong"))
         more: Row = [(f"+{board.more} more ", "dim")] if board.more else []

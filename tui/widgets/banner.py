@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from bridge.values.conditions import Verdict
-from tui.widgets.bigtext import BANNER, set_text, solid, taller
+from tui.widgets.bigtext import BANNER, RESULT, set_text, solid, taller
 from tui.widgets.painted import BoardPart, Row
+from tui.words.result_words import Came
 
 if TYPE_CHECKING:
     from textual.geometry import Size
@@ -22,15 +23,21 @@ _WORDINGS = {
 
 
 class Banner(BoardPart):
-    """GO in a closed double frame with a tick; NO-GO in stripes with a cross."""
+    """GO in a closed double frame with a tick; NO-GO in stripes with a cross.
+
+    Once the plug is in and the level judged, the result stands there instead, between
+    two rows of a sign of its own.
+    """
 
     def part(self, board: Board) -> object:
-        """Return the verdict alone."""
-        return board.verdict
+        """Return the verdict and the result."""
+        return board.verdict, board.result and board.result.came
 
     def paint_board(self, board: Board, size: Size) -> list[Row]:
         """Frame the letters."""
         width, height = size
+        if board.result is not None:
+            return result_rows(board.result.came, width, height, self.glyphs)
         letters = big_verdict(board.verdict, width - 4, height - 2, self.glyphs)
         return frame(letters, board.verdict, width, height, self.glyphs)
 
@@ -72,3 +79,30 @@ def frame(
         top = f"{top[:2]} {sign} {top[5:-5]} {sign} {top[-2:]}"[:width]
     middle = [f"{left}{line}{right}" for line in lines]
     return [[(text, "strong")] for text in (top, *middle, bottom)][:height]
+
+
+def result_sign(came: Came, glyphs: Glyphs) -> str:
+    """Return the sign that belongs to a result."""
+    return {
+        Came.GOOD: glyphs.met,
+        Came.NOT_OBSERVED: glyphs.unknown,
+        Came.TOO_LOW: glyphs.low,
+        Came.TOO_HIGH: glyphs.high,
+        Came.AGAIN: glyphs.again,
+    }[came]
+
+
+def result_rows(came: Came, width: int, height: int, glyphs: Glyphs) -> list[Row]:
+    """Draw the result between two rows of its sign."""
+    letters = [came.value]
+    for columns in (3, 2, 1):
+        bitmap = set_text(came.value, RESULT)
+        if len(bitmap[0]) * columns <= width - 4:
+            bitmap = taller(bitmap) if height >= 9 else bitmap
+            letters = solid(bitmap, columns, glyphs)
+            break
+    edge = (f"{result_sign(came, glyphs)}  " * width)[:width]
+    above = max(0, (height - 2 - len(letters)) // 2)
+    lines = [""] * above + [line.center(width) for line in letters]
+    lines += [""] * (height - 2 - len(lines))
+    return [[(text, "strong")] for text in (edge, *lines, edge)][:height]

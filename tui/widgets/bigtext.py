@@ -26,6 +26,26 @@ BANNER: dict[str, Bitmap] = {
 }
 """The banner's letters and its two signs, five rows high."""
 
+RESULT: dict[str, Bitmap] = {
+    "A": _bitmap(".##. #..# #### #..# #..#"),
+    "B": _bitmap("###. #..# ###. #..# ###."),
+    "D": _bitmap("###. #..# #..# #..# ###."),
+    "E": _bitmap("#### #... ###. #... ####"),
+    "G": _bitmap(".### #... #.## #..# .###"),
+    "H": _bitmap("#..# #..# #### #..# #..#"),
+    "I": _bitmap("# # # # #"),
+    "L": _bitmap("#... #... #... #... ####"),
+    "N": _bitmap("#..# ##.# #.## #..# #..#"),
+    "O": _bitmap(".##. #..# #..# #..# .##."),
+    "R": _bitmap("###. #..# ###. #.#. #..#"),
+    "S": _bitmap(".### #... .##. ...# ###."),
+    "T": _bitmap("### .#. .#. .#. .#."),
+    "V": _bitmap("#..# #..# #..# .##. .##."),
+    "W": _bitmap("#...# #...# #.#.# #.#.# .#.#."),
+    " ": _bitmap(". . . . ."),
+}
+"""Narrow letters for the result of the level step, five rows high."""
+
 DIGITS: dict[str, Bitmap] = {
     "0": _bitmap(".###. ##.## ##.## ##.## ##.## .###."),
     "1": _bitmap(".##. ###. .##. .##. .##. ####"),

@@ -33,6 +33,9 @@ class Glyphs:
     onward: str
     """A range that runs on past the end of the bar."""
     ellipsis: str
+    low: str
+    high: str
+    again: str
 
 
 RICH = Glyphs(
@@ -53,6 +56,9 @@ RICH = Glyphs(
     middle="◆",
     onward="▶",
     ellipsis="…",
+    low="▼",
+    high="▲",
+    again="↻",
 )
 
 ASCII = Glyphs(
@@ -73,6 +79,9 @@ ASCII = Glyphs(
     middle="O",
     onward=">",
     ellipsis="~",
+    low="v",
+    high="^",
+    again="x",
 )
 
 _PLAIN = str.maketrans(

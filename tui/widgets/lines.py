@@ -48,6 +48,40 @@ class Why(BoardPart):
         ]
 
 
+class Standing(BoardPart):
+    """While the plug is open: how it runs down. Wrapped between pieces, never cut."""
+
+    def part(self, board: Board) -> object:
+        """Return the pieces alone."""
+        return board.standing
+
+    def paint_board(self, board: Board, size: Size) -> list[Row]:
+        """Draw the pieces in as few rows as they need."""
+        return [[(row, "strong")] for row in in_pieces(board.standing, size.width)]
+
+
+class ResultText(BoardPart):
+    """What came of the level: why, about how much, and what to do next."""
+
+    def part(self, board: Board) -> object:
+        """Return the result alone."""
+        return board.result
+
+    def paint_board(self, board: Board, size: Size) -> list[Row]:
+        """Draw the result's paragraphs, apart from each other where there is room."""
+        told = board.result
+        if told is None:
+            return []
+        parts = [f"Level: {told.came.value}. {told.why}", told.how_much, told.onward]
+        wrapped = [wrap(text, size.width) for text in parts]
+        apart = sum(map(len, wrapped)) + 2 <= size.height
+        rows: list[Row] = []
+        for lines, look in zip(wrapped, ("strong", "", "strong"), strict=True):
+            rows += [[]] if apart and rows else []
+            rows += [[(line, look)] for line in lines]
+        return rows
+
+
 class Checklist(BoardPart):
     """The conditions with the state of each, by sign and word."""
 
@@ -132,7 +166,10 @@ class TooSmall(BoardPart):
             f"The terminal is too small for the screen: it needs {NEEDED} or more, "
             f"this one has {size.width}x{size.height}."
         )
-        rows: list[Row] = [[(line, "strong")] for line in wrap(verdict, size.width)]
+        if board.result is not None:
+            verdict = f"{board.result.came.value}: {board.result.onward}"
+        told = [*wrap(verdict, size.width), *in_pieces(board.standing, size.width)]
+        rows: list[Row] = [[(line, "strong")] for line in told]
         return rows + [[(line, "")] for line in wrap(remedy, size.width)]
 
 
@@ -141,3 +178,15 @@ def wrap(text: str, width: int) -> list[str]:
     import textwrap
 
     return textwrap.wrap(text, max(1, width))
+
+
+def in_pieces(pieces: tuple[str, ...], width: int) -> list[str]:
+    """Join pieces with commas, and begin a new line rather than break one."""
+    lines: list[str] = []
+    for piece in pieces:
+        joined = f"{lines[-1]}, {piece}" if lines else piece
+        if lines and len(joined) <= width:
+            lines[-1] = joined
+        else:
+            lines += wrap(piece, width)
+    return lines

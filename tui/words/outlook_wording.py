@@ -17,7 +17,9 @@ def short_of(snapshot: Snapshot, window: Window, unit: TemperatureUnit) -> str:
     """Say what the fluid may do instead of reaching the window."""
     temp_c = figures.known_c(snapshot.temp_c)
     above = temp_c is not None and temp_c > window.high_c
-    instead = "may stay above the window" if above else "may stay below the window"
+    idling = (figures.known(snapshot.engine_rpm, 0.0) or 0.0) > 0.0
+    below = f"may not reach the window{' at idle' if idling else ''}"
+    instead = "may stay above the window" if above else below
     settles = figures.temperature(snapshot.settles_at_c, unit, 0)
     beside = settles == figures.UNKNOWN or snapshot.settles_at_c is None
     if beside or window.low_c <= (snapshot.settles_at_c or 0.0) <= window.high_c:

@@ -22,7 +22,7 @@ SENSOR_REASONS: dict[Reason, Said] = {
     ),
     Reason.SIGNAL_UNCONFIRMED: Said(
         what="The signal was found by search and is not confirmed yet",
-        remedy="Hold a thermometer against it: sumpgate find --confirm SHEET.",
+        remedy="Compare with a thermometer: sumpgate find --confirm SHEET.",
     ),
     Reason.SENSOR_OFFSET: Said(
         what="After a cold soak fluid, coolant and air do not agree",

@@ -310,7 +310,7 @@ def _signal(signal: Signal, units: Units) -> str:
     low, high = signal.minimum, signal.maximum
     believed = ""
     if signal.role is Role.FLUID_TEMPERATURE and low is not None and high is not None:
-        believed = f"; believed from {show_temperature_span(low, high, units)}"
+        believed = f"; plausible from {show_temperature_span(low, high, units)}"
     if signal.accuracy_c is not None:
         believed += f"; good to ± {show_temperature_step(signal.accuracy_c, units)}"
     return f"{where}; {_bytes(signal, units)}{believed}"

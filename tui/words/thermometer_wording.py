@@ -14,10 +14,10 @@ if TYPE_CHECKING:
 
 WHY: dict[Ask, str] = {
     Ask.FIRST: "none has been typed yet",
-    Ask.REGULAR: "the last one grows old",
+    Ask.REGULAR: "the last one is getting old",
     Ask.NEAR_WINDOW: "the window is near its edge",
     Ask.PLUG_OPEN: "the plug is open",
-    Ask.TOO_VAGUE: "the forecast has grown too vague",
+    Ask.TOO_VAGUE: "the forecast is too vague by now",
 }
 
 
@@ -36,13 +36,13 @@ def hand_line(hand: Hand, unit: TemperatureUnit) -> str:
     """Return when the thermometer is wanted next, or what came of the last reading."""
     compared = hand.compared
     if compared is not None:
-        word = "agrees with" if compared.agrees else "contradicts"
+        word = "agrees with" if compared.agrees else "disagrees with"
         return (
             f"thermometer {figures.temperature(compared.thermometer_c, unit)} {word} "
             f"the sensor's {figures.temperature(compared.sensor_c, unit)}"
         )
     if not hand.thermometer.alone:
-        return "press t to hold a thermometer against the sensor"
+        return "press t to compare with a thermometer"
     accuracy = figures.difference_in_unit(hand.thermometer.accuracy_c, unit)
     good = f"thermometer ±{accuracy:.2g} °{unit}"
     if hand.due_in_s > 0:

@@ -35,7 +35,7 @@ REASONS: dict[Reason, Said] = {
         remedy="Ignition on, adapter plugged in; this takes a few seconds.",
     ),
     Reason.LINK_LOST: Said(
-        what="The link to the adapter is lost",
+        what="Connection to the adapter lost",
         remedy="Check plug, cable and ignition; it reconnects by itself.",
     ),
     Reason.ADAPTER_SILENT: Said(
@@ -47,8 +47,8 @@ REASONS: dict[Reason, Said] = {
         remedy="Choose a sheet with a fluid-temperature signal.",
     ),
     Reason.NO_READING: Said(
-        what="No fluid temperature has come from the car yet",
-        remedy="If it stays so, the sheet may not fit this car.",
+        what="No fluid temperature from the car yet",
+        remedy="If that does not change, the sheet may not fit this car.",
     ),
     Reason.READING_STALE: Said(
         what="The last fluid temperature is too old to trust",
@@ -56,39 +56,39 @@ REASONS: dict[Reason, Said] = {
     ),
     Reason.READING_REFUSED: Said(
         what="The gearbox unit refuses to give the fluid temperature",
-        remedy="Ignition on? If it stays so, the sheet does not fit this car.",
+        remedy="Ignition on? If so, the sheet does not fit this car.",
     ),
     Reason.READING_IMPLAUSIBLE: Said(
-        what="The fluid temperature read is not believable",
-        remedy="Wait for sound readings; if it stays so, sheet or sensor is wrong.",
+        what="The fluid temperature read is not plausible",
+        remedy="Wait for good readings; if none come, sheet or sensor is wrong.",
     ),
     **SENSOR_REASONS,
     Reason.SOURCES_DISAGREE: Said(
-        what="Thermometer and fluid sensor contradict each other",
+        what="Thermometer and fluid sensor disagree",
         remedy="Measure again (key t). On a shiny pan infrared reads low.",
     ),
     Reason.CLOCK_JUMPED: Said(
-        what="The computer was asleep, so every reading is old",
+        what="The computer was asleep: every reading is old",
         remedy="Wait for new readings, and keep the computer awake.",
     ),
     Reason.TEMPERATURE_UNCERTAIN: Said(
         what="The temperature is not yet known well enough",
-        remedy="Wait: it takes some steady readings.",
+        remedy="Wait: it takes a few steady readings.",
     ),
     Reason.TOO_COLD: Said(
         what="Too cold: {temp}, the window opens at {low}",
-        remedy="Leave the level opening shut: now the level would end too high.",
+        remedy="Keep the plug in: set now, the level would be too high.",
     ),
     Reason.TOO_HOT: Said(
         what="Too hot: {temp}, the window ends at {high}",
-        remedy="Leave the level opening shut: now the level would end too low.",
+        remedy="Keep the plug in: set now, the level would be too low.",
     ),
     Reason.AT_WINDOW_EDGE: Said(
         what="Too near the edge of the window to be sure ({temp})",
-        remedy="Wait until the fluid is inside the window beyond doubt.",
+        remedy="Wait until the fluid is clearly inside the window.",
     ),
     Reason.STAY_UNKNOWN: Said(
-        what="Cannot tell if the fluid stays in the window long enough",
+        what="Not known if the fluid will stay in the window long enough",
         remedy="The level takes {settle} to settle; wait for the forecast.",
     ),
     Reason.WINDOW_TOO_SHORT: Said(
@@ -97,26 +97,26 @@ REASONS: dict[Reason, Said] = {
     ),
     Reason.ENGINE_UNKNOWN: Said(
         what="The engine speed is not known",
-        remedy="The sheet wants it {engine}; where no adapter tells, press 5.",
+        remedy="The sheet wants it {engine}; without an adapter press 5.",
     ),
     Reason.ENGINE_STOPPED: Said(
         what="The engine is stopped, the sheet wants it idling",
         remedy="Start the engine and let it idle, with the exhaust led outside.",
     ),
     Reason.ENGINE_TOO_SLOW: Said(
-        what="The engine turns too slowly: {rpm}, idle is {idle}",
+        what="The engine is too slow: {rpm}, idle is {idle}",
         remedy="Wait until it idles steadily.",
     ),
     Reason.ENGINE_TOO_FAST: Said(
-        what="The engine turns too fast: {rpm}, idle is {idle}",
-        remedy="Take the foot off, or wait until it idles steadily.",
+        what="The engine is too fast: {rpm}, idle is {idle}",
+        remedy="Foot off the pedal, or wait until it idles steadily.",
     ),
     Reason.ENGINE_RUNNING: Said(
-        what="The engine runs ({rpm}), the sheet wants it off",
+        what="The engine is running ({rpm}), the sheet wants it off",
         remedy="Switch the engine off.",
     ),
     Reason.VOLTAGE_LOW: Said(
-        what="The car's supply is low: {volts}",
+        what="The car's battery voltage is low: {volts}",
         remedy="Control units may reset: charge or support the battery first.",
     ),
     Reason.CAUTIONS_OPEN: Said(
@@ -124,31 +124,31 @@ REASONS: dict[Reason, Said] = {
         remedy="Read them (key ?), then press 1.",
     ),
     Reason.CAR_LEVEL_UNKNOWN: Said(
-        what="Whether the car stands level is not confirmed",
+        what="Whether the car is level is not confirmed",
         remedy="Measure it: press L and type the two angles, or press 2.",
     ),
     Reason.CAR_NOT_LEVEL: Said(
-        what="The car leans more than the sheet allows: {lean}",
-        remedy="Level it anew, then press L and type the angles.",
+        what="The car is tilted more than the sheet allows: {lean}",
+        remedy="Level it again, then press l and type the angles.",
     ),
     Reason.NOT_EXERCISED: Said(
-        what="The selector has not been worked through its positions",
+        what="The selector has not been cycled through its positions",
         remedy="Do it as the maker says, foot on the brake, then press 3.",
     ),
     Reason.SELECTOR_UNKNOWN: Said(
-        what="Where the selector stands is not known",
+        what="The selector position is not known",
         remedy="Put it where the sheet says{position}, then press 4.",
     ),
     Reason.SELECTOR_WRONG: Said(
-        what="The selector stands at {selector}, the sheet wants{position}",
+        what="The selector is in {selector}, the sheet wants{position}",
         remedy="Foot on the brake, move the selector.",
     ),
     Reason.MOVEMENT_UNKNOWN: Said(
-        what="Whether the car stands still is not known",
-        remedy="The car does not tell its speed; without an adapter press 6.",
+        what="Whether the car is stationary is not known",
+        remedy="The car does not report its speed; without an adapter press 6.",
     ),
     Reason.VEHICLE_MOVING: Said(
-        what="The car moves: {speed}",
+        what="The car is moving: {speed}",
         remedy="Stop, brake on, wheels chocked.",
     ),
 }
@@ -190,20 +190,22 @@ _CONDITIONS: dict[ConditionName, str] = {
     ConditionName.LINK: "Link to the car",
     ConditionName.READING: "Reading live",
     ConditionName.TEMPERATURE: "Fluid in window",
-    ConditionName.STAYS: "Stays inside",
+    ConditionName.STAYS: "Stays in window",
     ConditionName.ENGINE: "Engine {engine}",
-    ConditionName.STANDING: "Car stands",
-    ConditionName.VOLTAGE: "Supply",
+    ConditionName.STANDING: "Car stationary",
+    ConditionName.VOLTAGE: "Battery",
     ConditionName.CAUTIONS: "Cautions read",
     ConditionName.CAR_LEVEL: "Car level",
-    ConditionName.EXERCISE: "Selector worked",
-    ConditionName.SELECTOR: "Selector place",
+    ConditionName.EXERCISE: "Selector cycled",
+    ConditionName.SELECTOR: "Selector{place}",
 }
 
 
 def condition_name(name: ConditionName, sheet: Sheet) -> str:
     """Name one condition of a good level, in 15 characters at most."""
-    return _CONDITIONS[name].format(engine=engine_rule(sheet.engine))
+    given = figures.clean(sheet.selector_position, 3)
+    place = f" in {given}" if given else ""
+    return _CONDITIONS[name].format(engine=engine_rule(sheet.engine), place=place)
 
 
 def lean(told: Lean | None, unit: TemperatureUnit) -> str:
@@ -226,9 +228,9 @@ def condition_state(state: ConditionState) -> str:
     """Say how a condition stands."""
     match state:
         case ConditionState.MET:
-            return "met"
+            return "OK"
         case ConditionState.NOT_MET:
-            return "not met"
+            return "not OK"
         case ConditionState.UNKNOWN:
             return "not known"
         case _:
@@ -281,9 +283,9 @@ def level_step(method: LevelMethod) -> str:
     """Say what is done while GO shows."""
     match method:
         case LevelMethod.OVERFLOW_TUBE:
-            return "open the plug, shut it when the stream breaks into drips"
+            return "open the plug, close it when the stream breaks into drips"
         case LevelMethod.LEVEL_PLUG:
-            return "open the level plug, shut it when the stream breaks into drips"
+            return "open the level plug, close it when the stream breaks into drips"
         case LevelMethod.STICK:
             return "read the stick now"
         case LevelMethod.MEASURED_REFILL:

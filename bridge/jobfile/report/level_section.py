@@ -56,7 +56,7 @@ OUTCOMES = {
     "below": ("By the stick the level was below its marks.", Tone.BAD),
     "above": ("By the stick the level was above its marks.", Tone.BAD),
     "unknown": (
-        "Part of it went without a believable temperature: not proven.",
+        "The temperature was not known for part of the time: do it again.",
         Tone.DOUBT,
     ),
 }
@@ -87,7 +87,6 @@ def level(story: Story, units: Units) -> Section:
             Para(text=sentence, tone=tone),
             _judgement(last, units),
             Para(text=_go_sentence(story)),
-            Para(text="It informs; the maker's window decides."),
         ),
     )
 
@@ -354,7 +353,7 @@ def _figures(told: dict[str, object], units: Units) -> Table:
         ("Engine speed", ABSENT if rpm is None else f"{rpm:.0f} rpm"),
         ("Coolant", temperature(told.get("coolant_c"), units)),
         ("Air", temperature(told.get("ambient_c"), units)),
-        ("Supply", ABSENT if volts is None else f"{volts:.1f} V"),
+        ("Battery", ABSENT if volts is None else f"{volts:.1f} V"),
         ("Selector", text(told.get("selector"))),
     )
     return Table(caption="Figures then", head=("What", "Figure"), rows=rows)

@@ -107,7 +107,7 @@ def _steps(told: Told) -> Section:
         )
     worked = last(told.log, ServiceKind.EXERCISED)
     if worked is not None:
-        blocks.append(Para(text=f"Selector worked through: {text(worked.text)}."))
+        blocks.append(Para(text=f"Selector cycled: {text(worked.text)}."))
     return Section(heading="The service", blocks=tuple(blocks))
 
 

@@ -39,7 +39,7 @@ class Visit:
     out_ml: float | None
     in_ml: float | None
     old_share: float | None
-    """Share of old fluid left, 0..1, if it mixes fully."""
+    """Share of old fluid left, 0..1, if it mixes completely."""
     due_on: str
     due_km: float | None
     record: str
@@ -115,7 +115,7 @@ def history(visits: Iterable[Visit], units: Units) -> Document:
         subtitle=", ".join(dict.fromkeys(v.gearbox for v in ordered if v.gearbox)),
         sections=(Section(heading="Jobs", blocks=tuple(blocks)),),
         footer="Amounts as measured; the share of old fluid left is what one service "
-        "leaves if it mixes fully.",
+        "leaves if it mixes completely.",
     )
 
 

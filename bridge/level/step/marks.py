@@ -102,7 +102,7 @@ def _restart(step: Step, now_s: float) -> Step:
 def _added(step: Step, ml: float | None) -> Step:
     if ml is None or not (0.0 < ml < MOST_ADDED_ML and math.isfinite(ml)):
         raise ValueError(
-            f"An added amount of {ml} mL cannot be: type the millilitres you filled "
+            f"An added amount of {ml} mL cannot be: type the milliliters you filled "
             "in, above 0."
         )
     step = replace(step, added_ml=step.added_ml + ml)

@@ -113,7 +113,7 @@ def _measured(table: Table, key: str, told: Key, written: object) -> float:
     limits = limits_like(text, (told.low, told.high), dimension)
     verb = "is" if told.kind is Kind.QUANTITY else "has"
     raise table.mistake(
-        key, f"{verb} {in_words(text)}, beyond all reason; write {limits}"
+        key, f"{verb} {in_words(text)}, outside the limits; write {limits}"
     )
 
 

@@ -115,7 +115,7 @@ def renewals(sheet: Sheet, _: Units) -> Iterator[Doubt]:
 
 
 def tube(sheet: Sheet, _: Units) -> Iterator[Doubt]:
-    """Doubt an overflow tube whose turns cannot be told in millilitres."""
+    """Doubt an overflow tube whose turns cannot be told in milliliters."""
     turned = [f for f in sheet.service.fasteners if f.turns_back]
     if sheet.method is not LevelMethod.OVERFLOW_TUBE or not turned:
         return  # a tube that is pressed in has no turns

@@ -111,7 +111,7 @@ def _result(find: argparse.ArgumentParser) -> None:
         "--pick", type=place, default=1, metavar="N", help="take the Nth, default 1"
     )
     find.add_argument(
-        "--confirm", metavar="SHEET", help="hold a thermometer against a found signal"
+        "--confirm", metavar="SHEET", help="compare a found signal with a thermometer"
     )
     find.add_argument(
         "--wire-log",

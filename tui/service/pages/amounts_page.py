@@ -66,7 +66,7 @@ def _old_share(view: View) -> Iterator[Row]:
     yield Line(
         text=f"About {figures.percent(left.share)} of the old fluid stays in "
         f"(between {figures.percent(left.low)} and {figures.percent(left.high)}), "
-        "if it mixes fully."
+        "if it mixes completely."
     )
     done = len(rounds_of(view.log))
     more = [sums.old_share_of(view.sheet, view.log, n) for n in (1, 2)]
@@ -157,14 +157,14 @@ def balance(view: View) -> Iterator[Row]:
     sign = "more" if done.net.ml >= 0 else "less"
     yield Line(
         text=f"All at {at}: out {_amount(done.out, view)}, in "
-        f"{_amount(done.put_in, view)}, ran off {_amount(done.ran_off, view)}. "
+        f"{_amount(done.put_in, view)}, ran out {_amount(done.ran_off, view)}. "
         f"{_litres(abs(done.net.ml), view)} {sign} in it than before "
         f"(± {_litres(done.net.expanded_ml, view)})."
     )
     judged = sums.judged_of(view.sheet, view.service, view.log)
     if judged is not None:
         yield Line(
-            text=f"{VERDICT_TEXT[judged.verdict]} By {_signed(judged.by_ml, view)} "
+            text=f"{VERDICT_TEXT[judged.verdict]} {_signed(judged.by_ml, view)}, "
             f"± {_litres(judged.expanded_ml, view)}.",
             look="strong",
         )
@@ -174,7 +174,7 @@ def balance(view: View) -> Iterator[Row]:
     yield from _refill(view)
     if done.assumed:
         yield Line(
-            text="Where no temperature was typed a range is assumed.", look="dim"
+            text="Where no temperature was given, a range is assumed.", look="dim"
         )
 
 
@@ -194,10 +194,10 @@ def _refill(view: View) -> Iterator[Row]:
 
 def ran_off(view: View) -> Iterator[Row]:
     """Ask what the level step let out again."""
-    yield _asking(view, "Ran off at the level opening", ServiceKind.RAN_OFF)
+    yield _asking(view, "Ran out at the level opening", ServiceKind.RAN_OFF)
     yield from _told(view, ServiceKind.RAN_OFF)
     for added in of(view.log, ServiceKind.ADDED):
-        yield Line(text=f"  Added: {_measured(added, view)}", look="dim")
+        yield Line(text=f"  Topped up: {_measured(added, view)}", look="dim")
     if is_done(view.log, StepKind.FILL) or of(view.log, ServiceKind.ADDED):
         yield from balance(view)
 
@@ -230,7 +230,7 @@ def _litres(ml: float, view: View) -> str:
 
 
 def _signed(ml: float, view: View) -> str:
-    return ("+" if ml >= 0 else "") + _litres(ml, view)
+    return f"{_litres(abs(ml), view)} {'over' if ml >= 0 else 'short'}"
 
 
 def _amount(amount: Amount, view: View) -> str:

@@ -60,7 +60,7 @@ def car(view: View) -> Iterator[Row]:
     )
     kept = last(view.log, ServiceKind.CAR, view.step)
     yield Item(
-        text="Keep what the car says now",
+        text="Save fault codes now",
         done=kept is not None,
         action=ItemAction.TAKE_CAR,
         entry=entry(view, ServiceKind.CAR, step=view.step),
@@ -78,7 +78,7 @@ def car(view: View) -> Iterator[Row]:
 def _said(told: CarFacts) -> Iterator[Row]:
     for what in ("stored", "pending", "permanent"):
         yield Line(text=f"Trouble codes, {what}: {_codes(getattr(told, what))}")
-    yield Line(text=f"Supply {wording.voltage(told.voltage_v)}")
+    yield Line(text=f"Battery {wording.voltage(told.voltage_v)}")
     if told.vin:
         yield Line(text=f"Vehicle number {figures.clean(told.vin, 20)}")
 
@@ -92,9 +92,9 @@ def _codes(codes: tuple[str, ...] | None) -> str:
 def _compared(view: View) -> Iterator[Row]:
     found = sums.differences_of(view.log)
     if found is None:
-        yield Line(text="Compared once both are kept.", look="dim")
+        yield Line(text="Compared once both are saved.", look="dim")
         return
-    yield Line(text="Against before:", look="strong")
+    yield Line(text="Compared with before:", look="strong")
     for news in found.codes:
         if news.compared:
             yield Line(text=f"Codes, {news.kind.value}: {code_news(news)}")

@@ -49,7 +49,9 @@ def variants(view: View) -> Iterator[Row]:
             look="bad",
         )
     elif found is None and view.service.variants:
-        yield Line(text="Not told yet: figures of every variant are shown.", look="dim")
+        yield Line(
+            text="No variant chosen: the figures of all of them are shown.", look="dim"
+        )
 
 
 def parts(view: View) -> Iterator[Row]:

@@ -74,6 +74,6 @@ def _end(view: View) -> Item:
     told: ServiceEvent = entry(view, ServiceKind.DONE, step=view.step)
     words = {
         StepKind.CAUTIONS: "I have read the cautions",
-        StepKind.IDENTIFY: "This gearbox is told",
+        StepKind.IDENTIFY: "Variant chosen",
     }.get(view.step, "This step is done")
     return Item(text=words, done=done, toggles=told, finishes=not done)

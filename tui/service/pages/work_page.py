@@ -20,7 +20,7 @@ from bridge.values.service_events import ServiceKind
 from tui.service.pages import amounts_page
 from tui.service.pages.made import entry, toggle
 from tui.service.pages.page_model import Asked, Item, ItemAction, Line
-from tui.words import figures, step_wording
+from tui.words import figures, result_words, step_wording
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -66,7 +66,7 @@ def exercise(view: View) -> Iterator[Row]:
     """Offer the paced exercise; say how it went."""
     plan = view.service.exercise
     if plan is None:
-        yield Line(text="The sheet gives no positions to work through.", look="dim")
+        yield Line(text="The sheet gives no positions to cycle through.", look="dim")
         return
     through = " ".join(figures.clean(p) for p in plan.positions)
     rounds = "once" if plan.rounds == 1 else f"{plan.rounds} times"
@@ -74,13 +74,13 @@ def exercise(view: View) -> Iterator[Row]:
     yield Line(text="Foot on the brake, parking brake on.", look="strong")
     done = last(view.log, ServiceKind.EXERCISED)
     yield Item(
-        text="Begin: the screen paces it, with a bell at each move",
+        text="Start: the screen paces it, with a bell at each move",
         done=done is not None,
         action=ItemAction.EXERCISE,
         entry=entry(view, ServiceKind.EXERCISED, step=view.step),
     )
     if done is not None:
-        yield Line(text=f"Worked through: {figures.clean(done.text)}", look="good")
+        yield Line(text=f"Cycled: {figures.clean(done.text)}", look="good")
 
 
 def level(view: View) -> Iterator[Row]:
@@ -94,11 +94,12 @@ def level(view: View) -> Iterator[Row]:
         text="Go to the live screen", done=judged is not None, action=ItemAction.TO_LIVE
     )
     step = view.snapshot.step if view.snapshot else None
-    if step is not None and step.judgement is not None:
-        unit: TemperatureUnit = "C" if view.units is Units.METRIC else "F"
-        yield Line(text=f"Judged: {step_wording.judged(step.judgement, unit)}")
+    unit: TemperatureUnit = "C" if view.units is Units.METRIC else "F"
+    came = result_words.result(step, view.sheet, unit) if step else None
+    if came is not None:
+        yield Line(text=f"Level: {came.line}")
     elif judged is not None:
-        yield Line(text=f"Judged: {figures.clean(step_wording.told_level(judged))}")
+        yield Line(text=f"Level: {figures.clean(step_wording.told_level(judged))}")
     yield from amounts_page.ran_off(view)
 
 
@@ -120,7 +121,7 @@ def due(view: View) -> Iterator[Row]:
         return
     yield Line(text=due_words(found, view.units), look="strong")
     if last(view.log, ServiceKind.ODOMETER) is None:
-        yield Line(text="No odometer was typed: type it at 'the car before'.")
+        yield Line(text="No odometer reading yet: enter it at 'the car before'.")
     if found.remind_on is not None:
         yield Item(
             text="Write a calendar file",
