@@ -155,6 +155,7 @@ async def test_no_key_marks_under_a_cover_nor_a_second_after(
         await stage.pilot.press(key)
         assert stage.feed.told == []
         stage.a_second_passes()
+        await stage.play(snapshot)  # a busy machine's timer must not find it silent
         await stage.pilot.press("space")
         assert len(stage.feed.told) == 1
 
