@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from bridge.level.volume import BASE_C, volume_at
 from bridge.service.amounts import (
     DRAINED,
     POURED,
@@ -208,6 +209,29 @@ class FirstFill:
     """What came out, and the filter's share; above ``ml`` if that was capped."""
     expanded_ml: float
     notes: tuple[FillNote, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pour:
+    """A first fill as it is poured: at the new fluid's own temperature, and weighed."""
+
+    temp_c: float
+    ml: float
+    kg: float
+    """By the sheet's density, or the usual one."""
+
+
+def pour_of(first: FirstFill, temp_c: float, terms: Terms) -> Pour:
+    """Return how much to pour of fluid at ``temp_c`` (API MPMS 11.1, table 54D).
+
+    Raises ValueError for a temperature beyond the table.
+    """
+    density = terms.density_kg_m3
+    ml, at_15_ml = (
+        volume_at(first.ml, from_c=terms.reference_c, to_c=to_c, density_kg_m3=density)
+        for to_c in (temp_c, BASE_C)
+    )
+    return Pour(temp_c=temp_c, ml=ml, kg=at_15_ml * density * 1e-6)
 
 
 def first_fill(

@@ -10,6 +10,7 @@ from bridge.service.balance import (
     balance,
     first_fill,
     judge,
+    pour_of,
     terms_of,
     verdict_of,
 )
@@ -24,7 +25,7 @@ from bridge.values.service_sheet import StepKind
 if TYPE_CHECKING:
     from datetime import date
 
-    from bridge.service.balance import Balance, FirstFill
+    from bridge.service.balance import Balance, FirstFill, Pour
     from bridge.service.before_after import Differences
     from bridge.service.due import Due
     from bridge.service.log import Log
@@ -90,6 +91,18 @@ def first_fill_of(sheet: Sheet, service: Service, log: Log) -> FirstFill | str |
         total_ml=sheet.fill_ml,
         short=len(done) == 1 and shortage_of(sheet, service, log) is not None,
     )
+
+
+def pour_wanted_of(sheet: Sheet, service: Service, log: Log) -> Pour | None:
+    """Return the first fill at the new fluid's own temperature; None: not told."""
+    first = first_fill_of(sheet, service, log)
+    told = last(log, ServiceKind.NEW_FLUID)
+    if first is None or isinstance(first, str) or told is None or told.temp_c is None:
+        return None
+    try:
+        return pour_of(first, told.temp_c, terms_of(sheet))
+    except ValueError:
+        return None
 
 
 def judged_of(sheet: Sheet, service: Service, log: Log) -> Judged | None:

@@ -29,6 +29,8 @@ class ServiceKind(StrEnum):
     """An amount let out at a drain; ``name``, ``ml``, ``temp_c``."""
     IN = "in"
     """An amount filled in; ``ml``, ``temp_c``."""
+    NEW_FLUID = "new-fluid"
+    """How warm the new fluid is that lies ready; ``temp_c``."""
     ADDED = "added"
     """What was filled in at the level step; ``ml``. The level step's marks tell it,
     nobody enters it here (bridge.service.story)."""

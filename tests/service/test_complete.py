@@ -245,3 +245,20 @@ def test_the_engine_runs_dry_once_for_each_drain() -> None:
     undo = undoing(told)
     assert undo is not None
     assert undo.back == 0  # the drain: what the car did is nobody's entry
+
+
+# --- the first fill at the fluid's own heat -------------------------------------------
+
+
+def test_the_first_fill_is_told_at_the_fluids_own_temperature() -> None:
+    """API MPMS 11.1, 54D by hand: alpha 0.6278/850 = 7.386e-4 per K at 15 °C.
+
+    4.6 L at 20 °C is 4.5491 L at 5 °C: VCF(20)/VCF(5) = 0.99630/1.00741.
+    """
+    warm = entry(ServiceKind.NEW_FLUID, temp_c=5.0)
+    log = (out(4600.0), warm)
+    pour = sums.pour_wanted_of(SHEET, SERVICE, log)
+    assert pour is not None
+    assert pour.ml == pytest.approx(4600.0 * 0.99630 / 1.00735, rel=2e-4)
+    assert pour.kg == pytest.approx(4.600 * 0.99630 * 0.850, rel=1e-4)
+    assert sums.pour_wanted_of(SHEET, SERVICE, (out(4600.0),)) is None

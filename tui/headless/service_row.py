@@ -11,6 +11,7 @@ from bridge.service.against import against
 from bridge.service.balance import Balance
 from bridge.service.log import applying, is_done, last
 from bridge.service.missing import OTHER_GEARBOX, lacks_of
+from bridge.service.rounds import rounds_of
 from bridge.values.service_events import ServiceKind
 
 if TYPE_CHECKING:
@@ -62,6 +63,7 @@ def service_as_dict(
         "against": found,
         "complete": not still and not found,
         **_amounts(sheet, log),
+        "rounds": len(rounds_of(log)),
         "old_share": None if left is None else round(left.share, 4),
         "next_due": _next_due(service, log, today),
     }

@@ -16,7 +16,7 @@ from bridge.service.level_facts import as_fact
 from bridge.service.log import is_closed, is_done, number_of, of, standing, undoing
 from bridge.service.missing import missing
 from bridge.service.old_fluid import Seen
-from bridge.units import QuantityError, said_odometer, said_torque
+from bridge.units import QuantityError, said_odometer, said_temperature, said_torque
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind
 from tui.inputs.answers import Refused, read_pour, short
@@ -287,6 +287,15 @@ def note(text: str, _state: State) -> ServiceEvent | Refused:
 LONGEST_NOTE = 500
 
 
+def new_fluid(text: str, _state: State) -> ServiceEvent | Refused:
+    """Read `new-fluid 5 C`: how warm the fluid is that is poured in."""
+    try:
+        temp_c = said_temperature(text)
+    except QuantityError as problem:
+        return Refused(words=f"{problem}.")
+    return ServiceEvent(kind=ServiceKind.NEW_FLUID, temp_c=temp_c, step=StepKind.FILL)
+
+
 def answer(text: str, state: State) -> ServiceEvent | Refused:
     """Read `answer FINDING TEXT`: what was found and done about it."""
     open_now = against(state.sheet, state.log, state.codes)
@@ -339,6 +348,7 @@ WORDS = {
     "torque": torque,
     "note": note,
     "answer": answer,
+    "new-fluid": new_fluid,
     "close": close,
     **{word: _paper(one) for word, one in PAPER_WORDS.items()},
 }

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 from bridge.service import sums as sums
 from bridge.service.against import REFILL_TEXT
 from bridge.service.balance import FILL_NOTE_TEXT, VERDICT_TEXT, Verdict
-from bridge.service.log import is_done, of
+from bridge.service.log import is_done, last, of
 from bridge.service.rounds import rounds_of
-from bridge.units import show_temperature, show_volume
+from bridge.units import Units, show_temperature, show_volume
 from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import StepKind
 from tui.service.pages.made import entry
@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from tui.service.pages.page_model import Row, View
 
 _ANYWHERE = "the drain"
+POUND_KG = 0.45359237
+"""Exactly (NIST SP 811, 2008, appendix B.8)."""
 WANTED_SHARE = 0.1
 """Old fluid that is usually left alone (common practice, no source)."""
 
@@ -141,8 +143,30 @@ def _suggested(view: View) -> Iterator[Row]:
         f"(± {_litres(first.expanded_ml, view)})",
         look="strong",
     )
+    yield from _at_its_heat(view)
     for note in first.notes:
         yield Line(text=FILL_NOTE_TEXT[note])
+
+
+def _at_its_heat(view: View) -> Iterator[Row]:
+    """Ask how warm the new fluid is; say how much that is to pour, or to weigh."""
+    told = last(view.log, ServiceKind.NEW_FLUID)
+    yield Item(
+        text="How warm the new fluid is: " + ("type it" if told is None else "again"),
+        done=told is not None,
+        asks=Asked.TEMPERATURE,
+        entry=entry(view, ServiceKind.NEW_FLUID, step=view.step),
+    )
+    pour = sums.pour_wanted_of(view.sheet, view.service, view.log)
+    if pour is not None:
+        at = show_temperature(pour.temp_c, view.units, digits=0)
+        kg = pour.kg if view.units is Units.METRIC else pour.kg / POUND_KG
+        weight = f"{kg:.2f} {'kg' if view.units is Units.METRIC else 'lb'}"
+        yield Line(
+            text=f"Pour {_litres(pour.ml, view)}: your fluid is {at}. On a scale that "
+            f"is {weight}.",
+            look="strong",
+        )
 
 
 def balance(view: View) -> Iterator[Row]:

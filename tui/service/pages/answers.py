@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from bridge.units import QuantityError, Units, said_odometer
+from bridge.units import QuantityError, Units, said_odometer, said_temperature
 from tui.inputs.answers import NAMED, Refused, read_pour
 from tui.inputs.paper_lines import WORDS
 from tui.service.pages.page_model import Asked
@@ -29,6 +29,7 @@ def prompt(asked: Asked, units: Units, word: str = "") -> str:
         Asked.ODOMETER: "Odometer, in km? 123456"
         if metric
         else "Odometer, in miles? 76543",
+        Asked.TEMPERATURE: "How warm, in °C? 18" if metric else "How warm, in °F? 65",
         Asked.NOTE: "Note?",
         Asked.ANSWER: "What was found, and what was done about it?",
         Asked.NAME: "Who works on it?",
@@ -58,6 +59,13 @@ def answer(
     if asked is Asked.ODOMETER:
         try:
             return replace(entry, km=said_odometer(text, bare=NAMED[units].distance))
+        except QuantityError as problem:
+            return Refused(words=f"{problem}.")
+    if asked is Asked.TEMPERATURE:
+        try:
+            return replace(
+                entry, temp_c=said_temperature(text, bare=NAMED[units].temperature)
+            )
         except QuantityError as problem:
             return Refused(words=f"{problem}.")
     words = " ".join(text.split())[:LONGEST]

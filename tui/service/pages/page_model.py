@@ -23,6 +23,7 @@ class Asked(StrEnum):
     AMOUNT = "amount"
     """A volume, and the temperature it was measured at if that is known."""
     ODOMETER = "odometer"
+    TEMPERATURE = "temperature"
     NOTE = "note"
     ANSWER = "answer"
     """What was found and done about something that speaks against the job."""
