@@ -9,6 +9,7 @@ from bridge.service.amounts import Jug
 from tests.show.parts.service import dates as service_dates
 from tests.show.parts.service import jugs as service_jugs
 from tests.show.parts.service import outside as service_outside
+from tests.show.parts.service import ways as service_ways
 
 
 def test_a_jug_worse_than_stated_is_found(monkeypatch):
@@ -63,3 +64,26 @@ def test_every_published_figure_has_its_source_and_holds():
     found = service_outside.checks()
     assert [c.name for c in found if not c.holds or not c.source] == []
     assert len(found) > 25
+
+
+@pytest.mark.parametrize("way", [w for w in service_ways.WAYS if w != "close at"])
+def test_no_service_is_complete_that_went_wrong(way):
+    found = service_ways.tally(way, 3, 6)
+    assert found.wrongly_complete == []
+    assert found.refused == set()
+    assert found.plug_words == set()
+
+
+def test_a_program_that_calls_all_of_them_complete_is_found(monkeypatch):
+    monkeypatch.setattr(service_ways, "is_complete", lambda sheet, log: True)
+    found = service_ways.tally("measured refill", 3, 10)
+    assert len(found.wrongly_complete) == found.bad > 0
+
+
+def test_rounds_taken_for_one_are_found(monkeypatch):
+    right = service_ways.old_share_of
+    monkeypatch.setattr(
+        service_ways, "old_share_of", lambda sheet, log: right(sheet, log, 1)
+    )
+    found = service_ways.tally("three rounds", 3, 4)
+    assert not all(found.shares)

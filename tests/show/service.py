@@ -26,6 +26,7 @@ from tests.show.parts.service import jugs as service_jugs  # noqa: E402
 from tests.show.parts.service import outside as service_outside  # noqa: E402
 from tests.show.parts.service import sheets as service_sheets  # noqa: E402
 from tests.show.parts.service import walked as service_walked  # noqa: E402
+from tests.show.parts.service import ways as service_ways  # noqa: E402
 
 SEED = int(os.environ.get("SEED", "1"))
 QUICK = os.environ.get("QUICK", "") not in ("", "0")
@@ -33,6 +34,7 @@ BALANCES, JUGS, DATES, FILES, EXERCISES = (
     (2000, 2000, 3000, 500, 500) if QUICK else (10_000, 20_000, 30_000, 5000, 5000)
 )
 SHEETS = 200 if QUICK else 3000
+WAYS = 12 if QUICK else 200
 LISTED = 60
 HELD = 0.95
 """What two standard deviations promise (JCGM 100, 6.2.1)."""
@@ -270,6 +272,49 @@ def show_walk() -> Shown:
     return found, misses
 
 
+def show_ways() -> Shown:
+    """Each way a level is set, by typed lines on a simulated car, against its truth."""
+    print(f"\nWays of setting a level, {WAYS} services each, with slips")
+    print(
+        f"   {'':18}{'gone wrong':>11}{'of those complete':>19}{'right':>7}"
+        f"{'of those complete':>19}{'share held':>12}{'net held':>10}"
+    )
+    figures: Figures = {"way_services": WAYS}
+    misses: Misses = []
+    for name in service_ways.WAYS:
+        found = service_ways.tally(name, SEED, WAYS)
+        wrong = len(found.wrongly_complete)
+        shares, nets = _held(found.shares), _held(found.nets)
+        print(
+            f"   {name:18}{found.bad:11}{wrong:19}{found.right:7}"
+            f"{found.right_complete:19}{shares:>12}{nets:>10}"
+        )
+        key = name.replace(" ", "_")
+        figures |= {
+            f"way_{key}_bad": found.bad,
+            f"way_{key}_wrongly_complete": wrong,
+            f"way_{key}_right": found.right,
+            f"way_{key}_right_complete": found.right_complete,
+            f"way_{key}_share_held": shares,
+            f"way_{key}_net_held": nets,
+        }
+        misses += [f"{name} complete though {why}" for why in found.wrongly_complete]
+        misses += [f"{name} says: {words}" for words in sorted(found.plug_words)]
+        misses += [f"{name} refused {line}" for line in sorted(found.refused)]
+        misses += [
+            f"{name}: {what} held in {sum(held)} of {len(held)}"
+            for what, held in (("share", found.shares), ("net", found.nets))
+            if held and sum(held) < HELD * len(held)
+        ]
+        if not found.bad or not found.right_complete:
+            misses.append(f"{name}: nothing went wrong, or nothing right: not shown")
+    return figures, misses
+
+
+def _held(found: list[bool]) -> str:
+    return f"{sum(found)}/{len(found)}" if found else "-"
+
+
 SECTIONS: tuple[Callable[[], Shown], ...] = (
     show_outside,
     show_conserved,
@@ -277,6 +322,7 @@ SECTIONS: tuple[Callable[[], Shown], ...] = (
     show_dates,
     show_exercise,
     show_sheets,
+    show_ways,
     show_walk,
 )
 
