@@ -6,15 +6,22 @@ STAMP := .venv/.installed
 SPEED ?= 15
 SHOWS := link forecast gate evidence service curves screens phone find adapters lies ble
 
-.PHONY: demo test check format setup clean sheet-docs $(addprefix show-,$(SHOWS))
+.PHONY: demo test test-all lowest dist format setup clean sheet-docs $(addprefix show-,$(SHOWS))
 
 demo: setup            ## watch the whole job on a simulated car, SPEED times life
 	$(BIN)/sumpgate demo --speed $(SPEED)
 
-test: setup            ## lint, types, import rules, all tests
+test: setup            ## lint, types, import rules, tests; CI=true: the slow ones too
 	$(BIN)/python tests/check.py
 
-check: test
+test-all:              ## what CI runs
+	CI=true $(MAKE) test
+
+lowest: setup          ## the lowest versions the bounds allow, tried
+	$(BIN)/python tests/packaging/lowest.py
+
+dist: setup            ## sdist and wheel
+	$(BIN)/python -m build
 
 format: setup
 	$(BIN)/ruff format .

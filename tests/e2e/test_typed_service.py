@@ -196,6 +196,7 @@ def test_lines_lists_the_words_of_the_sheet(tmp_path: Path) -> None:
     assert listed == [(kind, " ".join(w.split())) for kind, w in words_of(load(SHEET))]
 
 
+@pytest.mark.slow
 def test_a_whole_service_on_the_simulated_car(tmp_path: Path) -> None:
     job = tmp_path / "b.job"
     args = ("--profile", SHEET, "--json", "--speed", "60", "--for", "1500")

@@ -84,6 +84,7 @@ def test_the_page_in_the_documents_is_sound() -> None:
     assert "SIMULATED" in page
 
 
+@pytest.mark.slow
 def test_the_demo_report_does_not_change_from_run_to_run() -> None:
     """The job is recorded twice on the bench; page and PDF are the same bytes."""
     from tests.show.evidence_docs import made

@@ -44,6 +44,7 @@ def test_a_reading_state_that_cannot_be_left_would_be_found(found):
     assert states.stuck(cut)
 
 
+@pytest.mark.slow
 def test_no_view_and_no_doubt_opens_wrongly(found):
     # every tenth state here; all of them in the gate's figures
     some = dict(list(found.states.items())[::10])

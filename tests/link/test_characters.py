@@ -104,6 +104,7 @@ def test_half_an_answer_without_a_prompt_costs_three_seconds_at_most() -> None:
 
 
 @pytest.mark.parametrize("seed", range(12))
+@pytest.mark.slow
 def test_a_mixture_is_read_through(seed: int) -> None:
     kinds = mixture(seed, "6")
     assert kinds == mixture(seed, "6")

@@ -132,7 +132,14 @@ def test_an_answer_of_many_frames_is_read() -> None:
     assert as_dict(run.last)["codes"]["stored"] == list(many)
 
 
-@pytest.mark.parametrize("kind", ["stored", "pending", "permanent"])
+@pytest.mark.parametrize(
+    "kind",
+    [
+        "stored",
+        pytest.param("pending", marks=pytest.mark.slow),
+        pytest.param("permanent", marks=pytest.mark.slow),
+    ],
+)
 def test_a_fluid_sensor_code_blocks_a_level_that_was_go(kind: str) -> None:
     sound = watch(car_with(), for_s=120.0)
     assert Verdict.GO in {s.verdict for s in sound.snapshots}

@@ -111,6 +111,7 @@ def test_a_mistake_that_an_editor_shows(good, bad):
 @pytest.mark.parametrize(("section", "key"), EVERY_KEY)
 @settings(deadline=None, max_examples=30)
 @given(value=VALUES)
+@pytest.mark.slow
 def test_the_schema_refuses_nothing_that_the_reader_takes(section, key, value):
     text = with_value(section, key, toml_of(value))
     try:

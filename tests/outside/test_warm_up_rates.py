@@ -5,10 +5,10 @@ from __future__ import annotations
 from itertools import pairwise
 
 import pytest
-from simulators.plant import Heat, Plant
-from simulators.scenes import make_bench
 
 from bridge.sheets import load, shipped_sheets
+from simulators.car.plant import Heat, Plant
+from simulators.car.scenes import make_bench
 
 
 def crossing_min(plant: Plant, temp_c: float) -> float:

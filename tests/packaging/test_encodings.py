@@ -18,7 +18,9 @@ from tests.packaging import tryout
 from tui.console import plain
 
 ROOT = Path(__file__).parents[2]
-pages = pytest.mark.parametrize("page", ["cp437", "cp1252"])
+pages = pytest.mark.parametrize(
+    "page", ["cp437", pytest.param("cp1252", marks=pytest.mark.slow)]
+)
 
 
 def program(folder: Path, page: str) -> tryout.Program:

@@ -103,6 +103,18 @@ def report(program: Program, job: str = "tried.job", *, pdf: bool = True) -> Non
     assert not pdf or (program.folder / "r.pdf").read_bytes().startswith(b"%PDF-")
 
 
+def missing_extras(program: Program) -> None:
+    """Nothing is begun, and one sentence says what to install."""
+    for extra, args in (
+        ("pdf", ("report", "last", "--pdf")),
+        ("phone", ("demo", "--json", "--for", "1", "--phone")),
+        ("ble", ("live", "--port", "ble://x", "--profile", SHEET, "--json")),
+    ):
+        said = program.run(*args, code=3 if extra == "ble" else 2).stderr.decode()
+        assert f"pip install 'sumpgate[{extra}]'" in said
+        assert said.count("\n") == 1, said
+
+
 def phone_page(program: Program) -> None:
     """The page is served, with its script."""
     flags = ("--json", "--for", "60", "--phone", "--phone-port", "0")

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from selenium.webdriver import Chrome
 
 pytestmark = [
+    pytest.mark.slow,
     pytest.mark.skipif(bool(missing()), reason=missing() or "-"),
     # selenium's own sockets and processes, not ours to close
     pytest.mark.filterwarnings("ignore::ResourceWarning"),

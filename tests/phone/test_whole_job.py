@@ -16,6 +16,7 @@ pytestmark = [
 ]
 
 
+@pytest.mark.slow
 def test_a_whole_job_by_thumb(tmp_path: Path) -> None:
     with (
         demo_job(tmp_path, "--scene", "warm-day", "--speed", "5") as job,
@@ -32,6 +33,7 @@ def test_a_whole_job_by_thumb(tmp_path: Path) -> None:
         assert "×5 bench" in browser.find_element("id", "source").text
 
 
+@pytest.mark.slow
 def test_a_laptop_that_stops_is_no_go_and_one_that_goes_on_comes_back(
     tmp_path: Path,
 ) -> None:

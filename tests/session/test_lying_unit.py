@@ -191,6 +191,7 @@ def test_a_thermometer_that_agrees_clears_a_jump(typed_c, cleared) -> None:
 
 @pytest.mark.parametrize("rate", [3.6, 1.5, -2.0])
 @pytest.mark.parametrize("flicker", [0, 7])
+@pytest.mark.slow
 def test_a_trend_that_stops_dead_is_no_go_before_the_fluid_leaves(
     rate: float, flicker: int
 ) -> None:
@@ -339,6 +340,7 @@ def test_at_a_start_after_rest_fluid_is_not_far_above_the_coolant() -> None:
 
 @pytest.mark.parametrize("code_c", [1.0, 0.1])
 @pytest.mark.parametrize("ambient_c", [5.0, 20.0])
+@pytest.mark.slow
 def test_a_plain_cold_start_is_never_told_to_start_again(code_c, ambient_c) -> None:
     """Not sure to be inside yet is the near edge's doing, not a window too short."""
     plant = Plant(Heat.soaked(ambient_c), ambient_c=ambient_c)

@@ -225,6 +225,7 @@ VALUES = st.recursive(
 @pytest.mark.parametrize(("section", "key"), EVERY_KEY)
 @settings(deadline=None, max_examples=60)
 @given(value=VALUES)
+@pytest.mark.slow
 def test_any_value_at_any_key(section, key, value):
     check_outcome(with_value(section, key, toml_of(value)))
 

@@ -144,6 +144,7 @@ COVERS = {"help": ("?", "?"), "a note": ("w", "escape"), "a prompt": ("a", "esca
     "key", ["space", "pagedown", "pageup", "c", "n", "s", "z", "2", "3"]
 )
 @pytest.mark.parametrize("snapshot", [GO, OPEN])
+@pytest.mark.slow
 async def test_no_key_marks_under_a_cover_nor_a_second_after(
     cover, key, snapshot, tmp_path
 ):

@@ -18,6 +18,7 @@ from bridge.service.log import last
 from bridge.values.errors import UsageError
 from bridge.values.service_events import ServiceKind
 from tui.cli.export_verb import csv_into
+from tui.cli.extras import need
 from tui.cli.files_made import need_free, put
 
 SUMS = "SHA256SUMS"
@@ -38,6 +39,7 @@ def hand_on(args: Namespace, path: Path, story: Story, document: Document) -> Pa
     An anonymous one has only page, PDF and calendar file: the tables and the job hold
     the vehicle's number. Raises UsageError.
     """
+    need("pdf")
     from bridge.jobfile.report.report_pdf import as_pdf
 
     where = _folder(args.to)

@@ -12,6 +12,7 @@ import math
 import sys
 from typing import TYPE_CHECKING, NoReturn
 
+from bridge import VERSION
 from bridge.values.errors import SumpgateError
 from tui import console, signals
 from tui.cli.flags.find_flags import add_find_verb
@@ -24,7 +25,6 @@ from tui.signals import INTERRUPTED
 
 USAGE = 2
 _LONGEST_SENTENCE = 1200
-VERSION = "0.1.0"
 
 
 class _Parser(argparse.ArgumentParser):

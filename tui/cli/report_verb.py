@@ -12,12 +12,15 @@ from bridge.jobfile.report.field_words import here
 from bridge.jobfile.report.report_html import as_html
 from bridge.jobfile.report.summary import tell
 from bridge.values.errors import UsageError
+from tui.cli.extras import need
 from tui.cli.files_made import need_free, put
 from tui.cli.flags.units_flag import units_of
 
 
 def run(args: Namespace) -> int:
     """Write the report; say where it is, and whether the record is intact."""
+    if args.pdf:
+        need("pdf")
     path = find_job(args.job)
     story = tell(path, photos=args.photos)
     units = units_of(args.units)

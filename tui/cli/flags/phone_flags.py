@@ -94,11 +94,13 @@ def _phone(
     args: Namespace, sheet: Sheet, hands: Hands, settings: Settings, source: str
 ) -> PhoneServer | None:
     from bridge.values.errors import UsageError
+    from tui.cli.extras import need
 
     if args.phone is None:
         if args.phone_port is not None:
             raise UsageError("--phone-port does nothing without --phone: add it")
         return None
+    need("phone")
     from bridge.values.readings import STALE_POLLS, STALE_S
     from tui.phone.hub import Hub
     from tui.phone.server import PhoneServer, listen

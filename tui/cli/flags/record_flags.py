@@ -209,9 +209,9 @@ def _so_far(recorder: Recorder, job: Job, notes: Notes) -> TakenUp:
 def _job(
     args: Namespace, sheet: Sheet, name: str, source: str, *, simulated: bool
 ) -> Job:
+    from bridge import VERSION
     from bridge.jobfile.recorder import Job
     from bridge.sheets import find_sheet
-    from tui.cli.main import VERSION
 
     return Job(
         sheet=sheet,
