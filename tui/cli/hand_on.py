@@ -18,8 +18,8 @@ from bridge.service.log import last
 from bridge.values.errors import UsageError
 from bridge.values.service_events import ServiceKind
 from tui.cli.export_verb import csv_into
-from tui.cli.extras import need
 from tui.cli.files_made import need_free, put
+from tui.extras import need
 
 SUMS = "SHA256SUMS"
 _WHAT = {

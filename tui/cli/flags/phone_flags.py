@@ -94,7 +94,7 @@ def _phone(
     args: Namespace, sheet: Sheet, hands: Hands, settings: Settings, source: str
 ) -> PhoneServer | None:
     from bridge.values.errors import UsageError
-    from tui.cli.extras import need
+    from tui.extras import need
 
     if args.phone is None:
         if args.phone_port is not None:
