@@ -36,6 +36,8 @@ class Settings:
     quiet: str = ""
     """Calls whose bell stays silent, by name; see the file's comment."""
     symbols: SymbolChoice = "auto"
+    shop: str = ""
+    """The shop's own file, which tells shop, mechanic and place of every job."""
     problem: str = ""
     """One sentence if the file could not be used as it stands; never saved."""
 
@@ -48,6 +50,8 @@ _COMMENTS = {
     "sheet": 'The gearbox sheet last used: a shipped name or a path. "" asks.',
     "temperature_unit": 'Temperatures on screen: "C" or "F".',
     "mute": "true: no terminal bell when the verdict changes.",
+    "shop": 'A file of the shop\'s own with lines such as shop = "Corner garage",\n'
+    '# mechanic = "...", place = "...": they stand in every job. "" tells nothing.',
     "symbols": 'Signs on screen: "auto", "unicode" or "ascii".',
 }
 _ALLOWED: dict[str, tuple[str, ...]] = {

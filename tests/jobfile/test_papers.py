@@ -17,10 +17,12 @@ from bridge.jobfile.report.summary import tell
 from bridge.jobfile.service_log import service_in
 from bridge.sheets import load
 from bridge.units import Units
+from bridge.values.errors import UsageError
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from tests.inputs.test_lines import NOTHING
 from tests.jobfile.job_help import SHEET, record
 from tests.jobfile.test_begin import home
+from tui.cli.flags.shop_file import shop_of
 from tui.cli.main import main
 from tui.inputs.lines import LineReader
 
@@ -151,3 +153,49 @@ def test_two_cars_of_an_afternoon_are_found_again(home: Path, capsys) -> None:
         ("AB-CD 12", "Ann Voss"),
         ("XZ 9", ""),
     ]
+
+
+def _service(home: Path, *lines: str) -> None:
+    import os
+    import subprocess
+    import sys
+
+    subprocess.run(
+        [sys.executable, "-m", "tui", "service", "--profile", SHEET, "--json"]
+        + ["--record", str(home / "s.job")],
+        input="".join(f"{line}\n" for line in lines),
+        text=True,
+        capture_output=True,
+        check=True,
+        env={**os.environ, "XDG_CONFIG_HOME": str(home), "HOME": str(home)},
+    )
+
+
+def test_a_shops_own_file_tells_every_job_once(tmp_path: Path) -> None:
+    (tmp_path / "sumpgate").mkdir()
+    shop = tmp_path / "shop.toml"
+    shop.write_text('shop = "Corner garage"\nplace = "bay 2"\n', "utf-8")
+    settings = tmp_path / "sumpgate" / "settings.toml"
+    settings.write_text(f'shop = "{shop.as_posix()}"\n', "utf-8")
+    _service(tmp_path, "place bay 7", "mechanic B. Hand")
+    _service(tmp_path, "car AB-CD 12")
+    kept = [(e.name, e.text) for e in service_in(tmp_path / "s.job")]
+    assert kept == [
+        ("shop", "Corner garage"),
+        ("place", "bay 2"),
+        ("place", "bay 7"),
+        ("mechanic", "B. Hand"),
+        ("plate", "AB-CD 12"),
+    ]
+
+
+@pytest.mark.parametrize(
+    "text", ["shop = 3", "shop", 'colour = "red"', "shop = " + "[" * 5000]
+)
+def test_a_shops_file_that_is_none_is_one_sentence(tmp_path: Path, text: str) -> None:
+    path = tmp_path / "shop.toml"
+    path.write_text(text, "utf-8")
+    with pytest.raises(UsageError, match=r"shop\.toml"):
+        shop_of(str(path))
+    with pytest.raises(UsageError, match="nowhere"):
+        shop_of(str(tmp_path / "nowhere"))

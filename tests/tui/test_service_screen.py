@@ -224,3 +224,35 @@ async def test_keys_of_the_live_screen_do_nothing_behind_it(tmp_path: Path) -> N
         await stage.press("question_mark", "p", "1", "c", "a", "l", "w", "t", "r")
         assert stage.feed.told == []
         assert "The words on this screen" not in await stage.press("j")
+
+
+async def test_the_papers_are_one_page_at_every_step(tmp_path: Path) -> None:
+    async with at_the_editor(tmp_path) as (stage, editor, _):
+        text = await stage.press("p")
+        assert "Plate: type it" in text
+        await stage.press("enter", *"AB 12", "enter")
+        text = await stage.text()
+        assert "Plate: AB 12" in text
+        assert (editor.log[-1].name, editor.log[-1].who) == ("plate", "K")
+        await stage.press("z")
+        assert "Plate: type it" in await stage.text()
+        text = await stage.press("p")
+        assert "I have read" in text
+
+
+async def test_a_paper_that_is_not_understood_is_asked_again(tmp_path: Path) -> None:
+    async with at_the_editor(tmp_path) as (stage, editor, _):
+        await stage.press("p")
+        for _ in range(20):
+            await stage.press("down")
+            page = stage.app.service_screen.query_one("#step-page")
+            if page.item.word == "leak":
+                break
+        await stage.press("enter", *"pan wet", "enter")
+        assert "then one of dry, damp, leaks" in await stage.text()
+        assert editor.log == ()
+        await stage.press("enter")
+        await stage.press("escape")
+        assert "The papers" in await stage.text()
+        await stage.press("escape")
+        assert "The papers:" not in await stage.text()

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from bridge.jobfile.recorder import Job, Recorder
     from bridge.link.ports.wire_log import Opener
+    from bridge.service.log import Log
     from bridge.values.sheet import Sheet
 
 
@@ -99,9 +100,12 @@ def recording(
     asked = _asked(args, job) if job else None
     recorder = _start(asked, name, job, notes) if job else None
     so_far = _so_far(recorder, job, notes) if recorder and job else NEW
-    if recorder is not None and odometer is not None:
-        recorder.took(odometer)
-        so_far = replace(so_far, told=(*so_far.told, odometer))
+    known = [odometer] if odometer else []
+    known += _shop(so_far.told) if job and live else []
+    if recorder is not None:
+        for event in known:
+            recorder.took(event)
+        so_far = replace(so_far, told=(*so_far.told, *known))
     try:
         yield Recording(recorder=recorder, notes=notes, job=so_far)
     finally:
@@ -119,6 +123,17 @@ def _odometer(args: Namespace, *, wanted: bool) -> ServiceEvent | None:
             "--odometer goes into the job file, and none is written: say --record"
         )
     return told
+
+
+def _shop(told: Log) -> list[ServiceEvent]:
+    """Return what the shop's own file tells, where the job has no word of it yet."""
+    from bridge.service.papers.whose import by_default
+    from tui.cli.flags.shop_file import shop_of
+    from tui.settings import load_settings
+
+    now_s = time.time()
+    shop = shop_of(load_settings().shop)
+    return [replace(e, at_utc_s=now_s) for e in by_default(told, shop)]
 
 
 def odometer_event(text: str) -> ServiceEvent:
