@@ -118,6 +118,25 @@ def press(driver: Chrome, selector: str) -> None:
         )
 
 
+def drag(driver: Chrome, selector: str, by_px: float) -> None:
+    """Put a thumb on something and pull it up or down."""
+    where = driver.execute_script(
+        "const r = document.querySelector(arguments[0]).getBoundingClientRect();"
+        "return [r.x + r.width / 2, r.y + r.height / 2];",
+        selector,
+    )
+    steps = [where[1] + by_px * n / 6 for n in range(7)]
+    kinds = ["touchStart", *["touchMove"] * 6]
+    for kind, y in zip(kinds, steps, strict=True):
+        point = {"x": where[0], "y": y}
+        driver.execute_cdp_cmd(
+            "Input.dispatchTouchEvent", {"type": kind, "touchPoints": [point]}
+        )
+    driver.execute_cdp_cmd(
+        "Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []}
+    )
+
+
 def until(ready: Callable[[], object], limit_s: float = 30.0) -> None:
     """Wait for something to become true."""
     end_s = time.monotonic() + limit_s

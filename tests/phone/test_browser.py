@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -12,11 +12,21 @@ import pytest
 
 from bridge.level.step.step_values import Bell, Instruction, Phase, Step
 from bridge.values.events import Mark
-from tests.phone.browser import LANDSCAPE, missing, pair, phone, press, resize, seen
+from tests.phone.browser import (
+    LANDSCAPE,
+    drag,
+    missing,
+    pair,
+    phone,
+    press,
+    resize,
+    seen,
+)
 from tests.phone.browser import until as wait
 from tests.phone.contrast import contrasts, ratio
 from tests.phone.hosted import Hosted, hosted
 from tests.tui.stage import WARM_UP, stale
+from tui.phone.hub import CONTACT_S, LATE_S
 
 if TYPE_CHECKING:
     from selenium.webdriver import Chrome
@@ -162,6 +172,121 @@ def test_a_mark_is_sent_again_with_the_same_nonce(
     assert [m.mark for m in host.told] == [Mark.OPENED]
 
 
+def test_a_mark_whose_answers_are_lost_is_asked_for_until_one_comes(
+    browser: Chrome, host: Hosted
+) -> None:
+    """The laptop took it; the page hears of it when contact is back, and says so."""
+    sent = cut_answers(browser)
+    press(browser, "#main")
+    wait(lambda: "no answer yet" in seen(browser)["said"])
+    assert "not taken" not in seen(browser)["said"]
+    assert [m.mark for m in host.told] == [Mark.OPENED]
+    browser.execute_script("window.lost = false")
+    wait(lambda: seen(browser)["said"] == "OPENED: taken")
+    assert [m.mark for m in host.told] == [Mark.OPENED]
+    assert len(set(sent())) == 1  # one nonce
+
+
+def test_a_mark_that_never_arrived_is_called_too_late(
+    browser: Chrome, host: Hosted
+) -> None:
+    cut_answers(browser, before=True)
+    press(browser, "#main")
+    wait(lambda: "no answer yet" in seen(browser)["said"])
+    time.sleep(LATE_S)  # by the server's clock, which cannot be moved from here
+    browser.execute_script("window.lost = false")
+    wait(lambda: seen(browser)["said"] == "OPENED: not taken: too late")
+    assert host.told == []
+
+
+def test_a_mark_is_not_called_refused_where_the_pairing_ended_before_the_answer(
+    browser: Chrome, host: Hosted
+) -> None:
+    cut_answers(browser)
+    press(browser, "#main")
+    wait(lambda: "no answer yet" in seen(browser)["said"])
+    host.server.pairing._sessions.clear()
+    browser.execute_script("window.lost = false")
+    wait(lambda: "not known if taken" in seen(browser)["said"])
+
+
+def cut_answers(browser: Chrome, *, before: bool = False) -> Callable[[], list[str]]:
+    """Lose the answers to marks, or the marks themselves, while window.lost is true."""
+    browser.execute_script(
+        """
+        const real = window.fetch, before = arguments[0];
+        window.lost = true; window.nonces = [];
+        window.fetch = async (path, options) => {
+          if (path !== "/mark") return real(path, options);
+          window.nonces.push(JSON.parse(options.body).nonce);
+          if (window.lost && before) throw new TypeError("lost");
+          const answer = await real(path, options);
+          if (window.lost) throw new TypeError("lost");
+          return answer;
+        };
+        """,
+        before,
+    )
+    return lambda: list(browser.execute_script("return window.nonces"))
+
+
+def watch(browser: Chrome) -> None:
+    """Note every word the banner shows, and every sound, from now on."""
+    browser.execute_script(
+        """
+        window.words = []; window.sounds = [];
+        const word = document.getElementById("word");
+        new MutationObserver(() => window.words.push(word.textContent)).observe(
+          word, { childList: true, characterData: true, subtree: true });
+        new MutationObserver(() => window.sounds.push(document.body.dataset.sounded))
+          .observe(document.body, { attributeFilter: ["data-sounded"] });
+        """
+    )
+
+
+def test_go_and_no_go_do_not_flap_on_a_slow_link(browser: Chrome, host: Hosted) -> None:
+    """Each message is a little younger or older than it may be."""
+    wait(lambda: seen(browser)["word"] == "GO")
+    watch(browser)
+    for n in range(16):
+        late_s = CONTACT_S + (0.3 if n % 2 == 0 else -0.7)
+        host.hub._clock = lambda late_s=late_s: time.monotonic() - late_s
+        host.phase(GO, **OPEN_NOW)
+        time.sleep(0.3)
+    host.hub._clock = time.monotonic
+    host.phase(GO, **OPEN_NOW)
+    wait(lambda: seen(browser)["main"] == "OPENED")  # what was done can be marked
+    assert browser.execute_script("return window.words") == ["NO-GO"]
+    assert browser.execute_script("return window.sounds") == ["trouble"]
+    assert seen(browser)["do"] == "Contact is back: not GO until it has held"
+    wait(lambda: seen(browser)["word"] == "GO")
+    assert browser.execute_script("return window.words") == ["NO-GO", "GO"]
+
+
+def test_contact_that_comes_and_goes_must_hold_longer_each_time(
+    browser: Chrome, host: Hosted
+) -> None:
+    """Messages come in bursts; each is live until it is 2 s old."""
+    wait(lambda: seen(browser)["word"] == "GO")
+    watch(browser)
+    for _ in range(6):
+        host.silence()
+        time.sleep(CONTACT_S + 0.5)
+        host.phase(GO, **OPEN_NOW)
+        time.sleep(0.7)
+    assert browser.execute_script("return window.words").count("GO") <= 1
+
+
+def test_a_call_to_close_does_not_wait_for_steady_contact(
+    browser: Chrome, host: Hosted
+) -> None:
+    host.silence()
+    look(browser, "lost")
+    host.phase(GO, **SETTLED)
+    wait(lambda: seen(browser)["word"] == "CLOSE")
+    assert seen(browser)["do"] != "Contact is back: not GO until it has held"
+
+
 @pytest.mark.parametrize("bell", Bell)
 def test_each_call_has_its_sound_and_is_spoken(
     browser: Chrome, host: Hosted, bell: Bell
@@ -261,6 +386,75 @@ def test_it_fits_both_ways_round_without_scrolling(
         # 9 mm is the least a thumb needs (common practice); 60 px are 9.5 mm here
         assert main[3] - main[1] >= 60
     resize(browser, (390, 844))
+
+
+SMALL = {
+    "small": ((320, 480), "100%"),
+    "large text": ((320, 480), "150%"),
+    "zoomed": ((213, 320), "100%"),
+    "turned, large text": ((480, 320), "150%"),
+}
+
+
+@pytest.mark.parametrize("kind", SMALL)
+def test_a_screen_too_small_for_it_all_scrolls(
+    browser: Chrome, host: Hosted, kind: str
+) -> None:
+    size, text = SMALL[kind]
+    host.phase(GO, **RUNNING)
+    wait(lambda: "undo" in seen(browser)["others"] and not seen(browser)["dead"])
+    resize(browser, size)
+    browser.execute_script(
+        "document.documentElement.style.fontSize = arguments[0]", text
+    )
+    try:
+        out = browser.execute_script(_OUT_OF_REACH)
+        assert out == []
+        browser.execute_script("window.scrollTo(0, 1e6)")
+        assert browser.execute_script(_AT, "#word"), "the verdict has scrolled away"
+    finally:
+        resize(browser, (390, 844))
+
+
+_AT = """
+const box = document.querySelector(arguments[0]).getBoundingClientRect();
+return box.top >= 0 && box.bottom <= innerHeight + 1;
+"""
+_OUT_OF_REACH = """
+const all = "#mute, #word, #do, .figure, .figure b, .figure span, #main, "
+  + "#others button";
+return [...document.querySelectorAll(all)].filter((node) => {
+  node.scrollIntoView({ block: "end", behavior: "instant" });
+  const box = node.getBoundingClientRect();
+  const inside = box.left >= 0 && box.right <= innerWidth + 1
+    && box.top >= 0 && box.bottom <= innerHeight + 1;
+  const top = document.elementFromPoint(
+    (box.left + box.right) / 2, (box.top + box.bottom) / 2);
+  const cut = getComputedStyle(node).display !== "inline"
+    && (node.scrollWidth > node.clientWidth + 1
+      || node.scrollHeight > node.clientHeight + 1) && node.id !== "word";
+  return !inside || cut || !(node.contains(top) || top.contains(node));
+}).map((node) => node.id || node.textContent);
+"""
+
+
+def test_a_touch_that_scrolls_marks_nothing(browser: Chrome, host: Hosted) -> None:
+    host.phase(GO, **RUNNING)
+    wait(lambda: seen(browser)["main"] == "DRIP" and not seen(browser)["dead"])
+    resize(browser, (320, 320))
+    try:
+        browser.execute_script("document.getElementById('main').scrollIntoView(false)")
+        drag(browser, "#main", -90)
+        wait(lambda: browser.execute_script("return scrollY") > 0)
+        time.sleep(0.3)
+        assert host.told == []
+        browser.execute_script("document.getElementById('main').scrollIntoView(false)")
+        press(browser, "#main")
+        wait(lambda: [m.mark for m in host.told] == [Mark.DRIP])
+        time.sleep(0.3)
+        assert len(host.told) == 1
+    finally:
+        resize(browser, (390, 844))
 
 
 def test_every_text_has_contrast_of_7_to_1(browser: Chrome, host: Hosted) -> None:

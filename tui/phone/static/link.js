@@ -5,6 +5,10 @@ const STREAM_MS = 3000; // a stream silent for so long is opened anew
 const ASK_MS = 1500;
 const SLEPT_MS = 1500; // a pause of the page's own timer: the phone was asleep
 const REFRESH_MS = 10000;
+const STEADY_MS = 2000; // so long all must have been of good age before GO comes back
+const AGAIN_MS = 30000; // lost again so soon after, it must hold twice as long,
+const MOST_STEADY_MS = 16000; // and no longer than this
+const PROMPT_MS = 2500; // a mark without an answer for so long is said to be open
 
 export const clockMs = () => performance.now();
 
@@ -33,6 +37,10 @@ export class Link {
     this.heardMs = -Infinity;
     this.openedMs = -Infinity;
     this.tickedMs = clockMs();
+    this.agedMs = clockMs(); // when it last was not all of good age
+    this.held = false; // whether it has been steady since
+    this.lostMs = -Infinity;
+    this.steadyMs = STEADY_MS;
     this.source = null;
   }
 
@@ -90,6 +98,7 @@ export class Link {
     source.onmessage = (event) => {
       if (source !== this.source) return;
       this.heardMs = clockMs();
+      this.steady(); // as it was until now
       this.message = JSON.parse(event.data);
       this.news(this.message);
     };
@@ -110,21 +119,50 @@ export class Link {
     return Boolean(m && m.held && this.ageS() * 1000 <= PATIENCE_MS);
   }
 
-  async mark(kind) {
+  // The same, and the reading in it with what the way took added is none too old.
+  fresh() {
+    const m = this.message;
+    return this.live() && (m.age_s === null || m.age_s + this.ageS() <= m.stale_s);
+  }
+
+  // Of good age for so long in one piece that GO will not flap. Ask it often.
+  steady() {
+    const nowMs = clockMs();
+    if (this.fresh()) {
+      this.held = this.held || nowMs - this.agedMs >= this.steadyMs;
+      return this.held;
+    }
+    if (this.held) {
+      const again = nowMs - this.lostMs < AGAIN_MS;
+      this.steadyMs = again ? Math.min(2 * this.steadyMs, MOST_STEADY_MS) : STEADY_MS;
+      this.lostMs = nowMs;
+    }
+    this.agedMs = nowMs;
+    return (this.held = false);
+  }
+
+  // Asks with the same nonce, which counts once, until the laptop has said what it has:
+  // where an answer was lost, only the laptop knows whether the mark was taken.
+  async mark(kind, open) {
     if (!this.pace) return "no contact";
     const bytes = crypto.getRandomValues(new Uint8Array(16));
     const nonce = [...bytes].map((b) => b.toString(16).padStart(2, "0")).join("");
     const middleMs = (this.pace.askedMs + this.pace.answeredMs) / 2;
     const at_s = (clockMs() - middleMs + this.pace.serverMs) / 1000;
-    const untilMs = clockMs() + 2500;
-    do { // a repeat carries the same nonce: it counts once
+    const pressedMs = clockMs();
+    for (let tries = 1; ; tries += 1) {
       try {
         const answer = await post("/mark", { mark: kind, nonce, at_s }, 900);
-        if (answer.status === 403) this.lose();
-        if (answer.ok || answer.status === 409) return (await answer.json()).outcome;
-        if (answer.status !== 503) return "refused";
-      } catch { await new Promise((go) => setTimeout(go, 150)); }
-    } while (clockMs() < untilMs);
-    return "no contact";
+        if ([200, 409, 503].includes(answer.status)) return (await answer.json()).outcome;
+        if (answer.status === 403) {
+          this.lose();
+          return tries === 1 ? "refused" : "unpaired";
+        }
+        if (answer.status !== 429) return "refused";
+      } catch { /* no contact: it may be there, or not */ }
+      const late = clockMs() - pressedMs > PROMPT_MS;
+      if (late) open();
+      await new Promise((go) => setTimeout(go, late ? 1000 : 150));
+    }
   }
 }

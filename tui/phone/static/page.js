@@ -7,7 +7,9 @@ import { Sound } from "./sound.js";
 const names = {}; // what stands on each button, as the laptop's table of inputs has it
 const TOLD = { taken: "taken", "not-now": "not taken: not in this phase",
   "too-late": "not taken: too late", "no-monitor": "not taken: the laptop's program is silent",
-  "no contact": "not taken: no contact with the laptop", refused: "not taken: refused" };
+  "no contact": "not taken: no contact with the laptop", refused: "not taken: refused",
+  open: "no answer yet, not known if taken; asking again",
+  unpaired: "not known if taken: look at the laptop" };
 const SETTLE_MS = 1200; // a big button that has just changed its meaning is dead so long
 const BOUNCE_MS = 120; // one press of a thumb is not two
 
@@ -15,24 +17,24 @@ const link = new Link(), sound = new Sound(), awake = new Awake();
 const $ = (id) => document.getElementById(id);
 const put = (node, text) => { if (node.textContent !== text) node.textContent = text; };
 
-let started = false, calledNumber = null, wasLive = false, lostMs = 0;
+let started = false, calledNumber = null, lostMs = 0;
+let wasLive = false, wasGo = false, alarmed = false;
 let mainKind = null, changedMs = -Infinity, pressedMs = -Infinity, others = "";
 
 function show() {
-  const m = link.message, live = link.live();
-  const fresh = live && (m.age_s === null || m.age_s + link.ageS() <= m.stale_s);
-  const go = fresh && m.go && !m.shut;
+  const m = link.message, live = link.live(), fresh = link.fresh();
+  const steady = link.steady(), go = steady && fresh && m.go && !m.shut;
   document.body.className = go ? (m.hurry ? "go hurry" : "go") : live ? "stop" : "lost";
   put($("word"), go ? "GO" : live && m.shut ? "CLOSE" : "NO-GO");
   put($("source"), m ? m.source : "");
   put($("age"), live && m.age_s !== null ? `read ${(m.age_s + link.ageS()).toFixed(1)} s ago` : "");
-  lines(m, live, fresh);
+  lines(m, live, fresh, steady);
   figures(m, fresh);
   buttons(m, live);
-  contact(live);
+  contact(live, steady, go, Boolean(m && m.go));
 }
 
-function lines(m, live, fresh) {
+function lines(m, live, fresh, steady) {
   if (!live) {
     const held = m && !m.held && link.ageS() < 30;
     put($("do"), !started && !m ? "Not started yet" : link.paired === false
@@ -41,6 +43,11 @@ function lines(m, live, fresh) {
     put($("why"), link.paired === false
       ? "Scan the code on the laptop's screen: key p there."
       : !started && !m ? "The touch below connects it." : held ? m.remedy : "Nothing here is live. It connects again by itself.");
+    return;
+  }
+  if (fresh && m.go && !m.shut && !steady) {
+    put($("do"), "Contact is back: not GO until it has held");
+    put($("why"), "A moment. What you have done can be marked.");
     return;
   }
   put($("do"), fresh ? m.do || m.headline : "The last fluid temperature is too old to trust");
@@ -91,11 +98,21 @@ function button(kind) {
 }
 
 // At the touch, not at its end; a click without a touch comes from a keyboard or a switch.
+// Where the page is too tall for the screen a touch may be meant to scroll: there only
+// its end on the button, as the browser sees it, is a press.
 function listen(node, kind) {
-  node.addEventListener("pointerdown", (event) => press(event, node, kind()));
-  node.addEventListener("click", (event) => {
-    if (event.detail === 0) press(event, node, kind());
+  let pressed = false;
+  node.addEventListener("pointerdown", (event) => {
+    pressed = !scrolls();
+    if (pressed) press(event, node, kind());
   });
+  node.addEventListener("click", (event) => {
+    if (event.detail === 0 || !pressed) press(event, node, kind());
+  });
+}
+
+function scrolls() {
+  return document.documentElement.scrollHeight > window.innerHeight + 1;
 }
 
 async function press(event, node, kind) {
@@ -106,9 +123,10 @@ async function press(event, node, kind) {
   node.classList.add("held");
   setTimeout(() => node.classList.remove("held"), 150);
   sound.play("tick");
-  const outcome = await link.mark(kind);
+  const said = (how) => put($("said"), `${names[kind]}: ${TOLD[how] || how}`);
+  const outcome = await link.mark(kind, () => said("open"));
   sound.play(outcome === "taken" ? "taken" : "refused");
-  put($("said"), `${names[kind]}: ${TOLD[outcome] || outcome}`);
+  said(outcome);
 }
 
 function call(m) {
@@ -120,17 +138,24 @@ function call(m) {
   sound.say(m.call.text, Boolean(m.call.bell));
 }
 
-function contact(live) {
+// Calls trouble once when contact is lost, or a GO that the laptop has not taken back;
+// again only after all has been steady, or every 15 s while there is no contact.
+function contact(live, steady, go, laptopGo) {
   if (!started) return;
-  if (wasLive && !live) {
-    lostMs = performance.now();
+  const nowMs = performance.now();
+  const lost = (wasLive && !live) || (wasGo && !go && laptopGo);
+  if (steady) alarmed = false;
+  if (lost && !alarmed) {
+    alarmed = true;
+    lostMs = nowMs;
     sound.play("trouble");
-    sound.say("No contact with the laptop. No go.", true);
-  } else if (!live && performance.now() - lostMs > 15000) {
-    lostMs = performance.now();
+    sound.say(live ? "The reading is too old. No go." : "No contact with the laptop. No go.", true);
+  } else if (!live && nowMs - lostMs > 15000) {
+    lostMs = nowMs;
     sound.play("trouble");
   }
   wasLive = live;
+  wasGo = go;
 }
 
 async function start() {
