@@ -13,12 +13,14 @@ from bridge.snapshot import Snapshot
 from bridge.values.conditions import ConditionName, ConditionState, Reason, Verdict
 from bridge.values.outlook import Outlook, Trend
 from bridge.values.readings import LinkState
+from bridge.values.service_sheet import StepKind
 from bridge.values.sheet import EngineRule, LevelMethod, Sheet
 from tests.tui.oddities import sheets, snapshots
 from tests.tui.stage import SHEET, WARM_UP, connecting
 from tui.live import pages
 from tui.live.screen_state import Board, Contact, View, board
 from tui.words import wording
+from tui.words.cautions import USUAL, at_step, merged
 
 GO = WARM_UP.snapshot(WARM_UP.t_at(45.0))
 
@@ -104,8 +106,25 @@ def test_engine_off_is_worded_from_the_sheet() -> None:
 
 def test_the_pages_hold_sheet_and_usual_cautions() -> None:
     text = pages.cautions_text(SHEET)
-    assert text.index(SHEET.cautions[0]) < text.index(pages.USUAL_CAUTIONS[0])
-    assert all(caution in text for caution in pages.USUAL_CAUTIONS)
+    assert text.index(SHEET.cautions[0]) < text.index(USUAL[0].text)
+    assert all(caution.text in text for caution in USUAL)
+
+
+def test_what_the_sheet_says_itself_is_not_said_twice() -> None:
+    own = "An idling engine makes carbon monoxide: lead the exhaust outside."
+    told = merged((own,))
+    assert sum("carbon monoxide" in line for line in told) == 1
+    assert len(told) == len(USUAL)
+
+
+def test_every_usual_caution_bears_on_a_step_and_none_needs_scrolling_twice() -> None:
+    for caution in USUAL[1:]:
+        assert caution.steps, caution.text
+        assert caution.short, caution.text
+    assert "nobody under the car" in at_step(StepKind.EXERCISE)
+    assert "carbon monoxide" in at_step(StepKind.LEVEL)
+    assert "gearbox empty" in at_step(StepKind.FILL)
+    assert at_step(StepKind.DUE) == ""
     assert all(step in pages.help_text(SHEET) for step in SHEET.steps)
     assert SHEET.source in pages.help_text(SHEET)
 

@@ -5,37 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tui.words import figures, wording
+from tui.words.cautions import merged
 
 if TYPE_CHECKING:
     from bridge.values.sheet import Sheet
 
-USUAL_CAUTIONS = (
-    (
-        "The maker's procedure and figures come first, and so do local rules. "
-        "GO only says that the conditions on this sheet are met."
-    ),
-    (
-        "The fluid and everything around it can burn you: gloves, eye protection, "
-        "long sleeves; never put your face under an open plug."
-    ),
-    (
-        "Car level, on stands or a lift made for its weight, wheels chocked, parking "
-        "brake on. Never go under a car that only a jack holds."
-    ),
-    (
-        "A running engine makes carbon monoxide, which kills unnoticed: lead the "
-        "exhaust outside or work in the open."
-    ),
-    (
-        "Belts, fans and shafts turn while you work: keep hands, hair, sleeves and "
-        "this computer's cable away. A cooling fan may start by itself."
-    ),
-    (
-        "Somebody stays at the brake pedal while the engine runs in gear; nobody "
-        "stands before or behind the car."
-    ),
-    "Catch the fluid, wipe spills at once, and hand it in as waste oil.",
-)
 _WORDS = (
     (
         "GO: every condition in the list is met at this moment. NO-GO: at least one is "
@@ -77,9 +51,8 @@ _STEP_KEYS = (
 
 
 def cautions(sheet: Sheet) -> list[str]:
-    """Return the cautions: this sheet's own first, then the usual ones."""
-    own = [figures.clean(text) for text in sheet.cautions]
-    return [text for text in own if text] + list(USUAL_CAUTIONS)
+    """Return the cautions: this sheet's own, then the usual ones it does not say."""
+    return merged(figures.clean(text) for text in sheet.cautions)
 
 
 def cautions_text(sheet: Sheet) -> str:

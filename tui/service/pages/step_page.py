@@ -12,6 +12,7 @@ from tui.service.pages import amounts_page, car_page, plugs_page, work_page
 from tui.service.pages.made import entry
 from tui.service.pages.page_model import Asked, Item, Line, Row, View
 from tui.words import figures
+from tui.words.cautions import at_step
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -49,6 +50,8 @@ def rows(view: View) -> tuple[Row, ...]:
 def _all(view: View) -> Iterator[Row]:
     if view.step is StepKind.CAUTIONS:
         yield Line(text=pages.cautions_text(view.sheet))
+    if caution := at_step(view.step):
+        yield Line(text=caution, look="doubt")
     for number, text in enumerate(view.service.lines_of(view.step), 1):
         yield Line(text=f"{number}. {figures.clean(text)}")
     if view.simulated and view.step in _ENGINE_MATTERS:
