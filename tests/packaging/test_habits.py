@@ -1,0 +1,65 @@
+"""What the project promises about itself is what it does."""
+
+from __future__ import annotations
+
+import importlib
+import importlib.util
+import re
+import sys
+import tomllib
+from pathlib import Path
+
+from tests.check import STEPS
+
+ROOT = Path(__file__).parents[2]
+PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
+
+
+def test_pre_commit_runs_what_the_check_runs() -> None:
+    hooks = (ROOT / ".pre-commit-config.yaml").read_text("utf-8")
+    entries = re.findall(r"entry: \.venv/bin/([^,]+),", hooks)
+    assert entries == [" ".join(step) for step in STEPS]
+
+
+def test_ci_runs_the_readmes_test_command_and_all_tests() -> None:
+    told = (ROOT / ".ci" / "run").read_text("utf-8").splitlines()
+    assert told[-2:] == ["export CI=true", "make test"]
+    assert re.search(
+        r"^make test\b", (ROOT / "README.md").read_text("utf-8"), re.MULTILINE
+    )
+
+
+def test_what_is_imported_is_declared() -> None:
+    told = list(PROJECT["dependencies"])
+    for extra in ("ble", "pdf", "phone"):
+        told += PROJECT["optional-dependencies"][extra]
+    declared = {re.split(r"[<>=]", name)[0].strip().lower() for name in told}
+    named = {"pyserial": "serial", "attrs": "attr"}
+    modules = {named.get(name, name) for name in declared}
+    used = set()
+    for folder in ("bridge", "tui", "simulators"):
+        for path in (ROOT / folder).rglob("*.py"):
+            found = re.findall(
+                r"^\s*(?:from|import) (\w+)", path.read_text("utf-8"), re.MULTILINE
+            )
+            used |= set(found)
+    here = {"bridge", "tui", "simulators", "profiles", "msvcrt"}
+    foreign = used - set(sys.stdlib_module_names) - here
+    assert {m for m in foreign if _is_module(m)} <= modules
+    for name in declared:
+        assert all(">=" in line for line in told if line.lower().startswith(name))
+
+
+def _is_module(name: str) -> bool:
+    """Leave out words of docstrings that begin a line like an import."""
+    try:
+        return importlib.util.find_spec(name) is not None
+    except ValueError:
+        return False
+
+
+def test_what_python_may_count_on_is_there() -> None:
+    told = (ROOT / "docs" / "public.md").read_text("utf-8")
+    for name in re.findall(r"`(bridge\.[a-z_.]+)`", told):
+        parent, _, last = name.rpartition(".")
+        assert hasattr(importlib.import_module(parent), last), name
