@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from dataclasses import dataclass
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
@@ -14,7 +15,10 @@ from bridge.jobfile.file.store import JobError
 from bridge.jobfile.job_folder import job_files
 from bridge.jobfile.service_log import service_in
 from bridge.level.step.step_values import OPEN_PHASES, Phase
-from bridge.service.log import is_begun, is_closed
+from bridge.service.log import is_begun, is_closed, of
+from bridge.service.papers.whose import particulars
+from bridge.service.step_names import step_name
+from bridge.values.service_events import Particular, ServiceKind
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -45,20 +49,57 @@ def open_job(sheet_text: str, where: Path | None, *, now_utc_s: float) -> Path |
     return None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenJob:
+    """A job that is not at its end, as a list shows it."""
+
+    path: Path
+    sheet: str
+    """The sheet's name, and how it was asked for."""
+    origin: str
+    step: str
+    """The newest step done, else where the level step stands; '' at the beginning."""
+    car: str
+    service: bool
+    """Whether anything of the whole service was told."""
+    since_utc_s: float
+    """When it was last worked on."""
+
+
+def open_jobs(where: Path | None, *, now_utc_s: float) -> tuple[OpenJob, ...]:
+    """Return the jobs ``open_job`` would go on with, on any sheet, newest first."""
+    over: set[str] = set()
+    found = []
+    for path in reversed(job_files(where)):
+        job = _glanced_at(path, None, now_utc_s)
+        if job is None or job.sheet in over:
+            continue
+        if job.is_open and _is_free(path):
+            found.append(job.listed(path, now_utc_s))
+            over.add(job.sheet)
+        elif job.start.get("afresh"):
+            over.add(job.sheet)
+    return tuple(found)
+
+
 def is_open(path: Path, sheet_text: str, *, now_utc_s: float) -> bool:
     """Return whether this very job on this sheet is to be gone on with."""
     job = _glanced_at(path, sheet_text, now_utc_s)
     return job is not None and job.is_open and _is_free(path)
 
 
-def _glanced_at(path: Path, sheet_text: str, now_utc_s: float) -> _Job | None:
-    """Return what a glance tells of a real car's job on this sheet; else None."""
-    wanted = sha256(sheet_text.encode("utf-8")).hexdigest()
+def _glanced_at(path: Path, sheet_text: str | None, now_utc_s: float) -> _Job | None:
+    """Return what a glance tells of a real car's job on this sheet; else None.
+
+    ``sheet_text``: None takes any sheet.
+    """
+    wanted = sheet_text and sha256(sheet_text.encode("utf-8")).hexdigest()
     try:
         job = _Job(path, now_utc_s)
     except (JobError, OSError, sqlite3.Error, ValueError, KeyError, TypeError):
         return None
-    return None if job.sheet != wanted or job.start.get("simulated") else job
+    other = wanted is not None and job.sheet != wanted
+    return None if other or job.start.get("simulated") else job
 
 
 class _Job:
@@ -77,6 +118,22 @@ class _Job:
             self._ended = db.execute(asked).fetchone()[0] == Kind.END
         self._told = service_in(path)
         self.sheet = self.start["sheet"]["sha256"]
+
+    def listed(self, path: Path, now_utc_s: float) -> OpenJob:
+        """Return it as a list shows it."""
+        sheet = self.start["sheet"]
+        done = [e.step for e in of(self._told, ServiceKind.DONE) if e.step is not None]
+        phase = str(self._step.get("phase", "")).replace("-", " ")
+        known = particulars(self._told)
+        return OpenJob(
+            path=path,
+            sheet=str(sheet.get("name", "")),
+            origin=str(sheet.get("origin", "")),
+            step=step_name(done[-1]) if done else phase,
+            car=known.get(Particular.PLATE) or known.get(Particular.VIN) or "",
+            service=bool(self._told),
+            since_utc_s=now_utc_s - self._away_s,
+        )
 
     @property
     def is_open(self) -> bool:

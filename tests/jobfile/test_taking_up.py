@@ -6,6 +6,7 @@ import asyncio
 import json
 import shutil
 import sqlite3
+import time
 from argparse import Namespace
 from collections.abc import Awaitable, Callable
 from dataclasses import replace
@@ -14,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from bridge.jobfile.file.check import State, check
-from bridge.jobfile.open_job import open_job
+from bridge.jobfile.open_job import open_job, open_jobs
 from bridge.jobfile.recorder import Recorder, start
 from bridge.jobfile.rerun import rerun
 from bridge.jobfile.taking_up import taken_up
@@ -237,6 +238,10 @@ async def finish(monitor: Monitor, _: list[Snapshot]) -> None:
 def test_the_service_that_was_not_closed_is_the_open_job(home: Path) -> None:
     first = begun_in(home / "jobs", serve)
     begun_in(home / "jobs", finish)
+    (listed,) = open_jobs(None, now_utc_s=time.time())
+    assert listed.path == first
+    assert listed.sheet == SHEET.name
+    assert listed.service
     with recording(flags(), SHEET, NAME, "x", live=True) as record:
         assert record.recorder is not None
         assert record.recorder.path == first
@@ -259,6 +264,7 @@ def test_a_new_job_begins_with_nothing(
         assert record.job == NEW
     if "afresh" in told:  # what is older is over, also at the next start
         assert open_job(TEXT, None, now_utc_s=NOW_S) is None
+        assert open_jobs(None, now_utc_s=NOW_S) == ()
 
 
 def test_every_way_of_starting_takes_a_named_job_up(home: Path, tmp_path: Path) -> None:

@@ -20,6 +20,7 @@ from tui.feeds.listeners import shared
 from tui.feeds.monitor_feed import Deliver, Hands, MonitorFeed, Watch
 from tui.service.opening import editor_for
 from tui.settings import Settings, load_settings, save_settings
+from tui.start.gap import GapError
 from tui.words import link_wording
 
 if TYPE_CHECKING:
@@ -44,9 +45,8 @@ def run(args: Namespace) -> int:
     settings = load_settings()
     name = args.profile or settings.sheet
     if not name:
-        raise UsageError(
-            "no sheet named: say --profile NAME ('sumpgate sheet list' shows them)"
-        )
+        known = "'sumpgate sheet list' shows them"
+        raise GapError(UsageError(f"no sheet named: say --profile NAME ({known})"))
     sheet = with_level_step(load(name), name)
     if not args.json:
         from tui.live.run_screen import need_terminal
@@ -54,7 +54,7 @@ def run(args: Namespace) -> int:
         need_terminal()
     by_hand = thermometer_of(args)
     alone = by_hand is not None and by_hand.alone
-    adapter = BY_HAND if alone else reach(args, settings)
+    adapter = BY_HAND if alone else _adapter(args, settings, name)
     with (
         outlets(args, sheet, settings, adapter.port) as more,
         wire_log(args) as wrap,
@@ -84,6 +84,19 @@ def run(args: Namespace) -> int:
             (more, editor),
             at_service=args.service,
         )
+
+
+def _adapter(args: Namespace, settings: Settings, sheet: str) -> Reach:
+    """Return how to reach the adapter.
+
+    Raises PortError, or GapError where no port was named and none answers.
+    """
+    try:
+        return reach(args, settings)
+    except PortError as problem:
+        if args.port:
+            raise
+        raise GapError(problem, sheet=sheet) from None
 
 
 def _watch(

@@ -13,7 +13,7 @@ import sys
 from typing import TYPE_CHECKING, NoReturn
 
 from bridge import VERSION
-from bridge.values.errors import SumpgateError
+from bridge.values.errors import SumpgateError, UsageError
 from tui import console, signals
 from tui.cli.flags.find_flags import add_find_verb
 from tui.cli.flags.job_flags import add_job_verbs
@@ -22,6 +22,8 @@ from tui.cli.flags.ports_flags import PORT_HELP, add_ports_verb
 from tui.cli.flags.sheet_flags import add_sheet_verbs
 from tui.cli.flags.thermometer_flags import add_hand_flags
 from tui.signals import INTERRUPTED
+from tui.start.begin import begin, has_terminal
+from tui.start.gap import GapError
 
 USAGE = 2
 _LONGEST_SENTENCE = 1200
@@ -86,7 +88,7 @@ def build_parser() -> argparse.ArgumentParser:
         "Only ever reads from the car.",
     )
     parser.add_argument("--version", action="version", version=f"sumpgate {VERSION}")
-    verbs = parser.add_subparsers(dest="verb", required=True, metavar="VERB")
+    verbs = parser.add_subparsers(dest="verb", metavar="VERB")
     _add_live(verbs)
     _add_demo(verbs)
     _add_service(verbs)
@@ -314,16 +316,38 @@ def _sentence(problem: SumpgateError) -> str:
     return printable(" ".join(said.split()), _LONGEST_SENTENCE)
 
 
+def _start() -> int:
+    """Open the start screen; without a terminal, say how the program is used."""
+    if has_terminal():
+        return begin(main)
+    raise UsageError(
+        "no verb was given, and there is no terminal for the start screen: "
+        "'sumpgate --help' shows the verbs"
+    )
+
+
+def _run(args: argparse.Namespace) -> int:
+    """Run the verb; what it left out is asked for on the start screen."""
+    if getattr(args, "json", False):
+        console.for_programs(sys.stdout)
+    if args.verb is None:
+        return _start()
+    verb = importlib.import_module(f"tui.cli.{args.verb}_verb")
+    try:
+        code: int = verb.run(args)
+    except GapError as gap:
+        if args.json or not has_terminal():
+            raise
+        return begin(main, gap)
+    return code
+
+
 def main(argv: list[str] | None = None) -> int:
     """Run one verb and return its exit code; every error is one sentence."""
     signals.heed()
     console.degrade()
     try:
-        args = build_parser().parse_args(argv)
-        if getattr(args, "json", False):
-            console.for_programs(sys.stdout)
-        verb = importlib.import_module(f"tui.cli.{args.verb}_verb")
-        code: int = verb.run(args)
+        code = _run(build_parser().parse_args(argv))
     except SumpgateError as problem:
         print(f"sumpgate: {_sentence(problem)}", file=sys.stderr)
         return problem.exit_code

@@ -98,6 +98,7 @@ _PLAIN = str.maketrans(
         "’": "'",
         "↑": "up",
         "↓": "down",
+        "▶": ">",
     }
 )
 _BARE_TERMINALS = ("dumb", "linux", "vt")

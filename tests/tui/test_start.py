@@ -1,0 +1,158 @@
+"""The start screen: everything by arrows and Enter, and what is missing pointed out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from bridge.jobfile.open_job import OpenJob
+from bridge.link.ports.port_search import FoundPort
+from bridge.sheets import load
+from bridge.sheets.files import shipped_sheets
+from bridge.values.errors import PortError, UsageError
+from tests.tui.helpers import screen_text, settle
+from tui.cli import main as command_line
+from tui.cli.main import build_parser
+from tui.settings import Settings
+from tui.start.choices import Known, Page, Place, Way, page
+from tui.start.gap import GapError
+from tui.start.start_app import StartApp
+from tui.words import start_words
+
+FREE = FoundPort(device="/dev/ttyTEST0", description="an adapter")
+HELD = FoundPort(device="/dev/ttyTEST1", description="another", problem="in use")
+JOB = OpenJob(
+    path=Path("/jobs/20260101-080000-scar.job"),
+    sheet="Scar eight-speed",
+    origin="scar-eight-speed",
+    step="drain",
+    car="AB 12",
+    service=True,
+    since_utc_s=1_767_254_400.0,
+)
+KNOWN = Known(
+    sheets=tuple((name, load(name)) for name in shipped_sheets()),
+    ports=(HELD, FREE),
+    open_jobs=(JOB,),
+    past=(("20260101-080000-scar", "2026-01-01 08:00 UTC  scar"),),
+)
+
+
+def starting(known: Known = KNOWN, **more: str) -> StartApp:
+    return StartApp(known=lambda: known, ports=lambda: known.ports or (), **more)
+
+
+async def shown(app: StartApp, pilot) -> str:
+    await app.workers.wait_for_complete()
+    await settle(pilot)
+    return screen_text(app)
+
+
+async def chosen(app: StartApp, *keys: str) -> tuple[str, ...] | None:
+    async with app.run_test(size=(80, 24)) as pilot:
+        await shown(app, pilot)
+        for key in keys:
+            await pilot.press(key)
+            await settle(pilot)
+    return app.return_value
+
+
+async def test_an_open_job_comes_first_and_goes_on_at_the_free_port():
+    argv = await chosen(starting(), "enter", "enter")
+    assert argv == (
+        *("live", "--profile", "scar-eight-speed", "--record", str(JOB.path)),
+        *("--port", "/dev/ttyTEST0", "--service"),
+    )
+
+
+async def test_a_sheet_the_work_and_a_port_make_a_command():
+    argv = await chosen(starting(), "down", "enter", "enter", "enter")
+    first = shipped_sheets()[0]
+    assert argv == ("live", "--profile", first, "--port", "/dev/ttyTEST0")
+
+
+@pytest.mark.parametrize("ascii_only", [True, False])
+async def test_the_line_that_enter_takes_bears_a_sign(ascii_only):
+    app = StartApp(known=lambda: KNOWN, ports=lambda: (FREE,), ascii_only=ascii_only)
+    sign = ">" if ascii_only else "▶"
+    async with app.run_test(size=(80, 24)) as pilot:
+        lines = [x for x in (await shown(app, pilot)).splitlines() if sign in x]
+        assert len(lines) == 1
+        assert "AB 12" in lines[0]
+        await pilot.press("down")
+        (line,) = [x for x in (await shown(app, pilot)).splitlines() if sign in x]
+        assert "AB 12" not in line
+
+
+async def test_escape_goes_back_and_leaves():
+    assert await chosen(starting(), "enter", "escape", "escape") is None
+
+
+def every_page(known: Known) -> list[Page]:
+    ways = [Way(sheet="a", record=r, at_service=s) for r in ("", "b") for s in (0, 1)]
+    return [page(place, known, way) for place in Place for way in ways]
+
+
+def test_every_choice_is_a_command_the_parser_takes():
+    seen = set()
+    for made in every_page(KNOWN):
+        for _, choices in made.parts:
+            for choice in choices:
+                if choice.argv:
+                    assert build_parser().parse_args(list(choice.argv)).verb
+                    seen.add(choice.argv[0])
+                else:
+                    assert choice.place is not None or choice.look_again
+    assert seen == {"live", "service", "demo", "sheet", "job"}
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40)])
+async def test_first_run_says_what_it_is_and_what_it_never_does(size):
+    app = starting(Known(sheets=KNOWN.sheets, ports=(), first_run=True))
+    async with app.run_test(size=size) as pilot:
+        text = " ".join((await shown(app, pilot)).split())
+    for sentence in start_words.FIRST_RUN:
+        assert sentence in text
+    assert start_words.DEMO in text
+    assert " ".join(start_words.KEYS.split()) in text
+
+
+async def test_a_port_that_cannot_be_used_says_why_and_is_not_chosen():
+    app = starting(sheet="scar-eight-speed", gap="no adapter answers on any port")
+    async with app.run_test(size=(80, 24)) as pilot:
+        text = await shown(app, pilot)
+        assert "no adapter answers on any port" in text
+        assert "in use" in text
+        assert "free" in text
+        await pilot.press("enter")
+    assert app.return_value is not None
+    assert "/dev/ttyTEST0" in app.return_value
+
+
+async def test_no_port_is_said_and_a_thermometer_is_offered():
+    app = starting(Known(ports=()), sheet="scar-eight-speed")
+    async with app.run_test(size=(80, 24)) as pilot:
+        text = await shown(app, pilot)
+    assert start_words.NO_PORT in text
+    assert start_words.THERMOMETER in text
+
+
+def test_alone_without_a_terminal_it_is_a_sentence_and_exit_2(capsys):
+    assert command_line.main([]) == 2
+    assert "'sumpgate --help' shows the verbs" in capsys.readouterr().err
+
+
+def test_a_gap_opens_the_start_screen_where_there_is_a_terminal(monkeypatch):
+    seen = []
+    monkeypatch.setattr(command_line, "has_terminal", lambda: True)
+    monkeypatch.setattr(command_line, "begin", lambda _main, gap: seen.append(gap) or 7)
+    monkeypatch.setattr("tui.cli.live_verb.load_settings", lambda: Settings())
+    assert command_line.main(["live"]) == 7
+    assert "no sheet named" in str(seen[0])
+    assert command_line.main(["live", "--json"]) == 2
+
+
+@pytest.mark.parametrize("problem", [PortError("none"), UsageError("none")])
+def test_a_gap_keeps_the_exit_code_of_what_was_wrong(problem):
+    assert GapError(problem).exit_code == problem.exit_code

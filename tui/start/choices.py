@@ -1,0 +1,163 @@
+"""The pages of the start screen: what stands on them, where it leads. Pure."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from tui.words import figures, start_words
+
+if TYPE_CHECKING:
+    from bridge.jobfile.open_job import OpenJob
+    from bridge.link.ports.port_search import FoundPort
+    from bridge.values.sheet import Sheet
+    from tui.words.figures import TemperatureUnit
+
+
+class Place(StrEnum):
+    """A page."""
+
+    HOME = "home"
+    SOURCE = "source"
+    WORK = "work"
+    PAST = "past"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Known:
+    """What was found on this machine."""
+
+    sheets: tuple[tuple[str, Sheet], ...] = ()
+    """Name or path, and the sheet; own ones first."""
+    ports: tuple[FoundPort, ...] | None = None
+    """None: still being looked for."""
+    open_jobs: tuple[OpenJob, ...] = ()
+    past: tuple[tuple[str, str], ...] = ()
+    """Name of a job, and its line; the newest first."""
+    unit: TemperatureUnit = "C"
+    first_run: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Way:
+    """What has been chosen so far."""
+
+    sheet: str = ""
+    record: str = ""
+    """The open job's file."""
+    at_service: bool = False
+    source: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """One line to choose."""
+
+    text: str
+    place: Place | None = None
+    """The page it leads to."""
+    way: Way = Way()
+    argv: tuple[str, ...] = ()
+    """The command it stands for, where it is the last one."""
+    look_again: bool = False
+    off: bool = False
+    """It cannot be chosen now; the line says why."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Page:
+    """Sentences to read, then choices under headings."""
+
+    told: tuple[str, ...] = ()
+    parts: tuple[tuple[str, tuple[Choice, ...]], ...] = ()
+
+
+def page(place: Place, known: Known, way: Way, gap: str = "") -> Page:
+    """Return a page; ``gap``: what was missing, said above it."""
+    made = {Place.HOME: _home, Place.SOURCE: _source, Place.WORK: _work}
+    found = _past(known) if place is Place.PAST else made[place](known, way)
+    told = (gap,) if gap else found.told
+    return Page(told=told, parts=tuple(part for part in found.parts if part[1]))
+
+
+def _home(known: Known, _: Way) -> Page:
+    jobs = tuple(
+        Choice(
+            text=start_words.open_job_line(j.sheet, j.step, j.car, j.since_utc_s),
+            place=Place.SOURCE,
+            way=Way(sheet=j.origin, record=str(j.path), at_service=j.service),
+        )
+        for j in known.open_jobs
+    )
+    sheets = tuple(
+        Choice(
+            text=f"{figures.clean(sheet.name, 32)}: "
+            f"{start_words.sheet_line(sheet, known.unit)}",
+            place=Place.WORK if sheet.service.order else Place.SOURCE,
+            way=Way(sheet=name),
+        )
+        for name, sheet in known.sheets
+    )
+    more = (
+        Choice(text=start_words.DEMO, argv=("demo",)),
+        Choice(text=start_words.PAST, place=Place.PAST),
+        Choice(text=start_words.NEW_SHEET, argv=("sheet", "new")),
+    )
+    return Page(
+        told=start_words.FIRST_RUN if known.first_run else (),
+        parts=(
+            (start_words.OPEN_JOBS, jobs),
+            (start_words.SHEETS, sheets),
+            (start_words.MORE, more),
+        ),
+    )
+
+
+def _work(_: Known, way: Way) -> Page:
+    level, whole = (
+        Way(sheet=way.sheet, record=way.record, at_service=all_of_it)
+        for all_of_it in (False, True)
+    )
+    lines = (
+        Choice(text=start_words.LEVEL_ONLY, place=Place.SOURCE, way=level),
+        Choice(text=start_words.WHOLE, place=Place.SOURCE, way=whole),
+    )
+    return Page(parts=((start_words.WHAT_WORK, lines),))
+
+
+def _source(known: Known, way: Way) -> Page:
+    ports = tuple(
+        Choice(
+            text=start_words.port_line(p.device, p.description, p.problem),
+            argv=_live(way, "--port", p.device),
+            off=bool(p.problem),
+        )
+        for p in known.ports or ()
+    )
+    others = [
+        Choice(text=start_words.LOOK_AGAIN, look_again=True, way=way),
+        Choice(text=start_words.THERMOMETER, argv=_live(way, "--thermometer")),
+    ]
+    if way.at_service:
+        others.append(Choice(text=start_words.NO_CAR, argv=_command("service", way)))
+    told = () if ports or known.ports is None else (start_words.NO_PORT,)
+    return Page(told=told, parts=((start_words.ADAPTER, (*ports, *others)),))
+
+
+def _past(known: Known) -> Page:
+    lines = tuple(
+        Choice(text=line, argv=("job", "show", name)) for name, line in known.past
+    )
+    told = () if lines else (start_words.NO_JOBS,)
+    return Page(told=told, parts=((start_words.PAST, lines),))
+
+
+def _live(way: Way, *more: str) -> tuple[str, ...]:
+    service = ("--service",) if way.at_service else ()
+    return (*_command("live", way), *more, *service)
+
+
+def _command(verb: str, way: Way) -> tuple[str, ...]:
+    record = ("--record", way.record) if way.record else ()
+    return (verb, "--profile", way.sheet, *record)

@@ -1,0 +1,163 @@
+"""The start screen itself: a list to go through by arrows and Enter."""
+
+from __future__ import annotations
+
+import os
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import App
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.widgets import OptionList, Static
+from textual.widgets.option_list import Option
+
+from tui.start.choices import Choice, Known, Place, Way, page
+from tui.widgets.glyphs import to_ascii
+from tui.words import start_words
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from textual.app import ComposeResult
+    from textual.worker import Worker
+
+    from bridge.link.ports.port_search import FoundPort
+
+
+class StartApp(App[tuple[str, ...]]):
+    """Returns the command that was put together; None: the person left."""
+
+    CSS = """
+    Screen { background: #10151c; color: #e8edf2; }
+    #title { height: 1; padding: 0 1; text-style: bold; }
+    #told { height: auto; padding: 0 1; color: #ffa940; }
+    OptionList { height: 1fr; border: none; padding: 0 1; background: #10151c; }
+    OptionList > .option-list--option-highlighted { text-style: bold reverse; }
+    #keys { height: 1; padding: 0 1; color: #9aa7b4; }
+    """
+    ENABLE_COMMAND_PALETTE = False
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("q,Q,ctrl+c", "leave", priority=True),
+        Binding("escape,left", "back"),
+    ]
+
+    def __init__(
+        self,
+        *,
+        known: Callable[[], Known],
+        ports: Callable[[], tuple[FoundPort, ...]],
+        gap: str = "",
+        sheet: str = "",
+        ascii_only: bool = False,
+    ) -> None:
+        """``gap``: what the command line left out; ``sheet``: the one it named."""
+        super().__init__(ansi_color=True if os.environ.get("NO_COLOR") else None)
+        self.animation_level = "none"
+        self._look, self._look_for_ports = known, ports
+        self._known = Known()
+        self._gap, self._ascii = gap, ascii_only
+        place = Place.SOURCE if sheet else Place.HOME
+        self._trail: list[tuple[Place, Way]] = [(place, Way(sheet=sheet))]
+        self._choices: dict[str, Choice] = {}
+        self._marked = ""
+        """The line that bears the sign."""
+
+    def compose(self) -> ComposeResult:
+        """Lay out title, sentences, list and keys."""
+        yield Static("sumpgate", id="title", markup=False)
+        yield Static(id="told", markup=False)
+        yield OptionList(id="list")
+        yield Static(self._spelled(start_words.KEYS), id="keys", markup=False)
+
+    def on_mount(self) -> None:
+        """Show what is there; look for ports meanwhile."""
+        self._known = self._look()
+        self._show()
+        self._find_ports()
+
+    def _find_ports(self) -> None:
+        self.run_worker(self._look_for_ports, thread=True, exit_on_error=False)
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """Take the ports that were found."""
+        from dataclasses import replace
+
+        if event.worker.is_finished:
+            self._known = replace(self._known, ports=event.worker.result or ())
+            self._show()
+
+    def _show(self) -> None:
+        place, way = self._trail[-1]
+        made = page(place, self._known, way, self._gap)
+        self.query_one("#told", Static).update(self._spelled("\n".join(made.told)))
+        listed = self.query_one(OptionList)
+        at = listed.highlighted
+        listed.clear_options()
+        self._choices.clear()
+        self._marked = ""
+        for heading, choices in made.parts:
+            title = Content.styled(self._spelled(heading), "bold")
+            listed.add_option(Option(title, disabled=True))
+            for choice in choices:
+                name = f"c{len(self._choices)}"
+                self._choices[name] = choice
+                shown = self._line(choice, here=False)
+                listed.add_option(Option(shown, id=name, disabled=choice.off))
+        usable = [n for n in range(listed.option_count) if not self._off(listed, n)]
+        listed.highlighted = at if at in usable else next(iter(usable), None)
+        listed.focus()
+
+    @staticmethod
+    def _off(listed: OptionList, number: int) -> bool:
+        return listed.get_option_at_index(number).disabled
+
+    def _line(self, choice: Choice, *, here: bool) -> Content:
+        """Return a choice's line; a sign marks the one Enter takes, not color alone."""
+        return Content(self._spelled(f"{'▶' if here else ' '} {choice.text}"))
+
+    def on_option_list_option_highlighted(
+        self, event: OptionList.OptionHighlighted
+    ) -> None:
+        """Move the sign to the line Enter takes."""
+        if self._marked in self._choices:
+            line = self._line(self._choices[self._marked], here=False)
+            event.option_list.replace_option_prompt(self._marked, line)
+        self._marked = event.option_id or ""
+        if self._marked in self._choices:
+            line = self._line(self._choices[self._marked], here=True)
+            event.option_list.replace_option_prompt(self._marked, line)
+
+    def _spelled(self, text: str) -> str:
+        return to_ascii(text) if self._ascii else text
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        """Go where the choice leads."""
+        choice = self._choices.get(event.option.id or "")
+        if choice is None:
+            return
+        self._gap = ""
+        if choice.argv:
+            self.exit(choice.argv)
+        elif choice.look_again:
+            self._find_ports()
+        elif choice.place is not None:
+            self._trail.append((choice.place, choice.way))
+            self.query_one(OptionList).highlighted = None
+            self._show()
+
+    async def action_back(self) -> None:
+        """Go back a page; from the first one, leave."""
+        self._gap = ""
+        if len(self._trail) == 1 and self._trail[0][0] is not Place.HOME:
+            self._trail[0] = (Place.HOME, Way())
+        elif len(self._trail) > 1:
+            self._trail.pop()
+        else:
+            self.exit(None)
+            return
+        self.query_one(OptionList).highlighted = None
+        self._show()
+
+    def action_leave(self) -> None:
+        """Leave without a command."""
+        self.exit(None)
