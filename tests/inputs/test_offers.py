@@ -38,6 +38,7 @@ from tui.inputs.offers import (
 from tui.live import marking
 from tui.live.screen_state import Contact
 from tui.phone.message import Scene, message
+from tui.words import step_wording
 
 PLAN = Plan(
     window=Window(low_c=35.0, high_c=45.0),
@@ -152,6 +153,25 @@ def told(phase: Phase) -> tuple[Offer, ...]:
 def test_before_go_only_the_written_word_tells_that_it_is_open(phase: Phase) -> None:
     (opened,) = (o for o in told(phase) if o.mark is Mark.OPENED)
     assert (opened.word, opened.key, opened.button) == ("opened", "", "")
+
+
+def test_once_go_was_said_the_opening_can_be_told_while_the_reading_is_too_old() -> (
+    None
+):
+    """It may be out already: what is true can be marked, and not by a slip."""
+    ready = Step(phase=Phase.GO, confirmed=PLAN.confirm)
+    step = advance(advance(ready, PLAN, GO, 1.0), PLAN, VIEWS["blind"], 6.0)
+    assert step.phase is Phase.WAIT
+    (opened,) = (o for o in offers(step) if o.mark is Mark.OPENED)
+    assert not opened.main
+    assert (opened.key, opened.button) == ("o", "OPENED")
+    assert Mark.OPENED in phone_marks(step)
+    assert ("o", "opened") in step_wording.key_hints(step)
+    told = mark(step, PLAN, Mark.OPENED, 7.0)
+    assert told.plug_open
+    assert not told.on_go  # the record says that it was not called for just then
+    fresh = begin(8.0, attempt=2)
+    assert Mark.OPENED not in phone_marks(fresh)
 
 
 def test_no_step_nothing_is_offered() -> None:

@@ -103,6 +103,19 @@ def test_an_age_the_server_did_not_count_makes_it_stale(
     assert shown["do"] == "The last fluid temperature is too old to trust"
 
 
+def test_opened_can_be_marked_while_the_reading_is_too_old(
+    browser: Chrome, host: Hosted
+) -> None:
+    blind = {"phase": Phase.WAIT, "instruction": Instruction.WAIT_READING}
+    host.phase(stale(GO.t_s + 4, 4.0), **blind, claimed=0.97)
+    shown = look(browser, "stop")
+    assert shown["dead"]
+    assert shown["others"] == ["opened"]
+    press(browser, "[data-mark=opened]")
+    wait(lambda: seen(browser)["said"] == "OPENED: taken")
+    assert [m.mark for m in host.told] == [Mark.OPENED]
+
+
 def test_the_big_button_marks_once_a_press(browser: Chrome, host: Hosted) -> None:
     press(browser, "#main")
     wait(lambda: seen(browser)["said"] == "OPENED: taken")

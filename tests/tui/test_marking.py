@@ -85,6 +85,18 @@ async def test_the_other_keys(key, mark, tmp_path):
         assert [t.mark for t in stage.feed.told] == [mark]
 
 
+async def test_the_opening_can_be_marked_once_go_was_said_and_is_gone(tmp_path):
+    gone = stepping(Phase.WAIT, Instruction.WAIT_READING, claimed=0.97)
+    async with on_stage(tmp_path, gone) as stage:
+        await stage.pilot.press("space", "enter")
+        assert stage.feed.told == []
+        await stage.pilot.press("o")
+        assert [t.mark for t in stage.feed.told] == [Mark.OPENED]
+    async with on_stage(tmp_path, replace(gone, step=Step(phase=Phase.WAIT))) as stage:
+        await stage.pilot.press("o")
+        assert stage.feed.told == []
+
+
 async def test_no_mark_before_the_cautions_are_confirmed(tmp_path):
     async with on_stage(tmp_path, GO, confirmed=False) as stage:
         await stage.pilot.press("space", "c", "1", "z")

@@ -102,14 +102,25 @@ def marks_of(step: Step) -> tuple[Offer, ...]:
     by_stick = step.method is LevelMethod.STICK
     told = _by_stick(step) if by_stick else list(_PHASES.get(step.phase, ()))
     if step.phase in BEFORE_OPENING and not told and not by_stick:
-        # told by its own word only: no key that a slip could press calls it opened
-        told.append(replace(_OPENED, key="", hint="", button=""))
+        told.append(_opened_late(step))
     if not step.plug_open and step.phase is not Phase.PREPARE:
         told.append(_AGAIN)
     if step.past:
         button = _UNDO.button if _undo_by_phone(step) else ""
         told.append(replace(_UNDO, button=button))
     return tuple(told)
+
+
+def _opened_late(step: Step) -> Offer:
+    """Return how the opening is told while it is not called for.
+
+    Not by the main key or the big button, which a slip could press. Once GO was said
+    the plug may well be out, and a reading that has since gone too old does not put it
+    back: then with a key and a button of its own.
+    """
+    if step.claimed is None:
+        return replace(_OPENED, key="", hint="", button="")
+    return replace(_OPENED, key="o")
 
 
 def _by_stick(step: Step) -> list[Offer]:

@@ -91,6 +91,7 @@ class SumpgateApp(StepKeys):
         Binding("enter", "confirm"),
         Binding("space,pagedown", "main_mark", priority=True),
         Binding("c,C", "mark('closed')", priority=True),
+        Binding("o,O", "mark('opened')"),
         Binding("pageup", "back_mark", priority=True),
         Binding("n,N", "mark('nothing')"),
         Binding("s,S", "mark('streams')"),

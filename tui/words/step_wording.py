@@ -134,5 +134,5 @@ def key_hints(step: Step | None) -> tuple[tuple[str, str], ...]:
     return tuple(
         (offer.key, offer.hint)
         for offer in marks_of(step)
-        if offer.hint and (offer.main or not before)
+        if offer.hint and (offer.main or not before or offer.word == "opened")
     )
