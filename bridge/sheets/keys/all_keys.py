@@ -57,6 +57,20 @@ REPEATED = frozenset(
     {"stick", "signal", "confirmed", "variant", "part", "fastener", "drain"}
 )
 """Sections written with double brackets, once for each item."""
+NOT_YET: dict[str, dict[str, str]] = {
+    "": {
+        "phase": "a level set in several phases",
+        "circuit": "several circuits in one housing",
+        "window": "a window by the air's temperature",
+    },
+    "level": {
+        "wait": "a wait after the engine was switched off",
+        "ambient": "a window by the air's temperature",
+        "cooler_opens": "a cooler's thermostat that must open first",
+        "drive": "an electric or hybrid drive",
+    },
+}
+"""What a maker's document may ask for and no part of sumpgate leads yet, by section."""
 ALWAYS = ("gearbox", "level")
 """Sections that no sheet goes without."""
 
