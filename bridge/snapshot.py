@@ -5,6 +5,7 @@ Every number is a float in the unit its name ends with (``temp_c``, ``age_s``).
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 
 from bridge.level.step.step_values import Step, View
@@ -12,15 +13,25 @@ from bridge.level.thermometer import Hand
 from bridge.service.log import Log
 from bridge.values.carried import NOTHING, Carried
 from bridge.values.causes import Cause
-from bridge.values.conditions import Condition, Doubt, Lean, Reason, Verdict
-from bridge.values.outlook import Crossing, Outlook, Passed, Trend
+from bridge.values.conditions import Condition, ConditionName, ConditionState, Doubt
+from bridge.values.outlook import Passed
 from bridge.values.readings import Fault, LinkState, TroubleCodes, VehicleNumber
-from bridge.values.sheet import Role
+from bridge.values.sheet import Role, Window
+
+ALWAYS = (
+    ConditionName.LINK,
+    ConditionName.READING,
+    ConditionName.TEMPERATURE,
+    ConditionName.STAYS,
+    ConditionName.ENGINE,
+    ConditionName.STANDING,
+)
+"""The conditions every sheet asks for."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Snapshot:
-    """Everything a screen, a log or a page may show at one moment.
+class Snapshot(View):
+    """All of it: what the level step decides on (`View`), and the rest.
 
     None always means 'not known now'. ``temp_c`` and everything derived from it
     is None as soon as the last accepted reading is stale; ``raw_c`` with
@@ -36,28 +47,13 @@ class Snapshot:
     """Why something that is needed is not read; None: nothing is missing."""
     untold: tuple[Role, ...] = ()
     """What no control unit of this car tells: the person's word stands in."""
-    temp_c: float | None = None
-    temp_sd_c: float | None = None
     raw_c: float | None = None
     age_s: float | None = None
-    rate_c_per_s: float | None = None
-    trend: Trend = Trend.UNKNOWN
-    verdict: Verdict = Verdict.NO_GO
-    reasons: tuple[Reason, ...] = ()
     conditions: tuple[Condition, ...] = ()
-    opens: Crossing | None = None
-    """When the fluid enters the window; all zeros while it is inside."""
-    shuts: Crossing | None = None
-    """When it then leaves the window."""
-    outlook: Outlook = Outlook.CANNOT_TELL
     figures_in_s: float | None = None
     """Until figures are given, or given without doubt again; None: not known."""
     passed: Passed | None = None
     """Set while the engine warms the fluid on beyond the window."""
-    settles_at_c: float | None = None
-    """Where the temperature is heading if nothing changes."""
-    stay_chance: float | None = None
-    """Chance, 0..1, of staying inside for the sheet's settle time from now."""
     engine_rpm: float | None = None
     speed_kmh: float | None = None
     coolant_c: float | None = None
@@ -72,8 +68,6 @@ class Snapshot:
     """What the person did and told of the service; None: nobody works at one."""
     log: Log | None = None
     """The same with what the level step tells (bridge.service.level_facts)."""
-    lean: Lean | None = None
-    """What the car's tilt is worth, if the person typed it in."""
     faults: tuple[tuple[Role, Fault], ...] = field(default=())
     """The standing fault of each signal that has one."""
     codes: TroubleCodes | None = None
@@ -86,20 +80,24 @@ class Snapshot:
     hand: Hand | None = None
     """How the hand thermometer stands; None: there is none."""
 
+    def says_go(self, window: Window, least_chance: float) -> bool:
+        """Return the same of all that is known: live, dated, each condition met."""
+        return (
+            View.says_go(self, window, least_chance)
+            and self.link is LinkState.LIVE
+            and self.age_s is not None
+            and 0.0 <= self.age_s < math.inf
+            and all(c.state is ConditionState.MET for c in self.every_condition())
+        )
 
-def view_of(snapshot: Snapshot) -> View:
-    """Return what the step needs of a snapshot."""
-    return View(
-        verdict=snapshot.verdict,
-        reasons=snapshot.reasons,
-        temp_c=snapshot.temp_c,
-        temp_sd_c=snapshot.temp_sd_c,
-        rate_c_per_s=snapshot.rate_c_per_s,
-        trend=snapshot.trend,
-        opens=snapshot.opens,
-        shuts=snapshot.shuts,
-        outlook=snapshot.outlook,
-        settles_at_c=snapshot.settles_at_c,
-        stay_chance=snapshot.stay_chance,
-        lean=snapshot.lean,
-    )
+    def every_condition(self) -> tuple[Condition, ...]:
+        """Return all conditions in their order; one not reported is not known.
+
+        Those of `ALWAYS` belong to every sheet, the rest only if the gate names them.
+        """
+        said = {c.name: c for c in self.conditions}
+        return tuple(
+            said.get(name, Condition(name=name, state=ConditionState.UNKNOWN))
+            for name in ConditionName
+            if name in said or name in ALWAYS
+        )

@@ -62,9 +62,9 @@ def _offered(root: Path, module: str) -> set[str]:
     place = root.joinpath(*module.split("."))
     file = place.with_suffix(".py")
     room = file if file.exists() else place / "__init__.py"
-    if not room.exists():
-        return set()
     names = {p.stem for p in place.glob("*")}
+    if not room.exists():
+        return names
     for node in ast.parse(room.read_text("utf-8")).body:
         match node:
             case ast.FunctionDef() | ast.AsyncFunctionDef() | ast.ClassDef():
@@ -82,13 +82,13 @@ def stale(root: Path) -> list[str]:
     Nobody runs all the shows at every commit, and the type checker does not see them.
     """
     said = []
-    for path in sorted((root / "tests" / "show").glob("*.py")):
+    for path in sorted((root / "tests" / "show").rglob("*.py")):
         for node in ast.walk(ast.parse(path.read_text("utf-8"))):
             module = node.module or "" if isinstance(node, ast.ImportFrom) else ""
-            if module.split(".")[0] in PACKAGES:
+            if module.split(".")[0] in (*PACKAGES, "tests"):
                 has = _offered(root, module)
                 said += [
-                    f"tests/show/{path.name} asks {module} for {a.name}, which is gone"
+                    f"{path.relative_to(root)} asks {module} for {a.name}: gone"
                     for a in node.names
                     if a.name not in has
                 ]

@@ -31,7 +31,7 @@ from bridge.session.session_facts import (
     surround,
 )
 from bridge.session.session_state import Session
-from bridge.snapshot import Snapshot, view_of
+from bridge.snapshot import Snapshot
 from bridge.thermal import estimator as est
 from bridge.thermal.forecast import Forecast
 from bridge.thermal.lesson import recall
@@ -340,7 +340,7 @@ def advance(
     session = replace(session, step=thermometer_status.forget_old_words(session, now_s))
     seen = snapshot_at(session, now_s=now_s, t0_s=t0_s)
     session, seen = _count_down(session, seen, now_s)
-    step = machine.advance(session.step, session.plan, view_of(seen), now_s)
+    step = machine.advance(session.step, session.plan, seen, now_s)
     session = _with_step(session, step)
     return session, replace(seen, step=step, log=session.log)
 

@@ -20,12 +20,10 @@ from bridge.level.step.step_values import (
     plan_of,
 )
 from bridge.level.step.transitions import SENSOR, begins_again_s, expected
-from bridge.snapshot import Snapshot, view_of
 from bridge.values.codec import from_plain, to_plain
 from bridge.values.conditions import Reason, Verdict
 from bridge.values.events import Mark
 from bridge.values.outlook import Crossing, Outlook, Trend
-from bridge.values.readings import LinkState
 from bridge.values.sheet import Confirmation, EngineRule, Sheet, Window
 
 WINDOW = Window(low_c=35.0, high_c=45.0)
@@ -464,23 +462,6 @@ def test_every_instruction_has_one_plain_line():
         assert len(line) <= 60
         assert line[0].isupper()
         assert line.endswith(".")
-
-
-def test_a_view_is_made_of_a_snapshot():
-    snapshot = Snapshot(
-        t_s=1.0,
-        link=LinkState.LIVE,
-        temp_c=38.0,
-        temp_sd_c=0.2,
-        rate_c_per_s=0.02,
-        trend=Trend.WARMING,
-        verdict=Verdict.GO,
-        opens=INSIDE,
-        shuts=LONG,
-        outlook=Outlook.TELLING,
-        stay_chance=0.97,
-    )
-    assert view_of(snapshot) == GO
 
 
 def test_a_plan_is_made_of_a_sheet():

@@ -125,9 +125,10 @@ def board(view: View) -> Board:
     snapshot = view.snapshot
     if snapshot is None or view.contact is not Contact.HELD:
         return _blank(view)
-    early = view.unread and _calls_to_open(snapshot, view.sheet)
+    said_go = snapshot.says_go(view.sheet.window, view.sheet.stay_chance)
+    early = view.unread and _calls_to_open(snapshot, go=said_go)
     over = snapshot.step is not None and snapshot.step.phase in _OVER
-    go = vouched(snapshot, view.sheet) and not view.unread and not over
+    go = said_go and not view.unread and not over
     opens, shuts = _countdowns(snapshot, view)
     hurry = go and _soon(shuts, view.sheet)
     headline, remedy = _go_words(view, hurry=hurry) if go else _reasons(snapshot, view)
@@ -169,31 +170,12 @@ def _step(snapshot: Snapshot, view: View) -> _StepPart:
     }
 
 
-def _calls_to_open(snapshot: Snapshot, sheet: Sheet) -> bool:
+def _calls_to_open(snapshot: Snapshot, *, go: bool) -> bool:
     """Say whether a GO, or a call to get ready, would be shown."""
     step = snapshot.step
     if step is not None and step.plug_open:
         return False
-    called = step is not None and step.phase in (Phase.GO, Phase.GET_READY)
-    return called or vouched(snapshot, sheet)
-
-
-def vouched(snapshot: Snapshot, sheet: Sheet) -> bool:
-    """Say whether a GO may be shown: the snapshot says GO and nothing in it denies it.
-
-    The gate has decided already; this guards the screen against a snapshot that
-    contradicts itself, which would be a fault of ours.
-    """
-    temp_c = figures.known_c(snapshot.temp_c)
-    return (
-        snapshot.verdict is Verdict.GO
-        and not snapshot.reasons
-        and snapshot.link is LinkState.LIVE
-        and temp_c is not None
-        and sheet.window.low_c <= temp_c <= sheet.window.high_c
-        and figures.known(snapshot.age_s, 0.0) is not None
-        and all(c.state is ConditionState.MET for c in wording.conditions_of(snapshot))
-    )
+    return go or (step is not None and step.phase in (Phase.GO, Phase.GET_READY))
 
 
 def _blank(view: View) -> Board:
@@ -317,7 +299,7 @@ def _condition_lines(snapshot: Snapshot, view: View) -> tuple[ConditionLine, ...
                 for r in c.reasons
             ),
         )
-        for c in wording.conditions_of(snapshot)
+        for c in snapshot.every_condition()
     )
 
 

@@ -19,11 +19,8 @@ from tui.words import figures, result_words, step_wording
 
 if TYPE_CHECKING:
     from bridge.level.step.step_values import Step
-    from bridge.snapshot import Snapshot
-    from bridge.values.sheet import Sheet
     from tui.feeds.called_out import Call
     from tui.live.countdown import Countdown
-    from tui.words.figures import TemperatureUnit
 
 _ON_PHONE: dict[Instruction, str] = {
     Instruction.WATCH: "Let it run and mark the drips.",
@@ -34,20 +31,13 @@ _ON_PHONE: dict[Instruction, str] = {
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Scene:
-    """What one message is made from."""
+class Scene(View):
+    """What one message is made from: what the screen is, and what only a page tells."""
 
-    sheet: Sheet
-    unit: TemperatureUnit
-    contact: Contact
     stale_s: float
     """The age in seconds beyond which a reading is stale."""
-    snapshot: Snapshot | None = None
-    failure: str = ""
     source: str = ""
     speed: float | None = None
-    unread: bool = False
-    """Whether the cautions are still to be read on the laptop."""
 
 
 def message(scene: Scene, *, sent_s: float, call: Call | None) -> dict[str, Any]:
@@ -57,11 +47,11 @@ def message(scene: Scene, *, sent_s: float, call: Call | None) -> dict[str, Any]
     tells how old the message is. ``call``: the last thing called out.
     """
     held = scene.contact is Contact.HELD and scene.snapshot is not None
-    shown = board(_view(scene))
+    shown = board(scene)
     return {
         "sent_s": round(sent_s, 4),
         "held": held,
-        "go": held and shown.verdict is Verdict.GO,
+        "go": shown.verdict is Verdict.GO,
         "shut": held and _calls_to_close(scene),
         "hurry": shown.hurry,
         "headline": figures.clean(shown.headline),
@@ -92,17 +82,6 @@ def encode(told: dict[str, Any]) -> bytes:
     """
     text = json.dumps(told, ensure_ascii=False, allow_nan=False)
     return f"data: {text}\n\n".encode()
-
-
-def _view(scene: Scene) -> View:
-    return View(
-        sheet=scene.sheet,
-        unit=scene.unit,
-        contact=scene.contact,
-        snapshot=scene.snapshot,
-        failure=scene.failure,
-        unread=scene.unread,
-    )
 
 
 def _remedy(shown: Board) -> str:

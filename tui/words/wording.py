@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, assert_never
 from bridge.snapshot import Snapshot
 from bridge.units.kinds import MILE_KM
 from bridge.values.conditions import (
-    Condition,
     ConditionName,
     ConditionState,
     Lean,
@@ -340,26 +339,3 @@ def car_speed(kmh: float | None, unit: TemperatureUnit) -> str:
 def voltage(volts: float | None) -> str:
     """Write the supply voltage."""
     return figures.quantity(volts, "V", 0, 100, 1)
-
-
-def conditions_of(snapshot: Snapshot) -> tuple[Condition, ...]:
-    """Return all conditions in their order; one not reported is not known.
-
-    Those of `ALWAYS` belong to every sheet, the rest only where the gate names them.
-    """
-    said = {c.name: c for c in snapshot.conditions}
-    return tuple(
-        said.get(name, Condition(name=name, state=ConditionState.UNKNOWN))
-        for name in ConditionName
-        if name in said or name in ALWAYS
-    )
-
-
-ALWAYS = (
-    ConditionName.LINK,
-    ConditionName.READING,
-    ConditionName.TEMPERATURE,
-    ConditionName.STAYS,
-    ConditionName.ENGINE,
-    ConditionName.STANDING,
-)

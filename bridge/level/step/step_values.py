@@ -211,7 +211,7 @@ def plan_of(sheet: Sheet) -> Plan:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class View:
-    """What the step looks at: the part of a snapshot it decides on."""
+    """The part of a snapshot that the level step decides on."""
 
     verdict: Verdict = Verdict.NO_GO
     reasons: tuple[Reason, ...] = ()
@@ -221,13 +221,32 @@ class View:
     rate_c_per_s: float | None = None
     trend: Trend = Trend.UNKNOWN
     opens: Crossing | None = None
+    """When the fluid enters the window; all zeros while it is inside."""
     shuts: Crossing | None = None
+    """When it then leaves the window."""
     outlook: Outlook = Outlook.CANNOT_TELL
     settles_at_c: float | None = None
+    """Where the temperature is heading if nothing changes."""
     stay_chance: float | None = None
-    """Chance of staying inside until the surplus has settled."""
+    """Chance, 0..1, of staying inside for the sheet's settle time from now."""
     lean: Lean | None = None
-    """How the car leans, where angles were typed."""
+    """What the car's tilt is worth, if the person typed it in."""
+
+    def says_go(self, window: Window, least_chance: float) -> bool:
+        """Return whether GO stands: the gate's word, and no figure here denies it.
+
+        The one place that asks. The gate has decided; this guards step, screen and
+        phone against values that contradict its word, which would be a fault of ours.
+        ``least_chance``: the sheet's chance of staying inside, 0..1.
+        """
+        return (
+            self.verdict is Verdict.GO
+            and not self.reasons
+            and self.temp_c is not None
+            and window.low_c <= self.temp_c <= window.high_c
+            and self.stay_chance is not None
+            and self.stay_chance >= least_chance
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,7 +13,7 @@ from bridge.level.settling.outlasting import outlasts
 from bridge.level.settling.settle_time import SettleTime, scaled_s, usual
 from bridge.level.step.step_values import Instruction, Phase, Plan, Step, View
 from bridge.level.volume import middle_c
-from bridge.values.conditions import Reason, Verdict
+from bridge.values.conditions import Reason
 from bridge.values.outlook import Outlook, Trend
 from bridge.values.sheet import EngineRule, LevelMethod, Window
 
@@ -99,16 +99,9 @@ def all_confirmed(step: Step, plan: Plan) -> bool:
 
 
 def is_go(view: View, plan: Plan) -> bool:
-    """Return whether GO stands: the gate's word, checked once more."""
-    stay = view.stay_chance
-    return (
-        view.verdict is Verdict.GO
-        and not view.reasons
-        and inside(view.temp_c, plan.window)
-        and stay is not None
-        and stay >= plan.stay_chance
-        and not past_close_at(view.temp_c, plan)
-    )
+    """Return whether the plug may be opened: GO stands, and it is not late to close."""
+    go = view.says_go(plan.window, plan.stay_chance)
+    return go and not past_close_at(view.temp_c, plan)
 
 
 def past_close_at(temp_c: float | None, plan: Plan) -> bool:
