@@ -19,35 +19,49 @@ Array = NDArray[np.float64]
 
 
 SETTLES_SOON_PER_S = 1 / 2000
+"""Rate of the slow part from which fluid settles within the half hour or so, 1/s."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
     """What the bank takes for possible; rates in 1/s, noise in degC, densities in
-    (degC/s)^2/s.
+    (degC/s)^2/s, standard deviations of a rate (_sd) in degC/s.
+
+    No published source: chosen by hand and tried on the simulated warm-ups (seeds
+    100..103) and the recorded ones of ``make show-forecast``; docs/forecast.md has what
+    they give on others.
     """
 
     fast_per_s: tuple[float, ...] = (1 / 25, 1 / 80)
+    """Fluid against its case: time constants of 25 and 80 s."""
     slow_per_s: tuple[float, ...] = (1e-6, 1 / 5000, 1 / 2500, 1 / 1400, 1 / 800)
+    """Fluid and case against the air: 800 s to 5000 s, and one that never settles."""
     noise_c: tuple[float, ...] = (0.01, 0.03, 0.08, 0.2, 0.6)
+    """Standard deviation of a sensor, rounding apart."""
     slow_density: tuple[float, ...] = (1e-11, 1e-10, 1e-9, 1e-8, 1e-8, 1e-9)
     fast_density: tuple[float, ...] = (1e-10, 1e-8, 5e-7, 1e-6, 1e-3, 1e-6)
-    """Per mode; the last one is the jump."""
+    """How restless the heating is, per mode; the last one is the jump."""
     stay_s: tuple[float, ...] = (4000.0, 2000.0, 1000.0, 70.0, 10.0, 25.0)
+    """How long each mode lasts on average."""
     driven: tuple[bool, ...] = (False, False, False, True, True, False)
     """Which modes belong to a car that is driven rather than idling: quiet
     stretches and the moments when the load changes.
     """
     driven_share: float = 0.3
+    """Chance, 0..1, before the first reading that the car is driven."""
     driven_soon: float = 0.1
-    """How much less likely a driven car is to settle within the half hour."""
+    """Factor on the chance that a driven car settles within the half hour."""
     swap_every_s: float = 20_000.0
-    """How seldom an idling car turns into a driven one or back."""
+    """Average time until an idling car becomes a driven one, or back."""
     jump_every_s: float = 10_000.0
+    """Average time between jumps of the heating nobody announced."""
     jump_fast_sd: float = 0.03
     jump_slow_sd: float = 0.02
+    """What a jump adds to either part of the rate."""
     path_stay_s: float = 1500.0
+    """Average time until the time constants change (a thermostat opens)."""
     noise_stay_s: float = 3000.0
+    """Average time until the sensor's noise changes."""
     start_fast_sd: tuple[float, float] = (0.06, 0.3)
     start_slow_sd: tuple[float, float] = (0.04, 0.25)
     """Of an idling and of a driven car, degC/s."""

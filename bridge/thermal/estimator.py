@@ -2,8 +2,12 @@
 
 Feed a ``Track`` with readings, announced events and what else the car tells;
 every call returns a new track and leaves the old one as it was. ``estimate``
-and ``forecast.forecast`` read a track. No clock, no chance: the same calls give
-the same digits.
+and ``forecast.forecast`` read a track. It reads no clock and draws no random
+numbers: the same calls give the same digits.
+
+The tuning numbers have no published source: they were chosen by hand and tried on the
+warm-ups of ``make show-forecast`` (docs/forecast.md). The unit is in the name or
+beside the number.
 """
 
 from __future__ import annotations
@@ -21,23 +25,44 @@ from bridge.values.outlook import Estimate, Trend
 LEARNING_S = 60.0
 """How long after a known change no number is shown."""
 ABSORB_EVERY_S = 0.9
-"""A code seen again sooner tells nothing new: control units often repeat one."""
+"""A code repeated sooner tells nothing new: control units often send one twice."""
 REPEAT_SHARE = 0.05
+"""A repeated code counts once the fluid may have moved this share of its width."""
 PATIENT_S = 10.0
+"""A repeated code counts after this time however slowly the fluid moves."""
 KNOWING_S = 15.0
-"""No decision rests on a bank that started, or was told of a change, so lately,"""
-KNOWING_READINGS = 4
-KNOWING_BY_HAND = 2
-"""or on fewer readings than this."""
+"""The bank carries no decision sooner after its start or an announced change,"""
+KNOWING_READINGS, KNOWING_BY_HAND = 4, 2
+"""nor on fewer readings by the car's sensor, or by a hand thermometer."""
 OLD_NEWS_S = 10.0
-"""Readings from before so long a silence say nothing against the next ones."""
+"""After a silence this long the readings before it are no evidence against the next."""
 UNLIKELY_FIT = 1e-7
+"""A reading the bank gave a smaller chance (0..1) than this contradicts it."""
 MOST_COASTS = 3
+"""Contradicting readings in a row that are passed over; one more restarts the bank."""
 LONGEST_GAP_S = 1800.0
+"""After a gap this long the bank starts from nothing."""
 STEADY_C_PER_S = 0.15 / 60.0
+"""Slower than this (0.15 degC a minute) is steady, not warming or cooling."""
+SURE_OF_TREND_SDS = 1.5
+"""A rate counts as warming or cooling from this many of its standard deviations on."""
+STEADY_WITHIN = 4.0
+"""Rate and standard deviation together below this many STEADY_C_PER_S: steady."""
+FIRST_SPREAD_C = 0.5
+"""Standard deviation added to a first reading for a sensor's unknown noise, degC."""
+BACKWARD_TEMP_SD_C, BACKWARD_RATE_SD = 0.1, 0.002
+"""Uncertainty added when a clock ran backwards: degC, and degC/s."""
+ANNOUNCED_FAST_SD, ANNOUNCED_SLOW_SD = 0.08, 0.06
+"""Standard deviation of both parts of the rate after an announced change, degC/s:
+between those of an idling and of a driven car at the start (bank_models).
+"""
+JUMP_FROM, JUMP_OVER = 0.5, 0.2
+"""Chance (0..1) of a jump of the heating from which, and below which, it is said."""
+CODES_REMEMBERED = 4
+"""So many of the last values count as known: flicker between two is no news."""
 DRIVEN_WHILE_STANDING = 0.1
-"""How much less likely the heating of a driven car becomes once the car says that it
-stands. Not nothing: fans, a warm-up idle and an exchanger change the heating too.
+"""Factor on the weight of a driven car's heating once the car says that it stands. Not
+0: fans, a fast warm-up idle and a heat exchanger change the heating too.
 """
 
 
@@ -73,7 +98,7 @@ class Sensor:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Track:
-    """Everything known so far. To be handed on, not looked into."""
+    """All that is known so far; hand it to the functions here rather than read it."""
 
     sensor: Sensor
     grid: Grid
@@ -150,7 +175,7 @@ def _interval(track: Track, steps: outliers.Steps, temp_c: float) -> tuple[float
 
 
 def _first_bank(track: Track, low: float, high: float) -> Bank:
-    var = (high - low) ** 2 / 12 + 0.25 + track.sensor.sd_c**2
+    var = (high - low) ** 2 / 12 + FIRST_SPREAD_C**2 + track.sensor.sd_c**2
     weight = weights_of(track.grid, track.prior)
     bank = filter_bank.start(track.grid, 0.5 * (low + high), var, weight)
     return (
@@ -161,8 +186,8 @@ def _first_bank(track: Track, low: float, high: float) -> Bank:
 def observe(track: Track, *, t_s: float, temp_c: float | None) -> Track:
     """Take in one reading (degC) made at ``t_s``; None or NaN is a dropout.
 
-    Spikes and readings from the past are not believed, and doubt grows. Any
-    float may come; nothing is raised.
+    Spikes and readings from the past are not believed; a reading from the past also
+    makes the bank less sure. Takes any float and raises nothing.
     """
     if temp_c is None or not outliers.usable(temp_c) or not outliers.datable(t_s):
         return replace(track, accepted=False)
@@ -181,7 +206,7 @@ def observe(track: Track, *, t_s: float, temp_c: float | None) -> Track:
 
 
 def _watch(track: Track, temp_c: float) -> Track:
-    """Look whether the value stands still; a thermometer is read too seldom for it."""
+    """Watch for a value that stands still; a hand thermometer is read too seldom."""
     if track.bank is None or track.t_s is None or track.sensor.sd_c > 0.0:
         return track
     still = standstill.watch(track.still, track.bank, track.t_s, temp_c, track.code_c)
@@ -189,10 +214,10 @@ def _watch(track: Track, temp_c: float) -> Track:
 
 
 def _doubt(track: Track) -> Track:
-    """A clock that ran backwards: keep what is known, trust it less."""
+    """Keep what is known but trust it less: the clock ran backwards."""
     if track.bank is None:
         return replace(track, accepted=False)
-    bank = filter_bank.widen(track.bank, 0.1, 0.002)
+    bank = filter_bank.widen(track.bank, BACKWARD_TEMP_SD_C, BACKWARD_RATE_SD)
     return replace(track, bank=bank, accepted=False)
 
 
@@ -265,7 +290,7 @@ def _absorb(track: Track, t_s: float, temp_c: float) -> Track:
             bank=wiser,
             bank_t_s=t_s,
             coasts=0,
-            absorbed=(*track.absorbed, temp_c)[-4:],
+            absorbed=(*track.absorbed, temp_c)[-CODES_REMEMBERED:],
             passed=None,
             patience_s=_patience_s(wiser, high - low),
             hindsight=forecast_check.look_back(track.hindsight, wiser, t_s),
@@ -276,9 +301,9 @@ def _absorb(track: Track, t_s: float, temp_c: float) -> Track:
 def _patience_s(bank: Bank, width_c: float) -> float:
     """How long a code may repeat before it tells something new.
 
-    The bank keeps a bell curve where the truth is a slice of one. Telling it the
-    same code again and again would pull it to the middle of the code and make it
-    too sure; so the fluid must have had time to move a twentieth of it.
+    The bank keeps a normal distribution where the truth is a slice of one. Feeding it
+    the same code over and over would pull it to the middle of the code and make it
+    too sure, so the fluid must first have had time to move REPEAT_SHARE of the code.
     """
     centre = filter_bank.centre_of(bank)
     rate = abs(float(centre[1] + centre[2]))
@@ -286,15 +311,15 @@ def _patience_s(bank: Bank, width_c: float) -> float:
 
 
 def _notice_jump(track: Track) -> Track:
-    """Say 'learning again' when the jump takes over."""
+    """Go back to learning when a jump of the heating has become the likeliest."""
     bank = track.bank
     if bank is None:
         return track
     share = float((bank.weight @ track.grid.jump).sum())
-    if not track.jumping and share > 0.5:
+    if not track.jumping and share > JUMP_FROM:
         until = max(track.learning_until_s, track.bank_t_s + LEARNING_S)
         return replace(track, jumping=True, learning_until_s=until)
-    if track.jumping and share < 0.2:
+    if track.jumping and share < JUMP_OVER:
         return replace(track, jumping=False)
     return track
 
@@ -324,7 +349,7 @@ def announce(track: Track, *, t_s: float, event: ThermalEvent) -> Track:
         track,
         engine=engine,
         knowing_from_s=max(track.knowing_from_s, t_s + KNOWING_S),
-        bank=filter_bank.forget_slope(bank, 0.08, 0.06),
+        bank=filter_bank.forget_slope(bank, ANNOUNCED_FAST_SD, ANNOUNCED_SLOW_SD),
         bank_t_s=max(t_s, track.bank_t_s),
         hindsight=forecast_check.forget_claims(track.hindsight),
         learning_until_s=max(track.learning_until_s, t_s + LEARNING_S),
@@ -363,10 +388,11 @@ def estimate(track: Track, *, now_s: float) -> Estimate | None:
 
 
 def _trend(rate: float, rate_sd: float) -> Trend:
-    if rate > STEADY_C_PER_S and rate > 1.5 * rate_sd:
+    clear = max(SURE_OF_TREND_SDS * rate_sd, STEADY_C_PER_S)
+    if rate > clear:
         return Trend.WARMING
-    if rate < -STEADY_C_PER_S and -rate > 1.5 * rate_sd:
+    if rate < -clear:
         return Trend.COOLING
-    if abs(rate) + rate_sd < 4 * STEADY_C_PER_S:
+    if abs(rate) + rate_sd < STEADY_WITHIN * STEADY_C_PER_S:
         return Trend.STEADY
     return Trend.UNKNOWN

@@ -1,9 +1,9 @@
-"""The bank at work: let time pass, believe a rounded reading, forget a slope.
+"""The bank's arithmetic: advance in time, take in a rounded reading, forget a slope.
 
-Interacting multiple models: before each reading the models exchange weight and
-knowledge as their Markov chains say, so a change of heating nobody announced is
-one of the things the bank already expects. Nothing here changes an array in
-place once a ``Bank`` holds it.
+Interacting multiple models (Blom and Bar-Shalom, IEEE Trans. Automatic Control 33
+(1988) 780, from memory): before each reading the models exchange weight and state as
+their Markov chains say, so that an unannounced change of heating is among the things
+the bank expects. No array is changed in place once a ``Bank`` holds it.
 """
 
 from __future__ import annotations
@@ -17,7 +17,17 @@ from bridge.thermal.bank_models import Array, Grid, step
 
 TT, TF, TS, FF, FS, SS = range(6)
 FLAT_Z = 1e-13
-"""Below this chance of the code an interval has no usable digits left."""
+"""Chance (0..1) of a code below which the difference of two tails has lost its digits
+in double precision (2**-52 is 2e-16; three digits are kept).
+"""
+NARROW_SDS = 1e-4
+"""A half-width below this many standard deviations counts as a point, for the same
+reason.
+"""
+LEAST_WEIGHT = 1e-250
+"""Keeps a weight from becoming 0, which it could never leave; doubles end at 2e-308."""
+LEAST_VAR = 1e-14
+"""Keeps rounding from making a variance negative; degC^2, and (degC/s)^2 of a rate."""
 _ROOT_HALF = math.sqrt(0.5)
 _ROOT_TAU = math.sqrt(2 * math.pi)
 
@@ -70,13 +80,13 @@ def _moments(bank: Bank, centre: Array) -> Array:
 
 
 def _from_moments(grid: Grid, moments: Array, centre: Array) -> Bank:
-    weight = np.maximum(moments[:, 0], 1e-250)
+    weight = np.maximum(moments[:, 0], LEAST_WEIGHT)
     parts = moments[:, 1:] / weight[:, None, :]
     off, cov = parts[:, :3], parts[:, 3:].copy()
     cov[:, TT:FF] -= off[:, :1] * off
     cov[:, FF:SS] -= off[:, 1:2] * off[:, 1:]
     cov[:, SS] -= off[:, 2] * off[:, 2]
-    cov[:, (TT, FF, SS)] = np.maximum(cov[:, (TT, FF, SS)], 1e-14)
+    cov[:, (TT, FF, SS)] = np.maximum(cov[:, (TT, FF, SS)], LEAST_VAR)
     return Bank(grid=grid, weight=weight, mean=off + centre[:, None], cov=cov)
 
 
@@ -137,7 +147,7 @@ def truncated(
     a, b = np.abs(off) - width, np.abs(off) + width
     chance = _upper_tail(a) - _upper_tail(b)
     pa, pb = np.exp(-0.5 * a * a) / _ROOT_TAU, np.exp(-0.5 * b * b) / _ROOT_TAU
-    plain = (chance < FLAT_Z) | (width < 1e-4)
+    plain = (chance < FLAT_Z) | (width < NARROW_SDS)
     safe = np.where(plain, 1.0, chance)
     shift = (pa - pb) / safe
     shrink = 1.0 + (a * pa - b * pb) / safe - shift * shift
@@ -165,7 +175,7 @@ def believe(bank: Bank, low_c: float, high_c: float, extra_var: float) -> Bank:
     cov[:, TT:FF] -= gain[:, :1] * cross * lost
     cov[:, FF:SS] -= gain[:, 1:2] * cross[:, 1:] * lost
     cov[:, SS] -= gain[:, 2] * cross[:, 2] * lost[:, 0]
-    cov[:, (TT, FF, SS)] = np.maximum(cov[:, (TT, FF, SS)], 1e-14)
+    cov[:, (TT, FF, SS)] = np.maximum(cov[:, (TT, FF, SS)], LEAST_VAR)
     weight = bank.weight * chance
     fit = float(weight.sum())
     weight = weight / fit if fit > 0.0 else bank.weight

@@ -12,7 +12,16 @@ AGREEING = 4
 COLDEST_C, HOTTEST_C = -90.0, 400.0
 """Colder than any place on Earth; hotter than any oil that has not caught fire."""
 BY_HAND_SDS = 4.0
+"""Readings by hand may differ by this many of the thermometer's standard deviations,
+and by what the fluid can do meanwhile. Chosen by hand.
+"""
 LATEST_S = 1e12
+"""A time beyond this is a broken clock: 30,000 years."""
+AT_ONCE_C, JUMP_C_PER_S, JUMP_UP_TO_S = 4.0, 0.3, 60.0
+"""What a believed reading may be off the recent middle: at once, and more for each
+second of a gap up to a minute. Chosen by hand: no recorded warm-up in tests/data rises
+faster than 0.2 degC/s over 20 s.
+"""
 _DIGITS = (1.0, 0.5, 0.25, 0.125, 0.1, 0.0625, 0.05, 0.01)
 _FINEST_C = 0.002
 """Steps finer than this make no difference to a forecast."""
@@ -30,7 +39,7 @@ def datable(t_s: float) -> bool:
 
 def allowed_jump_c(gap_s: float) -> float:
     """How far fluid may be from the recent middle after ``gap_s`` seconds, degC."""
-    return 4.0 + 0.3 * min(max(gap_s, 0.0), 60.0)
+    return AT_ONCE_C + JUMP_C_PER_S * min(max(gap_s, 0.0), JUMP_UP_TO_S)
 
 
 def middle(recent: tuple[float, ...]) -> float:

@@ -15,12 +15,19 @@ from bridge.thermal.estimator import (
 )
 
 RUNNING_RPM = 300.0
+"""Above it the engine runs by itself: a starter turns it at about 200 rpm and it idles
+above 500 (common practice, no source).
+"""
 IDLE_CHANGE = 0.1
-"""A change of idle speed by this share is news."""
+"""A change of idle speed by this share makes the rate uncertain. Set by trial."""
 LEAST_RATE_C_PER_S = 0.005
+"""Counts as the rate where it is lower (0.3 degC a minute). Set by trial."""
 FELT_AT_ONCE = 0.7
-"""How much of a change of engine speed may go into the rate, as a deviation."""
+"""The share of a change of engine speed that may show in the rate, as a standard
+deviation. Set by trial.
+"""
 STANDING_KMH = 1.0
+"""Below it the car stands: SAE J1979 tells the speed in whole km/h."""
 
 
 def disturb(track: Track) -> Track:
