@@ -10,7 +10,15 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from bridge.level.step.step_values import Bell, Instruction, Phase, Step
+from bridge.level.step.step_values import (
+    Bell,
+    Instruction,
+    Judgement,
+    Outcome,
+    Phase,
+    Seen,
+    Step,
+)
 from bridge.values.events import Mark
 from tests.phone.browser import (
     LANDSCAPE,
@@ -25,8 +33,9 @@ from tests.phone.browser import (
 from tests.phone.browser import until as wait
 from tests.phone.contrast import contrasts, ratio
 from tests.phone.hosted import Hosted, hosted
-from tests.tui.stage import WARM_UP, stale
+from tests.tui.stage import SHEET, WARM_UP, stale
 from tui.phone.hub import CONTACT_S, LATE_S
+from tui.words.result_words import came_of
 
 if TYPE_CHECKING:
     from selenium.webdriver import Chrome
@@ -114,6 +123,54 @@ def test_opened_can_be_marked_while_the_reading_is_too_old(
     press(browser, "[data-mark=opened]")
     wait(lambda: seen(browser)["said"] == "OPENED: taken")
     assert [m.mark for m in host.told] == [Mark.OPENED]
+
+
+@pytest.mark.parametrize("outcome", Outcome)
+def test_no_go_stands_over_a_finished_job(
+    browser: Chrome, host: Hosted, outcome: Outcome
+) -> None:
+    """The gate still says GO: the fluid is inside, the engine idles, all is met."""
+    judged = Judgement(
+        outcome=outcome,
+        opened=Seen(at_s=0.0, temp_c=45.0, sd_c=0.2),
+        closed=Seen(at_s=60.0, temp_c=46.0, sd_c=0.2),
+        open_s=60.0,
+        on_go=True,
+        claimed=0.97,
+        settled_chance=0.9,
+        timer_only=False,
+        inside=True,
+        overdue_s=None,
+        error=None,
+        budget=None,
+        added_ml=0.0,
+    )
+    host.phase(
+        GO, phase=Phase.JUDGED, judgement=judged, instruction=Instruction.TIGHTEN
+    )
+    shown = look(browser, "came")
+    assert shown["word"] == came_of(judged, SHEET).value
+    assert "GO" not in shown["word"].split()
+    assert (
+        browser.execute_script(
+            "return getComputedStyle(document.querySelector('.go-sign')).display"
+        )
+        == "none"
+    )
+    assert browser.execute_script(_AT, "#word")
+
+
+def test_no_go_stands_over_a_plug_just_closed(browser: Chrome, host: Hosted) -> None:
+    host.phase(GO, phase=Phase.CLOSED, instruction=Instruction.TIGHTEN)
+    assert look(browser, "stop")["word"] == "NO-GO"
+
+
+def test_a_result_without_contact_is_not_shown_as_live(
+    browser: Chrome, host: Hosted
+) -> None:
+    host.phase(GO, phase=Phase.CLOSED, instruction=Instruction.TIGHTEN)
+    host.silence()
+    assert look(browser, "lost")["word"] == "NO-GO"
 
 
 def test_the_big_button_marks_once_a_press(browser: Chrome, host: Hosted) -> None:

@@ -53,6 +53,7 @@ def message(scene: Scene, *, sent_s: float, call: Call | None) -> dict[str, Any]
         "held": held,
         "go": shown.verdict is Verdict.GO,
         "shut": held and _calls_to_close(scene),
+        "result": shown.result.came.value if shown.result else "",
         "hurry": shown.hurry,
         "headline": figures.clean(shown.headline),
         "remedy": _remedy(shown),

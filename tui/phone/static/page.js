@@ -24,8 +24,10 @@ let mainKind = null, changedMs = -Infinity, pressedMs = -Infinity, others = "";
 function show() {
   const m = link.message, live = link.live(), fresh = link.fresh();
   const steady = link.steady(), go = steady && fresh && m.go && !m.shut;
-  document.body.className = go ? (m.hurry ? "go hurry" : "go") : live ? "stop" : "lost";
-  put($("word"), go ? "GO" : live && m.shut ? "CLOSE" : "NO-GO");
+  const came = live ? m.result : ""; // the plug is in: no GO over a finished job
+  document.body.className = came ? "came"
+    : go ? (m.hurry ? "go hurry" : "go") : live ? "stop" : "lost";
+  put($("word"), came || (go ? "GO" : live && m.shut ? "CLOSE" : "NO-GO"));
   put($("source"), m ? m.source : "");
   put($("age"), live && m.age_s !== null ? `read ${(m.age_s + link.ageS()).toFixed(1)} s ago` : "");
   lines(m, live, fresh, steady);
@@ -50,7 +52,7 @@ function lines(m, live, fresh, steady) {
     put($("why"), "A moment. What you have done can be marked.");
     return;
   }
-  put($("do"), fresh ? m.do || m.headline : "The last fluid temperature is too old to trust");
+  put($("do"), fresh || m.result ? m.do || m.headline : "The last fluid temperature is too old to trust");
   put($("why"), m.more > 0 && !m.go ? `${m.why} (and ${m.more} more)` : m.why);
 }
 
