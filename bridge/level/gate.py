@@ -317,6 +317,7 @@ PERSONS: dict[Confirmation, tuple[ConditionName, Reason]] = {
     Confirmation.SELECTOR_POSITION: (ConditionName.SELECTOR, Reason.SELECTOR_UNKNOWN),
     Confirmation.ENGINE: (ConditionName.ENGINE, Reason.ENGINE_UNKNOWN),
     Confirmation.STANDING: (ConditionName.STANDING, Reason.MOVEMENT_UNKNOWN),
+    Confirmation.FIGURES: (ConditionName.FIGURES, Reason.FIGURES_UNCHECKED),
 }
 
 

@@ -66,6 +66,8 @@ class Reason(StrEnum):
     ENGINE_RUNNING = "engine-running"
     VOLTAGE_LOW = "voltage-low"
     CAUTIONS_OPEN = "cautions-not-confirmed"
+    FIGURES_UNCHECKED = "figures-unchecked"
+    """The sheet is a draft, and nobody has looked at its figures a second time."""
     CAR_LEVEL_UNKNOWN = "car-level-unknown"
     CAR_NOT_LEVEL = "car-not-level"
     NOT_EXERCISED = "selector-not-exercised"
@@ -105,6 +107,7 @@ class ConditionName(StrEnum):
     CAR_LEVEL = "car-level"
     EXERCISE = "exercise"
     SELECTOR = "selector"
+    FIGURES = "figures"
 
 
 class ToldBy(StrEnum):

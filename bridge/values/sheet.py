@@ -83,12 +83,15 @@ class Confirmation(StrEnum):
     """That the car stands, where no adapter tells."""
     SENSOR = "sensor"
     """Why the value jumped or started off apart: it is known, and no fault."""
+    FIGURES = "figures"
+    """That a draft's window and torques were held against the document again."""
 
 
 WORD_OF_MOUTH = (Confirmation.ENGINE, Confirmation.STANDING)
 """What the person stands in for the car with; no sheet asks for them."""
-ASKED = tuple(c for c in Confirmation if c not in (*WORD_OF_MOUTH, Confirmation.SENSOR))
-"""What a sheet may want confirmed."""
+UNASKED = (*WORD_OF_MOUTH, Confirmation.SENSOR, Confirmation.FIGURES)
+ASKED = tuple(c for c in Confirmation if c not in UNASKED)
+"""What a sheet may want confirmed; a draft's figures are without its asking."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

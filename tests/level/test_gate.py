@@ -267,3 +267,23 @@ def test_level_status_follows_the_j1939_list() -> None:
     assert level_status(Reason.LINK_LOST) == 15
     assert level_status(Reason.WINDOW_TOO_SHORT) == 13
     assert level_status(Reason.READING_IMPLAUSIBLE) == 14
+
+
+def test_the_figures_of_a_draft_want_a_second_look_before_any_go() -> None:
+    from bridge.sheets import parse_sheet
+    from bridge.values.sheet import Confirmation
+
+    text = (
+        '[gearbox]\nname = "A"\nsource = "B"\n{}'
+        '[level]\nwindow = ["35 degC", "45 degC"]\n'
+    )
+    draft = parse_sheet(text.format('status = "draft"\n'), "draft")
+    checked = parse_sheet(text.format('status = "checked"\n'), "checked")
+    assert draft.confirm == (Confirmation.FIGURES,)
+    assert checked.confirm == ()
+    open_facts = replace(GOOD, confirmed=())
+    reasons = [r for c in judge(open_facts, draft) for r in c.reasons]
+    assert Reason.FIGURES_UNCHECKED in reasons
+    looked = replace(GOOD, confirmed=(Confirmation.FIGURES,))
+    reasons = [r for c in judge(looked, draft) for r in c.reasons]
+    assert Reason.FIGURES_UNCHECKED not in reasons

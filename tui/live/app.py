@@ -102,7 +102,7 @@ class SumpgateApp(StepKeys):
         Binding("d,D", "type('stick')"),
         Binding("w,W", "type('note')"),
         Binding("j,J,tab", "job"),
-        *(Binding(str(n), f"confirm_point({n})") for n in range(1, 8)),
+        *(Binding(str(n), f"confirm_point({n})") for n in range(1, 9)),
         Binding("t,T", "type('thermometer')"),
         Binding("plus,equals_sign", "speed(1)"),
         Binding("minus", "speed(-1)"),

@@ -42,6 +42,7 @@ _STEP_KEYS = (
     "n: nothing came. s: it streams still. a: type how much was added.",
     "z takes the last mark back, r begins the step again.",
     "1 cautions read, 2 car level, 3 selector worked, 4 selector in its place.",
+    "8, with a sheet that is a draft: its figures were checked once more.",
     "p: with --phone, the code for the phone's page.",
     "d: with a stick, type what it reads.",
     "l: type the car's tilt lengthways and across, from a digital level.",

@@ -122,6 +122,10 @@ REASONS: dict[Reason, Said] = {
         what="The cautions are not confirmed",
         remedy="Read them (key ?), then press 1.",
     ),
+    Reason.FIGURES_UNCHECKED: Said(
+        what="This sheet is a draft: nobody has checked its figures",
+        remedy="Hold window and torques against the manual, then press 8.",
+    ),
     Reason.CAR_LEVEL_UNKNOWN: Said(
         what="Whether the car is level is not confirmed",
         remedy="Measure it: press L and type the two angles, or press 2.",
@@ -194,6 +198,7 @@ _CONDITIONS: dict[ConditionName, str] = {
     ConditionName.STANDING: "Car stationary",
     ConditionName.VOLTAGE: "Battery",
     ConditionName.CAUTIONS: "Cautions read",
+    ConditionName.FIGURES: "Figures checked",
     ConditionName.CAR_LEVEL: "Car level",
     ConditionName.EXERCISE: "Selector cycled",
     ConditionName.SELECTOR: "Selector{place}",

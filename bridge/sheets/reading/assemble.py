@@ -18,7 +18,16 @@ from bridge.sheets.reading.signals import read_draft
 from bridge.sheets.reading.signals_together import check_protocol, check_window, finish
 from bridge.sheets.reading.table import Table, in_words
 from bridge.values.errors import SheetError
-from bridge.values.sheet import Checkpoint, Found, Role, Sheet, Signal, StickMarks
+from bridge.values.sheet import (
+    Checkpoint,
+    Confirmation,
+    Found,
+    Role,
+    Sheet,
+    Signal,
+    Status,
+    StickMarks,
+)
 
 _TOP = ("gearbox", "level", "sump", "fluid", "link", "cautions", "steps")
 """The sections that fill the Sheet itself."""
@@ -68,6 +77,8 @@ def _assemble(top: Table, found: Findings) -> Sheet | None:
     fields: dict[str, Any] = {}
     for section in _TOP:
         fields |= told[section][0].fields(Sheet)
+    if fields.get("status") is Status.DRAFT:  # a first GO wants a second look, once
+        fields["confirm"] = (*fields.get("confirm", ()), Confirmation.FIGURES)
     return Sheet(
         **fields,
         signals=signals,
