@@ -85,7 +85,7 @@ def _part(event: ServiceEvent, service: Service, _shown: Shown) -> list[str]:
     return [
         event.name,
         f"number {event.number}" if event.number else "",
-        "" if event.count is None else f"{event.count} of it",
+        "" if event.count is None else f"quantity {event.count}",
         "" if on_sheet else "not on the sheet",
     ]
 

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 import math
 import sys
-from collections.abc import Callable, Iterator
+import time
+from collections import deque
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
 
 from bridge.jobfile.adapter_id import Ear
@@ -12,15 +16,25 @@ from bridge.jobfile.recorder import Job, Recorder, start
 from bridge.level.step.step_values import BEFORE_OPENING, Phase
 from bridge.link.ports.port import Port
 from bridge.monitor import Monitor
+from bridge.service import sums
+from bridge.service.due import Due
 from bridge.sheets import find_sheet, load
 from bridge.snapshot import Snapshot
+from bridge.units import Units
 from bridge.values.errors import LinkLost, PortError
 from bridge.values.events import Mark, Marked
+from bridge.values.service_events import ServiceEvent, ServiceKind
+from bridge.values.service_sheet import StepKind
 from simulators.car.scenes import make_bench
 from simulators.faults.fault_schedule import random_faults
+from simulators.serve.bench import Bench
 from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
+from tui.inputs.answers import Refused
+from tui.inputs.lines import LineReader
 from tui.live import pages
+from tui.service.pages.car_page import car_of
+from tui.service.pages.work_page import due_words
 
 SHEET = "scar-eight-speed"
 OPEN_AFTER_S, CLOSE_AFTER_S = 3.0, 4.0
@@ -84,10 +98,13 @@ def run_job(
     faults_every_s: float | None = None,
     person: Person | None = None,
     tick: Callable[[Snapshot], None] = lambda _: None,
+    utc: Callable[[], float] = time.time,
+    made: Callable[[Bench], object] = lambda _: None,
 ) -> None:
     """Run bench and monitor until the time is over; the recorder stays open."""
     sheet = load(SHEET)
     bench = make_bench(scene, sheet, seed=seed)
+    made(bench)
     if faults_every_s is not None:
         bench.plan(random_faults(seed, faults_every_s, length_s=for_s))
 
@@ -99,7 +116,7 @@ def run_job(
 
     def deliver(snapshot: Snapshot) -> None:
         tick(snapshot)
-        if person is not None:
+        if person is not None and not loop.is_closed():
             loop.call_soon(person.sees, snapshot)
 
     async def main() -> None:
@@ -109,6 +126,7 @@ def run_job(
             open_port=ear.wrap(opener),
             deliver=deliver,
             witness=recorder,
+            utc=utc,
         )
         if person is not None:
             person.monitor = monitor
@@ -139,70 +157,159 @@ class Calendar:
         self.at_s = max(self.at_s, snapshot.t_s)
 
 
+class Mechanic(Person):
+    """Does the whole service, and tells it in typed lines: one a second."""
+
+    def __init__(self, calendar: Calendar, bench: Callable[[], Bench]) -> None:
+        super().__init__()
+        self._calendar, self._bench = calendar, bench
+        self._reader = LineReader(load(SHEET))
+        self._lines = deque(BEFORE_LINES)
+        self._told_at_s = -1.0
+
+    def sees(self, snapshot: Snapshot) -> None:
+        """Tell the next line; with all of them told the engine starts."""
+        if not self._lines:
+            super().sees(snapshot)
+            return
+        self._bench().car.engine_on = False
+        if snapshot.t_s < self._told_at_s + 1.0 or snapshot.codes is None:
+            return
+        self._told_at_s = snapshot.t_s
+        self.tells(self._lines.popleft())
+        if not self._lines:
+            self._bench().car.engine_on = True
+
+    def tells(self, line: str) -> None:
+        """Tell one line, which is understood."""
+        assert self.monitor is not None
+        seen = self.monitor.last
+        assert seen is not None
+        told = self._keeps_car(seen, line) or self._reader.read(line, seen)
+        assert not isinstance(told, Refused), (line, told.words)
+        if isinstance(told, ServiceEvent):
+            told = replace(told, who="B. Hand")
+        self.monitor.tell(told)
+
+    def _keeps_car(self, seen: Snapshot, line: str) -> ServiceEvent | None:
+        """Return what only the screen's items tell: the car, what is due."""
+        word, _, step = line.partition(" ")
+        if word == "keep":
+            kind = ServiceKind.CAR
+            return ServiceEvent(kind=kind, step=StepKind(step), car=car_of(seen))
+        if line != "due":
+            return None
+        today = datetime.fromtimestamp(self._calendar(), UTC).date()
+        due = sums.due_of(load(SHEET).service, seen.log or (), today)
+        assert isinstance(due, Due)
+        on = due.on.isoformat() if due.on else ""
+        text = due_words(due, Units.METRIC)
+        return ServiceEvent(
+            kind=ServiceKind.DUE, name=on, km=due.odometer_km, text=text
+        )
+
+
 def whole_job(path: Path, *, for_s: float = 1300.0) -> None:
-    """Record a whole service on the bench: level step, volumes, plugs, notes."""
+    """Record a whole service on the bench as its sheet wants it, told line by line."""
     calendar = Calendar()
     recorder = start(path, job(), complain, utc=calendar)
     cautions = pages.cautions(load(SHEET))
     recorder.note_event("caution", {"act": "shown", "lines": cautions})
     calendar.at_s += 8.0
     recorder.note_event("caution", {"act": "confirmed", "lines": cautions})
-    for kind, told in _before():
-        recorder.note_event(kind, told)
-    run_job(recorder, for_s=for_s, person=Person(), tick=calendar.sees)
-    for kind, told in _after():
-        recorder.note_event(kind, told)
+    benches: list[Bench] = []
+    person = Mechanic(calendar, lambda: benches[0])
+    run_job(
+        recorder,
+        for_s=for_s,
+        person=person,
+        tick=calendar.sees,
+        utc=calendar,
+        made=benches.append,
+    )
+    seen = person.monitor.last if person.monitor else None
+    if seen is not None and seen.step is not None and seen.step.judgement is not None:
+        calendar.at_s += ROAD_S
+        for line in AFTER_LINES:
+            calendar.at_s += 20.0
+            person.tells(line)
     assert recorder.close()
 
 
-def _before() -> Iterator[tuple[str, dict[str, object]]]:
-    yield "odometer", {"km": 61200.0, "text": "61200 km"}
-    yield (
-        "volume",
-        {
-            "what": "drained",
-            "ml": 5150.0,
-            "temp_c": 22.0,
-            "text": "measured in two 3 L jugs",
-        },
-    )
-    yield (
-        "old-fluid",
-        {"colour": "dark red", "smell": "none", "particles": "fine grey film"},
-    )
-    yield (
-        "fastener",
-        {
-            "what": "drain plug",
-            "torque_nm": 28.0,
-            "turn_deg": None,
-            "renewed": "sealing washer",
-        },
-    )
-    yield (
-        "fastener",
-        {
-            "what": "pan bolts",
-            "torque_nm": 3.5,
-            "turn_deg": 60.0,
-            "renewed": "pan gasket, bolts",
-        },
-    )
-    yield "volume", {"what": "filled", "ml": 5550.0, "temp_c": 20.0}
-
-
-def _after() -> Iterator[tuple[str, dict[str, object]]]:
-    yield (
-        "fastener",
-        {
-            "what": "standpipe plug",
-            "torque_nm": 16.0,
-            "turn_deg": None,
-            "renewed": "sealing washer",
-        },
-    )
-    yield (
-        "next-due",
-        {"km": 141200.0, "date": "", "text": "by distance"},
-    )
-    yield "note", {"text": "Dry after the drive. Invented job on the bench."}
+ROAD_S = 1500.0
+"""From the closing of the opening to the end of the road test."""
+JUGS = (
+    "tick measuring jugs, a wide pan, gloves with cuffs, eye protection, cloths "
+    "without lint"
+)
+BEFORE_LINES = (
+    "confirm cautions",
+    "shop Scar edge demonstration shop",
+    "place bench 1",
+    "mechanic B. Hand",
+    "car DEMO 8",
+    "model invented estate on the bench",
+    "customer A. Person",
+    "instrument wrench W-3, calibrated 2025-11-03",
+    "instrument jug J-1, calibrated 2025-11-03",
+    "variant shallow pan",
+    "done identify",
+    "tick automatic fluid in closed bottles",
+    "tick flat filter with the seal of its neck",
+    "tick pan gasket with its set of seventeen bolts",
+    "tick sealing washer for the drain plug",
+    "tick sealing washer for the standpipe plug",
+    "tick small torque wrench, and a dial for the angle",
+    "tick filling pump with a hose that is bent at its end",
+    JUGS,
+    "done parts",
+    "odometer 61200 km",
+    "keep before",
+    "done before",
+    "done fill-plug",
+    "out pan 5.15 L at 22 C",
+    "done drain",
+    "saw old-fluid dark",
+    "done old-fluid",
+    "torque filter bolts 7 N*m",
+    "tick filter bolts tightened",
+    "part flat filter with the seal of its neck, number 08-21-F, 1 x",
+    "done filter",
+    "part pan gasket with its set of seventeen bolts, number 08-21-G, 1 x",
+    "tick pan bolts renewed",
+    "torque pan bolts 3.5 N*m",
+    "tick pan bolts tightened",
+    "tick pan bolts angle",
+    "tick drain plug renewed",
+    "torque drain plug 28 N*m",
+    "tick drain plug tightened",
+    "done refit",
+    "in 5.55 L at 20 C",
+    "fluid Demonstration fluid 21, Scar works' leaf 21, batch 25-118, 5.8 L",
+    "done fill",
+    "tick selector worked",
+    "confirm selector-exercised",
+)
+"""Told with the engine off, until the last of them."""
+AFTER_LINES = (
+    "tick standpipe plug renewed",
+    "torque standpipe plug 16 N*m",
+    "tick standpipe plug tightened",
+    "tick filler plug renewed",
+    "torque filler plug 9 N*m",
+    "tick filler plug tightened",
+    "done closing",
+    "road-test 15 min, 78 C, shifts as before",
+    "leak pan dry",
+    "leak drain plug dry",
+    "leak standpipe plug dry",
+    "done recheck",
+    "odometer 61212 km",
+    "keep after",
+    "done after",
+    "waste 5.2 L, used gearbox fluid, collecting point",
+    "due",
+    "done due",
+    "note Invented job on the bench.",
+    "close",
+)
