@@ -12,6 +12,7 @@ from bridge.jobfile.report.compose import compose
 from bridge.jobfile.report.document import Document
 from bridge.jobfile.report.report_html import as_html
 from bridge.jobfile.report.summary import tell
+from bridge.sheets import load
 from bridge.units import Units
 from tests.jobfile.job_help import record
 from tests.jobfile.test_job_report import nasty
@@ -90,3 +91,17 @@ def test_the_demo_report_does_not_change_from_run_to_run() -> None:
     from tests.show.evidence_docs import made
 
     assert made() == made()
+
+
+def test_the_demo_report_is_of_its_own_sheet() -> None:
+    """Complete, nothing unticked, each torque beside the one its sheet asks for."""
+    root = Path(__file__).resolve().parents[2]
+    page = (root / "docs" / "report" / "demo.html").read_text("utf-8")
+    told = " ".join("".join(parse(page).itertext()).split())
+    assert "The service was closed as complete" in told
+    assert "Nothing is missing from the record." in told
+    assert "not ticked off" not in told
+    assert "Plugs and covers, as typed" not in told
+    for fastener in load("scar-eight-speed").service.fasteners:
+        assert fastener.name in told
+        assert f"{fastener.torque_nm:.1f} N·m" in told
