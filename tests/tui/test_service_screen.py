@@ -8,14 +8,16 @@ from pathlib import Path
 import pytest
 
 from bridge.service.exercise import Stage as ExerciseStage
-from bridge.service.log import is_done, last, of, ticked
+from bridge.service.fastening import ticks_wanted
+from bridge.service.log import Log, is_done, last, of, ticked
 from bridge.values.service_events import ServiceEvent, ServiceKind
-from bridge.values.service_sheet import StepKind, Tick
+from bridge.values.service_sheet import Fastener, Renewal, Service, StepKind, Tick
 from tests.service.service_help import SHEET, Taker
 from tests.tui.helpers import Stage, staged
 from tests.tui.stage import WARM_UP
 from tui.service.log_editor import LogEditor
 from tui.service.pacing import PacingScreen
+from tui.service.pages.finishing import steps_ticked
 from tui.settings import Settings
 
 COLD = WARM_UP.snapshot(WARM_UP.t_at(34.0), SHEET)
@@ -104,10 +106,22 @@ async def test_ticks_toggle_and_the_missing_list_follows(tmp_path: Path) -> None
         await go_to(stage, StepKind.REFIT)
         assert "torque 25.0 N·m (18.4 lbf·ft)" in await stage.text()
         text = await stage.press("enter", "enter")
-        assert ticked(editor.log, "drain plug") == {Tick.RENEWED, Tick.TIGHTENED}
+        both = {Tick.RENEWED, Tick.TIGHTENED}
+        assert ticked(editor.log, "drain plug") == both
+        assert is_done(editor.log, StepKind.REFIT)  # with its last row, by itself
+        assert "Done: refit plugs" in text
+        await stage.press("left")
+        text = await stage.press("up", "up", "up", "up", "down", "enter")
         assert "drain plug (hex 8 mm, M14x1.5): all ticked" in text
-        await stage.press("up", "enter")
+        assert "Enter once more to untick" in text
+        assert ticked(editor.log, "drain plug") == both
+        stage.a_second_passes()
+        text = await stage.press("enter")
         assert ticked(editor.log, "drain plug") == {Tick.RENEWED}
+        text = await stage.press("z")
+        assert "Undone" in text
+        assert ticked(editor.log, "drain plug") == both
+        await stage.press("up", "down", "enter", "enter")
         for _ in range(20):
             await stage.press("right")
         text = await stage.text()
@@ -256,3 +270,47 @@ async def test_a_paper_that_is_not_understood_is_asked_again(tmp_path: Path) -> 
         assert "The papers" in await stage.text()
         await stage.press("escape")
         assert "The papers:" not in await stage.text()
+
+
+async def test_a_second_enter_does_nothing_on_a_page_enter_just_opened(
+    tmp_path: Path,
+) -> None:
+    async with at_the_editor(tmp_path, size=(120, 60)) as (stage, editor, _):
+        await go_to(stage, StepKind.REFIT)
+        await stage.press("enter", "enter")
+        assert is_done(editor.log, StepKind.REFIT)
+        so_far = editor.log
+        await stage.press("enter", "enter")
+        assert editor.log == so_far
+        assert len(stage.app.screen_stack) == 2
+
+
+async def test_parts_are_ticked_together_and_end_the_step(tmp_path: Path) -> None:
+    async with at_the_editor(tmp_path, size=(120, 60)) as (stage, editor, _):
+        text = await go_to(stage, StepKind.PARTS)
+        assert "All here" in text
+        await stage.press("enter")
+        names = {e.name for e in of(editor.log, ServiceKind.AT_HAND)}
+        assert names == {p.name for p in editor.service.parts}
+        assert is_done(editor.log, StepKind.PARTS)
+
+
+async def test_the_prompt_names_the_place_and_the_keys(tmp_path: Path) -> None:
+    async with at_the_editor(tmp_path, size=(120, 60)) as (stage, editor, _):
+        await go_to(stage, StepKind.DRAIN)
+        text = await stage.press("enter")
+        assert f"{editor.service.drains[0].name} (usually" in text
+        assert "how much?" in text
+        assert "Enter saves, Esc cancels" in text
+
+
+def test_a_judged_level_is_ticked_once_its_plug_is() -> None:
+    plug = Fastener(
+        name="level plug", step=StepKind.LEVEL, torque_nm=20.0, renew=(Renewal.WASHER,)
+    )
+    service = Service(order=(StepKind.LEVEL,), fasteners=(plug,))
+    log: Log = (ServiceEvent(kind=ServiceKind.DONE, step=StepKind.LEVEL),)
+    assert steps_ticked(service, log) == frozenset()
+    for tick in ticks_wanted(plug):
+        log += (ServiceEvent(kind=ServiceKind.TICKED, name=plug.name, tick=tick),)
+    assert steps_ticked(service, log) == {StepKind.LEVEL}

@@ -139,6 +139,7 @@ class ServiceHost(App[int]):
                 simulated=self.bench is not None,
                 at=self._left_at,
                 glyphs=self.signs(),
+                clock=self.now_s,
             )
             self.push_screen(self._opened)
         return ""
@@ -211,6 +212,8 @@ class ServiceHost(App[int]):
             self._say("Nothing live comes from the car now: connect it first.")
             return
         taken = self.editor.add(replace(entry, car=car))
+        if taken and self.service_screen is not None:
+            self.service_screen.go_onward()
         self._say("Saved." if taken else NOT_TAKEN)
 
     def _exercise(self, entry: ServiceEvent | None) -> None:

@@ -12,7 +12,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from bridge.service.level_facts import CONFIRMED_BY, as_fact
-from bridge.service.log import applying, is_closed, is_done, toggling, undoing
+from bridge.service.log import applying, is_closed, is_done, standing, toggling, undoing
 from bridge.values.events import Mark, Marked
 from bridge.values.service_events import ServiceEvent, ServiceKind
 
@@ -95,6 +95,12 @@ class LogEditor:
     def confirm(self, what: Confirmation) -> bool:
         """Confirm a point of the level step; False: it was not taken."""
         return self.tell(Marked(mark=Mark.CONFIRMED, confirms=what))
+
+    @property
+    def newest(self) -> ServiceEvent | None:
+        """The entry ``undo`` takes back; None: there is none."""
+        left = standing(self.told)
+        return left[-1][1] if left else None
 
     def undo(self) -> bool | None:
         """Take the newest entry back; None: there is none, False: it was not taken."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from time import monotonic
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
@@ -10,14 +12,16 @@ from textual.message import Message
 from textual.screen import Screen
 from textual.widgets import Input
 
-from bridge.service.log import is_done, next_open
+from bridge.service.log import next_open
 from bridge.service.step_names import step_name
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from tui.inputs.answers import Refused
+from tui.live.marking import QUIET_S
 from tui.live.screens import LEAST_HEIGHT, LEAST_WIDTH
 from tui.service.log_editor import NOT_TAKEN
 from tui.service.pages import papers_page
 from tui.service.pages.answers import answer, prompt
+from tui.service.pages.finishing import finished_by_its_rows, steps_ticked
 from tui.service.pages.page_model import Asked, ItemAction, View
 from tui.service.pages.step_page import rows
 from tui.service.service_widgets import ServiceHead, StepList, StepPage
@@ -25,6 +29,7 @@ from tui.widgets.glyphs import RICH
 from tui.widgets.lines import Keys, TooSmall
 from tui.widgets.painted import LOOK_CLASSES
 from tui.words import figures
+from tui.words.service_words import undone
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -94,6 +99,7 @@ class ServiceScreen(Screen[None]):
         simulated: bool = False,
         at: StepKind | None = None,
         glyphs: Glyphs = RICH,
+        clock: Callable[[], float] = monotonic,
     ) -> None:
         super().__init__(classes="-ascii" if glyphs.ascii_only else "")
         self.editor = editor
@@ -108,6 +114,10 @@ class ServiceScreen(Screen[None]):
         self._note = ""
         self._papers = False
         """Whether the papers are shown, in place of a step's page."""
+        self._clock = clock
+        self._opened_s = -math.inf
+        """When Enter turned the page last."""
+        self._asked_sure: Item | None = None
 
     def compose(self) -> ComposeResult:
         """Lay out the parts."""
@@ -159,10 +169,11 @@ class ServiceScreen(Screen[None]):
 
     def _fill(self) -> None:
         service = self.editor.service
-        done = sum(1 for step in service.order if is_done(self.editor.log, step))
+        ticked = steps_ticked(service, self.editor.log)
+        done = len(ticked)
         title = f"{done} of {len(service.order)} steps done"
         self.query_one(ServiceHead).say(title, no_car=self._no_car)
-        self.query_one(StepList).say(service.order, self.editor.log, self.step)
+        self.query_one(StepList).say(service.order, ticked, self.step)
         self.query_one(StepPage).say(self._rows())
         keys = self.query_one(Keys)
         keys.set_class(bool(self._note), "-note")
@@ -199,12 +210,14 @@ class ServiceScreen(Screen[None]):
 
     def action_move(self, by: int) -> None:
         """Move the cursor up or down."""
+        self._asked_sure = None
         self.query_one(StepPage).move(by)
 
     def action_turn(self, by: int) -> None:
         """Turn to the step before or after."""
         order = self.editor.service.order
         here = order.index(self.step) if self.step in order else 0
+        self._opened_s = -math.inf
         self.go_to(order[max(0, min(here + by, len(order) - 1))])
 
     def action_back(self) -> None:
@@ -218,9 +231,10 @@ class ServiceScreen(Screen[None]):
 
     def action_undo(self) -> None:
         """Take back what was told last."""
+        newest = self.editor.newest
         taken = self.editor.undo()
         nothing = "Nothing to undo." if taken is None else NOT_TAKEN
-        self.say("" if taken else nothing)
+        self.say(f"Undone: {undone(newest)}." if taken and newest else nothing)
 
     def action_note(self) -> None:
         """Ask for a note on this step."""
@@ -239,8 +253,15 @@ class ServiceScreen(Screen[None]):
         if not page.in_sight:  # nothing is done unseen
             page.keep_in_sight()
             return
+        if not self._just_opened() and self._sure(item):
+            self._do(item)
+
+    def _do(self, item: Item) -> None:
         if item.asks is not None:
             self._ask(item)
+        elif item.all_of:
+            taken = all(self.editor.toggle(entry) for entry in item.all_of)
+            self._toggled(item, taken=taken)
         elif item.action is not None:
             self.post_message(self.ActionAsked(item.action, item.entry))
         elif item.toggles is not None:
@@ -251,14 +272,44 @@ class ServiceScreen(Screen[None]):
             self.say(NOT_TAKEN)
             return
         if not item.finishes:
-            self.say("")
-            self.query_one(StepPage).move(1)
+            self.go_onward()
             return
+        self._finished()
+
+    def _just_opened(self) -> bool:
+        """Say whether Enter turned the page a moment ago: then another is a slip."""
+        return self._clock() - self._opened_s < QUIET_S
+
+    def _sure(self, item: Item) -> bool:
+        """Ask before a tick is taken back; the second Enter does it."""
+        told = item.toggles
+        if not item.done or told is None or told.kind is ServiceKind.VARIANT:
+            return True
+        sure, self._asked_sure = self._asked_sure == item, item
+        if not sure:
+            self.say("That is ticked already: Enter once more to untick it.")
+        else:
+            self._asked_sure = None
+        return sure
+
+    def go_onward(self) -> None:
+        """Go to the next row; from the last one that was open, to the next step."""
+        self.say("")
+        end = finished_by_its_rows(self._rows())
+        if end is None or end.toggles is None or self._papers:
+            self.query_one(StepPage).move(1)
+        elif self.editor.toggle(end.toggles):
+            self._finished()
+        else:
+            self.say(NOT_TAKEN)
+
+    def _finished(self) -> None:
         self.post_message(self.Finished(self.step))
         onward = next_open(self.editor.service, self.editor.log, self.step)
         if onward is not None:
             done = step_name(self.step)
             self.go_to(onward)
+            self._opened_s = self._clock()
             self.say(f"Done: {done}. Next: {step_name(onward)}.")
         else:
             self.say("Every step is done.")
@@ -273,7 +324,8 @@ class ServiceScreen(Screen[None]):
             self.set_focus(None)
             return
         line.value = ""
-        line.placeholder = prompt(item.asks, self._units(), item.word)
+        asked = item.ask or prompt(item.asks, self._units(), item.word)
+        line.placeholder = f"{asked}  (Enter saves, Esc cancels)"
         line.focus()
         self.call_after_refresh(self.query_one(StepPage).keep_in_sight)
 
@@ -300,4 +352,7 @@ class ServiceScreen(Screen[None]):
             self.say(NOT_TAKEN)
             return
         self._ask(None)
-        self.say("" if told.kind is not ServiceKind.NOTE else "Note saved.")
+        if told.kind is ServiceKind.NOTE:
+            self.say("Note saved.")
+        else:
+            self.go_onward()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from bridge.service.log import is_done
 from bridge.service.step_names import step_name
 from bridge.values.conditions import Verdict
 from tui.service.layout import Laid, lay_out, top_for
@@ -16,7 +15,6 @@ if TYPE_CHECKING:
 
     from textual.geometry import Size
 
-    from bridge.service.log import Log
     from bridge.values.service_sheet import StepKind
     from tui.live.screen_state import Board
     from tui.service.pages.page_model import Row as PageRow
@@ -59,13 +57,15 @@ class StepList(Painted):
     """The steps in the sheet's order, with what is done and where one is."""
 
     _order: Sequence[StepKind] = ()
-    _log: Log = ()
+    _ticked: frozenset[StepKind] = frozenset()
     _here: StepKind | None = None
 
-    def say(self, order: Sequence[StepKind], log: Log, here: StepKind) -> None:
-        """Take the steps, the log and the step on the page."""
-        if (order, log, here) != (self._order, self._log, self._here):
-            self._order, self._log, self._here = order, log, here
+    def say(
+        self, order: Sequence[StepKind], ticked: frozenset[StepKind], here: StepKind
+    ) -> None:
+        """Take the steps, those that are ticked, and the step on the page."""
+        if (order, ticked, here) != (self._order, self._ticked, self._here):
+            self._order, self._ticked, self._here = order, ticked, here
             self.refresh()
 
     def paint(self, size: Size) -> list[Row]:
@@ -78,7 +78,7 @@ class StepList(Painted):
         return rows[top:]
 
     def _row(self, step: StepKind, width: int) -> Row:
-        done = is_done(self._log, step)
+        done = step in self._ticked
         here = step is self._here
         hand = self.glyphs.onward if here else " "
         sign = self.glyphs.met if done else self.glyphs.track
@@ -131,8 +131,7 @@ class StepPage(Painted):
             self.cursor = wanted
         else:
             most = max(0, len(self._laid()) - self._room())
-            step = max(1, self._room() // 2)
-            self._top = max(0, min(most, self._top + by * step))
+            self._top = max(0, min(most, self._top + by))
             if self._in_sight(wanted) and not self.in_sight:
                 self.cursor = wanted
         self.refresh()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from bridge.service import sums as sums
@@ -58,7 +59,8 @@ def _drain(view: View, drain: Drain) -> Iterator[Row]:
     usual = ""
     if drain.expected_ml is not None:
         usual = f" (usually {_litres(drain.expected_ml, view)})"
-    yield _asking(view, f"Came out: {name}{usual}", ServiceKind.OUT, name=drain.name)
+    item = _asking(view, f"Came out: {name}{usual}", ServiceKind.OUT, name=drain.name)
+    yield replace(item, needed=True)
 
 
 def _old_share(view: View) -> Iterator[Row]:
@@ -232,8 +234,15 @@ def _asking(view: View, text: str, kind: ServiceKind, *, name: str = "") -> Item
         text=f"{text}: {'type another' if there else 'type it'}",
         done=there,
         asks=Asked.AMOUNT,
+        ask=_question(text, view),
         entry=entry(view, kind, name=name, step=view.step),
     )
+
+
+def _question(text: str, view: View) -> str:
+    """Name the place in the prompt, and the unit of a bare number."""
+    unit = "4.8 or 4.8 L at 35 C" if view.units is Units.METRIC else "5 or 5 qt at 95 F"
+    return f"{text.removeprefix('Came out: ')}, how much? {unit}"
 
 
 def _told(view: View, kind: ServiceKind) -> Iterator[Row]:

@@ -55,6 +55,7 @@ def car(view: View) -> Iterator[Row]:
     yield Item(
         text=f"Odometer{told}",
         done=odometer is not None,
+        needed=True,
         asks=Asked.ODOMETER,
         entry=entry(view, ServiceKind.ODOMETER, step=view.step),
     )
@@ -62,6 +63,7 @@ def car(view: View) -> Iterator[Row]:
     yield Item(
         text="Save fault codes now",
         done=kept is not None,
+        needed=view.snapshot is not None,
         action=ItemAction.TAKE_CAR,
         entry=entry(view, ServiceKind.CAR, step=view.step),
     )

@@ -21,4 +21,8 @@ def toggle(view: View, text: str, kind: ServiceKind, **told: Any) -> Item:
     """Return an item that adds such an entry, or takes it back where it stands."""
     made = entry(view, kind, **told)
     there = number_of(view.log, kind, name=made.name, tick=made.tick, step=made.step)
-    return Item(text=text, done=there is not None, toggles=made)
+    needed = kind in _NEEDED
+    return Item(text=text, done=there is not None, toggles=made, needed=needed)
+
+
+_NEEDED = frozenset({ServiceKind.AT_HAND, ServiceKind.TICKED})

@@ -63,6 +63,12 @@ class Item:
     word: str = ""
     """Of Asked.PAPER: the typed line's word."""
     action: ItemAction | None = None
+    needed: bool = False
+    """Whether the step is not at its end before this is ticked or answered."""
+    all_of: tuple[ServiceEvent, ...] = ()
+    """Entries to add together, those that do not stand yet."""
+    ask: str = ""
+    """What to ask, where the kind of answer alone does not say it."""
     finishes: bool = False
     """Whether doing it ends the step: go on to the next one."""
 

@@ -12,13 +12,13 @@ from bridge.service.fastening import (
     ticks_wanted,
     tube_lift,
 )
-from bridge.service.log import ticked, variant_of
+from bridge.service.log import of, ticked, variant_of
 from bridge.service.step_names import renewals
 from bridge.units import Units, show_length, show_torque, show_volume
 from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import PartKind, Tick
-from tui.service.pages.made import toggle
-from tui.service.pages.page_model import Line
+from tui.service.pages.made import entry, toggle
+from tui.service.pages.page_model import Item, Line
 from tui.words import figures
 
 if TYPE_CHECKING:
@@ -56,6 +56,14 @@ def variants(view: View) -> Iterator[Row]:
 
 def parts(view: View) -> Iterator[Row]:
     """List what must lie ready, by kind."""
+    there = {e.name for e in of(view.log, ServiceKind.AT_HAND)}
+    lacking = [p.name for p in view.service.parts if p.name not in there]
+    if len(view.service.parts) > 1:
+        yield Item(
+            text="All here",
+            done=not lacking,
+            all_of=tuple(entry(view, ServiceKind.AT_HAND, name=n) for n in lacking),
+        )
     for kind, heading in _HEADINGS.items():
         listed = [p for p in view.service.parts if p.kind is kind]
         if listed:

@@ -1,0 +1,35 @@
+"""What was told of the service, in a few words: to say what was undone. Pure."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from bridge.service.step_names import step_name
+from bridge.values.service_events import ServiceKind
+from tui.words import figures
+
+if TYPE_CHECKING:
+    from bridge.values.service_events import ServiceEvent
+
+_KINDS: dict[ServiceKind, str] = {
+    ServiceKind.OUT: "came out",
+    ServiceKind.IN: "went in",
+    ServiceKind.RAN_OFF: "ran out",
+    ServiceKind.AT_HAND: "at hand",
+    ServiceKind.TICKED: "ticked",
+    ServiceKind.DONE: "step done",
+    ServiceKind.VARIANT: "variant",
+    ServiceKind.CAR: "fault codes saved",
+    ServiceKind.EXERCISED: "selector cycled",
+}
+
+
+def undone(event: ServiceEvent) -> str:
+    """Return an entry in a few words: its kind, and what it was about."""
+    kind = _KINDS.get(event.kind, event.kind.value.replace("-", " "))
+    about = [figures.clean(event.name, 40)] if event.name else []
+    about += [event.tick.value.replace("-", " ")] if event.tick is not None else []
+    about += [f"{event.ml:.0f} mL"] if event.ml is not None else []
+    if event.kind is ServiceKind.DONE and event.step is not None:
+        about.append(step_name(event.step))
+    return f"{kind}: {', '.join(about)}" if about else kind
