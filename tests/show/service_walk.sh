@@ -11,8 +11,10 @@ job=$home/walk.sumpgate
 bin=$PWD/${BIN:-.venv/bin}
 missed=0
 tmux() { command tmux -L sumpgate-service "$@"; }
-key() { for k in "$@"; do tmux send-keys -t walk "$k"; sleep 0.35; done; }
-text() { tmux send-keys -t walk -l "$1"; sleep 0.3; }
+keys=0
+characters=0
+key() { for k in "$@"; do tmux send-keys -t walk "$k"; keys=$((keys + 1)); sleep 0.35; done; }
+text() { tmux send-keys -t walk -l "$1"; characters=$((characters + ${#1})); sleep 0.3; }
 see() { tmux capture-pane -t walk -p; }
 frame() { printf '\n## %s\n\n```\n' "$1"; see; printf '```\n'; }
 until_seen() {
@@ -29,6 +31,8 @@ begin() {
     --speed 20 --record $job --who Kim"
   until_seen "Before you start"
 }
+# Enter, not sooner than a second after a page was opened.
+enter() { sleep 1.1; key Enter; }
 # Turn to a step's page by its name, from wherever one is.
 go() {
   for _ in $(seq 20); do
@@ -45,11 +49,11 @@ go() {
 # Put the cursor on an item by its words and press Enter.
 take() {
   for _ in $(seq 30); do
-    see | grep -q "▶ \[.\] $1" && { key Enter; return; }
+    see | grep -q "▶ \[.\] $1" && { enter; return; }
     key Down
   done
   for _ in $(seq 30); do
-    see | grep -q "▶ \[.\] $1" && { key Enter; return; }
+    see | grep -q "▶ \[.\] $1" && { enter; return; }
     key Up
   done
   echo "(no item $1)"
@@ -64,21 +68,18 @@ key Enter
 until_seen "which gearbox"
 frame "The steps begin: which gearbox is it?"
 take "shallow pan"
-take "This gearbox is told"
+take "Variant chosen"
 until_seen "parts and tools"
 frame "Parts and tools"
-for _ in $(seq 12); do see | grep -q "▶ \[ \] This step is done" && break; key Enter; done
-finish
-until_seen "Keep what the car says"
+take "All here"
+until_seen "Save fault codes"
 take "Odometer"; text "123456 km"; key Enter
-take "Keep what the car says"
+take "Save fault codes"
 frame "The car before"
-finish
 finish   # the fill plug
 until_seen "Came out: pan"
 amount "Came out: pan" "5.2 L at 32 C"
 frame "What came out"
-finish
 take "Dark or brown"
 frame "The old fluid"
 finish
@@ -101,12 +102,11 @@ take "new seal"
 take "torque 3.5"
 take "then 60"
 frame "Refitting: plug and pan bolts"
-finish
 amount "Went in" "5.5 L at 20 C"
 frame "Filled: the balance"
 finish
 take "Simulated car: start"
-take "Begin: the screen paces it"
+take "Start: the screen paces it"
 sleep 0.5
 frame "The selector, paced"
 until_seen "Confirm only if"
@@ -125,11 +125,11 @@ sleep 1.5
 for pause in 0.3 0.3 0.4 0.4 0.5 0.6 0.7 0.8 0.9 1.0 1.1 1.2 1.3; do key Space; sleep "$pause"; done
 until_seen "Close the level plug"
 key c
-until_seen "leaks: the level\|Read what is said"
+until_seen "Level: "
 frame "Closed and judged"
 key j
 go "set the level"
-amount "Ran off" "120 mL at 47 C"
+amount "Ran out" "120 mL at 47 C"
 take "new washer"
 take "torque 16"
 frame "The level step: judged, what ran off, its plug"
@@ -142,16 +142,16 @@ go "recheck"
 finish
 go "the car after"
 take "Odometer"; text "123470 km"; key Enter
-take "Keep what the car says"
+take "Save fault codes"
 frame "The car after, against before"
-finish
 go "next due"
 frame "Next due, and what is missing"
 take "Write a calendar file"
 finish
 take "Close the service"
-until_seen "Complete"
+until_seen "Complete\|Closed"
 frame "Complete"
+printf '\n%s keys and %s characters typed in all.\n' "$keys" "$characters"
 key q
 sleep 2
 tmux kill-server 2>/dev/null
