@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from bridge.values.errors import SumpgateError
 
 if TYPE_CHECKING:
+    from bridge.units import Units
     from tui.widgets.glyphs import SymbolChoice
     from tui.words.figures import TemperatureUnit
 
@@ -176,3 +177,15 @@ def _replace(path: Path, text: str) -> None:
     except BaseException:
         Path(name).unlink(missing_ok=True)
         raise
+
+
+def units_of(asked: str | None) -> Units:
+    """Return the units asked for; without, those that the screen's °C or °F goes with.
+
+    A degree Fahrenheit goes with quarts, miles and pound-feet.
+    """
+    from bridge.units import Units
+
+    if asked is not None:
+        return Units(asked)
+    return Units.US if load_settings().temperature_unit == "F" else Units.METRIC

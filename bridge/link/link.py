@@ -7,7 +7,6 @@ or raises one of three states of affairs: AdapterSilent, AdapterReset, LinkLost.
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import Protocol
 
 from bridge.link.adapter_setup import (
     STOPPED_PAUSE_S,
@@ -76,18 +75,6 @@ class Outcome:
     t_s: float
     """When the last byte arrived, in loop time."""
     result: Answer | Refusal
-
-
-class Link(Protocol):
-    """What the poller needs of a link; fakes implement the same two methods."""
-
-    async def request(
-        self, request: Request | GroupRequest, data_length: int | None
-    ) -> Outcome:
-        """Ask the control unit of ``request.request_id`` and check the answer."""
-
-    async def aclose(self) -> None:
-        """End the link."""
 
 
 @dataclass(slots=True)

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 import numpy as np
 
@@ -135,9 +134,3 @@ def _distinct(runs: list[tuple[Candidate, Run]]) -> list[Candidate]:
 def _overlap(one: Place, other: Place) -> bool:
     first, second = sorted((one, other), key=lambda p: p.first_byte)
     return second.first_byte < first.first_byte + first.scaling.length
-
-
-def resting(watch: Watch) -> float:
-    """Return the longest gap between two answers of one identifier, in seconds."""
-    gaps = [b - a for s in watch.series.values() for a, b in pairwise(s.t_s)]
-    return max(gaps, default=0.0)

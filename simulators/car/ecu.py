@@ -16,7 +16,6 @@ from simulators.car.signal_bytes import NoReading
 Source = Callable[[Car], bytes]
 """Gives the data after the echo; raises NoReading where there is none."""
 
-GENERAL_REJECT = 0x10
 SERVICE_NOT_SUPPORTED = 0x11
 SUBFUNCTION_NOT_SUPPORTED = 0x12
 WRONG_LENGTH = 0x13

@@ -22,7 +22,6 @@ TO_ADAPTER, FROM_ADAPTER = ">", "<"
 _LINE = re.compile(r"\s*(-?\d+(?:\.\d+)?)\s+([<>])\s+(\S(?:.*\S)?)\s*")
 _ESCAPE = re.compile(r"\\(?:([rnt\\])|x([0-9A-Fa-f]{2})|.|$)", re.DOTALL)
 _NAMED = {"r": "\r", "n": "\n", "t": "\t", "\\": "\\"}
-_WRITTEN = {char: f"\\{name}" for name, char in _NAMED.items()}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,26 +31,6 @@ class Chunk:
     t_s: float
     to_adapter: bool
     data: bytes
-
-
-def format_chunk(chunk: Chunk) -> str:
-    """Return the line for a chunk, without an end of line."""
-    way = TO_ADAPTER if chunk.to_adapter else FROM_ADAPTER
-    return f"{chunk.t_s:.6f} {way} {_escaped(chunk.data)}"
-
-
-def _escaped(data: bytes) -> str:
-    text = "".join(_written(char) for char in data.decode("latin-1"))
-    inner = text.strip(" ")
-    front = len(text) - len(text.lstrip(" "))
-    back = len(text) - front - len(inner)
-    return r"\x20" * front + inner + r"\x20" * back
-
-
-def _written(char: str) -> str:
-    if char in _WRITTEN:
-        return _WRITTEN[char]
-    return char if " " <= char <= "~" else f"\\x{ord(char):02X}"
 
 
 def parse_wire_log(text: str, name: str) -> tuple[Chunk, ...]:

@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import pytest
 
-from bridge.level.step.instructions import instruction_text
 from bridge.level.step.machine import advance, begin
 from bridge.level.step.marks import mark
 from bridge.level.step.step_values import (
@@ -23,6 +22,7 @@ from bridge.values.events import Band, Mark
 from bridge.values.outlook import Crossing, Outlook, Trend
 from bridge.values.sheet import EngineRule, LevelMethod, StickMarks, Window
 from tui.inputs.offers import marks_of
+from tui.words.instructions import instruction_text
 
 TABLE = (
     StickMarks(temp_c=20.0, low_mm=10.0, high_mm=18.0),

@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from bridge.link.ports.wire_log import format_line
 from bridge.values.errors import UsageError
-from simulators.serve.bench_log import Chunk, format_chunk, parse_wire_log
+from simulators.serve.bench_log import Chunk, parse_wire_log
 from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
 from simulators.serve.playback import Playback, exchanges, playback_bench, read_playback
@@ -42,7 +43,9 @@ def test_what_is_written_reads_back(rows):
         for t_s, (_t, way, data) in zip(times, rows, strict=True)
     )
     chunks += (Chunk(t_s=times[-1], to_adapter=False, data=b">"),)
-    text = "\r\n".join(map(format_chunk, chunks))
+    text = "\r\n".join(
+        format_line(c.t_s, c.data, to_adapter=c.to_adapter) for c in chunks
+    )
     assert text.isascii()
     assert parse_wire_log(text, "log") == chunks
 

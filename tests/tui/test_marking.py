@@ -10,7 +10,6 @@ from pathlib import Path
 
 import pytest
 
-from bridge.level.step.instructions import instruction_text
 from bridge.level.step.step_values import Bell, Instruction, Phase, Step
 from bridge.snapshot import Snapshot
 from bridge.values.conditions import (
@@ -29,6 +28,7 @@ from tui.live.marking import QUIET_S
 from tui.live.notebook import Notebook
 from tui.live.terminal import ASKED_S, FORGOTTEN, STAYS_OPEN, TAKEN_UP
 from tui.words import step_wording, wording
+from tui.words.instructions import instruction_text
 
 INSIDE = WARM_UP.snapshot(WARM_UP.t_at(47.0))
 

@@ -17,8 +17,7 @@ from bridge.values.service_sheet import Service, StepKind
 from bridge.values.sheet import Sheet
 from tests.service.service_help import SHEET, Taker
 from tui.cli.main import main
-from tui.service.log_editor import LogEditor
-from tui.service.opening import editor_for
+from tui.service.log_editor import LogEditor, editor_for
 
 BARE = Sheet(name="Bare", source="invented", window=SHEET.window, service=Service())
 

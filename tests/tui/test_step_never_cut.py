@@ -9,7 +9,6 @@ import pytest
 from bridge.level.budget import Budget, Part, Source
 from bridge.level.settling.settle_time import usual
 from bridge.level.settling.settle_values import Settling
-from bridge.level.step.instructions import instruction_text
 from bridge.level.step.step_values import (
     OPEN_PHASES,
     Instruction,
@@ -25,6 +24,7 @@ from bridge.values.conditions import Verdict
 from tests.tui.helpers import staged
 from tests.tui.stage import SHEET, WARM_UP
 from tui.live.screen_state import Contact, View, board
+from tui.words.instructions import instruction_text
 from tui.words.result_words import Came, came_of, result
 
 SIZES = [(60, 20), (80, 24), (120, 40), (160, 50)]

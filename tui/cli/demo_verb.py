@@ -19,7 +19,7 @@ from tui.cli.flags.sheet_flags import with_level_step
 from tui.cli.flags.wire_log_flag import wire_log
 from tui.feeds.listeners import shared
 from tui.feeds.monitor_feed import Deliver, Hands, MonitorFeed, Watch
-from tui.service.opening import editor_for
+from tui.service.log_editor import editor_for
 from tui.settings import Settings, load_settings
 
 if TYPE_CHECKING:
@@ -31,7 +31,6 @@ DEFAULT_SHEET = "scar-eight-speed"
 TRACE_SHEET = "weir-trace-bench"
 AFTER_TRACE_S = 1.0
 """The demo goes on for so long after a trace's last row."""
-UNPLUGGED_RETRY_S = 0.2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

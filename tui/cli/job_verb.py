@@ -98,7 +98,7 @@ def _history(args: Namespace) -> int:
     from bridge.jobfile.report.report_text import as_text
     from bridge.jobfile.several.history import history, to_csv, visit_of
     from tui.cli.files_made import need_free, put
-    from tui.cli.flags.units_flag import units_of
+    from tui.settings import units_of
 
     visits = [visit_of(story) for story in _holding(args.text)]
     if args.year:
@@ -118,7 +118,7 @@ def _show(args: Namespace) -> int:
     from bridge.jobfile.report.compose import compose
     from bridge.jobfile.report.report_text import as_text
     from bridge.jobfile.report.summary import tell
-    from tui.cli.flags.units_flag import units_of
+    from tui.settings import units_of
 
     story = tell(find_job(args.job), photos=args.photos)
     print(as_text(compose(story, units_of(args.units))), end="")
@@ -169,7 +169,7 @@ def _compare(args: Namespace) -> int:
     from bridge.jobfile.report.report_text import as_text
     from bridge.jobfile.report.summary import tell
     from bridge.jobfile.several.compare_jobs import compare
-    from tui.cli.flags.units_flag import units_of
+    from tui.settings import units_of
 
     first, second = find_job(args.first), find_job(args.second)
     if first.resolve() == second.resolve():

@@ -18,7 +18,7 @@ from tui.cli.flags.thermometer_flags import thermometer_of
 from tui.cli.flags.wire_log_flag import wire_log
 from tui.feeds.listeners import shared
 from tui.feeds.monitor_feed import Deliver, Hands, MonitorFeed, Watch
-from tui.service.opening import editor_for
+from tui.service.log_editor import editor_for
 from tui.settings import Settings, load_settings, save_settings
 from tui.start.gap import GapError
 from tui.words import link_wording

@@ -13,8 +13,8 @@ from bridge.jobfile.report.report_html import as_html
 from bridge.jobfile.report.summary import tell
 from bridge.values.errors import UsageError
 from tui.cli.files_made import need_free, put
-from tui.cli.flags.units_flag import units_of
 from tui.extras import need
+from tui.settings import units_of
 
 
 def run(args: Namespace) -> int:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from bridge.values.errors import UsageError
 from tui.cli.flags.record_flags import recording
-from tui.service.opening import editor_for
+from tui.service.log_editor import editor_for
 
 if TYPE_CHECKING:
     from argparse import Namespace

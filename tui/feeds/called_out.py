@@ -8,9 +8,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from bridge.level.step.instructions import instruction_text
 from bridge.level.step.step_values import Bell, Phase
 from tui.live import countdown
+from tui.words.instructions import instruction_text
 
 if TYPE_CHECKING:
     from bridge.level.step.step_values import Step

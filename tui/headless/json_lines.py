@@ -8,13 +8,13 @@ from datetime import UTC, datetime
 from typing import Any, TextIO
 
 from bridge.level.gate import level_status
-from bridge.level.step.instructions import instruction_text
 from bridge.level.step.step_values import Judgement, Step
 from bridge.level.step.stick import StickResult
 from bridge.snapshot import Snapshot
 from bridge.values.outlook import Crossing, Passed
 from bridge.values.readings import TroubleCodes, VehicleNumber
 from tui.headless.service_row import ServiceRows
+from tui.words.instructions import instruction_text
 from tui.words.link_wording import sentence
 from tui.words.thermometer_wording import hand_as_dict
 

@@ -3,6 +3,11 @@
 A connection belongs to a stranger until a request on it has shown a session. Strangers
 beyond the limit push out the oldest of their own address first, so they cannot keep a
 paired phone out for longer than it takes to try again.
+
+uvicorn's own limits do not serve here: ``limit_concurrency`` answers 503 to whoever
+comes last, a paired phone too; ``timeout_keep_alive`` runs only after a first request,
+so it never ends a connection that asks for nothing; and nothing bounds what is buffered
+for one that does not read. Hence the subclass of its protocol.
 """
 
 from __future__ import annotations

@@ -9,13 +9,13 @@ import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from bridge.level.step.instructions import instruction_text
 from bridge.level.step.step_values import Instruction, Phase
 from bridge.values.conditions import Verdict
 from bridge.values.events import Mark
 from tui.inputs.offers import by_button
 from tui.live.screen_state import Board, Contact, View, board
 from tui.words import figures, result_words, step_wording
+from tui.words.instructions import instruction_text
 
 if TYPE_CHECKING:
     from bridge.level.step.step_values import Step

@@ -58,9 +58,9 @@ class Routes:
         self._streams: dict[str, list[asyncio.Task[Any]]] = {}
         self._files = {name: _file(name) for name in ("/page.html", *ASSETS)}
         self.wrong_token: Callable[[str], object] = lambda _address: None
+        """Counts a wrong token against an address (set to the guard's)."""
         self.paired: Callable[[], object] = lambda: None
         """Called when a phone has paired: another token is good now."""
-        """Counts a wrong token against an address (set to the guard's)."""
         self.too_slow: Callable[[tuple[str, int]], object] = lambda _client: None
         """Cuts a connection that takes nothing (set to the doors')."""
 

@@ -106,3 +106,16 @@ class LogEditor:
         """Take the newest entry back; None: there is none, False: it was not taken."""
         back = undoing(self.told, who=self.who)
         return None if back is None else self.tell(back)
+
+
+def editor_for(
+    sheet: Sheet,
+    tell: Callable[[PersonEvent], Snapshot | None],
+    *,
+    told: Log = (),
+    who: str = "",
+) -> LogEditor | None:
+    """Return the editor; None where the sheet has no service, only the level step."""
+    if not sheet.service.order:
+        return None
+    return LogEditor(sheet, tell=tell, told=told, who=who)

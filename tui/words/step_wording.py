@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from bridge.level.settling.outlasting import HELP_TEXT, helps
-from bridge.level.step.instructions import instruction_text
 from bridge.level.step.step_values import (
     BEFORE_OPENING,
     OPEN_PHASES,
@@ -18,6 +17,7 @@ from bridge.level.step.step_values import (
 from bridge.values.sheet import EngineRule
 from tui.inputs.offers import marks_of
 from tui.words import figures, outlook_wording
+from tui.words.instructions import instruction_text
 
 if TYPE_CHECKING:
     from bridge.snapshot import Snapshot

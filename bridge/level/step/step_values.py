@@ -156,8 +156,6 @@ class Plan:
     tilt_limit_deg: float | None = None
     opening_forward_mm: float = 0.0
     opening_right_mm: float = 0.0
-    add_ml: float = 250.0
-    """What to add where nothing came (common practice, no source)."""
     lead_s: float = 60.0
     """How long before the window opens the person is called."""
     react_s: float = 5.0

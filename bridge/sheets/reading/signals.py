@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
+from bridge.protocol.groups import GROUP_BYTES
 from bridge.protocol.request import IDENTIFIER_BYTES, SIGNAL_SERVICES
 from bridge.sheets.reading.can_ids import read_addresses
 from bridge.sheets.reading.findings import Findings, Told
@@ -70,7 +71,6 @@ def with_data_length(draft: Draft, data_length: int) -> Signal:
     return replace(draft.signal, data_length=data_length)
 
 
-_GROUP_BYTES = 8
 _ASKED_KEYS = ("service", "identifier", "request_id", "reply_id")
 
 
@@ -93,9 +93,9 @@ def _group(told: Told) -> Fields:
 
 
 def _group_length(told: Told) -> Fields:
-    if told.has("pgn") and told.table.entries.get("data_length") != _GROUP_BYTES:
+    if told.has("pgn") and told.table.entries.get("data_length") != GROUP_BYTES:
         raise told.table.mistake(
-            "data_length", f"must be {_GROUP_BYTES} for a J1939 group; write it so"
+            "data_length", f"must be {GROUP_BYTES} for a J1939 group; write it so"
         )
     return {}
 

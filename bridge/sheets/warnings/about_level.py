@@ -6,6 +6,7 @@ import math
 import re
 from collections.abc import Iterator
 
+from bridge.level.found_signal import unconfirmed
 from bridge.level.volume import DENSITY_KG_M3, volume_at, volume_ml
 from bridge.sheets.reading.can_ids import ENGINE_IDS, spell, standard_reply
 from bridge.sheets.warnings.warning import Doubt, doubt
@@ -266,6 +267,16 @@ def ids(sheet: Sheet, _: Units) -> Iterator[Doubt]:
             )
 
 
+def found(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+    """Doubt a found signal that no thermometer has borne out."""
+    if why := unconfirmed(sheet):
+        yield doubt(
+            "found.signal",
+            f"is not confirmed, so that the gate stays at NO-GO ({why})",
+            "confirm it with sumpgate find --confirm SHEET",
+        )
+
+
 LOOKS = (
     window,
     settling,
@@ -278,4 +289,5 @@ LOOKS = (
     fluid,
     selector,
     ids,
+    found,
 )

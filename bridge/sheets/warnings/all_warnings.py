@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from bridge.sheets.warnings import (
     about_fasteners,
-    about_found,
     about_level,
     about_service,
 )
@@ -14,7 +13,6 @@ from bridge.values.sheet import Sheet
 
 _LOOKS = (
     *about_level.LOOKS,
-    *about_found.LOOKS,
     *about_service.LOOKS,
     *about_fasteners.LOOKS,
 )

@@ -12,7 +12,6 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from bridge.level.step.instructions import instruction_text
 from bridge.level.step.step_values import Phase
 from bridge.level.step.stick import marks_at
 from bridge.service.against import against, is_complete
@@ -31,6 +30,7 @@ from bridge.values.sheet import EngineRule, Role, Sheet
 from simulators.car.plant import Body, Heat, Plant
 from tui.inputs.answers import Refused
 from tui.inputs.lines import LineReader
+from tui.words.instructions import instruction_text
 
 WAYS_FOLDER = Path(__file__).parents[3] / "data" / "sheets" / "ways"
 TICK_S = 1.0
