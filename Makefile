@@ -6,7 +6,7 @@ STAMP := .venv/.installed
 SPEED ?= 15
 SHOWS := link forecast gate evidence service curves screens phone find adapters lies ble
 
-.PHONY: demo test test-all lowest dist format setup clean sheet-docs $(addprefix show-,$(SHOWS))
+.PHONY: demo test test-all lowest dist docs app mutants format setup clean sheet-docs $(addprefix show-,$(SHOWS))
 
 demo: setup            ## watch the whole job on a simulated car, SPEED times life
 	$(BIN)/sumpgate demo --speed $(SPEED)
@@ -19,6 +19,17 @@ test-all:              ## what CI runs
 
 lowest: setup          ## the lowest versions the bounds allow, tried
 	$(BIN)/python tests/packaging/lowest.py
+
+docs: setup            ## the site, in build/site; a warning or a dead link is an error
+	$(BIN)/python -m sphinx -q -W --keep-going -b html docs build/site
+
+app: setup             ## one file to start, for this system, in dist/
+	$(BIN)/python -m PyInstaller --noconfirm --log-level WARN sumpgate.spec
+
+mutants: setup         ## does a changed line of gate, reply, step or forecast fail a test?
+	$(BIN)/mutmut run
+	$(BIN)/mutmut export-cicd-stats
+	cat mutants/mutmut-cicd-stats.json
 
 dist: setup            ## sdist and wheel
 	$(BIN)/python -m build

@@ -1,7 +1,7 @@
 """The one check: lint, format, types, import rules, tests.
 
 Every day without the tests marked slow; with them wherever CI is set, and then with
-branch coverage, which may not fall below what pyproject.toml says.
+branch coverage, which may not fall below what pyproject.toml says, and the site.
 """
 
 from __future__ import annotations
@@ -20,14 +20,16 @@ STEPS: tuple[tuple[str, ...], ...] = (
     ("lint-imports",),
     ("python", "tests/house.py"),
 )
+SITE = ("sphinx-build", "-q", "-W", "--keep-going", "-b", "html", "docs", "build/site")
 QUICK = ("pytest", "-q", "-n", "auto", "-m", "not slow")
 WHOLE = ("pytest", "-q", "-n", "auto", "--cov", "--cov-report=term:skip-covered")
 
 
 def main() -> int:
     """Run every step; stop at the first that fails."""
-    tests = WHOLE if os.environ.get("CI", "").lower() in ("1", "true") else QUICK
-    for step in (*STEPS, tests):
+    everything = os.environ.get("CI", "").lower() in ("1", "true")
+    rest = (SITE, WHOLE) if everything else (QUICK,)
+    for step in (*STEPS, *rest):
         print(f"== {' '.join(step)}", flush=True)
         tool = BIN / step[0]
         done = subprocess.run(
