@@ -16,6 +16,7 @@ import signal
 import stat
 import struct
 from collections.abc import Callable
+from types import FrameType
 from typing import IO, Any
 
 ENDING = ("SIGTERM", "SIGHUP")
@@ -115,9 +116,18 @@ def ending_signals() -> tuple[int, ...]:
 def call_on_signals(heard: Callable[[int], object]) -> None:
     """Have the running loop call ``heard`` with each ending signal, Ctrl-C too.
 
-    Nothing where the loop knows no signals, as those of Windows do not.
+    Nothing where the loop knows no signals, as those of Windows do not. Ctrl-C alone
+    goes through the loop's own handlers: they give a signal back to the system as the
+    loop closes, and a terminal that closes sends its hang-up up to three times. One
+    between that and the sealing of the job would end the program on the spot.
     """
     loop = asyncio.get_running_loop()
-    for number in (signal.SIGINT, *ending_signals()):
-        with contextlib.suppress(NotImplementedError):
-            loop.add_signal_handler(number, heard, number)
+
+    def hears(number: int, _frame: FrameType | None) -> None:
+        with contextlib.suppress(RuntimeError):  # the loop has closed: it ends already
+            loop.call_soon_threadsafe(heard, number)
+
+    with contextlib.suppress(NotImplementedError):
+        loop.add_signal_handler(signal.SIGINT, heard, signal.SIGINT)
+    for number in ending_signals():
+        signal.signal(number, hears)

@@ -77,8 +77,9 @@ def _hear(line: str, hands: Hands, reader: LineReader) -> None:
     monitor = hands.monitor
     told = reader.read(line, monitor.last if monitor is not None else None)
     if isinstance(told, Refused):
-        sys.stderr.write(f"sumpgate: {told.words}\n")
-        sys.stderr.flush()
+        with contextlib.suppress(OSError, ValueError):  # nobody reads it any more
+            sys.stderr.write(f"sumpgate: {told.words}\n")
+            sys.stderr.flush()
     else:
         hands.tell(told)
 

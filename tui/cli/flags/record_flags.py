@@ -109,8 +109,9 @@ def recording(
     try:
         yield Recording(recorder=recorder, notes=notes, job=so_far)
     finally:
+        sealed = recorder is not None and recorder.close()
         notes.over()
-        if recorder is not None and recorder.close() and not args.json:
+        if recorder is not None and sealed and not args.json:
             _print(f"the job is recorded in {recorder.path}")
 
 
@@ -239,4 +240,6 @@ def _job(
 
 
 def _print(sentence: str) -> None:
-    sys.stderr.write(f"sumpgate: note: {sentence}\n")
+    """Say it where somebody may read it; a terminal that is gone keeps no job open."""
+    with contextlib.suppress(OSError, ValueError):
+        sys.stderr.write(f"sumpgate: note: {sentence}\n")

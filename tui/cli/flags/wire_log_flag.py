@@ -43,4 +43,5 @@ def _as_it_is(opener: Opener) -> Opener:
 
 
 def _say(sentence: str) -> None:
-    sys.stderr.write(f"sumpgate: note: {sentence}\n")
+    with contextlib.suppress(OSError, ValueError):  # the terminal is gone
+        sys.stderr.write(f"sumpgate: note: {sentence}\n")
