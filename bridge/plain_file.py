@@ -1,4 +1,4 @@
-"""The one door for a file somebody names: looked at first, read only if it is fit.
+"""The only way to read a file the user names: check it first, read it only if fit.
 
 A pipe would hang whoever reads it, a device may never end, and a file of gigabytes
 fills the memory: only regular files are read, and their size is looked at first.

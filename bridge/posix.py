@@ -60,7 +60,7 @@ def takes_time(file: int) -> bool:
 
 
 def untaken_bytes(file: int) -> int:
-    """Return how many bytes the reader has not taken yet; 0 where nobody can tell."""
+    """Return how many bytes the reader has not taken yet; 0 where unknown."""
     fcntl, termios = _module("fcntl"), _module("termios")
     if fcntl is None or termios is None:
         return 0

@@ -61,11 +61,11 @@ class Snapshot(View):
     voltage_v: float | None = None
     selector: str | None = None
     step: Step | None = None
-    """Where the level step stands; None: nobody runs it (a bare look)."""
+    """Where the level step stands; None: there is no level step."""
     carried: Carried = NOTHING
     """What was confirmed before this watch, and on which car."""
     told: Log | None = None
-    """What the person did and told of the service; None: nobody works at one."""
+    """What the person did and entered in the service; None: there is no service."""
     log: Log | None = None
     """The same with what the level step tells (bridge.service.level_facts)."""
     faults: tuple[tuple[Role, Fault], ...] = field(default=())

@@ -89,7 +89,7 @@ def is_open(path: Path, sheet_text: str, *, now_utc_s: float) -> bool:
 
 
 def _glanced_at(path: Path, sheet_text: str | None, now_utc_s: float) -> _Job | None:
-    """Return what a glance tells of a real car's job on this sheet; else None.
+    """Return what a quick look finds of a real car's job on this sheet; else None.
 
     ``sheet_text``: None takes any sheet.
     """
@@ -103,7 +103,7 @@ def _glanced_at(path: Path, sheet_text: str | None, now_utc_s: float) -> _Job | 
 
 
 class _Job:
-    """What a glance at a job file tells of whether it is over."""
+    """What a quick look at a job file says about whether it is over."""
 
     def __init__(self, path: Path, now_utc_s: float) -> None:
         with reading(path) as db:

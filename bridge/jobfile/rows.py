@@ -132,7 +132,7 @@ def _told(value: Any) -> Any:
 
 
 def phase(snapshot: Snapshot) -> dict[str, Any]:
-    """Return where the level step stands, as the file keeps it; {}: nobody runs it."""
+    """Return where the level step stands, as the file keeps it; {}: no level step."""
     step = snapshot.step
     if step is None:
         return {}

@@ -69,7 +69,7 @@ class Budget:
 
     @property
     def unknown(self) -> tuple[Source, ...]:
-        """Sources nobody told anything of: they are not in the sum."""
+        """Sources nothing is known about: they are not in the sum."""
         return tuple(p.source for p in self.parts if p.sd_ml is None)
 
 
@@ -92,7 +92,7 @@ class Closing:
     opening_forward_mm: float = 0.0
     opening_right_mm: float = 0.0
     more_ml: float | None = None
-    """About what had still to come; None: nobody marked what ran."""
+    """About what was still to run off; None: the flow was not marked."""
 
 
 def budget(at: Closing) -> Budget:

@@ -105,7 +105,7 @@ _LINK_REASONS: dict[LinkState, Reason] = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Facts:
-    """What the gate decides on. None: not known, or too old to be believed."""
+    """What the gate decides on. None: not known, or too old to count."""
 
     link: LinkState
     reading: ReadingState
@@ -115,7 +115,7 @@ class Facts:
     inside_chance: float | None = None
     """Probability that the fluid is inside the window now."""
     waiting: bool = False
-    """Whether too little was read yet, or since a change, to decide anything by."""
+    """Whether too little was read so far, or since a change, for any decision."""
     stay_chance: float | None = None
     """Probability that it stays inside until the surplus has settled."""
     telling: bool = True
@@ -234,7 +234,7 @@ def _stays(facts: Facts, sheet: Sheet) -> Condition:
 
 
 def _short_stay(facts: Facts, chance: float, sheet: Sheet) -> Condition:
-    """A low chance of staying: the window's fault, or only that of its near edge.
+    """Say why the chance of staying is low: the whole window, or only its near edge.
 
     The chance is of being inside now and all the while. While it is not sure that the
     fluid is inside at all, what counts is the chance once it is.
@@ -322,7 +322,7 @@ PERSONS: dict[Confirmation, tuple[ConditionName, Reason]] = {
 
 
 def _word(name: ConditionName, reason: Reason, *, given: bool) -> Condition:
-    """What the person says in the car's stead."""
+    """What the person confirms where the car does not tell."""
     return Condition(
         name=name,
         state=ConditionState.MET if given else ConditionState.UNKNOWN,

@@ -1,4 +1,4 @@
-"""What was seen that bears on whether the fluid's sensor is to be believed. Pure.
+"""What has been seen that bears on whether to trust the fluid's sensor. Pure.
 
 The first and the last of each value, whether the fluid's jumped, and what the person
 told of it. What follows from that is sensor_check's business.
@@ -14,21 +14,21 @@ from bridge.values.sheet import Role
 
 TURNS_RPM = 300.0
 REST_S = 4 * 3600.0
-"""After a silence as long as a night's rest everything is looked at anew."""
+"""After a silence this long (overnight) everything is judged afresh."""
 SURE_C_PER_S = 0.06
-"""Faster than this no fluid moves by itself while nobody reads it; with..."""
+"""Unread fluid does not change faster than this by itself, plus..."""
 ASIDE_C = 4.0
-"""...so many degrees more, for what happened at the sensor in the first moments."""
+"""...this many degrees for what happens at the sensor in the first moments."""
 SILENCE_S = 5.0
 FITS_AND_STARTS = 4
-"""So many disbelieved readings within..."""
+"""This many rejected readings within..."""
 FITS_S = 60.0
 """...a minute are a jump, even if the old value comes back between them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seen:
-    """The first and the latest of one value, and how far it has been."""
+    """The first and latest value of one role, and its lowest and highest."""
 
     first: float
     first_s: float
@@ -67,7 +67,7 @@ class Belief:
     jump: Jump | None = None
     """The last one, until a thermometer or the person has explained it."""
     odd_s: tuple[float, ...] = ()
-    """When the last disbelieved readings came."""
+    """When the last rejected readings came."""
     word_s: float | None = None
     """When the person last said that they know why the value is what it is."""
     poured_s: float | None = None
@@ -80,7 +80,7 @@ NOTHING_SEEN = Belief()
 
 
 def observe(belief: Belief, reading: Reading) -> Belief:
-    """Take one believed reading into account; others than the known change nothing."""
+    """Take one accepted reading into account; other roles change nothing."""
     value, t_s = reading.value, reading.t_s
     if belief.now_s and t_s - belief.now_s > REST_S:
         belief = replace(NOTHING_SEEN, jump=belief.jump)
@@ -148,7 +148,7 @@ def follow(belief: Belief, before: Track, after: Track, t_s: float) -> Belief:
 
 
 def _odd(belief: Belief, before: Track, after: Track, t_s: float) -> Belief:
-    """Count readings that were not believed; too many are a jump of their own."""
+    """Count rejected readings; too many of them are a jump in themselves."""
     if after.odd == () or not before.recent:
         return belief
     lately = tuple(t for t in belief.odd_s if t_s - t <= FITS_S)

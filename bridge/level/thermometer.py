@@ -53,13 +53,13 @@ class Thermometer:
 TYPED_STALE_S = 150.0
 """A typed reading older than this carries no decision, however sure the forecast."""
 GO_AGE_S = 45.0
-"""No GO rests on a typed reading older than this: nobody would see a change."""
+"""No GO rests on a typed reading older than this: a change would go unseen."""
 WORD_S = 900.0
-"""So long the person's word on engine and standing holds; then it is asked anew."""
+"""How long the person's word on engine and standing holds before asking again."""
 EVERY_S, SOON_EVERY_S, LEAST_EVERY_S = 90.0, 30.0, 20.0
 SOON_S = 180.0
 MOST_GROWN = 1.2
-"""The estimate's doubt, over the noise of one reading, at which a new one is due."""
+"""A reading is due once the estimate's sd is this many times a reading's noise."""
 
 
 class Ask(StrEnum):

@@ -26,11 +26,11 @@ PROMPT = b">"
 FLOOD_BYTES = 65_536
 """More than this without a prompt is noise, not an answer."""
 LONG_BYTES = 2048
-"""No notice of progress is so long: not looked through again with every byte."""
+"""Progress notices are shorter: longer text is not searched again at every byte."""
 QUIET_S = 0.05
 """Silence after a prompt that shows the adapter has nothing left to say."""
 HEARD = 24
-"""So many questions and what came of them are kept, to tell what is at the port."""
+"""How many questions and answers are kept, to tell what is at the port."""
 
 _PENDING = re.compile(r"7F ?[0-9A-F]{2} ?78")
 """A unit's 'response pending' (ISO 14229-1) among what came."""

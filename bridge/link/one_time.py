@@ -1,4 +1,4 @@
-"""What is read once and not over and over: trouble codes, lamp, identification.
+"""One-time requests: trouble codes, lamp, identification.
 
 The poller asks one of these a round, after the fluid has had its turn, so that none
 of them keeps a reading waiting. What a unit will not tell is given up after a few

@@ -1,4 +1,4 @@
-"""Keeps asking: connects, finds the units, polls, and starts over when it must.
+"""The poller: connects, finds the units, polls, and starts over when it must.
 
 Everything it learns leaves through ``emit`` as Reading, Fault or LinkChange. It
 never ends by itself; cancel the task to stop it.
@@ -44,13 +44,13 @@ J1939_PROTOCOL = "A"
 BACK_OFF_S = (0.2, 0.4, 0.8, 1.6, 2.0)
 RESYNC_DEADLINE_S = 0.4
 EMPTY_ROUNDS = 10
-"""After so many rounds without one answer the units are looked for again."""
+"""After this many rounds without an answer, search for the units again."""
 CALM_ROUNDS = 3
-"""So many rounds belong to the readings alone before anything is read once."""
+"""Rounds kept for readings alone before the one-time requests begin."""
 GARBLED_ROUNDS = 3
-"""So many, if something did come but nothing of use: the adapter's settings are off."""
+"""As EMPTY_ROUNDS, of answers that are no use: the adapter's settings are off."""
 ENGINE_PAUSE_S = 10.0
-"""How often the units are looked for again while the engine's does not answer."""
+"""How often to search for the units again while the engine's does not answer."""
 NO_UNITS_PAUSE_S = 1.0
 
 Opener = Callable[[], Awaitable[Port]]
@@ -95,7 +95,7 @@ class Poller:
         self._said: LinkChange | None = None
         self._missing = Missing()
         self._refusal: Refusal | None = None
-        """The last answer that was of no use."""
+        """The last answer that could not be used."""
         self._unit_session = UnitSession(sheet)
         self._chores = Chores(emit)
         self._fresh = True
@@ -144,7 +144,7 @@ class Poller:
             await link.aclose()
 
     async def _settle(self, link: ElmLink, port: Port) -> bool:
-        """Find the port's speed, if it has one; False: nobody talks sense yet."""
+        """Find the port's speed, if it has one; False: nothing readable yet."""
         set_baud = getattr(port, "set_baud", None)
         if self._baud is None or set_baud is None:
             return True

@@ -1,4 +1,4 @@
-"""What is asked for and does not come: why no fluid, and what no unit tells."""
+"""What is asked for and not answered: why no fluid, and what no unit reports."""
 
 from __future__ import annotations
 

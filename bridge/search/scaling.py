@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 LONGEST_DATA = 64
-"""Bytes of an answer that are looked at; longer ones are lists and texts."""
+"""Bytes of an answer that are tried; longer answers are lists and texts."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -46,7 +46,7 @@ class Jug:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Span:
-    """Temperatures between which one is taken to be that nobody measured."""
+    """The range assumed for a temperature that was not measured."""
 
     low_c: float
     high_c: float

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from bridge.values.sheet import Sheet
 
 MOST_ROUNDS = 20
-"""Beyond so many nobody goes on draining."""
+"""Nobody drains and refills more often than this."""
 
 
 def balances_of(sheet: Sheet, log: Log) -> tuple[Balance, ...] | str:

@@ -114,7 +114,7 @@ def _of_another_car(session: Session, event: VehicleNumber) -> Session:
 
 
 def _apply_measured(session: Session, typed: Measured) -> Session:
-    """Take a typed reading as the fluid's, or hold it against the car's own."""
+    """Take a typed reading as the fluid's, or compare it with the car's own."""
     known = session.thermometer
     if known is None or known.accuracy_c != typed.accuracy_c:
         alone = known is not None and known.alone

@@ -12,14 +12,14 @@ from bridge.values.readings import FaultKind, LinkState, Reading
 from bridge.values.sheet import EngineRule, Role
 
 FUTURE_S = 0.5
-"""A stamp this far ahead of now is a clock gone wrong, not a fresh reading."""
+"""A time this far ahead of now means a wrong clock, not a fresh reading."""
 SLOW_STALE_S: dict[Role, float] = {
     Role.COOLANT_TEMPERATURE: 10.0,
     Role.MODULE_VOLTAGE: 20.0,
     Role.ENGINE_RUN_TIME: 20.0,
     Role.AMBIENT_TEMPERATURE: 120.0,
 }
-"""Roles that are asked for seldom stay believable for longer."""
+"""Roles that are polled less often stay valid for longer."""
 
 REFUSING = (FaultKind.REFUSED, FaultKind.NOT_AVAILABLE, FaultKind.OUT_OF_RANGE)
 
@@ -48,7 +48,7 @@ def reading_state(session: Session, now_s: float) -> ReadingState:
 
 
 def fresh(session: Session, role: Role, now_s: float) -> float | None:
-    """Return a role's value if it is young enough to be believed, else None.
+    """Return a role's value if it is recent enough to count, else None.
 
     A broken link makes every value unknown at once, however slowly it changes.
     """

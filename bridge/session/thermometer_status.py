@@ -1,4 +1,4 @@
-"""What a hand thermometer means to a session: its forecast, its gate, its age. Pure."""
+"""How a hand thermometer bears on a session: forecast, gate, age. Pure."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ ROLE_OF_WORD = {
     Confirmation.ENGINE: Role.ENGINE_SPEED,
     Confirmation.STANDING: Role.VEHICLE_SPEED,
 }
-"""What of the car each word stands in for."""
+"""Which of the car's values each confirmation stands in for."""
 UNSEEN_C_PER_S = 0.04
 """How fast fluid may drift from its forecast unseen, as a standard deviation: about
 what idling warms it by (common practice, no source)."""
@@ -107,7 +107,7 @@ def word(session: Session, what: Confirmation, now_s: float) -> bool | None:
 def words_after(
     words_s: Mapping[Confirmation, float], told: Marked
 ) -> Mapping[Confirmation, float]:
-    """Return when each word was given, after one more mark."""
+    """Return when each confirmation was given, after one more mark."""
     if told.confirms not in WORD_OF_MOUTH or told.confirms is None:
         return words_s
     others = {c: t for c, t in words_s.items() if c is not told.confirms}
@@ -117,7 +117,7 @@ def words_after(
 
 
 def forget_old_words(session: Session, now_s: float) -> Step:
-    """Return the step without the words that are too old to be believed."""
+    """Return the step without confirmations that are too old to count."""
     old = tuple(
         c
         for c in session.step.confirmed
@@ -130,7 +130,7 @@ def forget_old_words(session: Session, now_s: float) -> Step:
 
 
 def held_against(session: Session, typed: Measured) -> Compared | None:
-    """Hold a typed reading against the car's sensor; None where that is not live."""
+    """Compare a typed reading with the car's sensor; None where that is not live."""
     fluid = session.readings.get(Role.FLUID_TEMPERATURE)
     live = session.link is LinkState.LIVE and session.believed and fluid is not None
     if fluid is None or not live or abs(typed.t_s - fluid.t_s) > session.stale_s:
@@ -146,7 +146,7 @@ def held_against(session: Session, typed: Measured) -> Compared | None:
 
 
 def reasons(session: Session, doubts: tuple[Doubt, ...]) -> tuple[Reason, ...]:
-    """Return every reason not to believe the source of the reading."""
+    """Return every reason to distrust the source of the reading."""
     if by_hand(session):
         return ()
     told = [d.reason for d in doubts]

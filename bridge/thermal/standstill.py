@@ -27,6 +27,7 @@ DOUBTED_CHANCE = 0.1
 LEAST_STAY_S = 6.0
 """Shorter stays are not looked at: a unit may renew its value that seldom."""
 LOOK_EVERY_S = 2.0
+"""How often a value that stays is judged again. Chosen by hand, to save time."""
 SLACK = 0.3
 """So much of a code the sensor's noise may keep a value from changing."""
 _LAST = len(HORIZONS_S) - 1

@@ -1,1 +1,1 @@
-"""What everything else speaks of: sheet, readings, events, errors. No rules, no I/O."""
+"""The values every other package uses: sheet, readings, events, errors. No I/O."""

@@ -56,7 +56,7 @@ class Cause(StrEnum):
     WRONG_BUS = "wrong-bus"
     """The sheet's ids cannot exist on this car's bus."""
     NOT_BROADCAST = "not-broadcast"
-    """A J1939 group nobody sends."""
+    """A J1939 group that no unit sends."""
 
     # one control unit
     UNIT_SILENT = "unit-silent"

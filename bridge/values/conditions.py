@@ -67,7 +67,7 @@ class Reason(StrEnum):
     VOLTAGE_LOW = "voltage-low"
     CAUTIONS_OPEN = "cautions-not-confirmed"
     FIGURES_UNCHECKED = "figures-unchecked"
-    """The sheet is a draft, and nobody has looked at its figures a second time."""
+    """The sheet is a draft: its figures have not been checked a second time."""
     CAR_LEVEL_UNKNOWN = "car-level-unknown"
     CAR_NOT_LEVEL = "car-not-level"
     NOT_EXERCISED = "selector-not-exercised"

@@ -41,7 +41,7 @@ class ServiceKind(StrEnum):
     OLD_FLUID = "old-fluid"
     """Something seen in the old fluid; ``name``."""
     ANSWERED = "answered"
-    """Something that spoke against the job was looked into; ``name``, a Finding;
+    """Something that spoke against the job was investigated; ``name``, a Finding;
     ``text`` says what was found and done about it."""
     RAN_DRY = "ran-dry"
     """The engine turned while the gearbox was drained and not filled again. The
@@ -71,7 +71,7 @@ class ServiceKind(StrEnum):
     ROAD_TEST = "road-test"
     """``minutes``, ``temp_c`` (the fluid's highest), ``text``."""
     RECHECKED = "rechecked"
-    """The level, looked at once more afterwards; ``name`` (a LevelFound), ``text``."""
+    """The level, checked once more afterwards; ``name`` (a LevelFound), ``text``."""
     HANDED_ON = "handed-on"
     """Something left to another was told to the customer; ``name``."""
     DUE = "due"
@@ -114,7 +114,7 @@ class LeakFound(StrEnum):
 
 
 class LevelFound(StrEnum):
-    """How the level stood when it was looked at once more."""
+    """How the level stood when it was checked once more."""
 
     RIGHT = "right"
     LOW = "low"

@@ -160,7 +160,7 @@ class Interval:
     """Instead of months, where the sheet's time is no whole number of them."""
     look_distance_km: float | None = None
     look_months: int | None = None
-    """When the fluid is looked at between two services; None: not told."""
+    """When the fluid is checked between two services; None: not stated."""
     severe_factor: float = 0.5
     """Share of the interval left under severe use; half is common practice."""
     severe: tuple[str, ...] = ()

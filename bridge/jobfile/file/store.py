@@ -196,7 +196,7 @@ class Store:
 
 
 def distrust(db: sqlite3.Connection) -> None:
-    """Have a connection believe nothing in a file before it is looked at.
+    """Make a connection trust nothing in a file before it has been checked.
 
     No view or trigger of it runs a function, and no value larger than an event can be
     is brought into memory.

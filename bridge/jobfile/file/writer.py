@@ -29,7 +29,7 @@ RESERVE = 2_000
 """Room beyond that for what the person did and for verdicts."""
 MOST_AT_ONCE = 5_000
 LOOK_S = 1.0
-"""Also where nothing happens the file is looked for so often."""
+"""How often to check that the file is still there when nothing is written."""
 CLOSE_S = 60.0
 
 Note = Callable[[str], None]

@@ -204,7 +204,7 @@ _BY_SERVICE = frozenset({"volume", "fastener", "old-fluid", "odometer", "next-du
 
 
 def _open(story: Story, told: service_section.Told) -> list[str]:
-    """Return a line for each thing nobody did or told."""
+    """Return a line for each thing not done or not entered."""
     lines = [
         what
         for kind, what in _WANTED

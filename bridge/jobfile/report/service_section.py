@@ -310,7 +310,7 @@ def _due(told: Told, units: Units) -> Section:
 
 
 def lacking(told: Told) -> tuple[str, ...]:
-    """Return what the sheet asks for and nobody told."""
+    """Return what the sheet asks for and was never entered."""
     return missing(told.sheet.service, told.log) if told else ()
 
 

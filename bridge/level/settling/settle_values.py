@@ -40,7 +40,7 @@ class Marks:
     streaming_s: float | None = None
     """When it was last said to be a stream still; None: never."""
     blind_s: tuple[tuple[float, float], ...] = ()
-    """Spans in which nobody could mark: a crash, a restart."""
+    """Spans in which nothing could be marked: a crash, a restart."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,8 +1,7 @@
-"""The level step as a pure state machine: look and time in, next state out.
+"""The level step as a pure state machine: snapshot and time in, next state out.
 
-``advance`` follows what the car shows, ``procedure_marks.mark`` what the person
-tells; neither reads a clock. The rules are in procedure_rules, the values in
-procedure_model.
+``advance`` follows what the car shows, ``marks.mark`` what the person marks; neither
+reads a clock. The rules are in transitions, the values in step_values.
 """
 
 from __future__ import annotations
@@ -181,7 +180,7 @@ def _notice(step: Step, plan: Plan, view: View, now_s: float) -> Step:
 
 
 def _then(at_s: float | None, seen: Seen) -> Seen | None:
-    """What is seen now, if the moment is so lately past that it tells of it."""
+    """What is seen now, if the moment is recent enough for it to count."""
     just = at_s is not None and seen.at_s - at_s <= FRESH_S
     return seen if just else None
 

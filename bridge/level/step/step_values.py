@@ -48,7 +48,7 @@ BEFORE_OPENING = frozenset(
 
 
 class Instruction(StrEnum):
-    """What to do now; one imperative line each (procedure_text)."""
+    """What to do now; one imperative line each (tui/words/instructions)."""
 
     CONFIRM = "confirm"
     MEET_CONDITIONS = "meet-conditions"
@@ -67,7 +67,7 @@ class Instruction(StrEnum):
     READING_LOST = "reading-lost"
     CLOSE_SETTLED = "close-settled"
     CLOSE_TIMER = "close-timer"
-    """The sheet's time is over; nobody marked what runs."""
+    """The sheet's time is over; the flow was not marked."""
     CLOSE_WINDOW = "close-window"
     CLOSE_OUTSIDE = "close-outside"
     WATCH_HEAT = "watch-heat"
@@ -110,7 +110,7 @@ class Outcome(StrEnum):
     GOOD = "good"
     """Inside the window from opening to closing, and settled."""
     NOT_OBSERVED = "not-observed"
-    """Inside, and the sheet's time was over; nobody marked that it had settled."""
+    """Inside, and the sheet's time was over; that it had settled was not marked."""
     STILL_RUNNING = "still-running"
     """Inside, but closed before it had settled: the level is high."""
     OUTSIDE = "outside"
@@ -270,7 +270,7 @@ class Judgement:
     settled_chance: float
     """How likely the surplus had settled when the plug went in, 0..1."""
     timer_only: bool
-    """True: nobody marked what ran; 'settled' is the sheet's time alone."""
+    """True: the flow was not marked; 'settled' is the sheet's time alone."""
     on_go: bool
     """Whether it was opened while GO stood."""
     overdue_s: float | None
@@ -322,7 +322,7 @@ class Step:
     """Marks, in s since opening."""
     streaming_s: float | None = None
     blind_s: tuple[tuple[float, float], ...] = ()
-    """Spans since opening in which nobody could mark."""
+    """Spans since opening in which nothing could be marked."""
     settling: Settling | None = None
     settling_at_s: float | None = None
     ran: bool = False

@@ -25,7 +25,7 @@ class Holder:
 
 
 def holders(device: str, proc: Path = PROC) -> tuple[Holder, ...]:
-    """Return the other programs that have a device open; () where nobody tells.
+    """Return the other programs that have a device open; () where that is unknown.
 
     Programs of other users are seen by the administrator alone. The program that
     makes a pseudo-terminal may hold both its ends: it is the adapter, not a rival.

@@ -25,7 +25,7 @@ Ask = Callable[..., str]
 
 
 def paired_ports(radios: Path | None = None) -> tuple[FoundPort, ...]:
-    """Return the paired devices with a serial line; () where nobody tells."""
+    """Return the paired devices with a serial line; () where that is unknown."""
     radios = radios or RADIOS
     tool = shutil.which("bluetoothctl")
     if tool is None or not radios.is_dir() or not any(radios.iterdir()):

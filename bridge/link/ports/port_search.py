@@ -20,7 +20,7 @@ _NOTHING = ("", "n/a")
 
 
 class Entry(Protocol):
-    """What pyserial tells of a port."""
+    """What pyserial says about a port."""
 
     device: str
     description: str

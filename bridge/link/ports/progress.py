@@ -14,7 +14,7 @@ Say = Callable[[str], None]
 
 
 def _nobody(_: str) -> None:
-    """Stand for a listener where nobody listens."""
+    """Do nothing: the default listener."""
 
 
 _LISTENER: ContextVar[Say] = ContextVar("port_progress", default=_nobody)

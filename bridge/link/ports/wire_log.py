@@ -166,7 +166,7 @@ def create_wire_log(path: str, note: Note) -> WireLog:
 
 
 def _private(path: str, flags: int) -> int:
-    """Open a file nobody else may read: it holds the vehicle's number."""
+    """Open a file only its owner may read: it holds the vehicle's number."""
     handle = os.open(path, flags | getattr(os, "O_NONBLOCK", 0), 0o600)
     os.set_blocking(handle, True)
     if stat.S_ISREG(os.fstat(handle).st_mode):

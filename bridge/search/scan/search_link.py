@@ -98,7 +98,7 @@ class FindLink:
             await self._elm.connect(restart=True)
 
     async def switch(self, protocol: str) -> bool:
-        """Go over to another protocol; False: nobody is heard there at all."""
+        """Switch to another protocol; False: nothing answers there."""
         self._elm.protocol = self._protocol = protocol
         try:
             await self.connect()

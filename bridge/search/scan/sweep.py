@@ -21,7 +21,7 @@ from bridge.search.watched import Address
 from bridge.values.readings import FaultKind
 
 ALIVE_EVERY = 6
-"""After so many questions in a row without any answer the unit is looked after."""
+"""After this many questions in a row without an answer, see if the unit is alive."""
 MOST_PATIENCE = 96
 NOTED = 16
 """Questions between two notes of how far it has come."""

@@ -49,7 +49,7 @@ def bare(text: str) -> str:
 
 
 def by_default(log: Log, shop: Mapping[Particular, str]) -> Iterator[ServiceEvent]:
-    """Yield what a shop tells of every job, where this one's log has no word of it."""
+    """Yield what a shop states for every job, where this job's log does not."""
     known = {e.name for e in log if e.kind is ServiceKind.PARTICULAR}
     for what, text in shop.items():
         if what.value not in known and text:

@@ -135,7 +135,7 @@ def _torques(told: Told, units: Units) -> Block:
 
 
 def untold(log: Log) -> list[str]:
-    """Return a line for each paper a customer may ask for and nobody told."""
+    """Return a line for each detail a customer may ask for that was never entered."""
     wanted = (
         (ServiceKind.FLUID_USED, "which fluid was used, by its can"),
         (ServiceKind.WASTE, "where the old fluid was handed in"),
