@@ -137,7 +137,6 @@ go "close up"
 take "Simulated car: stop"
 take "new seal"
 take "torque 9"
-finish
 go "recheck"
 finish
 go "the car after"

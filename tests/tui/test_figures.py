@@ -81,11 +81,11 @@ def minutes(text: str) -> int:
 @pytest.mark.parametrize(
     ("chance", "text"),
     [
-        (0.0, "0 %"),
+        (0.0, "under 1 %"),
         (0.004, "under 1 %"),
         (0.123, "12 %"),
         (0.996, "over 99 %"),
-        (1, "100 %"),
+        (1, "over 99 %"),
     ],
 )
 def test_percent_is_never_certain_by_rounding(chance: float, text: str) -> None:

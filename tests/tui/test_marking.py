@@ -390,3 +390,20 @@ def test_a_window_that_will_not_do_is_said_with_what_helps(snapshot, words):
     assert no_go.step is not None
     assert said[0] == instruction_text(no_go.step.instruction)
     assert words in said[1]
+
+
+async def test_what_is_typed_after_a_refusal_goes_to_the_prompt(tmp_path):
+    async with on_stage(tmp_path, OPEN) as stage:
+        await stage.type("a", "much")
+        stage.a_second_passes()
+        await stage.play(OPEN)
+        await stage.press("c", "n", "s", "z")  # they are keys of the step elsewhere
+        assert stage.feed.told == []
+        await stage.press("escape")
+
+
+async def test_without_a_car_there_is_no_banner(tmp_path):
+    async with on_stage(tmp_path, INSIDE) as stage:
+        stage.app._gate_screen.set_class(True, "-no-car")
+        text = await stage.text()
+        assert "▞▞▞" not in text

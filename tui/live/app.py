@@ -171,6 +171,7 @@ class SumpgateApp(StepKeys):
     def on_gate_screen_ready(self) -> None:
         """Show the first frame, then let the monitor start behind it."""
         self._heard_s = self._clock()
+        self._gate_screen.set_class(self.no_car, "-no-car")
         self.show()
         self.set_interval(_WATCH_S, self.check_contact)
         self.call_after_refresh(self._start_feed)

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from tui.inputs.offers import CONFIRM_KEYS
 from tui.words import figures, wording
 from tui.words.cautions import merged
 
 if TYPE_CHECKING:
-    from bridge.values.sheet import Sheet
+    from collections.abc import Iterator
+
+    from bridge.values.sheet import Confirmation, Sheet
 
 _WORDS = (
     (
@@ -36,13 +39,18 @@ _WORDS = (
 )
 
 
+def _numbered_points() -> Iterator[tuple[int, Confirmation]]:
+    return enumerate(CONFIRM_KEYS, 1)
+
+
 _STEP_KEYS = (
+    "q quits, u changes the units, m silences the bell, ? or h shows this page.",
+    "j or Tab: the whole service, step by step. + and -: the speed of the demo.",
     "Space, Enter or PageDown: the plug is open; then, for each drip, once.",
     "c or PageUp: the plug is closed.",
-    "n: nothing came. s: it streams still. a: type how much was added.",
-    "z takes the last mark back, r begins the step again.",
-    "1 cautions read, 2 car level, 3 selector worked, 4 selector in its place.",
-    "8, with a sheet that is a draft: its figures were checked once more.",
+    "n: nothing ran out. s: still a steady stream. a: topped up, how much?",
+    "z undoes the last mark, r starts the step over.",
+    *(f"{n}: confirm {c.value.replace('-', ' ')}." for n, c in _numbered_points()),
     "p: with --phone, the code for the phone's page.",
     "d: with a stick, type what it reads.",
     "l: type the car's tilt lengthways and across, from a digital level.",

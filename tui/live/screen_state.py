@@ -289,7 +289,7 @@ def _countdowns(snapshot: Snapshot, view: View) -> tuple[Countdown, Countdown]:
 def _condition_lines(snapshot: Snapshot, view: View) -> tuple[ConditionLine, ...]:
     return tuple(
         ConditionLine(
-            name=wording.condition_name(c.name, view.sheet),
+            name=_name(c.name, snapshot, view),
             state=c.state,
             word=wording.condition_state(c.state),
             why=_why(c.name, snapshot, view)
@@ -301,6 +301,14 @@ def _condition_lines(snapshot: Snapshot, view: View) -> tuple[ConditionLine, ...
         )
         for c in snapshot.every_condition()
     )
+
+
+def _name(name: ConditionName, snapshot: Snapshot, view: View) -> str:
+    """Name a condition; with a thermometer alone there is no link to name."""
+    alone = snapshot.hand is not None and snapshot.hand.thermometer.alone
+    if name is ConditionName.LINK and alone:
+        return "Thermometer"
+    return wording.condition_name(name, view.sheet)
 
 
 def _why(name: ConditionName, snapshot: Snapshot, view: View) -> str:

@@ -51,9 +51,13 @@ class Typing:
         return self
 
     def after(self, told: object) -> Typing | None:
-        """Return what stands there after Enter: only an answer that was asked back."""
-        again = isinstance(told, Refused) and told.again
-        return replace(self, asked_back=self.text) if again else None
+        """Return what stands there after Enter; None: it was taken.
+
+        What is refused stays, to be mended: the keys still go to the prompt.
+        """
+        if not isinstance(told, Refused):
+            return None
+        return replace(self, asked_back=self.text if told.again else "")
 
     def read(
         self, sheet: Sheet, hand: Hand | None, unit: TemperatureUnit

@@ -185,7 +185,7 @@ class ServiceHost(App[int]):
 
     def _to_live(self) -> None:
         if self.no_car:
-            self._say("No car is connected: quit, then start 'sumpgate live'.")
+            self._say("No car is connected: the level is set with 'sumpgate live'.")
         elif self.service_screen is not None:
             self._left_at = self.service_screen.step
             self.pop_screen()

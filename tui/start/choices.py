@@ -37,6 +37,8 @@ class Known:
     """Name of a job, and its line; the newest first."""
     unit: TemperatureUnit = "C"
     first_run: bool = False
+    problem: str = ""
+    """What is wrong with the settings file; '': nothing."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,7 +79,7 @@ def page(place: Place, known: Known, way: Way, gap: str = "") -> Page:
     """Return a page; ``gap``: what was missing, said above it."""
     made = {Place.HOME: _home, Place.SOURCE: _source, Place.WORK: _work}
     found = _past(known) if place is Place.PAST else made[place](known, way)
-    told = (gap,) if gap else found.told
+    told = tuple(t for t in (known.problem, gap) if t) or found.told
     return Page(told=told, parts=tuple(part for part in found.parts if part[1]))
 
 

@@ -36,6 +36,7 @@ def known() -> Known:
         sheets=tuple(_sheets(settings.sheet)),
         open_jobs=still_open,
         past=tuple((p.stem, _past_line(p)) for p in reversed(files[-MOST_PAST:])),
+        problem=settings.problem,
         unit=settings.temperature_unit,
         first_run=not files and not settings.sheet,
     )

@@ -192,13 +192,13 @@ def ago(age_s: float | None) -> str:
 
 
 def percent(chance: float | None) -> str:
-    """Write a probability 0..1 as whole percent, never 0 % or 100 % by rounding."""
+    """Write a probability 0..1 as whole percent: nothing here is ever sure."""
     value = known(chance, 0.0, 1.0)
     if value is None:
         return UNKNOWN
-    if 0 < value < 0.01:
+    if value < 0.01:
         return "under 1 %"
-    return "over 99 %" if 0.99 < value < 1 else f"{value * 100:.0f} %"
+    return "over 99 %" if value > 0.99 else f"{value * 100:.0f} %"
 
 
 def moment(utc_s: float) -> str:

@@ -128,7 +128,7 @@ REASONS: dict[Reason, Said] = {
     ),
     Reason.CAR_LEVEL_UNKNOWN: Said(
         what="Whether the car is level is not confirmed",
-        remedy="Measure it: press L and type the two angles, or press 2.",
+        remedy="Measure it: press l and type the two angles, or press 2.",
     ),
     Reason.CAR_NOT_LEVEL: Said(
         what="The car is tilted more than the sheet allows: {lean}",
