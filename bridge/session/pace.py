@@ -3,7 +3,7 @@
 A forecast knows most when a code changes and drifts in between, so its median comes
 in strokes of seconds. What is shown, called out and printed is one and the same paced
 figure: it runs after the forecast instead of jumping, unless the forecast's own
-bounds leave it behind.
+bounds leave it far behind.
 """
 
 from __future__ import annotations
@@ -15,8 +15,14 @@ from bridge.values.outlook import HORIZON_S, Crossing
 
 CATCH_UP_S = 20.0
 """How soon most of a difference to the forecast is taken up while it counts down,"""
+CATCH_UP_SHARE = 0.25
+"""or in this share of the time left, if longer: far off nobody acts on a second."""
+MOST_AGAINST = 4.0
+"""Seconds a second that the figure may move against the clock."""
+NEWS = 1.25
+"""A figure so many times beyond the forecast's bounds starts afresh: real news."""
 SOON_S = 6.0
-"""and while the bounds are wide or the early end alone is told."""
+"""How soon most of a later early end is taken up."""
 LONGEST_S = 10.0
 """After a longer silence the figure starts afresh."""
 
@@ -57,14 +63,22 @@ def paced(
 
 
 def _middle(last_s: float | None, crossing: Crossing, gone_s: float) -> float | None:
-    """The median's figure: news only where it leaves the forecast's bounds."""
+    """The median's figure: the forecast's own where the bounds are wide or news came.
+
+    Wide bounds are told as bounds; their middle is no countdown to keep steady.
+    """
     wanted = crossing.p50_s
-    if wanted is None or last_s is None:
+    if wanted is None or last_s is None or not crossing.narrow:
         return wanted
     late_s = HORIZON_S if crossing.p95_s is None else crossing.p95_s
-    due_s = min(max(last_s - gone_s, crossing.p05_s or 0.0), late_s)
-    within_s = CATCH_UP_S if crossing.narrow else SOON_S
-    return due_s + _share(gone_s, within_s) * (wanted - due_s)
+    early_s, due_s = crossing.p05_s or 0.0, last_s - gone_s
+    if due_s > NEWS * late_s or NEWS * due_s < early_s:
+        return wanted
+    beyond = not early_s <= due_s <= late_s
+    within_s = CATCH_UP_S if beyond else max(CATCH_UP_S, CATCH_UP_SHARE * wanted)
+    most_s = MOST_AGAINST * gone_s
+    move_s = _share(gone_s, within_s) * (wanted - due_s)
+    return due_s + min(max(move_s, -most_s), most_s)
 
 
 def _early(last_s: float | None, crossing: Crossing, gone_s: float) -> float | None:

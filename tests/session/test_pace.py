@@ -1,4 +1,4 @@
-"""The figure counted down to: smooth, inside the forecast's bounds, never too late."""
+"""The figure counted down to: smooth, never far from the bounds, never too late."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bridge.session.pace import CATCH_UP_S, NOT_YET, paced, shown
+from bridge.session.pace import CATCH_UP_S, MOST_AGAINST, NEWS, NOT_YET, paced, shown
 from bridge.values.outlook import Crossing
 
 
@@ -47,9 +47,31 @@ def test_a_stroke_within_the_bounds_is_taken_up_smoothly() -> None:
     assert seen[-1] == pytest.approx(strokes[-1].p50_s, abs=0.5)
 
 
-def test_news_moves_the_figure_to_the_bound_at_once() -> None:
-    seen = run([told(250.0), told(100.0)])
-    assert seen[1] <= told(100.0).p95_s
+def test_news_moves_the_figure_to_the_forecast_at_once() -> None:
+    assert run([told(250.0), told(100.0)])[1] == 100.0
+    assert run([told(100.0), told(250.0)])[1] == 250.0
+
+
+def test_bounds_that_pass_the_figure_by_a_little_move_it_smoothly() -> None:
+    # cooling, once a minute: each reading moves the forecast by half a minute
+    strokes = [
+        told(300.0 - 0.25 * k + 30.0 * (k // 240 % 2), width=0.15) for k in range(960)
+    ]
+    seen = run(strokes)
+    against = [abs(b - a + 0.25) for a, b in pairwise(seen)]
+    assert max(against) <= 0.25 * MOST_AGAINST + 1e-9
+    for crossing, left_s in zip(strokes, seen, strict=True):
+        assert crossing.p05_s / NEWS - 1.0 <= left_s <= crossing.p95_s * NEWS + 1.0
+
+
+@settings(deadline=None)
+@given(st.lists(st.floats(20, 3600), min_size=2, max_size=50))
+def test_a_countdown_is_never_far_beyond_the_bounds(values: list[float]) -> None:
+    seen = run([told(v) for v in values])
+    for left_s, told_s in zip(values, seen, strict=True):
+        late_s, early_s = told(left_s).p95_s, told(left_s).p05_s
+        assert told_s <= NEWS * late_s + 1e-9
+        assert told_s >= early_s / NEWS - 0.25 * (1.0 + MOST_AGAINST) - 1e-9
 
 
 @settings(deadline=None)

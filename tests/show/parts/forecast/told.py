@@ -71,23 +71,26 @@ def watch(curve: Curve) -> Watched:
     track, pace, last = estimator.begin(estimator.Sensor()), NOT_YET, None
     first, moves, due_s, stays = math.inf, [], 0.0, []
     asked = sorted(rng.uniform(90.0, 2400.0, 40).tolist())
-    for t_s, temp_c in zip(curve.t_s.tolist(), curve.temp_c.tolist(), strict=True):
+    readings = zip(curve.t_s.tolist(), curve.temp_c.tolist(), strict=True)
+    for t_s, temp_c in readings:
+        # the screen ticks on between readings that are seldom
+        while due_s <= t_s and due_s <= WATCHED_S * 0.75 - 5.0:
+            now_s, due_s = due_s, due_s + TICK_S
+            if track.t_s is None:
+                continue
+            opens = forecast.forecast(track, window, now_s=now_s).opens
+            pace = paced(pace, opens, now_s=now_s, cautious=False)
+            seen = shown(pace, opens)
+            first = min(first, now_s - curve.t_s[0] if opens else math.inf)
+            if seen is None or seen.p50_s is None or not seen.narrow:
+                last = None
+                continue
+            if last is not None:
+                moves.append((abs(seen.p50_s - last[1] + now_s - last[0]), TICK_S))
+            last = (now_s, seen.p50_s)
         while asked and asked[0] <= t_s:
             stays += _staying(track, curve, asked.pop(0), rng)
         track = estimator.observe(track, t_s=t_s, temp_c=temp_c)
-        if t_s < due_s or t_s > WATCHED_S * 0.75 - 5.0 or track.t_s is None:
-            continue
-        due_s = t_s + TICK_S
-        opens = forecast.forecast(track, window, now_s=t_s).opens
-        pace = paced(pace, opens, now_s=t_s, cautious=False)
-        seen = shown(pace, opens)
-        first = min(first, t_s - curve.t_s[0] if opens else math.inf)
-        if seen is None or seen.p50_s is None or not seen.narrow:
-            last = None
-            continue
-        if last is not None:
-            moves.append((abs(seen.p50_s - last[1] + t_s - last[0]), t_s - last[0]))
-        last = (t_s, seen.p50_s)
     return Watched(
         family=curve.family,
         first_s=first,
