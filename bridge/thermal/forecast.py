@@ -25,7 +25,7 @@ from bridge.thermal.bank_horizon import (
 from bridge.thermal.bank_models import Array
 from bridge.thermal.estimator import Track, bank_at
 from bridge.thermal.filter_bank import Bank
-from bridge.thermal.interval_width import Doubt, lessened, widened
+from bridge.thermal.interval_width import Doubt, staying, widened
 from bridge.thermal.normal_curve import phi
 from bridge.values.outlook import HORIZON_S, Crossing, Outlook
 from bridge.values.sheet import Window
@@ -278,5 +278,5 @@ def forecast(track: Track, window: Window, *, now_s: float) -> Forecast:
         settles_at_c=settles,
         settles_at_sd_c=spread,
         inside_chance=min(max(passage.inside, 0.0), 1.0),
-        stays=tuple(lessened(passage.stayed, doubt).tolist()),
+        stays=tuple(staying(passage.stayed, doubt).tolist()),
     )

@@ -12,7 +12,7 @@ from bridge.thermal import estimator, forecast, forecast_check
 from bridge.thermal.bank_horizon import HORIZONS_S
 from bridge.thermal.estimator import Sensor, ThermalEvent
 from bridge.thermal.forecast_check import Hindsight
-from bridge.thermal.interval_width import Doubt, lessened, widened
+from bridge.thermal.interval_width import Doubt, staying, widened
 from bridge.thermal.normal_curve import phi, probit, smooth_phi
 from bridge.values.sheet import Window
 
@@ -132,11 +132,27 @@ def test_more_doubt_never_narrows(plain, doubt, by):
 @given(rising(), doubts)
 def test_doubt_only_ever_lowers_the_chance_of_staying(plain, doubt):
     stayed = 1.0 - plain
-    told = lessened(stayed, doubt)
-    assert np.all(told <= stayed + 1e-12)
+    told = staying(stayed, doubt)
+    assert np.all(told <= staying(stayed, replace(doubt, spread=1.0)) + 1e-12)
+    assert np.all(told <= stayed[0] + 1e-12)
     assert np.all(told >= 0.0)
     assert np.all(np.diff(told) <= 1e-9)
     assert told[0] == pytest.approx(stayed[0], abs=1e-6)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.floats(0.02, 0.9), st.floats(1.05, 1.5), doubts)
+def test_who_stays_likelier_is_told_so(chance, better, doubt):
+    lower = np.array([1.0, chance])
+    higher = np.array([1.0, min(chance * better, 0.999)])
+    assert staying(higher, doubt)[1] > staying(lower, doubt)[1]
+
+
+def test_the_chance_of_being_inside_now_is_not_touched():
+    stayed = np.array([0.7, 0.7, 0.35, 0.0])
+    told = staying(stayed, Doubt(driven=0.3, warming=0.4, spread=1.0, age_s=100.0))
+    assert told[:2] == pytest.approx([0.7, 0.7], abs=1e-6)
+    assert told[3] < 1e-6
 
 
 def test_a_driven_cars_past_says_nothing_of_its_future():
@@ -167,7 +183,7 @@ def test_a_forecast_after_misses_is_wider_than_the_banks_own():
 
 
 def test_a_bank_whose_forecasts_missed_claims_less_to_the_gate():
-    """The chances of staying that a forecast tells are the lessened ones."""
+    """The chances of staying that a forecast tells are those hindsight lowered."""
     track = estimator.begin(estimator.Sensor(resolution_c=1.0))
     for t_s in range(240):
         temp_c = float(round(30.0 + 0.03 * t_s))
