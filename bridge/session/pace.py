@@ -13,9 +13,9 @@ from dataclasses import dataclass, replace
 
 from bridge.values.outlook import HORIZON_S, Crossing
 
-CATCH_UP_S = 20.0
+CATCH_UP_S = 10.0
 """How soon most of a difference to the forecast is taken up while it counts down,"""
-CATCH_UP_SHARE = 0.25
+CATCH_UP_SHARE = 0.1
 """or in this share of the time left, if longer: far off nobody acts on a second."""
 MOST_AGAINST = 4.0
 """Seconds a second that the figure may move against the clock."""

@@ -51,16 +51,16 @@ EARLY_Z = -1.645
 """The deviate of the early end."""
 FIRST_EARLY = ((75.0, 0.35), (120.0, 0.0))
 """So much wider is the early side at first, by age."""
-STAY_IDLING = ((90.0, 0.5), (240.0, 0.0), (700.0, 0.0), (1200.0, 0.3))
+STAY_IDLING = ((90.0, 0.6), (240.0, 0.1), (700.0, 0.1), (1200.0, 0.4))
 """Chances of staying inside are told higher by so many standard deviations, by age,
 where the fluid warms at idle: it slows down, so the far edge comes later;"""
 STAY_DRIVEN = ((240.0, 0.1), (600.0, 0.45), (1200.0, 0.7))
 """in a driven car, whose pushes do not last;"""
-STAY_COOLING = 0.25
+STAY_COOLING = 0.35
 """and while it cools."""
 STAY_NARROWER = 0.83
 """But for a driven car their deviates are too small besides. Chosen on simulated seeds
-210 and 220 and the even warm-ups.
+210, 220 and 600 and the even warm-ups.
 """
 
 
