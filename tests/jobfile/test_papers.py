@@ -12,6 +12,7 @@ from pypdf import PdfReader
 
 from bridge.jobfile.recorder import add_to
 from bridge.jobfile.report.compose import compose
+from bridge.jobfile.report.report_pdf import as_pdf
 from bridge.jobfile.report.report_text import as_text
 from bridge.jobfile.report.summary import tell
 from bridge.jobfile.service_log import service_in
@@ -199,3 +200,20 @@ def test_a_shops_file_that_is_none_is_one_sentence(tmp_path: Path, text: str) ->
         shop_of(str(path))
     with pytest.raises(UsageError, match="nowhere"):
         shop_of(str(tmp_path / "nowhere"))
+
+
+@pytest.mark.parametrize("units", [Units.METRIC, Units.US])
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_many_parts_leave_page_one_one_page(
+    tmp_path: Path, paper: str, units: Units
+) -> None:
+    parts = tuple(
+        f"part a part of long name {n}, number {n}-77, 2 x" for n in range(30)
+    )
+    path = job(tmp_path / "m.job", *LINES, *parts)
+    document = compose(tell(path), units)
+    told = " ".join(as_text(document).split())
+    assert "more, under The papers" in told.split("THE LEVEL")[0]
+    assert "a part of long name 29, number 29-77" in told
+    pages = PdfReader(io.BytesIO(as_pdf(document, paper))).pages
+    assert "Handed over to" in pages[0].extract_text()

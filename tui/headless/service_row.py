@@ -11,6 +11,7 @@ from bridge.service.against import against
 from bridge.service.balance import Balance
 from bridge.service.log import applying, is_done, last
 from bridge.service.missing import OTHER_GEARBOX, lacks_of
+from bridge.service.papers.whose import particulars
 from bridge.service.rounds import rounds_of
 from bridge.values.service_events import ServiceKind
 
@@ -66,6 +67,7 @@ def service_as_dict(
         "rounds": len(rounds_of(log)),
         "old_share": None if left is None else round(left.share, 4),
         "next_due": _next_due(service, log, today),
+        "papers": {what.value: told for what, told in particulars(log).items()},
     }
 
 

@@ -112,7 +112,20 @@ def recording(
         sealed = recorder is not None and recorder.close()
         notes.over()
         if recorder is not None and sealed and not args.json:
-            _print(f"the job is recorded in {recorder.path}")
+            how = "; 'sumpgate report last --open' shows it"
+            last = how if _is_last(recorder.path) else ""
+            _print(f"the job is recorded in {recorder.path}{last}")
+
+
+def _is_last(path: Path) -> bool:
+    """Whether ``last`` means this job."""
+    from bridge.jobfile.job_folder import find_job
+    from bridge.values.errors import SumpgateError
+
+    try:
+        return find_job("last").resolve() == path.resolve()
+    except SumpgateError:
+        return False
 
 
 def _odometer(args: Namespace, *, wanted: bool) -> ServiceEvent | None:

@@ -38,7 +38,7 @@ from bridge.units import ABSENT, Units, show_distance, show_torque
 from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import Tick
 
-MOST_LINES = 8
+MOST_LINES = 6
 """Of what is open so much is told here; the rest further back."""
 _SIGN = "_" * 26
 
@@ -55,6 +55,7 @@ def page_one(
         _fluid(story, told, units),
         *papers_section.in_short(told, units),
         _torques(story, told, units),
+        *_codes(story),
         *_against(story, told),
         *_open(opened),
         Para(text=f"Next due: {_due(story, told, units)}"),
@@ -77,7 +78,7 @@ def _whose(story: Story, told: Told, units: Units, local: Local | None) -> Table
     who = dict.fromkeys(e.who for e in told.log if e.who)
     rows = (
         *papers_section.whose(told.log),
-        ("Vehicle number, as read", text(vin.told.get("text")) if vin else ABSENT),
+        ("Vehicle number", _number(vin, told)),
         ("Odometer", show_distance(km, units)),
         ("Gearbox", text(story.sheet.get("name"))),
         ("Began", moment_both(story.began_utc_s, local)),
@@ -85,6 +86,14 @@ def _whose(story: Story, told: Told, units: Units, local: Local | None) -> Table
         ("Work by", ", ".join(map(text, who)) or ABSENT),
     )
     return Table(caption="Car and job", head=("What", "Told"), rows=rows)
+
+
+def _number(vin: Moment | None, told: Told) -> str:
+    """Return the vehicle's number as the car told it and as somebody typed it."""
+    read = text(vin.told.get("text")) if vin else ""
+    typed = papers_section.typed_number(told.log)
+    both = (f"{read}, as read" if read else "", f"{typed}, as typed" if typed else "")
+    return "; ".join(b for b in both if b) or ABSENT
 
 
 def _level(story: Story, units: Units) -> Iterator[Para]:
@@ -182,6 +191,27 @@ def _typed_torques(story: Story, units: Units) -> Para:
     if not found:
         return Para(text="Torques: none is in the record.", tone=Tone.DOUBT)
     return Para(text=f"Torques as typed in: {', '.join(found)}.")
+
+
+def _codes(story: Story) -> Iterator[Para]:
+    """Say which trouble codes the car told before and after."""
+    found = story.of("codes")
+    if not found:
+        return
+    before, after = (_all_codes(m) for m in (found[0], found[-1]))
+    if len(found) == 1:
+        yield Para(text=f"Trouble codes, read once: {before}.")
+        return
+    yield Para(text=f"Trouble codes before: {before}; after: {after}.")
+
+
+def _all_codes(moment: Moment) -> str:
+    kinds = ("stored", "pending", "permanent")
+    lists = [moment.told.get(k) for k in kinds]
+    if not any(isinstance(v, list) for v in lists):
+        return "not told"
+    told = [c for v in lists if isinstance(v, list) for c in v]
+    return ", ".join(dict.fromkeys(text(c) for c in told))[:200] or "none"
 
 
 def _against(story: Story, told: Told) -> Iterator[Block]:

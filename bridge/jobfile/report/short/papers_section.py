@@ -28,6 +28,8 @@ if TYPE_CHECKING:
     from bridge.jobfile.report.service_section import Told
     from bridge.service.log import Log
 
+LONGEST_CELL = 180
+"""Characters of one cell on the first page."""
 DIGIT_TEXT: dict[CheckDigit, str] = {
     CheckDigit.RIGHT: "check digit right",
     CheckDigit.WRONG: "CHECK DIGIT WRONG",
@@ -37,33 +39,49 @@ DIGIT_TEXT: dict[CheckDigit, str] = {
 
 def whose(log: Log) -> tuple[tuple[str, str], ...]:
     """Return the rows that say whose car it is, which one, who works on it."""
-    return tuple(
-        (PARTICULAR_TEXT[what], _particular(what, told))
-        for what, told in particulars(log).items()
-    )
+    known = particulars(log)
+    rows = []
+    for label, kinds in _ROWS:
+        told = [text(known[what]) for what in kinds if what in known]
+        if told:
+            rows.append((label, ", ".join(told)))
+    return tuple(rows)
 
 
-def _particular(what: Particular, told: str) -> str:
-    if what is not Particular.VIN:
-        return text(told)
-    return f"{text(told)} ({DIGIT_TEXT[check_digit(told)]})"
+_ROWS: tuple[tuple[str, tuple[Particular, ...]], ...] = (
+    ("Customer", (Particular.CUSTOMER,)),
+    ("Car", (Particular.PLATE, Particular.MODEL)),
+    ("Shop", (Particular.SHOP, Particular.PLACE, Particular.MECHANIC)),
+)
+
+
+def typed_number(log: Log) -> str:
+    """Return the vehicle's number as typed, with its check digit; '' if none was."""
+    told = particulars(log).get(Particular.VIN)
+    return f"{text(told)} ({DIGIT_TEXT[check_digit(told)]})" if told else ""
 
 
 def in_short(told: Told, units: Units) -> tuple[Block, ...]:
-    """Return the first page's tables of what was used and what came of it."""
-    return tuple(
-        Table(
-            caption=caption,
-            head=("What", "Told"),
-            rows=tuple(
-                (PAPER_TEXT[e.kind], _words(told, e, units))
-                for kind in kinds
-                for e in of(told.log, kind)
-            ),
-        )
-        for caption, kinds in (("Used", USED), ("What came of it", OUTCOME))
-        if any(of(told.log, kind) for kind in kinds)
+    """Return the first page's table of what was used and what came of it."""
+    rows = tuple(
+        (PAPER_TEXT[kind], _together(told, kind, units))
+        for kind in (*USED, *OUTCOME)
+        if of(told.log, kind)
     )
+    caption = "What was used, and what came of it"
+    return (Table(caption=caption, head=("What", "Told"), rows=rows),) if rows else ()
+
+
+def _together(told: Told, kind: ServiceKind, units: Units) -> str:
+    """Return all of one kind in one cell, so that the first page stays one page."""
+    found = [_words(told, e, units) for e in of(told.log, kind)]
+    for many in range(len(found), 0, -1):
+        left = len(found) - many
+        more = f"; and {left} more, under The papers" if left else ""
+        shown = f"{'; '.join(found[:many])}{more}"
+        if len(shown) <= LONGEST_CELL:
+            return shown
+    return f"{found[0][:LONGEST_CELL]} ... (more under The papers)"
 
 
 def _words(told: Told, event: ServiceEvent, units: Units) -> str:
