@@ -312,3 +312,15 @@ def test_a_judged_level_is_ticked_once_its_plug_is() -> None:
     for tick in ticks_wanted(plug):
         log += (ServiceEvent(kind=ServiceKind.TICKED, name=plug.name, tick=tick),)
     assert steps_ticked(service, log) == {StepKind.LEVEL}
+
+
+async def test_cautions_read_just_before_are_not_shown_as_open(tmp_path: Path) -> None:
+    """The word that they were read may reach the service after it has opened."""
+    async with at_the_editor(tmp_path, size=(100, 32)) as (stage, editor, _):
+        screen = stage.app.service_screen
+        assert screen is not None
+        assert screen.step is StepKind.CAUTIONS
+        editor.add(ServiceEvent(kind=ServiceKind.DONE, step=StepKind.CAUTIONS))
+        stage.app.show()
+        await stage.text()
+        assert screen.step is StepKind.IDENTIFY

@@ -12,7 +12,7 @@ from textual.message import Message
 from textual.screen import Screen
 from textual.widgets import Input
 
-from bridge.service.log import next_open
+from bridge.service.log import is_done, next_open
 from bridge.service.step_names import step_name
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from tui.inputs.answers import Refused
@@ -112,6 +112,8 @@ class ServiceScreen(Screen[None]):
         self._asked_back = ""
         """The answer that is taken if it is given once more."""
         self._note = ""
+        self._begins = False
+        """Whether it has just opened: its first step may be done already, untold."""
         self._papers = False
         """Whether the papers are shown, in place of a step's page."""
         self._clock = clock
@@ -133,10 +135,18 @@ class ServiceScreen(Screen[None]):
     def on_mount(self) -> None:
         """Begin where it was left, else at the first step that is open."""
         self.query_one(Input).display = False
+        self.go_to(self._at or self._first_open())
+        self._begins = self._at is None
+        self.post_message(self.Opened())
+
+    def _first_open(self) -> StepKind:
         order = self.editor.service.order
         found = next_open(self.editor.service, self.editor.log, order[-1])
-        self.go_to(self._at or found or order[-1])
-        self.post_message(self.Opened())
+        return found or order[-1]
+
+    def on_key(self) -> None:
+        """From the first key on, the person alone turns the pages."""
+        self._begins = False
 
     def on_resize(self, event: events.Resize) -> None:
         """Say so where the screen is too small to be worked on."""
@@ -148,6 +158,9 @@ class ServiceScreen(Screen[None]):
     def show(self, board: Board, snapshot: Snapshot | None, *, no_car: bool) -> None:
         """Take what the live side says now; ``snapshot`` only while it is live."""
         self._snapshot, self._no_car = snapshot, no_car
+        if self._begins and is_done(self.editor.log, self.step):
+            self._begins = False  # what was read just before is told only now
+            self.go_to(self._first_open())
         self.query_one(ServiceHead).show(board)
         self.query_one(TooSmall).show(board)
         self._fill()
