@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from bridge.values.errors import UsageError
 
-LOCAL, WIDE = 0x21, 0x22
+LOCAL = 0x21
 DEFAULT_RANGES = "21:01-FF 22:0100-01FF 22:1000-1FFF"
 """Local identifiers (ISO 14230-3), and where vehicle makers' identifiers often begin
 in the span ISO 14229-1 leaves to them (common practice, no source)."""

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 from bridge.values.errors import UsageError
 
-TO_ADAPTER, FROM_ADAPTER = ">", "<"
+TO_ADAPTER = ">"
 
 _LINE = re.compile(r"\s*(-?\d+(?:\.\d+)?)\s+([<>])\s+(\S(?:.*\S)?)\s*")
 _ESCAPE = re.compile(r"\\(?:([rnt\\])|x([0-9A-Fa-f]{2})|.|$)", re.DOTALL)
