@@ -402,6 +402,16 @@ async def test_what_is_typed_after_a_refusal_goes_to_the_prompt(tmp_path):
         await stage.press("escape")
 
 
+async def test_cautions_read_before_the_first_snapshot_are_told_with_it(tmp_path):
+    async with staged(tmp_path, confirmed=False) as stage:
+        await stage.press("enter")
+        assert stage.feed.told == []
+        await stage.play(INSIDE)
+        assert [t.confirms for t in stage.feed.told] == [Confirmation.CAUTIONS]
+        await stage.play(INSIDE)
+        assert len(stage.feed.told) == 1
+
+
 async def test_without_a_car_there_is_no_banner(tmp_path):
     async with on_stage(tmp_path, INSIDE) as stage:
         stage.app._gate_screen.set_class(True, "-no-car")

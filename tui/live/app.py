@@ -154,6 +154,8 @@ class SumpgateApp(StepKeys):
         self._typing: Typing | None = None
         self._notebook = Notebook(diary, self.say_over)
         self._cautions_shown = False
+        self._cautions_owed = False
+        """Read before the monitor was heard: still to be told."""
         self._feeding = False
         self._glyphs = glyphs_here(settings.symbols)
 
@@ -224,6 +226,8 @@ class SumpgateApp(StepKeys):
         if snapshot is not None and self._contact is not Contact.ENDED:
             self._contact, self._heard_s = Contact.HELD, self._clock()
             self._remember(snapshot)
+            if self._cautions_owed:
+                self._tell_cautions_read()
             self.show()
 
     def _remember(self, snapshot: Snapshot) -> None:
@@ -429,6 +433,8 @@ class SumpgateApp(StepKeys):
             self.action_job()
 
     def _tell_cautions_read(self) -> None:
+        """Tell the gate; where no monitor is heard yet, as soon as one is."""
+        self._cautions_owed = self._contact is not Contact.HELD
         step = self._step
         if step is None or Confirmation.CAUTIONS not in step.confirmed:
             self._tell(marking.confirming(Confirmation.CAUTIONS, step))
