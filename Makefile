@@ -25,6 +25,7 @@ docs: setup            ## the site, in build/site; a warning or a dead link is a
 
 app: setup             ## one file to start, for this system, in dist/
 	$(BIN)/python -m PyInstaller --noconfirm --log-level WARN sumpgate.spec
+	cd build && PATH= ../$(BIN)/python ../tests/packaging/tryout.py "$(CURDIR)/dist/sumpgate"
 
 mutants: setup         ## does a changed line of gate, reply, step or forecast fail a test?
 	$(BIN)/mutmut run

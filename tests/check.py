@@ -1,7 +1,7 @@
 """The one check: lint, format, types, import rules, tests.
 
 Every day without the tests marked slow; with them wherever CI is set, and then with
-branch coverage, which may not fall below what pyproject.toml says, and the site.
+branch coverage shown, and the site.
 """
 
 from __future__ import annotations

@@ -63,3 +63,19 @@ def test_what_python_may_count_on_is_there() -> None:
     for name in re.findall(r"`(bridge\.[a-z_.]+)`", told):
         parent, _, last = name.rpartition(".")
         assert hasattr(importlib.import_module(parent), last), name
+
+
+def test_the_readmes_figures_are_those_of_the_run() -> None:
+    readme = (ROOT / "README.md").read_text("utf-8")
+    run = (ROOT / "docs" / "forecast.md").read_text("utf-8")
+    (row,) = re.findall(r"^\| simulated, all \| (.*) \|$", readme, re.MULTILINE)
+    names = (
+        "straight line, last 60 s",
+        "Holt",
+        "fitted exponential",
+        r"\*\*sumpgate\*\*",
+    )
+    for name, told in zip(names, row.split(" | "), strict=True):
+        found = re.search(rf"^\| .*{name} \| \S+ \| (\S+) \|", run, re.MULTILINE)
+        assert found is not None
+        assert found[1] == told, name
