@@ -32,6 +32,7 @@ from tests.tui.stage import (  # noqa: E402
     never,
     stale,
 )
+from tests.tui.test_step_never_cut import OPEN_STATES, RESULTS  # noqa: E402
 from tui.live.app import SumpgateApp  # noqa: E402
 from tui.settings import Settings  # noqa: E402
 
@@ -84,6 +85,15 @@ def states() -> list[State]:
             name="may-never",
             story=tuple(never(float(t)) for t in range(0, 1000, 2)),
         ),
+        *(
+            State(
+                name=f"result-{came.name.lower().replace('_', '-')}",
+                story=(snapshot,),
+                sizes=((80, 24), (60, 20)),
+            )
+            for snapshot, came in RESULTS[:4]
+        ),
+        State(name="plug-open", story=(OPEN_STATES[0],), sizes=((80, 24), (60, 20))),
         State(
             name="terminal-too-small",
             story=(slow.snapshot(cold),),

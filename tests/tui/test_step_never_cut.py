@@ -126,7 +126,7 @@ async def test_a_result_is_whole_at_every_size(size, tmp_path):
             shown = plain("\n".join(line[:left] for line in text.splitlines()))
             for words in (came.value, told.why, told.how_much, told.onward):
                 assert words in shown
-            for past in ("NO-GO", "opens", "shuts"):
+            for past in ("NO-GO", "opens", "shuts", "Not every condition"):
                 assert past not in text
 
 

@@ -137,11 +137,13 @@ def board(view: View) -> Board:
     )
     if early:
         headline, remedy = _UNREAD
+    part = _step(snapshot, view)
+    judged = part["result"] is not None  # the panel says all there is to say
     return Board(
         verdict=Verdict.GO if go else Verdict.NO_GO,
         headline=headline,
-        remedy=remedy,
-        more=max(0, len(snapshot.reasons) - 1),
+        remedy="" if judged else remedy,
+        more=0 if judged else max(0, len(snapshot.reasons) - 1),
         hurry=hurry,
         number=figures.temperature_number(snapshot.temp_c, view.unit),
         unit=f"°{view.unit}",
@@ -156,7 +158,7 @@ def board(view: View) -> Board:
         age=_age(snapshot),
         detail=thermometer_wording.detail(snapshot, view.unit),
         values=_values(snapshot, view.unit),
-        **_step(snapshot, view),
+        **part,
     )
 
 
