@@ -7,12 +7,16 @@ from argparse import Namespace
 from collections.abc import Iterable, Iterator
 from itertools import groupby
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from bridge.jobfile.file.store import JobError
 from bridge.snapshot import Snapshot
 from bridge.units import printable
 from bridge.values.errors import UsageError
 from bridge.values.sheet import EngineRule, Role, Sheet
+
+if TYPE_CHECKING:
+    from tui.headless.service_row import ServiceRows
 
 
 def run(args: Namespace) -> int:
@@ -65,13 +69,36 @@ def _named_job(args: Namespace) -> Path | None:
     return path if is_job_file(path) else None
 
 
+class _Rows:
+    """A job's snapshots as rows, with the service as it stood on the job's own day."""
+
+    def __init__(self, path: Path) -> None:
+        from bridge.jobfile.file.reader import began_utc_s
+
+        self._began_utc_s = began_utc_s(path)
+        self._service: ServiceRows | None = None
+
+    def read(self, text: str, name: str) -> Sheet:
+        """Read the sheet the job was done on."""
+        from bridge.sheets import parse_sheet
+        from tui.headless.service_row import ServiceRows
+
+        sheet = parse_sheet(text, name)
+        self._service = ServiceRows(sheet, lambda: self._began_utc_s)
+        return sheet
+
+    def each(self, snapshot: Snapshot) -> None:
+        """Print one row."""
+        from tui.headless.json_lines import write_line
+
+        write_line(sys.stdout, snapshot, service=self._service)
+
+
 def _job(args: Namespace, path: Path) -> int:
     import sqlite3
 
     from bridge.jobfile.file.check import State, check
     from bridge.jobfile.rerun import rerun
-    from bridge.sheets import parse_sheet
-    from tui.headless.json_lines import write_line
 
     if args.profile or args.strict:
         raise UsageError(
@@ -85,9 +112,9 @@ def _job(args: Namespace, path: Path) -> int:
         raise JobError(
             f"{path} is not replayed, it was changed: use a copy if there is one"
         )
-    each = (lambda s: write_line(sys.stdout, s)) if args.json else None
+    printed = _Rows(path)
     try:
-        again = rerun(path, parse_sheet, each)
+        again = rerun(path, printed.read, printed.each if args.json else None)
     except (
         sqlite3.Error,
         ArithmeticError,

@@ -83,6 +83,12 @@ def rows(db: sqlite3.Connection) -> Iterator[Row]:
     yield from map(Row._make, db.execute(ALL))
 
 
+def began_utc_s(path: Path) -> float:
+    """Return when a job began, in seconds since 1970; raises as `reading` does."""
+    with reading(path) as db:
+        return next(rows(db)).utc_s
+
+
 def digest_told(db: sqlite3.Connection) -> bytes | None:
     """Return what the file says its own digest is; None: it is not closed."""
     try:
