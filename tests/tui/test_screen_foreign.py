@@ -86,6 +86,7 @@ async def test_without_colour_no_colour_is_sent(
     snapshots=st.lists(snapshots, min_size=20, max_size=40),
     size=st.sampled_from([(60, 20), (80, 24), (120, 40), (40, 12)]),
 )
+@pytest.mark.slow
 async def test_no_snapshot_breaks_the_screen(
     tmp_path_factory: pytest.TempPathFactory,
     snapshots: list[Snapshot],
