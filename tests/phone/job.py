@@ -108,6 +108,6 @@ def follow(browser: Chrome, job: DemoJob) -> list[str]:
         time.sleep(0.3)
     until(lambda: seen(browser)["word"] == "CLOSE", 90)
     press(browser, "#others .closing")
-    until(lambda: seen(browser)["do"].startswith(("Check for leaks", "Read what")))
+    until(lambda: seen(browser)["look"] == "came")
     steps = [line["step"]["phase"] for line in job.lines]
     return list(dict.fromkeys(steps))

@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from bridge.level.settling.settle_time import usual
+from bridge.level.settling.settle_values import Settling
 from bridge.level.step.step_values import Bell, Instruction, Phase, Step
 from bridge.snapshot import Snapshot
 from bridge.values.conditions import (
@@ -95,6 +97,29 @@ async def test_the_opening_can_be_marked_once_go_was_said_and_is_gone(tmp_path):
     async with on_stage(tmp_path, replace(gone, step=Step(phase=Phase.WAIT))) as stage:
         await stage.pilot.press("o")
         assert stage.feed.told == []
+
+
+@pytest.mark.parametrize(
+    ("drips", "said"), [(0, "no drips"), (1, "1 drip"), (2, "2 d")]
+)
+def test_drips_too_few_to_tell_by_are_still_counted(drips: int, said: str) -> None:
+    state = Settling(
+        settle=usual(60.0),
+        settled_chance=0.1,
+        rate_per_s=None,
+        more_ml=None,
+        timer_only=True,
+    )
+    marked = tuple(float(n) for n in range(drips))
+    step = stepping(
+        Phase.RUNNING_DOWN,
+        Instruction.WATCH,
+        opened_at_s=0.0,
+        drips_s=marked,
+        settling=state,
+    ).step
+    assert step is not None
+    assert step_wording.standing(step, "C")[-1].startswith(said)
 
 
 async def test_no_mark_before_the_cautions_are_confirmed(tmp_path):

@@ -94,6 +94,9 @@ def _back_in(step: Step) -> str:
     return f"Back in range in about {wait}, if nothing changes."
 
 
+_NO_DRIPS = "no drips marked"
+
+
 def standing(step: Step, unit: TemperatureUnit) -> tuple[str, ...]:
     """Say how the running down stands, piece by piece; () unless the plug is open."""
     if not step.plug_open or step.opened_at_s is None:
@@ -105,10 +108,10 @@ def standing(step: Step, unit: TemperatureUnit) -> tuple[str, ...]:
     if state is None:
         return (opened,)
     settled = f"settled: {figures.percent(state.settled_chance)} likely"
-    if state.timer_only:
-        return (opened, settled, "no drips marked: the sheet's time alone")
     count = len(step.drips_s)
-    marks = f"{count} drip{'' if count == 1 else 's'} marked"
+    marks = f"{count} drip{'' if count == 1 else 's'} marked" if count else _NO_DRIPS
+    if state.timer_only:
+        return (opened, settled, f"{marks}: the sheet's time alone")
     if state.more_ml is None:
         return (opened, settled, "still to come: not known", marks)
     more = figures.amount(state.more_ml, unit)
