@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from math import inf, nan
 
 import pytest
@@ -104,3 +105,12 @@ def test_clean_text_is_one_printable_line(text: str) -> None:
 
 def test_clean_drops_what_steers_a_terminal() -> None:
     assert figures.clean("a\x1b[2Jb\x07\r\nc\u202ed") == "a [2Jb c d"
+
+
+@pytest.mark.parametrize("ago_s", [math.nan, math.inf, -1.0])
+def test_a_window_passed_nobody_knows_when_is_said_without_a_time(ago_s: float) -> None:
+    from bridge.values.outlook import Passed
+    from tui.words.outlook_wording import passed
+
+    (said, *_) = passed(Passed(edge_c=50.0, ago_s=ago_s, back=None), "C")
+    assert said.startswith("already above 50 °C")

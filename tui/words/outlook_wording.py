@@ -46,10 +46,11 @@ def learning(figures_in_s: float | None, early_s: float | None) -> tuple[str, ..
 def passed(told: Passed, unit: TemperatureUnit) -> tuple[str, ...]:
     """Say that the window is behind, and when the fluid is back."""
     edge = f"{figures.edge(told.edge_c, unit)} °{unit}"
-    if told.ago_s is None:
+    ago_s = figures.known(told.ago_s, 0.0, 86_400.0)
+    if ago_s is None:
         where = f"already above {edge}"
     else:
-        where = f"passed {edge} {figures.rough_ago(told.ago_s)}"
+        where = f"passed {edge} {figures.rough_ago(ago_s)}"
     back = told.back
     if back is None or figures.known(back.p05_s, 0.0, 3600.0) is None:
         return (f"{where}: engine off, let it cool", where)
