@@ -38,7 +38,7 @@ class Found(NamedTuple):
 
 def found_against(service: Service, log: Log) -> Iterator[Found]:
     """Yield what was told of fluid, parts and outcome that speaks against it."""
-    for event in of(log, ServiceKind.FLUID_USED):
+    for event in _newest(log, ServiceKind.FLUID_USED):
         yield from _fluid(service, log, event)
     for event in _newest(log, ServiceKind.PART_USED):
         yield from _part(service, event)

@@ -38,7 +38,7 @@ from bridge.units import ABSENT, Units, show_distance, show_torque
 from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import Tick
 
-MOST_LINES = 6
+MOST_LINES, LEAST_LINES = 8, 2
 """Of what is open so much is told here; the rest further back."""
 _SIGN = "_" * 26
 
@@ -57,7 +57,7 @@ def page_one(
         _torques(story, told, units),
         *_codes(story),
         *_against(story, told),
-        *_open(opened),
+        *_open(opened, _room(told)),
         Para(text=f"Next due: {_due(story, told, units)}"),
         Para(text=f"Work done by {_SIGN}   date {_SIGN[:12]}"),
         Para(text=f"Handed over to {_SIGN}   date {_SIGN[:12]}"),
@@ -233,12 +233,18 @@ def _against(story: Story, told: Told) -> Iterator[Block]:
     yield from (Para(text=line, tone=Tone.DOUBT) for line in answered(told))
 
 
-def _open(opened: list[str]) -> Iterator[Block]:
+def _room(told: Told) -> int:
+    """Return how many open points leave the first page one page."""
+    taken = len(speaks_against(told)) + papers_section.rows_in_short(told)
+    return max(LEAST_LINES, MOST_LINES - taken)
+
+
+def _open(opened: list[str], most: int) -> Iterator[Block]:
     if not opened:
         yield Para(text="Nothing is missing from the record.", tone=Tone.GOOD)
         return
-    more = len(opened) - MOST_LINES
-    lines = opened[:MOST_LINES]
+    more = len(opened) - most
+    lines = opened[:most]
     if more > 0:
         lines = [*lines, f"and {more} more, under What was not done"]
     yield Para(text="Open, or not recorded:", tone=Tone.DOUBT)

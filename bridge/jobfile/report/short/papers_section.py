@@ -28,8 +28,8 @@ if TYPE_CHECKING:
     from bridge.jobfile.report.service_section import Told
     from bridge.service.log import Log
 
-LONGEST_CELL = 180
-"""Characters of one cell on the first page."""
+LEAST_CELL, LONGEST_TABLE = 80, 700
+"""Characters of one cell at least, and of all cells of the first page's table."""
 DIGIT_TEXT: dict[CheckDigit, str] = {
     CheckDigit.RIGHT: "check digit right",
     CheckDigit.WRONG: "CHECK DIGIT WRONG",
@@ -63,25 +63,32 @@ def typed_number(log: Log) -> str:
 
 def in_short(told: Told, units: Units) -> tuple[Block, ...]:
     """Return the first page's table of what was used and what came of it."""
-    rows = tuple(
-        (PAPER_TEXT[kind], _together(told, kind, units))
-        for kind in (*USED, *OUTCOME)
-        if of(told.log, kind)
-    )
+    kinds = _kinds(told)
+    most = max(LEAST_CELL, LONGEST_TABLE // max(1, len(kinds)))
+    rows = tuple((PAPER_TEXT[k], _together(told, k, units, most)) for k in kinds)
     caption = "What was used, and what came of it"
     return (Table(caption=caption, head=("What", "Told"), rows=rows),) if rows else ()
 
 
-def _together(told: Told, kind: ServiceKind, units: Units) -> str:
+def rows_in_short(told: Told) -> int:
+    """Return how many rows that table has."""
+    return len(_kinds(told))
+
+
+def _kinds(told: Told) -> list[ServiceKind]:
+    return [kind for kind in (*USED, *OUTCOME) if of(told.log, kind)]
+
+
+def _together(told: Told, kind: ServiceKind, units: Units, most: int) -> str:
     """Return all of one kind in one cell, so that the first page stays one page."""
     found = [_words(told, e, units) for e in of(told.log, kind)]
     for many in range(len(found), 0, -1):
         left = len(found) - many
         more = f"; and {left} more, under The papers" if left else ""
         shown = f"{'; '.join(found[:many])}{more}"
-        if len(shown) <= LONGEST_CELL:
+        if len(shown) <= most:
             return shown
-    return f"{found[0][:LONGEST_CELL]} ... (more under The papers)"
+    return f"{found[0][:most]} ... (more under The papers)"
 
 
 def _words(told: Told, event: ServiceEvent, units: Units) -> str:

@@ -22,10 +22,11 @@ from bridge.service import sums
 from bridge.service.amounts import Amount
 from bridge.service.log import Log, applying
 from bridge.service.missing import missing
+from bridge.service.papers.told import PAPER_TEXT
 from bridge.sheets import load
 from bridge.units import Units, show_distance, show_volume
 from bridge.values.codec import to_plain
-from bridge.values.service_events import ServiceEvent, ServiceKind
+from bridge.values.service_events import Particular, ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind, Tick
 from bridge.values.sheet import Sheet
 
@@ -64,11 +65,36 @@ def random_log(sheet: Sheet, chance: random.Random) -> Log:
     if chance.random() < 0.5:
         due = ServiceEvent(kind=ServiceKind.DUE, name="2028-02-29", km=180_000.0)
         events.append(due)
+    events += random_papers(chance)
     chance.shuffle(events)
     if chance.random() < 0.3 and events:
         back = chance.randrange(len(events))
         events.append(ServiceEvent(kind=ServiceKind.TAKEN_BACK, back=back))
     return tuple(events)
+
+
+def random_papers(chance: random.Random) -> list[ServiceEvent]:
+    """Return some of what the papers can tell, in lengths a person would type."""
+    word = f"w{chance.randrange(1000)}"
+    made = [
+        ServiceEvent(kind=ServiceKind.PARTICULAR, name=what.value, text=f"{what} {n}")
+        for what in Particular
+        for n in range(chance.randrange(3))
+    ]
+    good = {ServiceKind.LEAK_CHECK: (word, "dry"), ServiceKind.RECHECKED: ("right", "")}
+    made += [
+        ServiceEvent(
+            kind=kind,
+            name=good.get(kind, (word, word))[0],
+            text=good.get(kind, (word, word))[1],
+            number="7",
+            ml=100.0,
+            minutes=9.0,
+        )
+        for kind in PAPER_TEXT
+        for _ in range(chance.choice((0, 1, 1, 3)))
+    ]
+    return made
 
 
 def story_of(sheet: Sheet, log: Log) -> Story:
@@ -134,6 +160,12 @@ def expected(sheet: Sheet, log: Log, units: Units) -> list[str]:
     if due:
         at = show_distance(180_000.0, units)
         whole.append(f"Next due: on 2028-02-29 or at {at}, whichever comes first.")
+    plates = [
+        e.text
+        for e in stand
+        if (e.kind, e.name) == (ServiceKind.PARTICULAR, Particular.PLATE.value)
+    ]
+    whole += plates[-1:]
     ticked = {(e.name, e.tick) for e in stand if e.kind is ServiceKind.TICKED}
     for fastener in applying(sheet.service, log).fasteners:
         torque = fastener.torque_nm is not None
