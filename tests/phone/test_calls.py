@@ -67,7 +67,7 @@ def test_each_bell_of_the_step_is_one_call(bell: Bell) -> None:
     call = caller.take(rung)
     assert call is not None
     assert (call.bell, call.number) == (bell, 1)
-    assert call.text == "Let it run and mark the drips; key N if nothing comes."
+    assert call.text == "Let it run, mark the drips; n: nothing ran out."
     assert caller.take(rung) is None
 
 

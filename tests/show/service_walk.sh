@@ -65,7 +65,7 @@ finish() { take "This step is done"; }
 printf '# The whole service on screen\n\n`tests/show/service_walk.sh`: the simulated car, by keyboard only, 20 times life,\n100x32. Killed in the middle with kill -9, taken up again, finished.\n'
 begin
 key Enter
-until_seen "which gearbox"
+until_seen "▶ . which gearbox"
 frame "The steps begin: which gearbox is it?"
 take "shallow pan"
 take "Variant chosen"
