@@ -8,12 +8,17 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
-from bridge.level.step.step_values import Step, View
-from bridge.level.thermometer import Hand
+from bridge.level.step.step_values import Step, StepView
+from bridge.level.thermometer import ThermometerStatus
 from bridge.service.log import Log
 from bridge.values.carried import NOTHING, Carried
 from bridge.values.causes import Cause
-from bridge.values.conditions import Condition, ConditionName, ConditionState, Doubt
+from bridge.values.conditions import (
+    Condition,
+    ConditionName,
+    ConditionState,
+    SensorDoubt,
+)
 from bridge.values.outlook import Passed
 from bridge.values.readings import Fault, LinkState, TroubleCodes, VehicleNumber
 from bridge.values.sheet import Role, Window
@@ -30,7 +35,7 @@ ALWAYS = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Snapshot(View):
+class Snapshot(StepView):
     """All of it: what the level step decides on (`View`), and the rest.
 
     None always means 'not known now'. ``temp_c`` and everything derived from it
@@ -73,17 +78,17 @@ class Snapshot(View):
     codes: TroubleCodes | None = None
     """The trouble codes last read."""
     vin: VehicleNumber | None = None
-    doubts: tuple[Doubt, ...] = ()
+    doubts: tuple[SensorDoubt, ...] = ()
     """Doubts about the sensor, with what they rest on."""
     unmoved_s: float | None = None
     """For so many seconds, minutes at least, the value has not moved; None: it has."""
-    hand: Hand | None = None
+    hand: ThermometerStatus | None = None
     """How the hand thermometer stands; None: there is none."""
 
     def says_go(self, window: Window, least_chance: float) -> bool:
         """Return the same of all that is known: live, dated, each condition met."""
         return (
-            View.says_go(self, window, least_chance)
+            StepView.says_go(self, window, least_chance)
             and self.link is LinkState.LIVE
             and self.age_s is not None
             and 0.0 <= self.age_s < math.inf

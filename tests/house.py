@@ -36,6 +36,16 @@ def crowded(root: Path) -> list[str]:
     return said
 
 
+def twice_named(root: Path) -> list[str]:
+    """Return a sentence for each public class name that stands for two things."""
+    where: dict[str, list[str]] = {}
+    for path in sorted(p for k in PACKAGES for p in (root / k).rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_bytes())):
+            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                where.setdefault(node.name, []).append(str(path.relative_to(root)))
+    return [f"{n} is a class in {', '.join(w)}" for n, w in where.items() if len(w) > 1]
+
+
 def long_files(root: Path) -> list[str]:
     """Return a sentence for each module that is too long."""
     said = []
@@ -98,7 +108,7 @@ def stale(root: Path) -> list[str]:
 def main() -> int:
     """Print every broken rule; return 1 if there is one."""
     sys.path.insert(0, str(ROOT))
-    said = crowded(ROOT) + long_files(ROOT) + stale(ROOT)
+    said = crowded(ROOT) + long_files(ROOT) + twice_named(ROOT) + stale(ROOT)
     if found := circle(grimp.build_graph(*PACKAGES, cache_dir=None)):
         said.append(f"imports run in a circle: {' -> '.join(found)}")
     for line in said:

@@ -37,7 +37,7 @@ Tell = Callable[[str, dict[str, Any]], object]
 """Where an event goes: Recorder.note_event."""
 
 
-class Ear:
+class AdapterId:
     """Remembers what was last heard, over every port that is opened."""
 
     def __init__(self, tell: Tell) -> None:
@@ -62,7 +62,7 @@ class Ear:
 class HeardPort:
     """A port that is listened to; everything else is the port's own."""
 
-    def __init__(self, port: Ported, ear: Ear) -> None:
+    def __init__(self, port: Ported, ear: AdapterId) -> None:
         self._port, self._ear = port, ear
         self._asked, self._answer = "", b""
 

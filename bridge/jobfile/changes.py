@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from bridge.jobfile.file.format import Kind
+from bridge.jobfile.file.format import RowKind
 from bridge.jobfile.rows import judged, phase, seen
 from bridge.level.step.step_values import Judgement, Step
 from bridge.session.rules import RULES
@@ -22,22 +22,22 @@ class News:
         self._step: tuple[Any, ...] | None = None
         self._judgement: Judgement | None = None
 
-    def of(self, snapshot: Snapshot) -> list[tuple[Kind, dict[str, Any]]]:
+    def of(self, snapshot: Snapshot) -> list[tuple[RowKind, dict[str, Any]]]:
         """Return what is different from the last snapshot, each with its content."""
-        news: list[tuple[Kind, dict[str, Any]]] = []
+        news: list[tuple[RowKind, dict[str, Any]]] = []
         said = (snapshot.verdict, snapshot.reasons)
         if said != self._said:
             self._said = said
-            news.append((Kind.VERDICT, seen(snapshot)))
+            news.append((RowKind.VERDICT, seen(snapshot)))
         step = snapshot.step
         stands = None if step is None else self._stands(step)
         if stands != self._step:
             self._step = stands
-            news.append((Kind.STEP, phase(snapshot)))
+            news.append((RowKind.STEP, phase(snapshot)))
         judgement = None if step is None else step.judgement
         if judgement != self._judgement:
             self._judgement = judgement
-            news.append((Kind.JUDGEMENT, judged(judgement)))
+            news.append((RowKind.JUDGEMENT, judged(judgement)))
         return news
 
     def _stands(self, step: Step) -> tuple[Any, ...]:

@@ -8,7 +8,7 @@ from difflib import SequenceMatcher
 from itertools import zip_longest
 from typing import Any
 
-from bridge.jobfile.file.format import Kind
+from bridge.jobfile.file.format import RowKind
 from bridge.session.rules import RULES
 
 SAME = 1e-6
@@ -37,10 +37,10 @@ class Change:
 
     def __str__(self) -> str:
         told = self.told
-        if self.kind == Kind.VERDICT:
+        if self.kind == RowKind.VERDICT:
             reasons = ", ".join(told["reasons"])
             return f"{told['verdict']} ({reasons or 'no reason against it'})"
-        if self.kind == Kind.STEP:
+        if self.kind == RowKind.STEP:
             return f"step: {told.get('phase', 'none')}"
         return f"judged: {told.get('outcome', 'taken back')}"
 

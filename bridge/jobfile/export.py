@@ -16,7 +16,7 @@ from typing import Any, TextIO
 
 from bridge.jobfile.file.chain import Row, from_body
 from bridge.jobfile.file.check import Finding, check
-from bridge.jobfile.file.format import Kind
+from bridge.jobfile.file.format import RowKind
 from bridge.jobfile.report.field_words import number
 from bridge.units import printable
 from bridge.values.sheet import Role
@@ -75,13 +75,13 @@ class _State:
         self._t0_s = 0.0
 
     def take(self, row: Row, told: dict[str, Any]) -> None:
-        if row.kind == Kind.WATCH:
+        if row.kind == RowKind.WATCH:
             self.watch += 1
             self._t0_s = number(told.get("t0_s")) or 0.0
             self.link = self.verdict = ""
-        elif row.kind == Kind.LINK:
+        elif row.kind == RowKind.LINK:
             self.link = str(told.get("state", ""))
-        elif row.kind == Kind.VERDICT:
+        elif row.kind == RowKind.VERDICT:
             self.verdict = str(told.get("verdict", ""))
 
     def time_s(self, row: Row) -> float | None:
@@ -102,9 +102,9 @@ def to_csv(path: Path, readings: TextIO, events: TextIO) -> Finding:
     def visit(row: Row) -> None:
         told = from_body(row.body)
         state.take(row, told)
-        if row.kind == Kind.READING:
+        if row.kind == RowKind.READING:
             to_readings.writerow(_reading_cells(row, told, state))
-        elif row.kind != Kind.LOOKS:
+        elif row.kind != RowKind.LOOKS:
             to_events.writerow(_event_cells(row, state))
 
     return check(path, visit)
@@ -227,7 +227,7 @@ def _fields(row: Row, told: dict[str, Any], state: _State) -> Iterator[tuple[str
     yield "kind", row.kind
     if row.role:
         yield "role", row.role
-    if row.kind == Kind.READING:
+    if row.kind == RowKind.READING:
         finite = row.value is not None and math.isfinite(row.value)
         yield "value", row.value if finite else None
         yield "raw", row.raw.hex().upper()

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from bridge.jobfile.file.format import Kind
+from bridge.jobfile.file.format import RowKind
 
 _RENAMED = {
-    (Kind.SERVICE, "deed"): "kind",
-    (Kind.VIN, "check"): "check_digit",
+    (RowKind.SERVICE, "deed"): "kind",
+    (RowKind.VIN, "check"): "check_digit",
 }
 
 

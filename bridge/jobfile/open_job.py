@@ -8,7 +8,7 @@ from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
 from bridge.jobfile.file.chain import from_body
-from bridge.jobfile.file.format import Kind
+from bridge.jobfile.file.format import RowKind
 from bridge.jobfile.file.lock import guard, release
 from bridge.jobfile.file.reader import reading
 from bridge.jobfile.file.store import JobError
@@ -108,14 +108,14 @@ class _Job:
     def __init__(self, path: Path, now_utc_s: float) -> None:
         with reading(path) as db:
             asked = "SELECT body FROM event WHERE kind = ? ORDER BY seq"
-            self.start = _newest(db, asked, Kind.START)
-            self._step = _newest(db, asked, Kind.STEP)
+            self.start = _newest(db, asked, RowKind.START)
+            self._step = _newest(db, asked, RowKind.STEP)
             marks = "SELECT count(*) FROM event WHERE kind = ?"
-            (self._marks,) = db.execute(marks, (Kind.MARK,)).fetchone()
+            (self._marks,) = db.execute(marks, (RowKind.MARK,)).fetchone()
             asked = "SELECT max(utc_s) FROM event"
             self._away_s = now_utc_s - float(db.execute(asked).fetchone()[0])
             asked = "SELECT kind FROM event ORDER BY seq DESC LIMIT 1"
-            self._ended = db.execute(asked).fetchone()[0] == Kind.END
+            self._ended = db.execute(asked).fetchone()[0] == RowKind.END
         self._told = service_in(path)
         self.sheet = self.start["sheet"]["sha256"]
 
@@ -149,7 +149,7 @@ class _Job:
         return under_way and self._away_s <= STEP_AWAY_S
 
 
-def _newest(db: sqlite3.Connection, asked: str, kind: Kind) -> dict[str, Any]:
+def _newest(db: sqlite3.Connection, asked: str, kind: RowKind) -> dict[str, Any]:
     found = db.execute(asked, (kind,)).fetchall()
     return from_body(found[-1][0]) if found else {}
 

@@ -13,8 +13,8 @@ from pathlib import Path
 from typing import Any
 
 from bridge.jobfile.changes import News
-from bridge.jobfile.file.chain import Draft, from_body, number, to_body
-from bridge.jobfile.file.format import OWN_KINDS, Kind, is_kind
+from bridge.jobfile.file.chain import RowDraft, from_body, number, to_body
+from bridge.jobfile.file.format import OWN_KINDS, RowKind, is_kind
 from bridge.jobfile.file.store import LOOK, JobError, Store
 from bridge.jobfile.file.writer import BATCH_S, Note, Writer
 from bridge.jobfile.rows import draft_of, seen
@@ -28,7 +28,7 @@ from bridge.values.sheet import Sheet
 
 _BEGUN_WITH = ("step", "judged_after", "carried", "lessons", "thermometer")
 """What of a session a watch begins with; the log is in the events before it."""
-_WITH_SEEN = (Kind.MARK, Kind.TILT, Kind.SERVICE)
+_WITH_SEEN = (RowKind.MARK, RowKind.TILT, RowKind.SERVICE)
 """Beside these stands what the screen said then."""
 
 
@@ -122,7 +122,7 @@ class Recorder:
         body = self._written(told)
         self._news = News()
         self._writer.put(
-            Draft(Kind.WATCH, number(now_s), self._utc(), body=body), urgent=True
+            RowDraft(RowKind.WATCH, number(now_s), self._utc(), body=body), urgent=True
         )
 
     def took(self, event: Event) -> None:
@@ -131,7 +131,7 @@ class Recorder:
             draft = self._beside(draft_of(event, self._utc()))
         except (ValueError, TypeError) as problem:
             body = to_body({"what": type(event).__name__, "why": str(problem)})
-            draft = Draft("unwritable", None, self._utc(), body=body)
+            draft = RowDraft("unwritable", None, self._utc(), body=body)
         if not isinstance(event, PersonEvent):
             self._writer.put(draft)
             return
@@ -148,7 +148,7 @@ class Recorder:
         with contextlib.suppress(TimeoutError, CancelledError):
             self._newest.result(within_s)
 
-    def _beside(self, draft: Draft) -> Draft:
+    def _beside(self, draft: RowDraft) -> RowDraft:
         """Put what was seen last beside what the person told."""
         if draft.kind not in _WITH_SEEN or self._last is None:
             return draft
@@ -161,10 +161,10 @@ class Recorder:
         self._last = (now_s, snapshot)
         at_s = number(now_s)
         news = [
-            Draft(kind, at_s, utc_s, body=self._written(content))
+            RowDraft(kind, at_s, utc_s, body=self._written(content))
             for kind, content in self._news.of(snapshot)
         ]
-        self._writer.put(Draft(LOOK, at_s, utc_s), *news, urgent=bool(news))
+        self._writer.put(RowDraft(LOOK, at_s, utc_s), *news, urgent=bool(news))
 
     def _written(self, content: dict[str, Any]) -> str:
         try:
@@ -189,7 +189,7 @@ class Recorder:
         told = dict(content)
         if last is not None:
             told["seen"] = seen(last[1])
-        draft = Draft(
+        draft = RowDraft(
             kind,
             number(last[0]) if last else None,
             self._utc(),
@@ -203,7 +203,7 @@ class Recorder:
         """End the job and seal the file; False: a note has said why it is not."""
         body = to_body({"lost": self._writer.lost_in_all})
         last_s = number(self._last[0]) if self._last else None
-        return self._writer.close(Draft(Kind.END, last_s, self._utc(), body=body))
+        return self._writer.close(RowDraft(RowKind.END, last_s, self._utc(), body=body))
 
 
 def start(
@@ -225,11 +225,13 @@ def start(
         raise JobError(f"{path} is no file of this disk: name another")
     if path.exists():
         store = Store(path)
-        draft = Draft(Kind.RESUME, None, utc(), body=to_body(told))
+        draft = RowDraft(RowKind.RESUME, None, utc(), body=to_body(told))
         store.append([draft])
     else:
         told["job"] = str(uuid.uuid4())
-        store = Store.create(path, Draft(Kind.START, None, utc(), body=to_body(told)))
+        store = Store.create(
+            path, RowDraft(RowKind.START, None, utc(), body=to_body(told))
+        )
     return Recorder(store, note, utc=utc, batch_s=batch_s)
 
 
@@ -249,17 +251,19 @@ def add_to(path: Path, events: Sequence[Added]) -> bool:
         drafts = [_added(event, now_s) for event in events]
         cut_off = {} if store.was_ended else {"cut_off": True}
         store.append(drafts)
-        return store.finish(Draft(Kind.END, None, time.time(), body=to_body(cut_off)))
+        return store.finish(
+            RowDraft(RowKind.END, None, time.time(), body=to_body(cut_off))
+        )
     finally:
         store.close()
 
 
-def _added(event: Added, now_s: float) -> Draft:
+def _added(event: Added, now_s: float) -> RowDraft:
     if isinstance(event, ServiceEvent):
         stamped = replace(event, at_utc_s=now_s)
         return draft_of(stamped, now_s)._replace(t_s=None)  # no monitor's clock runs
     kind, told = event
-    return Draft(kind, None, now_s, body=to_body(told))
+    return RowDraft(kind, None, now_s, body=to_body(told))
 
 
 __all__ = ["Job", "JobError", "Recorder", "add_to", "start"]

@@ -10,7 +10,7 @@ from typing import Any
 from bridge.jobfile.changes import News
 from bridge.jobfile.differences import Change, by_other_rules, differences
 from bridge.jobfile.file.chain import Row, from_body, to_body
-from bridge.jobfile.file.format import Kind
+from bridge.jobfile.file.format import RowKind
 from bridge.jobfile.file.reader import reading, rows
 from bridge.jobfile.rows import event_of
 from bridge.level.step.step_values import Step
@@ -60,7 +60,7 @@ class Rerun:
         return f"replayed {ran}: {', '.join(told) or same}{lost}"
 
 
-_DECISIONS = (Kind.VERDICT, Kind.STEP, Kind.JUDGEMENT)
+_DECISIONS = (RowKind.VERDICT, RowKind.STEP, RowKind.JUDGEMENT)
 
 
 class _Watch:
@@ -147,16 +147,16 @@ class _Again:
             if self._watch is not None:
                 self.done.looks += 1
                 self._each(self._watch.decide(item))
-        elif item.kind in (Kind.START, Kind.RESUME):
+        elif item.kind in (RowKind.START, RowKind.RESUME):
             told = from_body(item.body)["sheet"]
             self._sheet = self._read_sheet(told["text"], told["name"])
-        elif item.kind == Kind.WATCH and self._sheet is not None:
+        elif item.kind == RowKind.WATCH and self._sheet is not None:
             self.end()
             log = self._watch.session.told if self._watch else self._log
             self._watch = _Watch(self._sheet, from_body(item.body), log)
         elif self._watch is not None:
             _take(self._watch, item, self.done)
-        elif item.kind == Kind.SERVICE:
+        elif item.kind == RowKind.SERVICE:
             self._log = _with_told(self._log, item, self.done)
 
     def end(self) -> None:
@@ -181,7 +181,7 @@ def _with_told(log: Log, row: Row, done: Rerun) -> Log:
 def _take(watch: _Watch, row: Row, done: Rerun) -> None:
     if row.kind in _DECISIONS:
         watch.remember(row)
-    elif row.kind == Kind.LOST:
+    elif row.kind == RowKind.LOST:
         done.lost += int(from_body(row.body)["count"])
     else:
         event = event_of(row)
@@ -193,7 +193,7 @@ def _take(watch: _Watch, row: Row, done: Rerun) -> None:
 def looks(all_rows: Iterator[Row]) -> Iterator[tuple[int, float]]:
     """Yield every moment of decision, with the event it comes after."""
     for row in all_rows:
-        if row.kind == Kind.LOOKS:
+        if row.kind == RowKind.LOOKS:
             yield from from_body(row.body)["at"]
 
 
@@ -206,7 +206,7 @@ def in_order(
         while waiting is not None and waiting[0] < row.seq:
             yield waiting[1]
             waiting = next(looks, None)
-        if row.kind != Kind.LOOKS:
+        if row.kind != RowKind.LOOKS:
             yield row
     while waiting is not None:
         yield waiting[1]

@@ -7,8 +7,8 @@ import math
 from typing import Any
 
 from bridge.jobfile import format_1
-from bridge.jobfile.file.chain import Draft, Row, from_body, number, to_body
-from bridge.jobfile.file.format import Kind
+from bridge.jobfile.file.chain import Row, RowDraft, from_body, number, to_body
+from bridge.jobfile.file.format import RowKind
 from bridge.level.step.step_values import Judgement
 from bridge.snapshot import Snapshot
 from bridge.values.codec import from_plain, to_plain
@@ -25,18 +25,18 @@ from bridge.values.readings import Fault, Reading, TroubleCodes, VehicleNumber
 from bridge.values.service_events import ServiceEvent
 from bridge.values.sheet import Role
 
-KINDS: dict[type[Event], Kind] = {
-    Reading: Kind.READING,
-    Fault: Kind.FAULT,
-    LinkChange: Kind.LINK,
-    Dropout: Kind.DROPOUT,
-    ClockJump: Kind.CLOCK_JUMP,
-    TroubleCodes: Kind.CODES,
-    VehicleNumber: Kind.VIN,
-    Marked: Kind.MARK,
-    Tilted: Kind.TILT,
-    Measured: Kind.THERMOMETER,
-    ServiceEvent: Kind.SERVICE,
+KINDS: dict[type[Event], RowKind] = {
+    Reading: RowKind.READING,
+    Fault: RowKind.FAULT,
+    LinkChange: RowKind.LINK,
+    Dropout: RowKind.DROPOUT,
+    ClockJump: RowKind.CLOCK_JUMP,
+    TroubleCodes: RowKind.CODES,
+    VehicleNumber: RowKind.VIN,
+    Marked: RowKind.MARK,
+    Tilted: RowKind.TILT,
+    Measured: RowKind.THERMOMETER,
+    ServiceEvent: RowKind.SERVICE,
 }
 """The kind of row each kind of event is kept as."""
 _MADE = {kind.value: event for event, kind in KINDS.items()}
@@ -44,7 +44,7 @@ _COLUMNS = ("t_s", "role", "value", "raw")
 """Fields of events that have a column of their own."""
 
 
-def draft_of(event: Event, utc_s: float) -> Draft:
+def draft_of(event: Event, utc_s: float) -> RowDraft:
     """Return an event of the session as the file keeps it.
 
     Raises ValueError for a number that cannot be written down.
@@ -52,7 +52,7 @@ def draft_of(event: Event, utc_s: float) -> Draft:
     kind = KINDS[type(event)]
     if isinstance(event, Reading):
         label = to_body({"label": event.label}) if event.label else ""
-        return Draft(
+        return RowDraft(
             kind,
             number(event.t_s),
             utc_s,
@@ -65,7 +65,7 @@ def draft_of(event: Event, utc_s: float) -> Draft:
     role = plain.get("role") or ""
     told = {k: v for k, v in plain.items() if k not in _COLUMNS}
     body = to_body(told) if told else ""
-    return Draft(kind, number(event.t_s), utc_s, role, body=body)
+    return RowDraft(kind, number(event.t_s), utc_s, role, body=body)
 
 
 def event_of(row: Row) -> Event | None:

@@ -6,7 +6,7 @@ import sqlite3
 from typing import TYPE_CHECKING
 
 from bridge.jobfile.file.chain import from_body
-from bridge.jobfile.file.format import Kind
+from bridge.jobfile.file.format import RowKind
 from bridge.jobfile.file.reader import reading
 from bridge.jobfile.format_1 import brought_up
 from bridge.values.codec import from_plain
@@ -31,7 +31,9 @@ def log_of(bodies: Iterable[Mapping[str, Any]]) -> Log:
     log = []
     for told in bodies:
         try:
-            log.append(from_plain(ServiceEvent, brought_up(Kind.SERVICE, dict(told))))
+            log.append(
+                from_plain(ServiceEvent, brought_up(RowKind.SERVICE, dict(told)))
+            )
         except ValueError:
             break
     return tuple(log)
@@ -48,7 +50,8 @@ def service_in(path: Path, *, most: int = -1) -> Log:
     with reading(path) as db:
         try:
             found = [
-                from_body(body) for (body,) in db.execute(_BODIES, (Kind.SERVICE, most))
+                from_body(body)
+                for (body,) in db.execute(_BODIES, (RowKind.SERVICE, most))
             ]
         except sqlite3.DatabaseError:
             return ()

@@ -11,8 +11,8 @@ from hashlib import sha256
 from typing import TYPE_CHECKING
 
 from bridge.jobfile.file.chain import Row, from_body
-from bridge.jobfile.file.check import State, check
-from bridge.jobfile.file.format import Kind
+from bridge.jobfile.file.check import FileState, check
+from bridge.jobfile.file.format import RowKind
 from bridge.jobfile.file.reader import reading, rows
 from bridge.jobfile.rerun import begun, in_order, looks
 from bridge.jobfile.rows import event_of
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
 EVERY = 8
 """While the plug is in, of so many looks one is enough, and the one before a mark."""
-SOUND = (State.INTACT, State.OPEN, State.GAPS)
+SOUND = (FileState.INTACT, FileState.OPEN, FileState.GAPS)
 
 
 def taken_up(path: Path, sheet: Sheet, sheet_text: str) -> TakenUp:
@@ -76,7 +76,7 @@ def _rows(db: sqlite3.Connection, where: str, *values: object) -> Iterator[Row]:
 
 
 def _last_watch(db: sqlite3.Connection) -> Row | None:
-    found = list(_rows(db, "kind = ?", Kind.WATCH))
+    found = list(_rows(db, "kind = ?", RowKind.WATCH))
     return found[-1] if found else None
 
 
@@ -84,21 +84,21 @@ def _is_of(db: sqlite3.Connection, sheet_text: str) -> bool:
     """Return whether the job's watches ran on this very sheet."""
     wanted = sha256(sheet_text.encode("utf-8")).hexdigest()
     before = "seq < (SELECT max(seq) FROM event WHERE kind = ?)"
-    told = list(_rows(db, f"kind IN (?, ?) AND {before}", *_BEGINNINGS, Kind.WATCH))
+    told = list(_rows(db, f"kind IN (?, ?) AND {before}", *_BEGINNINGS, RowKind.WATCH))
     return bool(told) and from_body(told[-1].body)["sheet"]["sha256"] == wanted
 
 
-_BEGINNINGS = (Kind.START, Kind.RESUME)
+_BEGINNINGS = (RowKind.START, RowKind.RESUME)
 
 
 def _left(db: sqlite3.Connection) -> float:
     asked = "SELECT max(utc_s) FROM event WHERE kind NOT IN (?, ?)"
-    (utc_s,) = db.execute(asked, (Kind.RESUME, Kind.END)).fetchone()
+    (utc_s,) = db.execute(asked, (RowKind.RESUME, RowKind.END)).fetchone()
     return float(utc_s or 0.0)
 
 
 def _before(db: sqlite3.Connection, watch: Row) -> tuple[ServiceEvent, ...]:
-    found = _rows(db, "kind = ? AND seq < ?", Kind.SERVICE, watch.seq)
+    found = _rows(db, "kind = ? AND seq < ?", RowKind.SERVICE, watch.seq)
     return tuple(e for r in found if isinstance(e := event_of(r), ServiceEvent))
 
 
@@ -131,7 +131,9 @@ class _Watch:
         """Return whether the plug was out in this watch: else no reading matters."""
         if self.session.step.phase not in BEFORE_OPENING:
             return True
-        found = map(event_of, _rows(db, "kind = ? AND seq > ?", Kind.MARK, self._from))
+        found = map(
+            event_of, _rows(db, "kind = ? AND seq > ?", RowKind.MARK, self._from)
+        )
         return any(isinstance(m, Marked) and m.mark is Mark.OPENED for m in found)
 
     def _look(self, now_s: float) -> None:
@@ -151,7 +153,7 @@ class _Watch:
         event = event_of(row)
         if isinstance(event, PersonEvent):
             self._catch_up()
-        elif not self._car_counts and row.kind != Kind.VIN:
+        elif not self._car_counts and row.kind != RowKind.VIN:
             return
         if event is not None:
             self.session = apply(self.session, event)
@@ -160,13 +162,15 @@ class _Watch:
 def _carried(db: sqlite3.Connection, session: Session) -> Carried:
     """Return when each confirmation that stands was given, and the car's number."""
     given: dict[Confirmation, float] = {}
-    for row in _rows(db, "kind IN (?, ?)", Kind.MARK, Kind.TILT):
+    for row in _rows(db, "kind IN (?, ?)", RowKind.MARK, RowKind.TILT):
         event = event_of(row)
         if isinstance(event, Tilted):
             given[Confirmation.CAR_LEVEL] = row.utc_s
         elif isinstance(event, Marked) and event.mark is Mark.CONFIRMED:
             given |= {event.confirms: row.utc_s} if event.confirms else {}
-    numbers = [from_body(r.body).get("text") for r in _rows(db, "kind = ?", Kind.VIN)]
+    numbers = [
+        from_body(r.body).get("text") for r in _rows(db, "kind = ?", RowKind.VIN)
+    ]
     return Carried(
         given_utc_s={c: given[c] for c in session.step.confirmed if c in given},
         vin=next((str(n) for n in reversed(numbers) if n), ""),

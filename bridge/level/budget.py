@@ -23,7 +23,7 @@ from bridge.level.volume import (
     volume_at,
     volume_ml,
 )
-from bridge.values.conditions import Lean
+from bridge.values.conditions import TiltWorth
 
 COVERAGE = 2.0
 """k of the stated doubt (JCGM 100, 6.2.1 and G.6.6)."""
@@ -45,7 +45,7 @@ class Source(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
+class BudgetPart:
     """What one source is worth; above 0 is too much fluid."""
 
     source: Source
@@ -59,7 +59,7 @@ class Part:
 class Budget:
     """All that a level is worth at the temperature it is meant for."""
 
-    parts: tuple[Part, ...]
+    parts: tuple[BudgetPart, ...]
     off_ml: float
     expanded_ml: float
     """Either way (k = 2), of what is known."""
@@ -86,7 +86,7 @@ class Closing:
     area_cm2: float | None = None
     sensor_accuracy_c: float | None = None
     """Within plus or minus so much; None: not stated."""
-    lean: Lean | None = None
+    lean: TiltWorth | None = None
     tilt_limit_deg: float | None = None
     """Within which the car was confirmed to stand, where no angles were typed."""
     opening_forward_mm: float = 0.0
@@ -102,7 +102,7 @@ def budget(at: Closing) -> Budget:
     """
     per_c = _ml_per_c(at)
     parts = (
-        Part(
+        BudgetPart(
             source=Source.TEMPERATURE,
             off_ml=_kept(at, at.temp_c) - at.fill_ml,
             sd_ml=abs(per_c) * at.sd_c,
@@ -125,25 +125,27 @@ def _ml_per_c(at: Closing) -> float:
     return (_kept(at, at.temp_c + 0.5) - _kept(at, at.temp_c - 0.5)) / 1.0
 
 
-def _sensor(at: Closing, per_c: float) -> Part:
+def _sensor(at: Closing, per_c: float) -> BudgetPart:
     if at.sensor_accuracy_c is None:
-        return Part(source=Source.SENSOR)
+        return BudgetPart(source=Source.SENSOR)
     sd = abs(per_c) * at.sensor_accuracy_c * _RECTANGULAR
-    return Part(source=Source.SENSOR, off_ml=0.0, sd_ml=sd)
+    return BudgetPart(source=Source.SENSOR, off_ml=0.0, sd_ml=sd)
 
 
-def _tilt(at: Closing) -> Part:
+def _tilt(at: Closing) -> BudgetPart:
     """The typed angles shift the level; how well they are known is the doubt."""
     if at.area_cm2 is None:
-        return Part(source=Source.TILT)
+        return BudgetPart(source=Source.TILT)
     if at.lean is not None:
         off_ml, half_deg = volume_ml(at.lean.error_mm, at.area_cm2), LEVEL_GIVE_DEG
     elif at.tilt_limit_deg is not None:
         off_ml, half_deg = 0.0, at.tilt_limit_deg
     else:
-        return Part(source=Source.TILT)
+        return BudgetPart(source=Source.TILT)
     sd = tilt_sd_mm(half_deg, at.opening_forward_mm, at.opening_right_mm)
-    return Part(source=Source.TILT, off_ml=off_ml, sd_ml=volume_ml(sd, at.area_cm2))
+    return BudgetPart(
+        source=Source.TILT, off_ml=off_ml, sd_ml=volume_ml(sd, at.area_cm2)
+    )
 
 
 def tilt_sd_mm(half_deg: float, forward_mm: float, right_mm: float) -> float:
@@ -159,15 +161,17 @@ def tilt_sd_mm(half_deg: float, forward_mm: float, right_mm: float) -> float:
     return math.hypot(along, across) * _RECTANGULAR
 
 
-def _running(at: Closing) -> Part:
+def _running(at: Closing) -> BudgetPart:
     """Between nothing and what the drips let expect: one-sided, so it shifts too."""
     if at.more_ml is None:
-        return Part(source=Source.STILL_RUNNING)
+        return BudgetPart(source=Source.STILL_RUNNING)
     half = 0.5 * max(at.more_ml, 0.0)
-    return Part(source=Source.STILL_RUNNING, off_ml=half, sd_ml=half * _RECTANGULAR)
+    return BudgetPart(
+        source=Source.STILL_RUNNING, off_ml=half, sd_ml=half * _RECTANGULAR
+    )
 
 
-def _sum(parts: Sequence[Part], area_cm2: float | None) -> Budget:
+def _sum(parts: Sequence[BudgetPart], area_cm2: float | None) -> Budget:
     off = math.fsum(p.off_ml for p in parts if p.off_ml is not None)
     sd = math.hypot(*(p.sd_ml for p in parts if p.sd_ml is not None))
     return Budget(

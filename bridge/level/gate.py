@@ -15,8 +15,8 @@ from bridge.values.conditions import (
     Condition,
     ConditionName,
     ConditionState,
-    Lean,
     Reason,
+    TiltWorth,
     ToldBy,
     Verdict,
 )
@@ -135,7 +135,7 @@ class Facts:
     """Where the car says the selector stands."""
     confirmed: tuple[str, ...] = ()
     """What the person has confirmed (Confirmation's words)."""
-    lean: Lean | None = None
+    lean: TiltWorth | None = None
 
 
 def judge(facts: Facts, sheet: Sheet) -> tuple[Condition, ...]:

@@ -11,9 +11,9 @@ from __future__ import annotations
 
 import math
 
-from bridge.level.sensor_seen import TURNS_RPM, Belief, Jump, Seen
+from bridge.level.sensor_seen import TURNS_RPM, Jump, SensorHistory, SensorSeen
 from bridge.thermal.estimator import Track
-from bridge.values.conditions import Doubt, Reason
+from bridge.values.conditions import Reason, SensorDoubt
 
 SOAKED_C = 4.0
 """Coolant and air this close together: the car has had its rest."""
@@ -50,7 +50,9 @@ POURED_S = 900.0
 """What was poured in explains a drop for so long."""
 
 
-def doubts(belief: Belief, track: Track | None = None) -> tuple[Doubt, ...]:
+def doubts(
+    belief: SensorHistory, track: Track | None = None
+) -> tuple[SensorDoubt, ...]:
     """Return every doubt about the fluid's sensor, with its figures.
 
     ``track``: what the estimator knows; without it nothing is said of a value that
@@ -69,7 +71,7 @@ def doubts(belief: Belief, track: Track | None = None) -> tuple[Doubt, ...]:
     return tuple(doubt for doubt in looks if doubt is not None)
 
 
-def unproven(belief: Belief, track: Track) -> bool:
+def unproven(belief: SensorHistory, track: Track) -> bool:
     """Return whether the value must be seen moving before it may decide anything.
 
     It stays where fluid would rather have moved on; or something drives the fluid (the
@@ -86,7 +88,7 @@ def unproven(belief: Belief, track: Track) -> bool:
     return _unmoved(belief, track) or (cool and alike)
 
 
-def _unmoved(belief: Belief, track: Track | None) -> bool:
+def _unmoved(belief: SensorHistory, track: Track | None) -> bool:
     """Whether it never left its first code and the one beside it, though driven.
 
     Since the engine started: what it did before says nothing of a unit that was off.
@@ -98,14 +100,14 @@ def _unmoved(belief: Belief, track: Track | None) -> bool:
     return not moved and fluid.last <= STUCK_BELOW_C and _driven(belief, fluid)
 
 
-def _elsewhere(fluid: Seen, track: Track) -> bool:
+def _elsewhere(fluid: SensorSeen, track: Track) -> bool:
     """Whether the value has left its first code and stays away: that is no flicker."""
     if track.t_s is None or fluid.last == fluid.first:
         return False
     return track.t_s - track.still.value_since_s >= AWAY_S
 
 
-def _driven(belief: Belief, fluid: Seen) -> bool:
+def _driven(belief: SensorHistory, fluid: SensorSeen) -> bool:
     """Whether fluid at rest would be a wonder: by what is read beside it."""
     if belief.idling_s is not None:
         return belief.coolant is not None
@@ -113,11 +115,11 @@ def _driven(belief: Belief, fluid: Seen) -> bool:
     return ambient is not None and abs(ambient.last - fluid.last) >= DRIVES_C
 
 
-def _agreed(belief: Belief) -> bool:
+def _agreed(belief: SensorHistory) -> bool:
     return belief.agreed_s is not None and belief.now_s - belief.agreed_s <= AGREED_S
 
 
-def unmoved_s(belief: Belief, track: Track) -> float | None:
+def unmoved_s(belief: SensorHistory, track: Track) -> float | None:
     """Return for how long the value has not moved by more than a code; None: it has."""
     still = track.still
     if still.bank is None or track.t_s is None or belief.fluid is None:
@@ -126,17 +128,17 @@ def unmoved_s(belief: Belief, track: Track) -> float | None:
     return lasted_s if lasted_s >= FINE_S else None
 
 
-def _jump(belief: Belief, track: Track | None) -> Doubt | None:
+def _jump(belief: SensorHistory, track: Track | None) -> SensorDoubt | None:
     jump = belief.jump
     if jump is None or _explained(belief, jump, track):
         return None
-    return Doubt(
+    return SensorDoubt(
         reason=Reason.SENSOR_JUMPED,
         words=f"it went from {jump.from_c:.0f} to {jump.to_c:.0f} °C at once",
     )
 
 
-def _explained(belief: Belief, jump: Jump, track: Track | None) -> bool:
+def _explained(belief: SensorHistory, jump: Jump, track: Track | None) -> bool:
     """Whether the person said why, and the value has moved as fluid does since."""
     word = belief.word_s is not None and belief.word_s >= jump.at_s
     pour_s = belief.poured_s
@@ -148,20 +150,20 @@ def _explained(belief: Belief, jump: Jump, track: Track | None) -> bool:
     return lasted and jump.high_c - jump.low_c >= MOVING_C and not stopped
 
 
-def _stopped(belief: Belief, track: Track | None) -> Doubt | None:
+def _stopped(belief: SensorHistory, track: Track | None) -> SensorDoubt | None:
     if track is None or track.t_s is None or _agreed(belief):
         return None
     still, lasted_s = track.still, track.t_s - track.still.since_s
     fine = still.same and track.code_c <= FINE_C and lasted_s >= FINE_S
     if still.bank is None or not (still.stopped or fine):
         return None
-    return Doubt(
+    return SensorDoubt(
         reason=Reason.SENSOR_STOPPED,
         words=f"it has stood at {still.value_c:g} °C for {lasted_s:.0f} s",
     )
 
 
-def soak_c(belief: Belief) -> float | None:
+def soak_c(belief: SensorHistory) -> float | None:
     """Return what coolant and air had both cooled to; None: no cold soak.
 
     None as well once fluid was poured in: it need not have stood in the same place.
@@ -177,14 +179,14 @@ def soak_c(belief: Belief) -> float | None:
     return 0.5 * (coolant.first + ambient.first) if _rested(belief) else None
 
 
-def _rested(belief: Belief) -> bool:
+def _rested(belief: SensorHistory) -> bool:
     """Whether the engine had not warmed anything when it was first heard of."""
     stood = belief.first_rpm is not None and belief.first_rpm < TURNS_RPM
     fresh = belief.first_run_s is not None and belief.first_run_s <= FRESH_RUN_S
     return stood or fresh
 
 
-def _offset(belief: Belief) -> Doubt | None:
+def _offset(belief: SensorHistory) -> SensorDoubt | None:
     """The first reading after a rest, until the person or a thermometer answers."""
     fluid = belief.fluid
     if fluid is None or belief.agreed_s is not None:
@@ -194,7 +196,7 @@ def _offset(belief: Belief) -> Doubt | None:
     soaked_c = soak_c(belief)
     if soaked_c is None or abs(fluid.first - soaked_c) <= OFFSET_C:
         return _warmer(belief, fluid)
-    return Doubt(
+    return SensorDoubt(
         reason=Reason.SENSOR_OFFSET,
         words=(
             f"after a cold soak coolant and air were at {soaked_c:.0f} °C, the "
@@ -203,7 +205,7 @@ def _offset(belief: Belief) -> Doubt | None:
     )
 
 
-def _warmer(belief: Belief, fluid: Seen) -> Doubt | None:
+def _warmer(belief: SensorHistory, fluid: SensorSeen) -> SensorDoubt | None:
     """Fluid far above the coolant at a start after a rest: nothing warmed it."""
     coolant = belief.coolant
     if coolant is None or belief.poured_s is not None or not _rested(belief):
@@ -211,7 +213,7 @@ def _warmer(belief: Belief, fluid: Seen) -> Doubt | None:
     late = abs(coolant.first_s - fluid.first_s) > TOGETHER_S
     if late or fluid.first - coolant.first <= WARMER_C:
         return None
-    return Doubt(
+    return SensorDoubt(
         reason=Reason.SENSOR_OFFSET,
         words=(
             f"at the start the coolant was at {coolant.first:.0f} °C, the fluid read "
@@ -220,7 +222,7 @@ def _warmer(belief: Belief, fluid: Seen) -> Doubt | None:
     )
 
 
-def _below_air(belief: Belief) -> Doubt | None:
+def _below_air(belief: SensorHistory) -> SensorDoubt | None:
     fluid, coolant, ambient = belief.fluid, belief.coolant, belief.ambient
     if fluid is None or coolant is None or ambient is None:
         return None
@@ -229,20 +231,20 @@ def _below_air(belief: Belief) -> Doubt | None:
     fresh = poured_s is not None and belief.now_s - poured_s <= POURED_S
     if fresh or fluid.last >= coldest_c - BELOW_AIR_C:
         return None
-    return Doubt(
+    return SensorDoubt(
         reason=Reason.SENSOR_BELOW_AIR,
         words=f"it reads {fluid.last:.0f} °C, all else at least {coldest_c:.0f} °C",
     )
 
 
-def _follows(belief: Belief) -> Doubt | None:
+def _follows(belief: SensorHistory) -> SensorDoubt | None:
     fluid, coolant = belief.fluid, belief.coolant
     if fluid is None or coolant is None or belief.apart_c > FOLLOWS_C:
         return None
     moved_c = min(coolant.high - coolant.low, fluid.high - fluid.low)
     if moved_c < MOVED_C:
         return None
-    return Doubt(
+    return SensorDoubt(
         reason=Reason.SENSOR_IS_COOLANT,
         words=(
             f"over {moved_c:.0f} °C it was never more than {belief.apart_c:.1f} °C "
@@ -251,7 +253,7 @@ def _follows(belief: Belief) -> Doubt | None:
     )
 
 
-def _stuck(belief: Belief, track: Track | None) -> Doubt | None:
+def _stuck(belief: SensorHistory, track: Track | None) -> SensorDoubt | None:
     """Never moved since it was first read, though something drove it."""
     fluid, coolant = belief.fluid, belief.coolant
     if fluid is None:
@@ -260,7 +262,7 @@ def _stuck(belief: Belief, track: Track | None) -> Doubt | None:
         began = belief.lately or fluid
         stood_s = belief.now_s - began.first_s
         if stood_s >= UNMOVED_S:
-            return Doubt(
+            return SensorDoubt(
                 reason=Reason.SENSOR_STUCK,
                 words=(
                     f"it has read {fluid.last:.0f} °C for {stood_s / 60:.0f} min, "
@@ -274,7 +276,7 @@ def _stuck(belief: Belief, track: Track | None) -> Doubt | None:
     moved = fluid.high - fluid.low > STUCK_SPAN_C or fluid.last > STUCK_BELOW_C
     if moved or ran_s < STUCK_S or warmed_c < STUCK_MOVED_C:
         return None
-    return Doubt(
+    return SensorDoubt(
         reason=Reason.SENSOR_STUCK,
         words=(
             f"it has read {fluid.last:.0f} °C for {ran_s / 60:.0f} min of idling while "

@@ -27,7 +27,7 @@ FITS_S = 60.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Seen:
+class SensorSeen:
     """The first and latest value of one role, and its lowest and highest."""
 
     first: float
@@ -49,14 +49,14 @@ class Jump:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Belief:
+class SensorHistory:
     """What has been seen of the car since it was first heard."""
 
-    fluid: Seen | None = None
-    lately: Seen | None = None
+    fluid: SensorSeen | None = None
+    lately: SensorSeen | None = None
     """The fluid since the engine last started, or since it was first heard."""
-    coolant: Seen | None = None
-    ambient: Seen | None = None
+    coolant: SensorSeen | None = None
+    ambient: SensorSeen | None = None
     first_rpm: float | None = None
     first_run_s: float | None = None
     idling_s: float | None = None
@@ -76,10 +76,10 @@ class Belief:
     """When a thermometer last agreed."""
 
 
-NOTHING_SEEN = Belief()
+NOTHING_SEEN = SensorHistory()
 
 
-def observe(belief: Belief, reading: Reading) -> Belief:
+def observe(belief: SensorHistory, reading: Reading) -> SensorHistory:
     """Take one accepted reading into account; other roles change nothing."""
     value, t_s = reading.value, reading.t_s
     if belief.now_s and t_s - belief.now_s > REST_S:
@@ -99,15 +99,15 @@ def observe(belief: Belief, reading: Reading) -> Belief:
             return belief
 
 
-def _seen(before: Seen | None, value: float, t_s: float) -> Seen:
+def _seen(before: SensorSeen | None, value: float, t_s: float) -> SensorSeen:
     if before is None:
-        return Seen(first=value, first_s=t_s, last=value, low=value, high=value)
+        return SensorSeen(first=value, first_s=t_s, last=value, low=value, high=value)
     return replace(
         before, last=value, low=min(before.low, value), high=max(before.high, value)
     )
 
 
-def _fluid(belief: Belief, value: float, t_s: float) -> Belief:
+def _fluid(belief: SensorHistory, value: float, t_s: float) -> SensorHistory:
     apart_c = belief.apart_c
     if belief.coolant is not None:
         apart_c = max(apart_c, abs(value - belief.coolant.last))
@@ -120,7 +120,7 @@ def _fluid(belief: Belief, value: float, t_s: float) -> Belief:
     return replace(belief, apart_c=apart_c, now_s=t_s)
 
 
-def _engine(belief: Belief, rpm: float, t_s: float) -> Belief:
+def _engine(belief: SensorHistory, rpm: float, t_s: float) -> SensorHistory:
     first = rpm if belief.first_rpm is None else belief.first_rpm
     since = None
     if rpm >= TURNS_RPM:
@@ -130,7 +130,9 @@ def _engine(belief: Belief, rpm: float, t_s: float) -> Belief:
     return replace(belief, first_rpm=first, idling_s=since, lately=lately)
 
 
-def follow(belief: Belief, before: Track, after: Track, t_s: float) -> Belief:
+def follow(
+    belief: SensorHistory, before: Track, after: Track, t_s: float
+) -> SensorHistory:
     """Take in what the estimator made of a reading at ``t_s``: whether it jumped.
 
     ``before`` and ``after`` are the track without and with the reading.
@@ -147,7 +149,9 @@ def follow(belief: Belief, before: Track, after: Track, t_s: float) -> Belief:
     return _jumped(belief, t_s, from_c, to_c) if broken else belief
 
 
-def _odd(belief: Belief, before: Track, after: Track, t_s: float) -> Belief:
+def _odd(
+    belief: SensorHistory, before: Track, after: Track, t_s: float
+) -> SensorHistory:
     """Count rejected readings; too many of them are a jump in themselves."""
     if after.odd == () or not before.recent:
         return belief
@@ -158,21 +162,23 @@ def _odd(belief: Belief, before: Track, after: Track, t_s: float) -> Belief:
     return _jumped(belief, t_s, before.recent[-1], after.odd[-1])
 
 
-def _jumped(belief: Belief, t_s: float, from_c: float, to_c: float) -> Belief:
+def _jumped(
+    belief: SensorHistory, t_s: float, from_c: float, to_c: float
+) -> SensorHistory:
     jump = Jump(at_s=t_s, from_c=from_c, to_c=to_c, low_c=to_c, high_c=to_c)
     return replace(belief, jump=jump)
 
 
-def vouched(belief: Belief, t_s: float | None) -> Belief:
+def vouched(belief: SensorHistory, t_s: float | None) -> SensorHistory:
     """Take the person's word that they know why the value is what it is; None: back."""
     return replace(belief, word_s=t_s)
 
 
-def poured(belief: Belief, t_s: float) -> Belief:
+def poured(belief: SensorHistory, t_s: float) -> SensorHistory:
     """Take in that fluid was poured in: it may be colder than all else."""
     return replace(belief, poured_s=t_s)
 
 
-def borne_out(belief: Belief, t_s: float) -> Belief:
+def borne_out(belief: SensorHistory, t_s: float) -> SensorHistory:
     """Take in that a thermometer agrees with the sensor."""
     return replace(belief, agreed_s=t_s, jump=None)

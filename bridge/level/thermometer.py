@@ -6,18 +6,20 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 
-class Kind(StrEnum):
+class ThermometerKind(StrEnum):
     """How the thermometer measures."""
 
     PROBE = "probe"
     INFRARED = "infrared"
 
 
-USUAL_ACCURACY_C = {Kind.PROBE: 1.5, Kind.INFRARED: 4.0}
+USUAL_ACCURACY_C = {ThermometerKind.PROBE: 1.5, ThermometerKind.INFRARED: 4.0}
 """Plus or minus, in use and not in the data sheet (common practice, no source)."""
 ADVICE = {
-    Kind.PROBE: "Hold the probe in the stream or the fluid itself, until it stands.",
-    Kind.INFRARED: (
+    ThermometerKind.PROBE: (
+        "Hold the probe in the stream or the fluid itself, until it stands."
+    ),
+    ThermometerKind.INFRARED: (
         "Infrared reads low on a shiny pan: blacken a spot or put tape on it, and "
         "aim at that from close by."
     ),
@@ -28,8 +30,8 @@ ADVICE = {
 class Thermometer:
     """What reads the temperature, as the person told it."""
 
-    kind: Kind = Kind.PROBE
-    accuracy_c: float = USUAL_ACCURACY_C[Kind.PROBE]
+    kind: ThermometerKind = ThermometerKind.PROBE
+    accuracy_c: float = USUAL_ACCURACY_C[ThermometerKind.PROBE]
     """Within plus or minus this in 19 of 20 cases."""
     alone: bool = True
     """Whether it is the only source; False: an adapter reads the car beside it."""
@@ -62,7 +64,7 @@ MOST_GROWN = 1.2
 """A reading is due once the estimate's sd is this many times a reading's noise."""
 
 
-class Ask(StrEnum):
+class ReadingWanted(StrEnum):
     """Why the next reading is wanted when it is."""
 
     FIRST = "first"
@@ -89,13 +91,13 @@ class Compared:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Hand:
+class ThermometerStatus:
     """How the hand thermometer stands: for the screen, not for the gate."""
 
     thermometer: Thermometer
     due_in_s: float
     """Seconds until the next reading is wanted; 0: now."""
-    ask: Ask
+    ask: ReadingWanted
     compared: Compared | None = None
 
 
@@ -127,20 +129,20 @@ def next_reading(
     temp_sd_c: float | None,
     near_s: float | None,
     plug_open: bool,
-) -> tuple[float, Ask]:
+) -> tuple[float, ReadingWanted]:
     """Return in how many seconds the next reading is wanted, and why.
 
     ``age_s``: of the last one, None without any; ``near_s``: until the window opens or
     shuts at the earliest, None if not known.
     """
     if age_s is None:
-        return 0.0, Ask.FIRST
+        return 0.0, ReadingWanted.FIRST
     if temp_sd_c is None:
-        return 0.0, Ask.TOO_VAGUE
+        return 0.0, ReadingWanted.TOO_VAGUE
     if temp_sd_c > MOST_GROWN * thermometer.noise_sd_c and age_s > LEAST_EVERY_S:
-        return 0.0, Ask.TOO_VAGUE
+        return 0.0, ReadingWanted.TOO_VAGUE
     if plug_open:
-        return max(0.0, SOON_EVERY_S - age_s), Ask.PLUG_OPEN
+        return max(0.0, SOON_EVERY_S - age_s), ReadingWanted.PLUG_OPEN
     if near_s is not None and near_s < SOON_S:
-        return max(0.0, SOON_EVERY_S - age_s), Ask.NEAR_WINDOW
-    return max(0.0, EVERY_S - age_s), Ask.REGULAR
+        return max(0.0, SOON_EVERY_S - age_s), ReadingWanted.NEAR_WINDOW
+    return max(0.0, EVERY_S - age_s), ReadingWanted.REGULAR

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from bridge.level.volume import MOST_TILT_DEG, Opening, Tilt, tilt_mm, volume_ml
-from bridge.values.conditions import Lean
+from bridge.values.conditions import TiltWorth
 from bridge.values.events import Tilted
 from bridge.values.sheet import Sheet
 
@@ -16,7 +16,7 @@ def can_be(told: Tilted) -> bool:
     return all(math.isfinite(a) and abs(a) <= MOST_TILT_DEG for a in angles)
 
 
-def lean_of(sheet: Sheet, told: Tilted | None) -> Lean | None:
+def lean_of(sheet: Sheet, told: Tilted | None) -> TiltWorth | None:
     """Return what the angles are worth on this sheet; None: none were typed in."""
     if told is None:
         return None
@@ -29,7 +29,7 @@ def lean_of(sheet: Sheet, told: Tilted | None) -> Lean | None:
         max(abs(told.lengthways_deg), abs(told.across_deg)),
         sheet.tilt_limit_deg,
     )
-    return Lean(
+    return TiltWorth(
         lengthways_deg=told.lengthways_deg,
         across_deg=told.across_deg,
         error_mm=height,

@@ -15,8 +15,8 @@ from bridge.link.adapter_setup import NotAnAdapter, identify
 from bridge.link.clock import now_s
 from bridge.link.exchange import AdapterReset, AdapterSilent, Exchange
 from bridge.link.health import Health, Traffic, Trouble
-from bridge.link.link import ElmLink, Outcome
-from bridge.link.one_time import Chores, Ids, ask
+from bridge.link.link import ElmLink, RequestOutcome
+from bridge.link.one_time import Ids, OneTimeRequests, ask
 from bridge.link.ports.baud import BaudSearch
 from bridge.link.ports.port import GuardedPort, Port
 from bridge.link.schedule import (
@@ -27,7 +27,7 @@ from bridge.link.schedule import (
     request_id_of,
     sheet_queries,
 )
-from bridge.link.untold import LASTING, Missing
+from bridge.link.untold import LASTING, MissingValue
 from bridge.protocol.reply import Answer, Refusal, clean
 from bridge.protocol.request import Request
 from bridge.protocol.standard_pids import (
@@ -232,7 +232,7 @@ async def _untold(
             elsewhere=beside_engine(units, health.engine),
         )
     needed = [q for q in asked if any(s.role in ALWAYS_ASKED for s in q.signals)]
-    missing = Missing(needed)
+    missing = MissingValue(needed)
     for query in [q for q in needed for _ in range(LASTING)]:
         result = (await link.request(query.request, query.data_length)).result
         if isinstance(result, Answer):
@@ -264,7 +264,7 @@ async def _fluid(link: ElmLink, sheet: Sheet) -> Trouble | None:
 
 async def _codes(link: ElmLink, units: list[Ids], counted: bool) -> TroubleCodes | None:  # noqa: FBT001
     told: list[Event] = []
-    chores = Chores(told.append)
+    chores = OneTimeRequests(told.append)
     chores.meet(units, counted=counted, vin_from=None, anew=True)
     while (chore := chores.next(now_s())) is not None:
         try:
@@ -344,7 +344,7 @@ async def _count(
     traffic: Traffic,
     *,
     timed: bool,
-) -> Outcome | None:
+) -> RequestOutcome | None:
     """Ask and count; None if the adapter fell silent or restarted meanwhile."""
     began_s = now_s()
     traffic.asked += 1

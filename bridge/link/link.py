@@ -67,7 +67,7 @@ GROUP_DEADLINE_S = 1.6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Outcome:
+class RequestOutcome:
     """What one request brought."""
 
     asked_s: float
@@ -162,7 +162,7 @@ class ElmLink:
 
     async def request(
         self, request: Request | GroupRequest, data_length: int | None
-    ) -> Outcome:
+    ) -> RequestOutcome:
         """Ask and check; retries a busy unit, waits for one that says 'pending'."""
         if isinstance(request, GroupRequest):
             return await self._listen_for(request)
@@ -183,7 +183,7 @@ class ElmLink:
                 outcome = await self._once(request, data_length)
         return outcome
 
-    async def _listen_for(self, request: GroupRequest) -> Outcome:
+    async def _listen_for(self, request: GroupRequest) -> RequestOutcome:
         """Wait for a J1939 group's next broadcast; nothing is sent onto the bus."""
         try:
             told = await self.exchange.ask(
@@ -196,10 +196,10 @@ class ElmLink:
                 detail=f"group {request.pgn} was not broadcast",
                 cause=Cause.NOT_BROADCAST,
             )
-            return Outcome(asked_s=now_s(), t_s=now_s(), result=refusal)
+            return RequestOutcome(asked_s=now_s(), t_s=now_s(), result=refusal)
         # A broadcast was not sent because it was waited for: it is as old as itself.
         result = check_group(told.lines, request)
-        return Outcome(asked_s=told.t_s, t_s=told.t_s, result=result)
+        return RequestOutcome(asked_s=told.t_s, t_s=told.t_s, result=result)
 
     async def open_session(self, unit: Request) -> bool:
         """Ask a unit for an extended session (ISO 14229-1), or keep the one open.
@@ -225,7 +225,9 @@ class ElmLink:
             m.unit == unit.reply_id and m.payload.startswith(expected) for m in messages
         )
 
-    async def _patiently(self, request: Request, data_length: int | None) -> Outcome:
+    async def _patiently(
+        self, request: Request, data_length: int | None
+    ) -> RequestOutcome:
         """Ask again and listen longer: the adapter stopped before the answer."""
         self._no_digit.add(request)
         usual = self._set.listen or USUAL_LISTEN
@@ -242,12 +244,12 @@ class ElmLink:
         data_length: int | None,
         *,
         deadline_s: float = REQUEST_DEADLINE_S,
-    ) -> Outcome:
+    ) -> RequestOutcome:
         framing = self.info.framing or Framing.CAN_11
         target = request.request_id
         refused = _unfit(target, framing) or await self._address(target, request)
         if refused is not None:
-            return Outcome(asked_s=now_s(), t_s=now_s(), result=refused)
+            return RequestOutcome(asked_s=now_s(), t_s=now_s(), result=refused)
         digit = self._digit(request, data_length)
         line = request.payload.hex().upper() + digit
         said = await self.exchange.ask(line, deadline_s=deadline_s)
@@ -262,7 +264,7 @@ class ElmLink:
         self._learn(request, result, digit)
         if isinstance(result, Answer):
             self._filling |= who_fills(clean(said.lines), framing)
-        return Outcome(asked_s=said.asked_s, t_s=said.t_s, result=result)
+        return RequestOutcome(asked_s=said.asked_s, t_s=said.t_s, result=result)
 
     def _digit(self, request: Request, data_length: int | None) -> str:
         """Return the count of expected frames as one hex digit, or ''."""
@@ -349,9 +351,9 @@ def _unfit(target: int | None, framing: Framing) -> Refusal | None:
     )
 
 
-def _code(outcome: Outcome) -> int | None:
+def _code(outcome: RequestOutcome) -> int | None:
     return outcome.result.code if isinstance(outcome.result, Refusal) else None
 
 
-def _cause(outcome: Outcome) -> Cause | None:
+def _cause(outcome: RequestOutcome) -> Cause | None:
     return outcome.result.cause if isinstance(outcome.result, Refusal) else None

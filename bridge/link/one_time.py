@@ -103,7 +103,7 @@ def _of_unit(
     return ours if all(p.startswith(request.echo) for p in ours) else ()
 
 
-class Chores:
+class OneTimeRequests:
     """The questions still to be asked, and what the others have brought."""
 
     def __init__(self, emit: Callable[[Event], None]) -> None:

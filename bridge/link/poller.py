@@ -14,7 +14,7 @@ from bridge.link.adapter_setup import NotAnAdapter, identify
 from bridge.link.clock import now_s, sleep
 from bridge.link.exchange import AdapterReset, AdapterSilent, Exchange
 from bridge.link.link import ElmLink
-from bridge.link.one_time import Chores, Ids, ask
+from bridge.link.one_time import Ids, OneTimeRequests, ask
 from bridge.link.ports.baud import BaudSearch
 from bridge.link.ports.port import GuardedPort, Port
 from bridge.link.ports.progress import telling
@@ -29,7 +29,7 @@ from bridge.link.schedule import (
     sheet_queries,
 )
 from bridge.link.unit_session import UnitSession
-from bridge.link.untold import Missing
+from bridge.link.untold import MissingValue
 from bridge.protocol.reply import Answer, Refusal
 from bridge.protocol.request import Request
 from bridge.protocol.signal_value import read_signal
@@ -93,11 +93,11 @@ class Poller:
         self._baud = baud
         self._failures = 0
         self._said: LinkChange | None = None
-        self._missing = Missing()
+        self._missing = MissingValue()
         self._refusal: Refusal | None = None
         """The last answer that could not be used."""
         self._unit_session = UnitSession(sheet)
-        self._chores = Chores(emit)
+        self._chores = OneTimeRequests(emit)
         self._fresh = True
         """Whether the units have not been met since the port was opened."""
 
@@ -191,7 +191,7 @@ class Poller:
     async def _poll(self, link: ElmLink) -> None:
         queries = await self._make_plan(link)
         plan = [_Due(q) for q in queries]
-        self._missing = Missing(queries)
+        self._missing = MissingValue(queries)
         self._unit_session.forget()
         whole = any(d.query.standard for d in plan)
         again_s = now_s() + (math.inf if whole else ENGINE_PAUSE_S)

@@ -14,7 +14,7 @@ LASTING = 3
 _NOT_OFFERED = (FaultKind.REFUSED, FaultKind.NO_DATA)
 
 
-class Missing:
+class MissingValue:
     """Counts, for one set of queries, what was refused and what was answered."""
 
     def __init__(self, queries: Iterable[Query] = ()) -> None:

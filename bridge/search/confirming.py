@@ -8,7 +8,7 @@ import numpy as np
 
 from bridge.level.found_signal import why_not, why_not_one
 from bridge.search.ranking import Candidate
-from bridge.search.scaling import Place, Scaling, matrix
+from bridge.search.scaling import BytePlace, Scaling, matrix
 from bridge.search.watched import Address, Series, Typed, Watch
 from bridge.values.sheet import Checkpoint, Role, Signal
 
@@ -53,7 +53,7 @@ def _reach(scaling: Scaling) -> tuple[float, float]:
     return low * scaling.factor + scaling.offset, high * scaling.factor + scaling.offset
 
 
-def place_of(signal: Signal) -> tuple[Address, Place]:
+def place_of(signal: Signal) -> tuple[Address, BytePlace]:
     """Return where a sheet's signal is, in the words of a search."""
     address = Address(
         signal.request_id or 0,
@@ -68,13 +68,13 @@ def place_of(signal: Signal) -> tuple[Address, Place]:
         signed=signal.signed,
         fondness=0.0,
     )
-    place = Place(
+    place = BytePlace(
         first_byte=signal.first_byte, byte_order=signal.byte_order, scaling=scaling
     )
     return address, place
 
 
-def value_at(series: Series, place: Place, t_s: float) -> float | None:
+def value_at(series: Series, place: BytePlace, t_s: float) -> float | None:
     """Return the signal's value at a time, None without an answer close by.
 
     Straight between the answers before and after; else the nearer one.
@@ -92,7 +92,7 @@ def value_at(series: Series, place: Place, t_s: float) -> float | None:
 
 
 def checkpoint(
-    watch: Watch, address: Address, place: Place, typed: Typed, when: When
+    watch: Watch, address: Address, place: BytePlace, typed: Typed, when: When
 ) -> Checkpoint | None:
     """Hold one thermometer reading against a signal; None: no answer close by."""
     series = watch.series.get(address)
@@ -111,7 +111,7 @@ def checkpoint(
 
 
 def checkpoints(
-    watch: Watch, address: Address, place: Place, when: When
+    watch: Watch, address: Address, place: BytePlace, when: When
 ) -> tuple[Checkpoint, ...]:
     """Return every comparison since the last one that spoke against the signal."""
     made = (checkpoint(watch, address, place, t, when) for t in watch.typed)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from bridge.search.scaling import Array, Place
+from bridge.search.scaling import Array, BytePlace
 from bridge.search.watched import Watch
 
 START_SD_C = 2.5
@@ -52,7 +52,9 @@ class Run:
     coolant: Array | None
 
     @classmethod
-    def of(cls, t_s: Array, place: Place, raw: NDArray[np.uint8], watch: Watch) -> Run:
+    def of(
+        cls, t_s: Array, place: BytePlace, raw: NDArray[np.uint8], watch: Watch
+    ) -> Run:
         """Read a place out of the answers."""
         value = place.values(raw)
         return cls(

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from bridge.search.search_plan import Span, count_left
+from bridge.search.search_plan import IdentifierSpan, count_left
 from bridge.search.watched import Address, Series, Typed, Watch
 from bridge.values.errors import UsageError
 
@@ -47,7 +47,7 @@ class Ledger:
         if taker is not None:  # a newer tool may write others
             taker(self, entry)
 
-    def left(self, spans: tuple[Span, ...], units: tuple[int, ...]) -> int:
+    def left(self, spans: tuple[IdentifierSpan, ...], units: tuple[int, ...]) -> int:
         """Return how many identifiers are still to be asked of these units."""
         return sum(
             count_left(spans, service, self.asked.get((unit, service), set()))

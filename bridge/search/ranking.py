@@ -15,7 +15,7 @@ import numpy as np
 
 from bridge.search import evidence as evidence
 from bridge.search.evidence import Evidence, Run
-from bridge.search.scaling import Place, matrix, places
+from bridge.search.scaling import BytePlace, matrix, places
 from bridge.search.watched import Address, Series, Watch
 
 LEAST_ANSWERS = 8
@@ -33,7 +33,7 @@ class Candidate:
     """One place that may hold the fluid's temperature."""
 
     address: Address
-    place: Place
+    place: BytePlace
     data_length: int
     score: float
     chance: float = 0.0
@@ -98,7 +98,7 @@ def _usual_length(series: Series) -> Series:
 
 
 def _judge(
-    watch: Watch, address: Address, place: Place, width: int, run: Run
+    watch: Watch, address: Address, place: BytePlace, width: int, run: Run
 ) -> tuple[Candidate, Run] | None:
     if not (run.value.min() >= COLDEST_C and run.value.max() <= HOTTEST_C):
         return None
@@ -131,6 +131,6 @@ def _distinct(runs: list[tuple[Candidate, Run]]) -> list[Candidate]:
     return [c for c, _ in kept]
 
 
-def _overlap(one: Place, other: Place) -> bool:
+def _overlap(one: BytePlace, other: BytePlace) -> bool:
     first, second = sorted((one, other), key=lambda p: p.first_byte)
     return second.first_byte < first.first_byte + first.scaling.length

@@ -70,7 +70,7 @@ SCALINGS: tuple[Scaling, ...] = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Place:
+class BytePlace:
     """Where in an answer a value would be, and how it would be read."""
 
     first_byte: int
@@ -93,13 +93,13 @@ class Place:
         return np.asarray(value, dtype=np.float64)
 
 
-def places(width: int) -> Iterator[Place]:
+def places(width: int) -> Iterator[BytePlace]:
     """Yield every place a temperature could have in an answer of so many bytes."""
     for scaling in SCALINGS:
         orders = ("big",) if scaling.length == 1 else ("big", "little")
         for first in range(min(width, LONGEST_DATA) - scaling.length + 1):
             for order in orders:
-                yield Place(first_byte=first, byte_order=order, scaling=scaling)
+                yield BytePlace(first_byte=first, byte_order=order, scaling=scaling)
 
 
 def matrix(answers: list[bytes]) -> Any:

@@ -30,7 +30,7 @@ def units_29() -> tuple[tuple[int, int], ...]:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Span:
+class IdentifierSpan:
     """Identifiers of one service, the first and the last included."""
 
     service: int
@@ -38,7 +38,7 @@ class Span:
     last: int
 
 
-def read_spans(text: str) -> tuple[Span, ...]:
+def read_spans(text: str) -> tuple[IdentifierSpan, ...]:
     """Return the spans of a text such as '21:01-FF 22:1000-1FFF'.
 
     Raises:
@@ -52,7 +52,7 @@ def read_spans(text: str) -> tuple[Span, ...]:
     return spans
 
 
-def _span(word: str) -> Span:
+def _span(word: str) -> IdentifierSpan:
     match = _RANGE.fullmatch(word)
     if match is None:
         raise UsageError(
@@ -67,7 +67,7 @@ def _span(word: str) -> Span:
             f"{word[:40]!r} is upside down or too wide: write the lower end first, up "
             f"to {most:X} for service {service:02X}"
         )
-    return Span(service=service, first=first, last=last)
+    return IdentifierSpan(service=service, first=first, last=last)
 
 
 def read_units(text: str) -> tuple[int, ...]:
@@ -89,7 +89,9 @@ def read_units(text: str) -> tuple[int, ...]:
     return tuple(found)
 
 
-def left_of(spans: Iterable[Span], service: int, asked: set[int]) -> Iterator[int]:
+def left_of(
+    spans: Iterable[IdentifierSpan], service: int, asked: set[int]
+) -> Iterator[int]:
     """Yield the identifiers of a service that have not been asked for yet."""
     seen: set[int] = set()
     for span in spans:
@@ -101,6 +103,6 @@ def left_of(spans: Iterable[Span], service: int, asked: set[int]) -> Iterator[in
                 yield identifier
 
 
-def count_left(spans: Iterable[Span], service: int, asked: set[int]) -> int:
+def count_left(spans: Iterable[IdentifierSpan], service: int, asked: set[int]) -> int:
     """Return how many identifiers of a service are left."""
     return sum(1 for _ in left_of(spans, service, asked))

@@ -14,11 +14,11 @@ from typing import TYPE_CHECKING
 from bridge.level.step.step_values import Outcome
 from bridge.protocol.trouble_codes import fluid_sensor_codes
 from bridge.service import sums
-from bridge.service.balance import Verdict
+from bridge.service.balance import BalanceVerdict
 from bridge.service.before_after import ODDITY_TEXT, Oddity, fluid_sensor_code
 from bridge.service.log import applying, is_closed, is_done, last, of, standing
 from bridge.service.missing import OTHER_GEARBOX, gearbox_lacks, missing
-from bridge.service.old_fluid import SEEN_TEXT, Seen, Severity, meanings
+from bridge.service.old_fluid import SEEN_TEXT, FluidFinding, Severity, meanings
 from bridge.service.papers.against_sheet import found_against, raises
 from bridge.service.rounds import is_empty_of_fluid, rounds_of
 from bridge.values.service_events import ServiceKind
@@ -132,7 +132,7 @@ def _old_fluid(sheet: Sheet, log: Log) -> Iterator[Against]:
     yield from _together(seen)
 
 
-def _together(seen: tuple[Seen, ...]) -> Iterator[Against]:
+def _together(seen: tuple[FluidFinding, ...]) -> Iterator[Against]:
     for meaning in meanings(seen):
         if meaning.severity is Severity.STOP and len(meaning.seen) > 1:
             name = "+".join(s.value for s in meaning.seen)
@@ -164,16 +164,18 @@ def _refill(sheet: Sheet, log: Log) -> Iterator[Against]:
                 text="What came out and what went in were not both measured: the level "
                 "is not proven.",
             )
-    elif found.verdict is not Verdict.WITHIN:
+    elif found.verdict is not BalanceVerdict.WITHIN:
         word = found.verdict.value
         yield Against(id=f"refill-{word}", text=REFILL_TEXT[found.verdict])
 
 
-REFILL_TEXT: dict[Verdict, str] = {
-    Verdict.WITHIN: "What went in is what came out, with the filter's share.",
-    Verdict.LOW: "Less went in than came out, with the filter's share: fill up.",
-    Verdict.HIGH: "More went in than came out, with the filter's share: draw it off.",
-    Verdict.CANNOT_TELL: (
+REFILL_TEXT: dict[BalanceVerdict, str] = {
+    BalanceVerdict.WITHIN: "What went in is what came out, with the filter's share.",
+    BalanceVerdict.LOW: "Less went in than came out, with the filter's share: fill up.",
+    BalanceVerdict.HIGH: (
+        "More went in than came out, with the filter's share: draw it off."
+    ),
+    BalanceVerdict.CANNOT_TELL: (
         "It is not proven that what came out went in: the measuring is too coarse, or "
         "the sheet gives no tolerance."
     ),
@@ -207,8 +209,8 @@ def _amounts(sheet: Sheet, log: Log) -> Iterator[Against]:
             text="More went in and stayed in than the gearbox holds: it is overfilled, "
             "or it was measured wrong.",
         )
-    if judged.verdict in (Verdict.LOW, Verdict.HIGH):
-        much = "Less" if judged.verdict is Verdict.LOW else "More"
+    if judged.verdict in (BalanceVerdict.LOW, BalanceVerdict.HIGH):
+        much = "Less" if judged.verdict is BalanceVerdict.LOW else "More"
         yield Against(
             id=f"balance-{judged.verdict.value}",
             text=f"{much} went in and stayed in than the sheet's service fill: find "

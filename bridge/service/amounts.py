@@ -45,7 +45,7 @@ class Jug:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Span:
+class TempSpan:
     """The range assumed for a temperature that was not measured."""
 
     low_c: float
@@ -54,9 +54,11 @@ class Span:
 
 
 # Common practice, no source: see docs/service-figures.md.
-DRAINED = Span(low_c=15.0, high_c=70.0, name="drained, from cold to just driven")
-POURED = Span(low_c=5.0, high_c=35.0, name="new fluid, from a cold shed to a hot one")
-RAN_OFF = Span(low_c=20.0, high_c=60.0, name="let out at the level opening")
+DRAINED = TempSpan(low_c=15.0, high_c=70.0, name="drained, from cold to just driven")
+POURED = TempSpan(
+    low_c=5.0, high_c=35.0, name="new fluid, from a cold shed to a hot one"
+)
+RAN_OFF = TempSpan(low_c=20.0, high_c=60.0, name="let out at the level opening")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,7 +79,7 @@ USUAL = Terms()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Measured:
+class MeasuredAmount:
     """One amount as the person read it off."""
 
     ml: float
@@ -121,7 +123,7 @@ class Amount:
         return COVERAGE * self.sd_ml
 
 
-def corrected(measured: Measured, terms: Terms, assumed: Span) -> Amount:
+def corrected(measured: MeasuredAmount, terms: Terms, assumed: TempSpan) -> Amount:
     """Return one amount at the reference temperature.
 
     ``assumed`` is used where the temperature was not measured: its middle, with all
@@ -143,7 +145,7 @@ def corrected(measured: Measured, terms: Terms, assumed: Span) -> Amount:
     )
 
 
-def _believable(measured: Measured) -> float:
+def _believable(measured: MeasuredAmount) -> float:
     if 0.0 <= measured.ml <= MOST_ML:
         return measured.ml
     where = f" ({measured.place})" if measured.place else ""
@@ -153,7 +155,7 @@ def _believable(measured: Measured) -> float:
     )
 
 
-def _ends(temp_c: float | None, terms: Terms, assumed: Span) -> tuple[float, float]:
+def _ends(temp_c: float | None, terms: Terms, assumed: TempSpan) -> tuple[float, float]:
     """Return the bounds of the temperature; the table's own ends bound them too."""
     if temp_c is None:
         return assumed.low_c, assumed.high_c
@@ -216,7 +218,7 @@ def less(first: Amount, second: Amount) -> Amount:
 
 
 def measured_together(
-    measured: Sequence[Measured], terms: Terms, assumed: Span
+    measured: Sequence[MeasuredAmount], terms: Terms, assumed: TempSpan
 ) -> Amount:
     """Return the sum of measured amounts at the reference; 0 of none.
 

@@ -19,7 +19,7 @@ from bridge.service.amounts import (
     RAN_OFF,
     USUAL,
     Amount,
-    Measured,
+    MeasuredAmount,
     Terms,
     less,
     measured_together,
@@ -66,9 +66,9 @@ class Balance:
 
 
 def balance(
-    out: Sequence[Measured],
-    put_in: Sequence[Measured],
-    ran_off: Sequence[Measured] = (),
+    out: Sequence[MeasuredAmount],
+    put_in: Sequence[MeasuredAmount],
+    ran_off: Sequence[MeasuredAmount] = (),
     terms: Terms = USUAL,
 ) -> Balance:
     """Return the balance of one service.
@@ -91,7 +91,7 @@ def balance(
     )
 
 
-class Verdict(StrEnum):
+class BalanceVerdict(StrEnum):
     """How an amount stands against the sheet's."""
 
     LOW = "low"
@@ -101,11 +101,13 @@ class Verdict(StrEnum):
     """The uncertainty reaches over the limit."""
 
 
-VERDICT_TEXT: dict[Verdict, str] = {
-    Verdict.LOW: "Less went in and stayed in than the sheet's service fill.",
-    Verdict.HIGH: "More went in and stayed in than the sheet's service fill.",
-    Verdict.WITHIN: "What went in and stayed in agrees with the sheet's service fill.",
-    Verdict.CANNOT_TELL: "The measuring is too coarse to say low or high.",
+VERDICT_TEXT: dict[BalanceVerdict, str] = {
+    BalanceVerdict.LOW: "Less went in and stayed in than the sheet's service fill.",
+    BalanceVerdict.HIGH: "More went in and stayed in than the sheet's service fill.",
+    BalanceVerdict.WITHIN: (
+        "What went in and stayed in agrees with the sheet's service fill."
+    ),
+    BalanceVerdict.CANNOT_TELL: "The measuring is too coarse to say low or high.",
 }
 
 
@@ -113,7 +115,7 @@ VERDICT_TEXT: dict[Verdict, str] = {
 class Judged:
     """An amount against the sheet's service fill."""
 
-    verdict: Verdict
+    verdict: BalanceVerdict
     by_ml: float
     """Over the service fill; below 0: under it."""
     expanded_ml: float
@@ -151,16 +153,18 @@ def judge(
     )
 
 
-def verdict_of(by_ml: float, doubt_ml: float, tolerance_ml: float | None) -> Verdict:
+def verdict_of(
+    by_ml: float, doubt_ml: float, tolerance_ml: float | None
+) -> BalanceVerdict:
     """Return the verdict on a difference, its uncertainty and what is allowed."""
     allowed = tolerance_ml or 0.0
     if by_ml - doubt_ml > allowed:
-        return Verdict.HIGH
+        return BalanceVerdict.HIGH
     if by_ml + doubt_ml < -allowed:
-        return Verdict.LOW
+        return BalanceVerdict.LOW
     if tolerance_ml is not None and abs(by_ml) + doubt_ml <= allowed:
-        return Verdict.WITHIN
-    return Verdict.CANNOT_TELL
+        return BalanceVerdict.WITHIN
+    return BalanceVerdict.CANNOT_TELL
 
 
 def _over_total(kept: Amount, total_ml: float | None) -> float | None:

@@ -51,7 +51,7 @@ class Cue(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Pace:
+class ExercisePace:
     """The whole exercise in order. Make it by ``pace_of``."""
 
     positions: tuple[str, ...]
@@ -64,7 +64,7 @@ class Pace:
 class Exercising:
     """One exercise under way; every call returns a new one."""
 
-    pace: Pace
+    pace: ExercisePace
     stage: Stage
     now_s: float
     """Of the last look."""
@@ -106,7 +106,7 @@ def _left(at: Exercising, whole_s: float) -> float:
     return max(0.0, whole_s - (at.now_s - at.since_s))
 
 
-def pace_of(exercise: Exercise, selector: Signal | None) -> Pace:
+def pace_of(exercise: Exercise, selector: Signal | None) -> ExercisePace:
     """Return the pace of a sheet's exercise.
 
     ``selector``: the sheet's selector signal; the holds are checked by it only if it
@@ -124,14 +124,14 @@ def pace_of(exercise: Exercise, selector: Signal | None) -> Pace:
             "exercise a hold of more than 0 s."
         )
     named = {label for _, label in selector.labels} if selector else set()
-    return Pace(
+    return ExercisePace(
         positions=exercise.positions * exercise.rounds,
         hold_s=exercise.hold_s,
         readable=named.issuperset(exercise.positions),
     )
 
 
-def begin(pace: Pace, now_s: float) -> Exercising:
+def begin(pace: ExercisePace, now_s: float) -> Exercising:
     """Return the exercise at its first move; also after an interruption."""
     return Exercising(
         pace=pace,

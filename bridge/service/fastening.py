@@ -50,7 +50,7 @@ def ticks_wanted(fastener: Fastener) -> tuple[Tick, ...]:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Missing:
+class MissingTick:
     """One thing at one fastener that was not ticked off."""
 
     fastener: Fastener
@@ -59,13 +59,13 @@ class Missing:
 
 def missing(
     fasteners: Sequence[Fastener], ticked: Mapping[str, Collection[Tick]]
-) -> tuple[Missing, ...]:
+) -> tuple[MissingTick, ...]:
     """Return all that is still to be ticked, in the sheet's order.
 
     ``ticked``: what is ticked off by the fastener's name; one not named has nothing.
     """
     return tuple(
-        Missing(fastener=fastener, tick=tick)
+        MissingTick(fastener=fastener, tick=tick)
         for fastener in fasteners
         for tick in ticks_wanted(fastener)
         if tick not in ticked.get(fastener.name, ())

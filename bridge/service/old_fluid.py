@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from enum import IntEnum, StrEnum
 
 from bridge.service.amounts import Amount
-from bridge.service.balance import Verdict, verdict_of
+from bridge.service.balance import BalanceVerdict, verdict_of
 from bridge.values.service_sheet import Service
 
 COMMON_PRACTICE = (
@@ -29,7 +29,7 @@ USUAL_TOLERANCE_SHARE = 0.1
 practice, no source)."""
 
 
-class Seen(StrEnum):
+class FluidFinding(StrEnum):
     """What a person may see, smell or measure; several may be true at once."""
 
     LIKE_NEW = "like-new"
@@ -62,62 +62,62 @@ class Severity(IntEnum):
 class Meaning:
     """What was seen, what it usually means, what to do."""
 
-    seen: tuple[Seen, ...]
+    seen: tuple[FluidFinding, ...]
     """One, or those that mean more together."""
     severity: Severity
     means: str
     do: str
 
 
-SEEN_TEXT: dict[Seen, str] = {
-    Seen.LIKE_NEW: "Clear, coloured like new fluid",
-    Seen.DARK: "Dark or brown, still clear",
-    Seen.BLACK: "Black, not to be seen through",
-    Seen.BURNT_SMELL: "Smells burnt",
-    Seen.MILKY: "Milky or pink like cream",
-    Seen.FOAM: "Full of foam or fine bubbles",
-    Seen.GREY_PASTE: "Fine grey paste on the magnet",
-    Seen.GLITTER: "Metal glitter in the fluid",
-    Seen.CHIPS: "Metal chips, flakes or splinters",
-    Seen.LINING_BITS: "Dark fibrous bits, as from friction linings",
-    Seen.SHORT: "Less came out than the sheet says",
-    Seen.VERY_SHORT: "Much less came out than the sheet says",
+SEEN_TEXT: dict[FluidFinding, str] = {
+    FluidFinding.LIKE_NEW: "Clear, coloured like new fluid",
+    FluidFinding.DARK: "Dark or brown, still clear",
+    FluidFinding.BLACK: "Black, not to be seen through",
+    FluidFinding.BURNT_SMELL: "Smells burnt",
+    FluidFinding.MILKY: "Milky or pink like cream",
+    FluidFinding.FOAM: "Full of foam or fine bubbles",
+    FluidFinding.GREY_PASTE: "Fine grey paste on the magnet",
+    FluidFinding.GLITTER: "Metal glitter in the fluid",
+    FluidFinding.CHIPS: "Metal chips, flakes or splinters",
+    FluidFinding.LINING_BITS: "Dark fibrous bits, as from friction linings",
+    FluidFinding.SHORT: "Less came out than the sheet says",
+    FluidFinding.VERY_SHORT: "Much less came out than the sheet says",
 }
 
 _PROFESSIONAL = "Do not refill and drive: have a professional look at the gearbox."
 
 
-def _one(seen: Seen, severity: Severity, means: str, do: str) -> Meaning:
+def _one(seen: FluidFinding, severity: Severity, means: str, do: str) -> Meaning:
     return Meaning(seen=(seen,), severity=severity, means=means, do=do)
 
 
 MEANINGS: tuple[Meaning, ...] = (
     _one(
-        Seen.LIKE_NEW,
+        FluidFinding.LIKE_NEW,
         Severity.USUAL,
         "Little aged.",
         "Go on.",
     ),
     _one(
-        Seen.DARK,
+        FluidFinding.DARK,
         Severity.USUAL,
         "Aged by heat and use; some fluids darken early and are still good.",
         "Go on; keep to the interval.",
     ),
     _one(
-        Seen.BLACK,
+        FluidFinding.BLACK,
         Severity.INSPECT,
         "Much aged, or full of wear from linings.",
         "Look into pan and filter for bits and chips before you refill.",
     ),
     _one(
-        Seen.BURNT_SMELL,
+        FluidFinding.BURNT_SMELL,
         Severity.INSPECT,
         "It was overheated: towing, slipping clutches, or too little fluid.",
         "Look for bits of lining, and for why it ran hot, before you refill.",
     ),
     _one(
-        Seen.MILKY,
+        FluidFinding.MILKY,
         Severity.STOP,
         "Water or coolant is in it, often from a leaking cooler; linings and "
         "bearings suffer.",
@@ -125,46 +125,46 @@ MEANINGS: tuple[Meaning, ...] = (
         "fluid alone does not cure it.",
     ),
     _one(
-        Seen.FOAM,
+        FluidFinding.FOAM,
         Severity.INSPECT,
         "Air is beaten in: overfilled, or so low that the pump draws air, or not "
         "the right fluid.",
         "Find out which before you refill; compare the amount with the sheet's.",
     ),
     _one(
-        Seen.GREY_PASTE,
+        FluidFinding.GREY_PASTE,
         Severity.USUAL,
         "Fine wear, as every gearbox makes it.",
         "Wipe the magnet clean and put it back.",
     ),
     _one(
-        Seen.GLITTER,
+        FluidFinding.GLITTER,
         Severity.INSPECT,
         "More wear than usual of bearings, gears or bushes.",
         "Inspect pan and filter; if in doubt have a professional look before you "
         "refill.",
     ),
     _one(
-        Seen.CHIPS,
+        FluidFinding.CHIPS,
         Severity.STOP,
         "A part is breaking up.",
         f"{_PROFESSIONAL} Keep the chips: they tell which part.",
     ),
     _one(
-        Seen.LINING_BITS,
+        FluidFinding.LINING_BITS,
         Severity.STOP,
         "Clutch or band linings are coming off; new fluid does not bring them back.",
         f"{_PROFESSIONAL} Keep a sample.",
     ),
     _one(
-        Seen.SHORT,
+        FluidFinding.SHORT,
         Severity.INSPECT,
         "It was low: it leaks somewhere, or was not filled right, or not all of it "
         "has run out.",
         "Let it run out, look for leaks, and mend them before you refill.",
     ),
     _one(
-        Seen.VERY_SHORT,
+        FluidFinding.VERY_SHORT,
         Severity.STOP,
         "It may have run without enough fluid, which wears it out quickly; or most "
         "has not run out.",
@@ -174,19 +174,19 @@ MEANINGS: tuple[Meaning, ...] = (
 
 TOGETHER: tuple[Meaning, ...] = (
     Meaning(
-        seen=(Seen.BLACK, Seen.BURNT_SMELL),
+        seen=(FluidFinding.BLACK, FluidFinding.BURNT_SMELL),
         severity=Severity.STOP,
         means="Black and burnt together usually mean burnt linings.",
         do=f"{_PROFESSIONAL} New fluid may make worn linings slip.",
     ),
     Meaning(
-        seen=(Seen.GLITTER, Seen.BURNT_SMELL),
+        seen=(FluidFinding.GLITTER, FluidFinding.BURNT_SMELL),
         severity=Severity.STOP,
         means="Metal and heat together usually mean a part that runs dry or seizes.",
         do=_PROFESSIONAL,
     ),
     Meaning(
-        seen=(Seen.FOAM, Seen.SHORT),
+        seen=(FluidFinding.FOAM, FluidFinding.SHORT),
         severity=Severity.INSPECT,
         means="Foam and too little together: the pump has drawn air.",
         do="Look for the leak; listen for whining and slipping after the refill.",
@@ -194,7 +194,7 @@ TOGETHER: tuple[Meaning, ...] = (
 )
 
 
-def meanings(seen: Collection[Seen]) -> tuple[Meaning, ...]:
+def meanings(seen: Collection[FluidFinding]) -> tuple[Meaning, ...]:
     """Return what was seen usually means, the most severe first.
 
     What means more together comes before its parts where it is more severe. 'Like
@@ -202,12 +202,12 @@ def meanings(seen: Collection[Seen]) -> tuple[Meaning, ...]:
     """
     told = set(seen)
     if len(told) > 1:
-        told.discard(Seen.LIKE_NEW)
+        told.discard(FluidFinding.LIKE_NEW)
     found = [m for m in (*TOGETHER, *MEANINGS) if told.issuperset(m.seen)]
     return tuple(sorted(found, key=lambda m: -m.severity))
 
 
-def worst(seen: Collection[Seen]) -> Severity | None:
+def worst(seen: Collection[FluidFinding]) -> Severity | None:
     """Return the most severe of what was seen; None if nothing was told."""
     found = meanings(seen)
     return found[0].severity if found else None
@@ -228,7 +228,7 @@ def expected_out_ml(service: Service) -> float | None:
     return service.service_fill_ml - (service.filter_holds_ml or 0.0)
 
 
-def shortage(out: Amount, service: Service) -> Seen | None:
+def shortage(out: Amount, service: Service) -> FluidFinding | None:
     """Return whether surely less came out than the sheet lets expect, and how much.
 
     ``out``: all that was drained, at the sheet's own temperature. None: not short,
@@ -239,7 +239,11 @@ def shortage(out: Amount, service: Service) -> Seen | None:
     if usual is None or out.ml <= 0.0:
         return None
     by_ml, doubt = out.ml - usual, out.expanded_ml
-    if verdict_of(by_ml, doubt, VERY_SHORT_SHARE * usual) is Verdict.LOW:
-        return Seen.VERY_SHORT
+    if verdict_of(by_ml, doubt, VERY_SHORT_SHARE * usual) is BalanceVerdict.LOW:
+        return FluidFinding.VERY_SHORT
     allowed = service.service_fill_tolerance_ml or USUAL_TOLERANCE_SHARE * usual
-    return Seen.SHORT if verdict_of(by_ml, doubt, allowed) is Verdict.LOW else None
+    return (
+        FluidFinding.SHORT
+        if verdict_of(by_ml, doubt, allowed) is BalanceVerdict.LOW
+        else None
+    )

@@ -15,7 +15,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from bridge.service.amounts import COVERAGE, Amount, Measured
+from bridge.service.amounts import COVERAGE, Amount, MeasuredAmount
 from bridge.service.before_after import RUNNING_RPM
 from bridge.service.log import standing
 from bridge.values.service_events import ServiceKind
@@ -38,17 +38,17 @@ class Round:
     events: tuple[ServiceEvent, ...] = ()
 
     @property
-    def out(self) -> tuple[Measured, ...]:
+    def out(self) -> tuple[MeasuredAmount, ...]:
         """What came out at the drains."""
         return self.of(_OUT)
 
     @property
-    def put_in(self) -> tuple[Measured, ...]:
+    def put_in(self) -> tuple[MeasuredAmount, ...]:
         """What was filled in, at the level step too."""
         return (*self.of(_IN), *self.of(ServiceKind.ADDED))
 
     @property
-    def ran_off(self) -> tuple[Measured, ...]:
+    def ran_off(self) -> tuple[MeasuredAmount, ...]:
         """What the level opening let out again."""
         return self.of(ServiceKind.RAN_OFF)
 
@@ -62,10 +62,10 @@ class Round:
         """Whether anything was filled in."""
         return any(e.kind in _POURED for e in self.events)
 
-    def of(self, kind: ServiceKind) -> tuple[Measured, ...]:
+    def of(self, kind: ServiceKind) -> tuple[MeasuredAmount, ...]:
         """Return the amounts of one kind, in the order they were told."""
         return tuple(
-            Measured(ml=e.ml, temp_c=e.temp_c, place=e.name or kind.value)
+            MeasuredAmount(ml=e.ml, temp_c=e.temp_c, place=e.name or kind.value)
             for e in self.events
             if e.kind is kind and e.ml is not None
         )

@@ -17,7 +17,7 @@ from bridge.service.balance import (
 from bridge.service.before_after import compare
 from bridge.service.due import next_due
 from bridge.service.log import applying, is_done, last, of
-from bridge.service.old_fluid import Seen, shortage
+from bridge.service.old_fluid import FluidFinding, shortage
 from bridge.service.rounds import old_share, rounds_of
 from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import StepKind
@@ -191,7 +191,7 @@ def due_of(service: Service, log: Log, today: date) -> Due | str | None:
         return str(problem)
 
 
-def shortage_of(sheet: Sheet, service: Service, log: Log) -> Seen | None:
+def shortage_of(sheet: Sheet, service: Service, log: Log) -> FluidFinding | None:
     """Return whether surely less came out than the sheet says, and how much.
 
     Told of the first round, once every drain was measured.
@@ -203,10 +203,10 @@ def shortage_of(sheet: Sheet, service: Service, log: Log) -> Seen | None:
     return shortage(done[0].out, service)
 
 
-def old_fluid_of(sheet: Sheet, service: Service, log: Log) -> tuple[Seen, ...]:
+def old_fluid_of(sheet: Sheet, service: Service, log: Log) -> tuple[FluidFinding, ...]:
     """Return all that was seen of the old fluid, and what was measured of it."""
     names = {e.name for e in of(log, ServiceKind.OLD_FLUID)}
-    seen = tuple(item for item in Seen if item.value in names)
+    seen = tuple(item for item in FluidFinding if item.value in names)
     short = shortage_of(sheet, service, log)
     return seen if short is None else (*seen, short)
 

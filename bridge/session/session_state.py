@@ -74,7 +74,7 @@ class Session:
     vin: VehicleNumber | None = None
     lessons: Lessons = NO_LESSONS
     """What earlier jobs taught."""
-    belief: sensor_seen.Belief = sensor_seen.NOTHING_SEEN
+    belief: sensor_seen.SensorHistory = sensor_seen.NOTHING_SEEN
     """What was seen that bears on whether the sensor is to be believed."""
     thermometer: Thermometer | None = None
     """The hand thermometer, and whether it is the only source; None: none in use."""
@@ -128,7 +128,7 @@ def begin(
     )
 
 
-def _belief(told: Log) -> sensor_seen.Belief:
+def _belief(told: Log) -> sensor_seen.SensorHistory:
     """What is known of the sensor before it is read: whether fluid was poured in."""
     if not any(event.kind is ServiceKind.IN for event in told):
         return sensor_seen.NOTHING_SEEN

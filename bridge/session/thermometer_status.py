@@ -14,14 +14,14 @@ from bridge.level.thermometer import (
     GO_AGE_S,
     WORD_S,
     Compared,
-    Hand,
+    ThermometerStatus,
     compare,
     next_reading,
 )
 from bridge.session.session_state import Session
 from bridge.thermal import estimator as est
 from bridge.thermal.measurement_bias import biased_forecast
-from bridge.values.conditions import Doubt, Reason
+from bridge.values.conditions import Reason, SensorDoubt
 from bridge.values.events import Mark
 from bridge.values.outlook import Estimate
 from bridge.values.readings import LinkState
@@ -145,7 +145,7 @@ def held_against(session: Session, typed: Measured) -> Compared | None:
     )
 
 
-def reasons(session: Session, doubts: tuple[Doubt, ...]) -> tuple[Reason, ...]:
+def reasons(session: Session, doubts: tuple[SensorDoubt, ...]) -> tuple[Reason, ...]:
     """Return every reason to distrust the source of the reading."""
     if by_hand(session):
         return ()
@@ -159,7 +159,7 @@ def reasons(session: Session, doubts: tuple[Doubt, ...]) -> tuple[Reason, ...]:
 
 def standing(
     session: Session, now: Estimate | None, ahead: Forecast | None, now_s: float
-) -> Hand | None:
+) -> ThermometerStatus | None:
     """Return how the thermometer stands and when it is wanted next."""
     thermometer = session.thermometer
     if thermometer is None:
@@ -177,7 +177,7 @@ def standing(
         near_s=_near_s(ahead),
         plug_open=session.step.plug_open,
     )
-    return Hand(
+    return ThermometerStatus(
         thermometer=thermometer,
         due_in_s=due_in_s,
         ask=ask,

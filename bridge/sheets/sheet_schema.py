@@ -14,7 +14,7 @@ from collections.abc import Callable
 from typing import Any
 
 from bridge.sheets.keys.all_keys import ALWAYS, REPEATED, SECTIONS, TELLS
-from bridge.sheets.keys.key_kinds import Key, Kind, Section, spell_unit
+from bridge.sheets.keys.key_kinds import Key, KeyKind, Section, spell_unit
 from bridge.sheets.schema_rules import ACROSS, AMONG, RULES
 from bridge.units import Dimension, example_of, units_refused
 
@@ -116,20 +116,20 @@ def _words(told: Key) -> Json:
     return _list({"enum": list(told.choices)}, minItems=told.least, uniqueItems=True)
 
 
-_VALUES: dict[Kind, Callable[[Key], Json]] = {
-    Kind.TEXT: lambda _: {**_LINE},
-    Kind.WORD: lambda told: {"enum": list(told.choices)},
-    Kind.FLAG: lambda _: {"type": "boolean"},
-    Kind.WHOLE: _whole,
-    Kind.NUMBER: lambda told: {"type": "number", **_limits(told)},
-    Kind.QUANTITY: lambda told: _quantity(told),
-    Kind.PAIR: lambda told: _list(_quantity(told), minItems=2, maxItems=2),
-    Kind.QUANTITIES: lambda told: _list(_quantity(told), maxItems=_MOST_LINES),
-    Kind.LINES: lambda told: _list(_LINE, minItems=told.least, maxItems=_MOST_LINES),
-    Kind.WORDS: _words,
-    Kind.WHOLES: lambda _: _list({"type": "integer"}),
-    Kind.CAN_ID: lambda _: {"anyOf": _CAN_IDS},
-    Kind.LABELS: lambda _: {
+_VALUES: dict[KeyKind, Callable[[Key], Json]] = {
+    KeyKind.TEXT: lambda _: {**_LINE},
+    KeyKind.WORD: lambda told: {"enum": list(told.choices)},
+    KeyKind.FLAG: lambda _: {"type": "boolean"},
+    KeyKind.WHOLE: _whole,
+    KeyKind.NUMBER: lambda told: {"type": "number", **_limits(told)},
+    KeyKind.QUANTITY: lambda told: _quantity(told),
+    KeyKind.PAIR: lambda told: _list(_quantity(told), minItems=2, maxItems=2),
+    KeyKind.QUANTITIES: lambda told: _list(_quantity(told), maxItems=_MOST_LINES),
+    KeyKind.LINES: lambda told: _list(_LINE, minItems=told.least, maxItems=_MOST_LINES),
+    KeyKind.WORDS: _words,
+    KeyKind.WHOLES: lambda _: _list({"type": "integer"}),
+    KeyKind.CAN_ID: lambda _: {"anyOf": _CAN_IDS},
+    KeyKind.LABELS: lambda _: {
         "type": "object",
         "minProperties": 1,
         "additionalProperties": {"type": "string", "pattern": r"\S"},

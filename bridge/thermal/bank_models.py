@@ -23,7 +23,7 @@ SETTLES_SOON_PER_S = 1 / 2000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Settings:
+class BankSettings:
     """What the bank takes for possible; rates in 1/s, noise in degC, densities in
     (degC/s)^2/s, standard deviations of a rate (_sd) in degC/s.
 
@@ -85,7 +85,7 @@ class Chain:
 class Grid:
     """Settings spread over the bank, with the eigenvectors of their chains."""
 
-    settings: Settings
+    settings: BankSettings
     fast: Array
     """k1 of each path."""
     slow: Array
@@ -130,7 +130,7 @@ def neighbours(count: int, stay_s: float) -> Array:
     return rates
 
 
-def moods(settings: Settings) -> Array:
+def moods(settings: BankSettings) -> Array:
     """Generator of the diffusion modes and the jump (last).
 
     Two families, idling and driven, each mixing within itself; the jump is
@@ -153,7 +153,7 @@ def moods(settings: Settings) -> Array:
     return rates
 
 
-def first_weights(settings: Settings) -> Array:
+def first_weights(settings: BankSettings) -> Array:
     """Chances of the modes before the first reading."""
     driven = np.array(settings.driven)
     many = int(driven.sum())
@@ -162,7 +162,7 @@ def first_weights(settings: Settings) -> Array:
     return np.where(driven, share / max(many, 1), idle)
 
 
-def _first(settings: Settings) -> Array:
+def _first(settings: BankSettings) -> Array:
     """Weights before the first reading; a driven car heads far beyond the window."""
     paths = len(settings.fast_per_s) * len(settings.slow_per_s)
     noises = len(settings.noise_c)
@@ -174,14 +174,14 @@ def _first(settings: Settings) -> Array:
     return np.asarray(weight / weight.sum())
 
 
-def _by_mood(settings: Settings, pair: tuple[float, float]) -> Array:
+def _by_mood(settings: BankSettings, pair: tuple[float, float]) -> Array:
     """An (idling, driven) pair of figures, given to every mood."""
     idle, driven = pair
     modes = np.where(np.array(settings.driven), driven, idle)
     return np.tile(modes, len(settings.noise_c))
 
 
-def build(settings: Settings) -> Grid:
+def build(settings: BankSettings) -> Grid:
     """Lay the settings out over every path and mood."""
     fast, slow = np.array(settings.fast_per_s), np.array(settings.slow_per_s)
     noise = np.array(settings.noise_c)
@@ -228,7 +228,7 @@ def unit_noise(rate_per_s: Array, dt_s: float | Array) -> tuple[Array, Array, Ar
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Step:
+class BankStep:
     """Everything one step of ``dt`` does to the bank."""
 
     paths: Array
@@ -279,11 +279,11 @@ def _beside(first: Array, second: Array) -> Array:
 
 
 @lru_cache(maxsize=64)
-def step(grid: Grid, dt_s: float) -> Step:
+def step(grid: Grid, dt_s: float) -> BankStep:
     """Return what ``dt_s`` >= 0 seconds do to the bank; remembered for repeats."""
     e1, g1 = decay(grid.fast, dt_s)
     e2, g2 = decay(grid.slow, dt_s)
-    return Step(
+    return BankStep(
         paths=_beside(grid.fast_chain.step(dt_s), grid.slow_chain.step(dt_s)).T,
         moods=_beside(grid.noise_chain.step(dt_s), grid.mode_chain.step(dt_s)),
         mean=_mean_map(e1, g1, e2, g2),
@@ -292,5 +292,5 @@ def step(grid: Grid, dt_s: float) -> Step:
     )
 
 
-GRID = build(Settings())
+GRID = build(BankSettings())
 """The bank as tuned; see docs/forecast.md."""

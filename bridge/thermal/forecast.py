@@ -25,7 +25,7 @@ from bridge.thermal.bank_horizon import (
 from bridge.thermal.bank_models import Array
 from bridge.thermal.estimator import Track, bank_at
 from bridge.thermal.filter_bank import Bank
-from bridge.thermal.interval_width import Doubt, staying, widened
+from bridge.thermal.interval_width import IntervalWidth, staying, widened
 from bridge.thermal.normal_curve import phi
 from bridge.values.outlook import HORIZON_S, Crossing, Outlook
 from bridge.values.sheet import Window
@@ -166,7 +166,7 @@ def _harmonic(one: float, two: float) -> float:
     return 2.0 * one * two / total if total > 0.0 else 0.0
 
 
-def _crossing(chances: Array, doubt: Doubt) -> Crossing:
+def _crossing(chances: Array, doubt: IntervalWidth) -> Crossing:
     chances = widened(chances, doubt)
     return Crossing(
         p05_s=_quantile(chances, 0.05),
@@ -232,8 +232,8 @@ def _settled(track: Track, bank: Bank) -> Merged:
     return expect_settling(bank.grid, merged, track.ambient_c + above, sd)
 
 
-def _doubt(track: Track, merged: Merged, now_s: float) -> Doubt:
-    return Doubt(
+def _doubt(track: Track, merged: Merged, now_s: float) -> IntervalWidth:
+    return IntervalWidth(
         driven=driven_share(track.grid, merged),
         warming=warming_share(merged),
         spread=track.hindsight.spread(),

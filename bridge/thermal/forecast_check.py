@@ -46,7 +46,7 @@ _BELL = NormalDist()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Claim:
+class PastForecast:
     """Where the bank expected the fluid at ``due_s``: a mixture of bell curves."""
 
     due_s: float
@@ -61,7 +61,7 @@ class Claim:
 class Hindsight:
     """Claims that are not due yet, and how the past ones did."""
 
-    claims: tuple[Claim, ...] = ()
+    claims: tuple[PastForecast, ...] = ()
     at_s: float = -math.inf
     """When the newest claim was made."""
     judged_s: float = 0.0
@@ -110,9 +110,9 @@ def look_back(past: Hindsight, bank: Bank, t_s: float) -> Hindsight:
     return replace(past, claims=claims, at_s=at_s)
 
 
-def _claim(bank: Bank, t_s: float) -> Claim:
+def _claim(bank: Bank, t_s: float) -> PastForecast:
     future = ahead(bank.grid, merge(bank), _COLUMN)
-    return Claim(
+    return PastForecast(
         due_s=t_s + CLAIM_AHEAD_S,
         weight=future.weight,
         mean=future.mean[:, 0],
@@ -122,7 +122,7 @@ def _claim(bank: Bank, t_s: float) -> Claim:
     )
 
 
-def _miss(claim: Claim, bank: Bank, t_s: float) -> float:
+def _miss(claim: PastForecast, bank: Bank, t_s: float) -> float:
     """How many standard deviations of a bell curve the claim was off."""
     now = filter_bank.centre_of(bank)
     was_c = float(now[0]) - (t_s - claim.due_s) * float(now[1] + now[2])

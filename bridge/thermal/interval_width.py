@@ -65,7 +65,7 @@ STAY_NARROWER = 0.83
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Doubt:
+class IntervalWidth:
     """What widens one forecast."""
 
     driven: float
@@ -121,7 +121,7 @@ def _by_distance() -> _ByDistance:
     )
 
 
-def widened(chances: Array, doubt: Doubt) -> Array:
+def widened(chances: Array, doubt: IntervalWidth) -> Array:
     """Return a distribution function over HORIZONS_S, told with doubt."""
     by, idling, driven, age_s = _by_distance(), doubt.idling, doubt.driven, doubt.age_s
     c = (NEAR + (FAR - NEAR) * idling * by.far) * doubt.own
@@ -137,7 +137,7 @@ def widened(chances: Array, doubt: Doubt) -> Array:
     return np.asarray(np.maximum.accumulate(smooth_phi(z)))
 
 
-def _stay_shift(doubt: Doubt) -> tuple[float, float]:
+def _stay_shift(doubt: IntervalWidth) -> tuple[float, float]:
     """Return how far the deviate of staying is moved, and what divides it."""
     cooling = (1.0 - doubt.driven) * (1.0 - doubt.warming)
     shift = (
@@ -148,7 +148,7 @@ def _stay_shift(doubt: Doubt) -> tuple[float, float]:
     return shift, doubt.driven + (1.0 - doubt.driven) * STAY_NARROWER
 
 
-def staying(stayed: Array, doubt: Doubt) -> Array:
+def staying(stayed: Array, doubt: IntervalWidth) -> Array:
     """Return chances of staying inside as they come true, lower where hindsight asks.
 
     The bank's own are too careful by kind and age. Beyond that, a bank that was surer

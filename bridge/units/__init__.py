@@ -16,6 +16,7 @@ from bridge.units.parse import (
 )
 from bridge.units.said import (
     AmbiguousNumberError,
+    SaidAmount,
     as_written,
     said,
     said_accuracy,
@@ -27,7 +28,6 @@ from bridge.units.said import (
     said_tilt,
     said_torque,
 )
-from bridge.units.said import Amount as SaidAmount
 from bridge.units.show import (
     ABSENT,
     Units,

@@ -13,7 +13,7 @@ import re
 import unicodedata
 from typing import Any
 
-from bridge.units.kinds import KINDS, Dimension, Kind, Linear
+from bridge.units.kinds import KINDS, Dimension, Linear, UnitKind
 from bridge.units.spoken import spoken_unit
 from bridge.values.errors import SumpgateError
 
@@ -192,7 +192,7 @@ def _linear_by_pint(spelling: str, dimension: Dimension) -> Linear:
     return one - zero, zero
 
 
-def _unit_remedy(spelling: str, kind: Kind) -> str:
+def _unit_remedy(spelling: str, kind: UnitKind) -> str:
     meant = _MEANT.get(spelling, "")
     if meant in kind.usual:
         return f'write "{meant}"'

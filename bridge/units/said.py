@@ -128,7 +128,7 @@ def _number_and_unit(text: str, dimension: Dimension) -> tuple[str, str]:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Amount:
+class SaidAmount:
     """How much fluid, as it was said; its volume is that at ``temp_c``."""
 
     ml: float
@@ -151,7 +151,7 @@ _FLUID_OUNCE = re.compile(r"\s*f(?:l|luid)[.\s]*(?:oz|ounces?)\.?\s*$", re.IGNOR
 
 def said_amount(
     text: str, *, density_kg_m3: float, bare: str = "", bare_temp: str = ""
-) -> Amount:
+) -> SaidAmount:
     """Return an amount such as "4.8 L at 35 C", "5 qt" or "2.8 kg".
 
     ``density_kg_m3``: of the fluid at 15 degC, for what was weighed. ``bare`` and
@@ -168,7 +168,7 @@ def said_amount(
             f'"{printable(parts[0], 30)}" does not look like an amount of fluid; write '
             'for example "0.25 L" or "4.8 L at 35 C"'
         )
-    return Amount(ml=ml, temp_c=temp_c if kg is None else MASS_AT_C, kg=kg)
+    return SaidAmount(ml=ml, temp_c=temp_c if kg is None else MASS_AT_C, kg=kg)
 
 
 def _volume(text: str, density_kg_m3: float, bare: str) -> tuple[float, float | None]:

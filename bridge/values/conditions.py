@@ -7,7 +7,7 @@ from enum import StrEnum
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Lean:
+class TiltWorth:
     """The car's tilt as the person read it, and what it is worth."""
 
     lengthways_deg: float
@@ -78,7 +78,7 @@ class Reason(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Doubt:
+class SensorDoubt:
     """One doubt about the sensor, and what it rests on."""
 
     reason: Reason

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from simulators.adapter import j1939
-from simulators.adapter.adapter_settings import Settings
+from simulators.adapter.adapter_settings import AdapterSettings
 from simulators.adapter.commands import Desk, obey, power_up
 from simulators.adapter.dialogue import request
 from simulators.adapter.uart import Receiver, Sender
@@ -41,12 +41,12 @@ class Adapter:
         car: Car,
         units: Sequence[Unit],
         *,
-        settings: Settings | None = None,
+        settings: AdapterSettings | None = None,
         hooks: Sequence[Hooks] = (),
     ) -> None:
         self.car = car
         self.units = tuple(units)
-        self.settings = settings or Settings()
+        self.settings = settings or AdapterSettings()
         self.hooks: list[Hooks] = list(hooks)
         self.memory = power_up(self.settings)
         self.bus: list[Frame] = []

@@ -27,7 +27,7 @@ PROTOCOL_NAMES = {
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Settings:
+class AdapterSettings:
     """The make of an adapter; the defaults are a complete and quick one."""
 
     version: str = "ELM327 v2.1"
@@ -55,7 +55,7 @@ class Settings:
     """Shows the check byte of the older buses with headers on."""
 
 
-CLONE = Settings(
+CLONE = AdapterSettings(
     version="ELM327 v1.5",
     count_digit=False,
     adaptive=False,

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
-from simulators.adapter.adapter_settings import PROTOCOL_NAMES, Memory, Settings
+from simulators.adapter.adapter_settings import PROTOCOL_NAMES, AdapterSettings, Memory
 
 if TYPE_CHECKING:
     from simulators.car.car import Car
@@ -22,7 +22,7 @@ class Desk:
     """What a command may look at and change."""
 
     memory: Memory
-    settings: Settings
+    settings: AdapterSettings
     car: Car
 
 
@@ -50,7 +50,7 @@ def obey(desk: Desk, text: str) -> str | None:
     return None
 
 
-def power_up(settings: Settings) -> Memory:
+def power_up(settings: AdapterSettings) -> Memory:
     """Return the memory of an adapter that has just been switched on."""
     return Memory(linefeeds=settings.linefeeds)
 

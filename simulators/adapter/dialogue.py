@@ -6,20 +6,20 @@ import math
 from typing import TYPE_CHECKING
 
 from simulators.adapter import bus, isotp, j1939, legacy_bus
-from simulators.adapter.hooks import Ask
+from simulators.adapter.hooks import BusRequest
 from simulators.adapter.printed import lines
 
 if TYPE_CHECKING:
     from collections.abc import Generator
 
-    from simulators.adapter.hooks import Speaker, Steps
+    from simulators.adapter.hooks import AdapterSide, Steps
     from simulators.car.ecu import Reply
 
 _PENDING_S = 5.0  # P2* of ISO 14229-2: how long a pending answer may take
 _NO_ACKNOWLEDGE_S = 0.02  # a CAN frame nobody acknowledges is given up after this
 
 
-def request(adapter: Speaker, text: str) -> Steps:
+def request(adapter: AdapterSide, text: str) -> Steps:
     """Send the hexadecimal text, with a count digit if its length is odd."""
     if adapter.memory.protocol == "A":
         yield from _ask_j1939(adapter, text)
@@ -45,7 +45,7 @@ def request(adapter: Speaker, text: str) -> Steps:
     yield from _ask(adapter, message, count or None)
 
 
-def _fallen_asleep(adapter: Speaker) -> bool:
+def _fallen_asleep(adapter: AdapterSide) -> bool:
     """Tell whether a K-line's units have ended the communication meanwhile."""
     memory = adapter.memory
     quiet_s = adapter.clock_s - memory.last_bus_s
@@ -56,7 +56,7 @@ def _fallen_asleep(adapter: Speaker) -> bool:
     return quiet_s > legacy_bus.ASLEEP_S and not kept
 
 
-def _ask_j1939(adapter: Speaker, text: str) -> Steps:
+def _ask_j1939(adapter: AdapterSide, text: str) -> Steps:
     if not adapter.memory.connected:
         yield from _connect(adapter)
     if adapter.memory.connected:
@@ -65,7 +65,7 @@ def _ask_j1939(adapter: Speaker, text: str) -> Steps:
         adapter.prompt()
 
 
-def _connect(adapter: Speaker) -> Steps:
+def _connect(adapter: AdapterSide) -> Steps:
     """Find the bus, as the first request after choosing a protocol does."""
     memory = adapter.memory
     if memory.automatic:
@@ -90,7 +90,7 @@ def _connect(adapter: Speaker) -> Steps:
     memory.connected = found
 
 
-def _message(adapter: Speaker, payload: bytes) -> bytes | None:
+def _message(adapter: AdapterSide, payload: bytes) -> bytes | None:
     """Return what reaches the units; None if the adapter cannot send it."""
     memory = adapter.memory
     if not bus.is_can(memory.protocol):
@@ -102,10 +102,10 @@ def _message(adapter: Speaker, payload: bytes) -> bytes | None:
     return payload[1 : 1 + size] if 0 < size < len(payload) else b""
 
 
-def _ask(adapter: Speaker, payload: bytes, count: int | None) -> Steps:
+def _ask(adapter: AdapterSide, payload: bytes, count: int | None) -> Steps:
     now_s = adapter.clock_s
     adapter.bus = [frame for frame in adapter.bus if frame.t_s > now_s]
-    ask = Ask(ident=_ident(adapter), payload=payload, now_s=now_s, count=count)
+    ask = BusRequest(ident=_ident(adapter), payload=payload, now_s=now_s, count=count)
     _put_on_bus(adapter, ask)
     if not adapter.memory.responses:
         adapter.prompt()
@@ -118,7 +118,7 @@ def _ask(adapter: Speaker, payload: bytes, count: int | None) -> Steps:
     yield from _listen(adapter, ask)
 
 
-def _ident(adapter: Speaker) -> int:
+def _ident(adapter: AdapterSide) -> int:
     memory = adapter.memory
     if not bus.is_can(memory.protocol):
         return int.from_bytes(memory.header_legacy, "big")
@@ -126,7 +126,7 @@ def _ident(adapter: Speaker) -> int:
     return memory.header_11 if in_11 else memory.header_29_full
 
 
-def _put_on_bus(adapter: Speaker, ask: Ask) -> None:
+def _put_on_bus(adapter: AdapterSide, ask: BusRequest) -> None:
     protocol = adapter.memory.protocol
     if bus.is_can(protocol):
         ask.replies = bus.ask_can(adapter.units, ask.ident, ask.payload, ask.now_s)
@@ -146,7 +146,7 @@ def _put_on_bus(adapter: Speaker, ask: Ask) -> None:
     adapter.bus = sorted(adapter.bus + ask.frames, key=lambda frame: frame.t_s)
 
 
-def _frames(adapter: Speaker, reply: Reply) -> list[bus.Frame]:
+def _frames(adapter: AdapterSide, reply: Reply) -> list[bus.Frame]:
     protocol = adapter.memory.protocol
     if not bus.is_can(protocol):
         return bus.legacy_frames(reply, protocol)
@@ -157,7 +157,7 @@ def _frames(adapter: Speaker, reply: Reply) -> list[bus.Frame]:
     return bus.can_frames(reply, protocol, unit.padding if unit else None, flow)
 
 
-def _flow(adapter: Speaker, sender: int) -> isotp.FlowControl | None:
+def _flow(adapter: AdapterSide, sender: int) -> isotp.FlowControl | None:
     """Return the flow control the adapter sends to the owner of a reply id."""
     memory = adapter.memory
     if not memory.can_flow or not memory.accepts(sender):
@@ -178,7 +178,7 @@ def _partner(sender: int) -> int | None:
     return None
 
 
-def _listen(adapter: Speaker, ask: Ask) -> Steps:
+def _listen(adapter: AdapterSide, ask: BusRequest) -> Steps:
     """Print what comes until the count is reached or nothing has come in time."""
     window_s = adapter.memory.listen_s(adaptive_works=adapter.settings.adaptive)
     until_s = ask.now_s + window_s
@@ -203,7 +203,7 @@ def _listen(adapter: Speaker, ask: Ask) -> Steps:
 
 
 def _next_frame(
-    adapter: Speaker, until_s: float
+    adapter: AdapterSide, until_s: float
 ) -> Generator[float, None, bus.Frame | None]:
     """Wait for the next frame on the bus; None once the time is up."""
     while True:
@@ -215,13 +215,13 @@ def _next_frame(
         yield until_s if coming is None else min(coming.t_s, until_s)
 
 
-def _wanted(adapter: Speaker, frame: bus.Frame) -> bool:
+def _wanted(adapter: AdapterSide, frame: bus.Frame) -> bool:
     if not bus.is_can(adapter.memory.protocol):
         return True
     return adapter.memory.accepts(frame.ident)
 
 
-def _print(adapter: Speaker, ask: Ask, frame: bus.Frame) -> bool:
+def _print(adapter: AdapterSide, ask: BusRequest, frame: bus.Frame) -> bool:
     """Print a frame; tell whether it gave any line."""
     texts = lines(frame, adapter.memory, adapter.settings)
     for text in texts:
@@ -236,7 +236,7 @@ def _print(adapter: Speaker, ask: Ask, frame: bus.Frame) -> bool:
     return bool(texts)
 
 
-def _learn(adapter: Speaker, ask: Ask, t_s: float) -> None:
+def _learn(adapter: AdapterSide, ask: BusRequest, t_s: float) -> None:
     """Follow the slowest answer quickly and faster ones slowly."""
     seen_s, known_s = t_s - ask.now_s, adapter.memory.round_trip_s
     if known_s is None or seen_s > known_s:
@@ -245,6 +245,6 @@ def _learn(adapter: Speaker, ask: Ask, t_s: float) -> None:
         adapter.memory.round_trip_s = known_s + 0.125 * (seen_s - known_s)
 
 
-def _is_pending(adapter: Speaker, frame: bus.Frame) -> bool:
+def _is_pending(adapter: AdapterSide, frame: bus.Frame) -> bool:
     data = frame.data[1:] if bus.is_can(adapter.memory.protocol) else frame.data
     return data[:1] == b"\x7f" and data[2:3] == b"\x78"

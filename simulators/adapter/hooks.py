@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Protocol
 if TYPE_CHECKING:
     from collections.abc import Generator
 
-    from simulators.adapter.adapter_settings import Memory, Settings
+    from simulators.adapter.adapter_settings import AdapterSettings, Memory
     from simulators.adapter.bus import Frame
     from simulators.car.car import Car
     from simulators.car.ecu import Reply, Unit
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(slots=True, kw_only=True)
-class Ask:
+class BusRequest:
     """One request on the bus, as far as it has got; hooks may change all of it."""
 
     ident: int
@@ -54,13 +54,13 @@ class Hooks:
         """Answer a whole line (upper case, no blanks) in the adapter's place."""
         return None
 
-    def replies(self, ask: Ask) -> None:
+    def replies(self, ask: BusRequest) -> None:
         """Change what the control units answer."""
 
-    def frames(self, ask: Ask) -> None:
+    def frames(self, ask: BusRequest) -> None:
         """Change the frames on the bus."""
 
-    def line(self, ask: Ask, text: str) -> str:  # noqa: ARG002 - for subclasses
+    def line(self, ask: BusRequest, text: str) -> str:  # noqa: ARG002 - for subclasses
         """Change one line of an answer before it is printed."""
         return text
 
@@ -69,12 +69,12 @@ class Hooks:
         return pieces
 
 
-class Speaker(Protocol):
+class AdapterSide(Protocol):
     """What a request, or a fault, needs of the adapter it happens in."""
 
     car: Car
     units: tuple[Unit, ...]
-    settings: Settings
+    settings: AdapterSettings
     hooks: list[Hooks]
     memory: Memory
     bus: list[Frame]
@@ -112,7 +112,7 @@ class Host(Protocol):
     car: Car
 
     @property
-    def adapter(self) -> Speaker:
+    def adapter(self) -> AdapterSide:
         """The adapter it strikes."""
 
     def now_s(self) -> float:

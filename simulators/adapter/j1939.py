@@ -20,7 +20,7 @@ from simulators.adapter.bus import Frame
 
 if TYPE_CHECKING:
     from simulators.adapter.adapter_settings import Memory
-    from simulators.adapter.hooks import Speaker, Steps
+    from simulators.adapter.hooks import AdapterSide, Steps
     from simulators.car.car import Car
 
 FLUIDS_PGN = 65272
@@ -74,7 +74,7 @@ GROUPS: dict[int, Group] = {
 """By group number; idents hold priority, group and source address (SAE J1939-21)."""
 
 
-def request(adapter: Speaker, text: str) -> Steps:
+def request(adapter: AdapterSide, text: str) -> Steps:
     """Ask for a parameter group typed as four or six digits."""
     match = _GROUP.fullmatch(text)
     if match is None:
@@ -94,7 +94,7 @@ def request(adapter: Speaker, text: str) -> Steps:
     adapter.prompt()
 
 
-def monitor(adapter: Speaker, group: str, count: int | None) -> Steps:
+def monitor(adapter: AdapterSide, group: str, count: int | None) -> Steps:
     """Print a group each time it is broadcast, until stopped or ``count`` came."""
     left = count
     sent = GROUPS.get(int(group, 16))
@@ -109,7 +109,7 @@ def monitor(adapter: Speaker, group: str, count: int | None) -> Steps:
     adapter.prompt()
 
 
-def _print(adapter: Speaker, group: Group) -> None:
+def _print(adapter: AdapterSide, group: Group) -> None:
     adapter.car.advance(adapter.clock_s)
     frame = Frame(t_s=adapter.clock_s, ident=group.ident, data=group.data(adapter.car))
     adapter.say(line(frame, adapter.memory))

@@ -8,11 +8,11 @@ from simulators.adapter import isotp
 from simulators.adapter.bus import CAN_11, is_can
 
 if TYPE_CHECKING:
-    from simulators.adapter.adapter_settings import Memory, Settings
+    from simulators.adapter.adapter_settings import AdapterSettings, Memory
     from simulators.adapter.bus import Frame
 
 
-def lines(frame: Frame, memory: Memory, settings: Settings) -> list[str]:
+def lines(frame: Frame, memory: Memory, settings: AdapterSettings) -> list[str]:
     """Return the lines for one frame; none if the formatting drops it."""
     if memory.headers:
         return [_with_header(frame, memory, settings)]
@@ -27,7 +27,7 @@ def _hex(data: bytes, memory: Memory) -> str:
     return "".join(f"{byte:02X}{gap}" for byte in data)
 
 
-def _with_header(frame: Frame, memory: Memory, settings: Settings) -> str:
+def _with_header(frame: Frame, memory: Memory, settings: AdapterSettings) -> str:
     """The frame as it was on the wire: id, length if asked for, data, check."""
     gap = " " if memory.spaces else ""
     if not is_can(memory.protocol):

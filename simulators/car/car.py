@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from simulators.car.curve import Trace
+    from simulators.car.curve import Curve
     from simulators.car.plant import Plant
 
 GRID_S = 0.1
@@ -36,7 +36,7 @@ class Car:
     """
 
     plant: Plant
-    trace: Trace | None = None
+    trace: Curve | None = None
     scale: float = 1.0
     ignition: bool = True
     engine_on: bool = True

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Trace:
+class Curve:
     """Rows of a recording, asked by seconds since its first row."""
 
     samples: tuple[Sample, ...]
@@ -72,9 +72,9 @@ class Trace:
         return value + share * (goal - value)
 
 
-def read_trace(path: str | Path) -> Trace:
+def read_trace(path: str | Path) -> Curve:
     """Read a trace file; raises TraceError with one sentence on anything wrong."""
     file = Path(path)
     what = "a CSV file with the header time_s,temp_c"
     text = read_plain(file, what, most_bytes=LARGE_BYTES, error=TraceError)
-    return Trace(parse_trace(text, str(file)))
+    return Curve(parse_trace(text, str(file)))

@@ -31,7 +31,7 @@ _SESSION_TIMEOUT_S = 5.0  # S3 server time, ISO 14229-2
 FUNCTIONAL = frozenset({0x7DF, 0x18DB33F1})
 
 
-class Refusal(Exception):  # noqa: N818 - an ordinary answer, not a mistake
+class UnitRefusal(Exception):  # noqa: N818 - an ordinary answer, not a mistake
     """A negative response with its code (ISO 14229-1, annex A)."""
 
     def __init__(self, code: int) -> None:
@@ -87,7 +87,7 @@ class Unit:
         self.car.advance(now_s)
         try:
             body = self._positive(payload, now_s)
-        except Refusal as refusal:
+        except UnitRefusal as refusal:
             if ident in FUNCTIONAL and refusal.code in _SILENT_IF_FUNCTIONAL:
                 return ()
             body = bytes((0x7F, payload[0], refusal.code))
@@ -100,7 +100,7 @@ class Unit:
     def _positive(self, payload: bytes, now_s: float) -> bytes:
         service, rest = payload[0], payload[1:]
         if service in self.extended_only and self._session_until_s < now_s:
-            raise Refusal(NOT_IN_THIS_SESSION)
+            raise UnitRefusal(NOT_IN_THIS_SESSION)
         if service == 0x10:
             return self._session(rest, now_s)
         if service == 0x3E:
@@ -117,15 +117,15 @@ class Unit:
             0x22: (self.identifiers, 2, OUT_OF_RANGE),
         }
         if service not in tables or not tables[service][0]:
-            raise Refusal(SERVICE_NOT_SUPPORTED)
+            raise UnitRefusal(SERVICE_NOT_SUPPORTED)
         table, size, unknown = tables[service]
         if len(rest) < size or (len(rest) > size and service != 0x01):
-            raise Refusal(WRONG_LENGTH)
+            raise UnitRefusal(WRONG_LENGTH)
         body = b"".join(
             self._one(table, rest[at : at + size]) for at in range(0, len(rest), size)
         )
         if not body:
-            raise Refusal(unknown)
+            raise UnitRefusal(unknown)
         return bytes((service + 0x40,)) + body
 
     def _one(self, table: Mapping[int, Source], key: bytes) -> bytes:
@@ -136,13 +136,13 @@ class Unit:
         try:
             return key + source(self.car)
         except NoReading as error:
-            raise Refusal(CONDITIONS_NOT_CORRECT) from error
+            raise UnitRefusal(CONDITIONS_NOT_CORRECT) from error
 
     def _session(self, rest: bytes, now_s: float) -> bytes:
         if len(rest) != 1:
-            raise Refusal(WRONG_LENGTH)
+            raise UnitRefusal(WRONG_LENGTH)
         if rest[0] not in (0x01, 0x03):
-            raise Refusal(SUBFUNCTION_NOT_SUPPORTED)
+            raise UnitRefusal(SUBFUNCTION_NOT_SUPPORTED)
         extended = rest[0] == 0x03
         self._session_until_s = now_s + _SESSION_TIMEOUT_S if extended else -1.0
         return bytes((0x50, rest[0], 0x00, 0x32, 0x01, 0xF4))  # P2 50 ms, P2* 5 s
@@ -150,9 +150,9 @@ class Unit:
 
 def _tester_present(rest: bytes) -> bytes:
     if len(rest) != 1:
-        raise Refusal(WRONG_LENGTH)
+        raise UnitRefusal(WRONG_LENGTH)
     if rest[0] & 0x7F:
-        raise Refusal(SUBFUNCTION_NOT_SUPPORTED)
+        raise UnitRefusal(SUBFUNCTION_NOT_SUPPORTED)
     return b"" if rest[0] & 0x80 else b"\x7e\x00"
 
 

@@ -13,7 +13,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from simulators.adapter.adapter import Adapter
-from simulators.adapter.adapter_settings import Settings
+from simulators.adapter.adapter_settings import AdapterSettings
 from simulators.car.car import Car
 from simulators.car.car_units import ENGINE_11, ENGINE_29, GEARBOX_11, make_units
 from simulators.car.ecu import Source, Unit
@@ -55,7 +55,7 @@ FLUID_CODES = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Truth:
+class HiddenTruth:
     """Where the fluid's temperature is."""
 
     request_id: int
@@ -235,7 +235,7 @@ def hidden_bench(
     span: tuple[int, int] | None = None,
     scale: float = 1.0,
     baud: int | None = None,
-) -> tuple[Bench, Truth]:
+) -> tuple[Bench, HiddenTruth]:
     """Return a bench after a night's rest, engine off, and where its fluid is told.
 
     ``span``: first and last identifier of service 0x22 its answers lie in.
@@ -269,7 +269,7 @@ def hidden_bench(
     engine = next(
         u for u in make_units(car, ()) if u.request_id in (ENGINE_11[0], ENGINE_29[0])
     )
-    settings = Settings(baud=baud or 115_200)
+    settings = AdapterSettings(baud=baud or 115_200)
     bench = Bench(car, Adapter(car, (engine, unit), settings=settings))
     return bench, _truth(table, fluid, gearbox)
 
@@ -287,12 +287,12 @@ def _truth(
     table: dict[tuple[int, int], list[tuple[Value, Code]]],
     fluid: tuple[Value, Code],
     gearbox: tuple[int, int],
-) -> Truth:
+) -> HiddenTruth:
     for (service, identifier), parts in table.items():
         first = 0
         for part in parts:
             if part is fluid:
-                return Truth(
+                return HiddenTruth(
                     request_id=gearbox[0],
                     reply_id=gearbox[1],
                     service=service,

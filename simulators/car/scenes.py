@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from bridge.values.errors import UsageError
 from bridge.values.sheet import EngineRule, Window
 from simulators.adapter.adapter import Adapter
-from simulators.adapter.adapter_settings import Settings
+from simulators.adapter.adapter_settings import AdapterSettings
 from simulators.car.car import Car
 from simulators.car.car_units import make_units, sheet_units
 from simulators.car.plant import Body, Heat, Plant, settles_at
@@ -18,9 +18,9 @@ from simulators.serve.bench import Bench
 
 if TYPE_CHECKING:
     from bridge.values.sheet import Sheet
-    from simulators.car.curve import Trace
+    from simulators.car.curve import Curve
     from simulators.car.ecu import Unit
-    from simulators.faults.fault import Fault
+    from simulators.faults.fault import BenchFault
 
 _ROOM_C = 20.0
 _PAST_C = 22.0
@@ -132,11 +132,11 @@ def make_bench(
     sheet: Sheet | None,
     *,
     seed: int = 0,
-    trace: Trace | None = None,
+    trace: Curve | None = None,
     baud: int | None = None,
     latency_s: float = 0.01,
-    faults: Sequence[Fault] | None = None,
-    settings: Settings | None = None,
+    faults: Sequence[BenchFault] | None = None,
+    settings: AdapterSettings | None = None,
     scale: float = 1.0,
 ) -> Bench:
     """Build the bench of a scene, its control units speaking as the sheet says.
@@ -154,7 +154,7 @@ def make_bench(
     setting = SCENES[scene](sheet.window if sheet else _DEFAULT_WINDOW)
     car = _car(setting, sheet, trace, seed, scene)
     car.scale = scale
-    make = settings or Settings()
+    make = settings or AdapterSettings()
     make = replace(make, baud=baud or make.baud)
     bench = Bench(car, Adapter(car, _units(car, sheet, latency_s), settings=make))
     for fault in faults or ():
@@ -169,7 +169,7 @@ def _units(car: Car, sheet: Sheet | None, latency_s: float) -> tuple[Unit, ...]:
 
 
 def _car(
-    setting: Setting, sheet: Sheet | None, trace: Trace | None, seed: int, scene: str
+    setting: Setting, sheet: Sheet | None, trace: Curve | None, seed: int, scene: str
 ) -> Car:
     chance = random.Random(seed)  # noqa: S311 - a repeatable car, not a secret
     body = setting.body

@@ -19,7 +19,7 @@ class Deaf(Character):
         return "OK" if line == self.command else None
 
 
-class EchoStays(Deaf):
+class EchoKept(Deaf):
     """The echo stays on."""
 
     name = "echo-stays"
@@ -120,6 +120,6 @@ class EmptyOk(Character):
 
 
 COMMANDS_KNOWN: tuple[type[Character], ...] = (
-    EchoStays, LinefeedsStay, SpacesStay, *LACKING, NoHeader, NoHeadersShown,
+    EchoKept, LinefeedsStay, SpacesStay, *LACKING, NoHeader, NoHeadersShown,
     NoCountDigit, EmptyOk,
 )  # fmt: skip

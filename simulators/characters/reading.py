@@ -11,12 +11,12 @@ from simulators.characters.commands_known import NoCountDigit
 from simulators.faults.fault import falsified, from_neighbour
 
 if TYPE_CHECKING:
-    from simulators.adapter.hooks import Ask
+    from simulators.adapter.hooks import BusRequest
 
 FLUID_SERVICES = (0x21, 0x22)
 
 
-def _is_fluid(ask: Ask) -> bool:
+def _is_fluid(ask: BusRequest) -> bool:
     return ask.payload[0] in FLUID_SERVICES
 
 
@@ -27,7 +27,7 @@ class HalfByte(Character):
     about = "the last digit of every line of data is missing"
     refused_as = Cause.CHARACTERS_LOST
 
-    def line(self, ask: Ask, text: str) -> str:  # noqa: ARG002 - all lines alike
+    def line(self, ask: BusRequest, text: str) -> str:  # noqa: ARG002 - all lines alike
         """Drop the last digit."""
         return text.rstrip()[:-1]
 
@@ -40,7 +40,7 @@ class LostEnds(Character):
     refused_as = Cause.CUT_SHORT
     needs = CAN
 
-    def line(self, ask: Ask, text: str) -> str:  # noqa: ARG002 - all lines alike
+    def line(self, ask: BusRequest, text: str) -> str:  # noqa: ARG002 - all lines alike
         """Drop the last two digits."""
         return text.rstrip()[:-2]
 
@@ -56,7 +56,7 @@ class EveryOther(Character):
         super().__init__(seed=seed)
         self._count = 0
 
-    def replies(self, ask: Ask) -> None:
+    def replies(self, ask: BusRequest) -> None:
         """Swallow each second one."""
         if _is_fluid(ask):
             self._count += 1
@@ -74,7 +74,7 @@ class Hiccups(Character):
         super().__init__(seed=seed)
         self._once = {9.0: "STOPPED", 10.0: "ERR94"}
 
-    def replies(self, ask: Ask) -> None:
+    def replies(self, ask: BusRequest) -> None:
         """Fail at its times."""
         if 6.0 <= self.now_s < 8.0:
             ask.say = "CAN ERROR"
@@ -88,7 +88,7 @@ class CoolantZero(Character):
     name = "coolant-zero"
     about = "the coolant reads -40 °C for ever (byte 00)"
 
-    def replies(self, ask: Ask) -> None:
+    def replies(self, ask: BusRequest) -> None:
         """Put the byte in."""
         if ask.payload[:2] == b"\x01\x05":
             ask.replies = [
@@ -105,7 +105,7 @@ class PendingFirst(Character):
     name = "pending-first"
     about = "the gearbox says 7F xx 78 before each answer"
 
-    def replies(self, ask: Ask) -> None:
+    def replies(self, ask: BusRequest) -> None:
         """Announce it, and take a little longer."""
         if _is_fluid(ask):
             ask.replies = [
@@ -124,7 +124,7 @@ class Twice(Character):
     name = "twice"
     about = "every line of data is printed twice"
 
-    def line(self, ask: Ask, text: str) -> str:  # noqa: ARG002 - all lines alike
+    def line(self, ask: BusRequest, text: str) -> str:  # noqa: ARG002 - all lines alike
         """Repeat it."""
         return f"{text}\r{text}"
 
@@ -134,7 +134,7 @@ class Refusing(Character):
 
     code = 0x22
 
-    def replies(self, ask: Ask) -> None:
+    def replies(self, ask: BusRequest) -> None:
         """Refuse with the code."""
         if _is_fluid(ask):
             body = bytes((0x7F, ask.payload[0], self.code))
@@ -175,7 +175,7 @@ class Saying(Character):
     text = ""
     fluid_only = False
 
-    def replies(self, ask: Ask) -> None:
+    def replies(self, ask: BusRequest) -> None:
         """Say it."""
         if _is_fluid(ask) or not self.fluid_only:
             ask.say = self.text
@@ -231,7 +231,7 @@ class ErrorMarks(Character):
     about = "every line of data ends in <DATA ERROR"
     refused_as = Cause.DAMAGED
 
-    def line(self, ask: Ask, text: str) -> str:  # noqa: ARG002 - all lines alike
+    def line(self, ask: BusRequest, text: str) -> str:  # noqa: ARG002 - all lines alike
         """Add the mark."""
         return f"{text.rstrip()} <DATA ERROR"
 
@@ -244,7 +244,7 @@ class Foreign(Character):
     refused_as = Cause.OTHER_UNIT
     needs = CAN
 
-    def replies(self, ask: Ask) -> None:
+    def replies(self, ask: BusRequest) -> None:
         """Put another sender in."""
         if _is_fluid(ask):
             ask.replies = [from_neighbour(r) for r in ask.replies]
@@ -257,7 +257,7 @@ class Behind(Character):
     about = "the answer for the fluid echoes another identifier"
     refused_as = Cause.OTHER_QUESTION
 
-    def replies(self, ask: Ask) -> None:
+    def replies(self, ask: BusRequest) -> None:
         """Change the identifier that is echoed."""
         if _is_fluid(ask):
             ask.replies = [
@@ -276,7 +276,7 @@ class TwoValues(NoCountDigit):
     about = "the fluid's question gets two answers that differ"
     refused_as = Cause.CONTRADICTION
 
-    def replies(self, ask: Ask) -> None:
+    def replies(self, ask: BusRequest) -> None:
         """Add a second one."""
         if _is_fluid(ask):
             ask.replies += [
@@ -292,7 +292,7 @@ class OneByteMore(Character):
     about = "the answer for the fluid is a byte longer than the sheet says"
     refused_as = Cause.WRONG_LENGTH
 
-    def replies(self, ask: Ask) -> None:
+    def replies(self, ask: BusRequest) -> None:
         """Add a byte."""
         if _is_fluid(ask):
             ask.replies = [replace(r, payload=r.payload + b"\x5a") for r in ask.replies]

@@ -13,7 +13,7 @@ from simulators.characters.character import CAN, CAN_11, Character, Pieces
 from simulators.characters.connecting import is_request
 
 if TYPE_CHECKING:
-    from simulators.adapter.hooks import Ask, Host
+    from simulators.adapter.hooks import BusRequest, Host
     from simulators.car.ecu import Unit
 
 EVERYTHING = b"\x01\x00"
@@ -95,7 +95,7 @@ class StraysInSearch(Character):
     about = "the answers to 0100 come with answers to 010D and 0111"
     needs = CAN
 
-    def replies(self, ask: Ask) -> None:
+    def replies(self, ask: BusRequest) -> None:
         """Add them, before and behind."""
         if ask.payload != EVERYTHING:
             return
@@ -122,7 +122,7 @@ class RefusesService01(Character):
     about = "the only unit that answers refuses service 01 (7F 01 11)"
     said_as = Cause.ENGINE_UNTOLD
 
-    def replies(self, ask: Ask) -> None:
+    def replies(self, ask: BusRequest) -> None:
         """Refuse in the gearbox's name."""
         unit = _named(self.bench, "gearbox")
         if ask.payload[:1] != b"\x01" or unit is None:
@@ -177,7 +177,7 @@ class ManyUnits(Character):
     about = "four units answer 0100 in changing order, one of them refuses"
     needs = CAN_11
 
-    def replies(self, ask: Ask) -> None:
+    def replies(self, ask: BusRequest) -> None:
         """Let two more answer, and shuffle."""
         if ask.payload != EVERYTHING or ask.ident != 0x7DF:
             return
@@ -197,7 +197,7 @@ class EmptyBitmap(Character):
     name = "empty-bitmap"
     about = "0100 is answered with no PID at all, though they are there"
 
-    def replies(self, ask: Ask) -> None:
+    def replies(self, ask: BusRequest) -> None:
         """Empty every bitmap."""
         if ask.payload == EVERYTHING:
             ask.replies = [

@@ -64,7 +64,7 @@ class WrongSpeed(Answering):
         return [b"\xe0\x86\xfc\x18\x80\xe6\xf8\x06"]
 
 
-class Mute(Answering):
+class MuteStranger(Answering):
     """Nothing comes back."""
 
     name = "mute"
@@ -88,4 +88,10 @@ class Stranger(Answering):
         return [b"?\r\n>" for _ in range(data.count(b"\r"))]
 
 
-STRANGERS: tuple[type[Character], ...] = (LoopBack, Modem, WrongSpeed, Mute, Stranger)
+STRANGERS: tuple[type[Character], ...] = (
+    LoopBack,
+    Modem,
+    WrongSpeed,
+    MuteStranger,
+    Stranger,
+)

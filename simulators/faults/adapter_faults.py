@@ -6,15 +6,15 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from simulators.faults.fault import Fault
+from simulators.faults.fault import BenchFault
 
 if TYPE_CHECKING:
-    from simulators.adapter.hooks import Ask, Host
+    from simulators.adapter.hooks import BusRequest, Host
 
 Pieces = list[tuple[float, bytes]]
 
 
-class StatusText(Fault):
+class StatusText(BenchFault):
     """The adapter prints a text in place of the answer."""
 
     name = "status-text"
@@ -26,13 +26,13 @@ class StatusText(Fault):
         super().__init__(chance=chance, only=only, seed=seed)
         self.text = text or type(self).text
 
-    def replies(self, ask: Ask) -> None:
+    def replies(self, ask: BusRequest) -> None:
         """Say the text, take no answer."""
         if self.strikes(ask):
             ask.say = self.text
 
 
-def _saying(name: str, text: str) -> type[Fault]:
+def _saying(name: str, text: str) -> type[BenchFault]:
     """Make the fault that prints one of the data sheet's texts."""
     return type(
         "Saying" + name.title().replace("-", ""),
@@ -64,13 +64,13 @@ _TEXTS = (
 )
 
 
-class ErrorMark(Fault):
+class ErrorMark(BenchFault):
     """The adapter prints the answer and marks it as damaged."""
 
     name = "data-error-mark"
     about = "the answer's line ends in <DATA ERROR"
 
-    def line(self, ask: Ask, text: str) -> str:
+    def line(self, ask: BusRequest, text: str) -> str:
         """Spoil a digit, as the mark says, and add the mark."""
         if not self.strikes(ask) or len(text) < 2:
             return text
@@ -79,20 +79,20 @@ class ErrorMark(Fault):
         return f"{last[:-1]}{digit} <DATA ERROR"
 
 
-class Overflow(Fault):
+class Overflow(BenchFault):
     """The adapter runs out of memory in the middle of an answer."""
 
     name = "buffer-full-midway"
     about = "half a line, then BUFFER FULL"
 
-    def line(self, ask: Ask, text: str) -> str:
+    def line(self, ask: BusRequest, text: str) -> str:
         """Cut the line and put the text behind it."""
         if not self.strikes(ask):
             return text
         return text[: max(1, len(text) // 2)].rstrip() + "\rBUFFER FULL"
 
 
-class AdapterReset(Fault):
+class ResetFault(BenchFault):
     """The supply sags for a moment: the adapter starts anew."""
 
     name = "adapter-reset"
@@ -106,7 +106,7 @@ class AdapterReset(Fault):
         bench.adapter.reset(self.reason)
 
 
-class BannerOnly(AdapterReset):
+class BannerOnly(ResetFault):
     """The adapter starts anew and says nothing but its name."""
 
     name = "banner"
@@ -114,7 +114,7 @@ class BannerOnly(AdapterReset):
     reason = ""
 
 
-class QuietReset(AdapterReset):
+class QuietReset(ResetFault):
     """The adapter forgets everything without a word."""
 
     name = "quiet-reset"
@@ -122,11 +122,11 @@ class QuietReset(AdapterReset):
 
     def started(self, bench: Host) -> None:
         """Forget, print nothing."""
-        Fault.started(self, bench)
+        BenchFault.started(self, bench)
         bench.adapter.power_up(bench.now_s())
 
 
-class VoltageDip(AdapterReset):
+class VoltageDip(ResetFault):
     """The starter pulls the supply down and the engine comes to life."""
 
     name = "voltage-dip"
@@ -143,7 +143,7 @@ class VoltageDip(AdapterReset):
         bench.car.voltage_drop_v = 0.0
 
 
-class Unplugged(Fault):
+class Unplugged(BenchFault):
     """The lead is pulled out, the connection closed, the process killed."""
 
     name = "unplugged"
@@ -159,7 +159,7 @@ class Unplugged(Fault):
         bench.replug()
 
 
-class CommandRefused(Fault):
+class CommandRefused(BenchFault):
     """The adapter does not know one of the commands."""
 
     name = "command-refused"
@@ -191,7 +191,7 @@ class FilterRefused(CommandRefused):
     command = "ATCRA"
 
 
-class DigitRefused(Fault):
+class DigitRefused(BenchFault):
     """A copy that does not take the count of expected answers."""
 
     name = "count-digit-refused"
@@ -207,7 +207,7 @@ class DigitRefused(Fault):
         return self.says if odd else None
 
 
-class EchoStays(Fault):
+class EchoStays(BenchFault):
     """ATE0 is answered with OK and the echo goes on."""
 
     name = "echo-stays"
@@ -232,7 +232,7 @@ class EchoStays(Fault):
         bench.adapter.memory.echo = not self._quiet
 
 
-class EchoThenWait(Fault):
+class EchoThenWait(BenchFault):
     """ATE0 is answered with its echo and OK; the prompt takes a while."""
 
     name = "late-prompt-after-ate0"
@@ -256,7 +256,7 @@ class EchoThenWait(Fault):
         return [(ready_s + self.delay_s, piece) for ready_s, piece in pieces]
 
 
-class EmptyAnswer(Fault):
+class EmptyAnswer(BenchFault):
     """ATH1 is carried out and answered with an empty line."""
 
     name = "empty-answer"
@@ -270,7 +270,7 @@ class EmptyAnswer(Fault):
         return ""
 
 
-class JunkBanner(Fault):
+class JunkBanner(BenchFault):
     """Stray bytes come before the banner."""
 
     name = "junk-before-banner"
@@ -284,7 +284,7 @@ class JunkBanner(Fault):
         ]
 
 
-class SlowSearch(Fault):
+class SlowSearch(BenchFault):
     """The adapter looks for the protocol for seconds."""
 
     name = "slow-search"
@@ -308,7 +308,7 @@ class SlowSearch(Fault):
         bench.adapter.settings = self._was
 
 
-class ProtocolLost(Fault):
+class ProtocolLost(BenchFault):
     """The adapter closes the protocol and has to find it again."""
 
     name = "protocol-lost"
@@ -320,9 +320,9 @@ class ProtocolLost(Fault):
         bench.adapter.memory.connected = False
 
 
-ADAPTER_FAULTS: tuple[type[Fault], ...] = (
+ADAPTER_FAULTS: tuple[type[BenchFault], ...] = (
     StatusText, *(_saying(name, text) for name, text in _TEXTS), ErrorMark, Overflow,
-    AdapterReset, BannerOnly, QuietReset, VoltageDip, Unplugged, CommandRefused,
+    ResetFault, BannerOnly, QuietReset, VoltageDip, Unplugged, CommandRefused,
     HeaderRefused, FilterRefused, DigitRefused, EchoStays, EchoThenWait, EmptyAnswer,
     JunkBanner, SlowSearch, ProtocolLost,
 )  # fmt: skip

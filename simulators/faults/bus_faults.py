@@ -9,7 +9,7 @@ from simulators.adapter import isotp
 from simulators.adapter.bus import can_frames, is_can
 from simulators.car.ecu import Reply
 from simulators.faults.fault import (
-    Fault,
+    BenchFault,
     echo_size,
     falsified,
     from_neighbour,
@@ -17,10 +17,10 @@ from simulators.faults.fault import (
 )
 
 if TYPE_CHECKING:
-    from simulators.adapter.hooks import Ask, Host
+    from simulators.adapter.hooks import BusRequest, Host
 
 
-class Refused(Fault):
+class RefusedReply(BenchFault):
     """Every request gets a negative response."""
 
     name = "refused"
@@ -31,14 +31,14 @@ class Refused(Fault):
         super().__init__(chance=chance, only=only, seed=seed)
         self.code = code & 0xFF
 
-    def replies(self, ask: Ask) -> None:
+    def replies(self, ask: BusRequest) -> None:
         """Put the refusal in the place of every answer."""
         if self.strikes(ask):
             refusal = bytes((0x7F, ask.payload[0], self.code))
             ask.replies = [replace(reply, payload=refusal) for reply in ask.replies]
 
 
-class Busy(Refused):
+class Busy(RefusedReply):
     """The unit asks for the request to be repeated."""
 
     name = "busy"
@@ -48,7 +48,7 @@ class Busy(Refused):
         super().__init__(code=0x21, chance=chance, only=only, seed=seed)
 
 
-class Pending(Fault):
+class Pending(BenchFault):
     """The unit asks for time, then answers."""
 
     name = "pending"
@@ -59,7 +59,7 @@ class Pending(Fault):
         super().__init__(chance=chance, only=only, seed=seed)
         self.delay_s, self.times = delay, times
 
-    def replies(self, ask: Ask) -> None:
+    def replies(self, ask: BusRequest) -> None:
         """Say 'pending' at once and move the answer back."""
         if not self.strikes(ask):
             return
@@ -72,7 +72,7 @@ class Pending(Fault):
         late_s = self.times * self.delay_s
         ask.replies = waits + self.answers(ask, late_s)
 
-    def answers(self, ask: Ask, late_s: float) -> list[Reply]:
+    def answers(self, ask: BusRequest, late_s: float) -> list[Reply]:
         """Return the answers that follow."""
         return [replace(reply, t_s=reply.t_s + late_s) for reply in ask.replies]
 
@@ -83,12 +83,12 @@ class PendingForEver(Pending):
     name = "pending-for-ever"
     about = "7F 78, response pending, and then nothing"
 
-    def answers(self, ask: Ask, late_s: float) -> list[Reply]:  # noqa: ARG002 - none come
+    def answers(self, ask: BusRequest, late_s: float) -> list[Reply]:  # noqa: ARG002 - none come
         """Nothing follows."""
         return []
 
 
-class StaleFrame(Fault):
+class StaleFrame(BenchFault):
     """The answer to an earlier request arrives first, or instead."""
 
     name = "stale-frame"
@@ -100,7 +100,7 @@ class StaleFrame(Fault):
         self.instead = instead
         self._earlier: bytes = b""
 
-    def replies(self, ask: Ask) -> None:
+    def replies(self, ask: BusRequest) -> None:
         """Put the earlier answer in front."""
         true = [reply for reply in ask.replies if is_positive(reply.payload)]
         if true and self.strikes(ask):
@@ -122,19 +122,19 @@ class StaleFrame(Fault):
         return bytes(changed)
 
 
-class ForeignFrame(Fault):
+class ForeignFrame(BenchFault):
     """Another unit's frame comes instead of the right one."""
 
     name = "foreign-frame"
     about = "another unit answers instead, with the same echo and other data"
 
-    def replies(self, ask: Ask) -> None:
+    def replies(self, ask: BusRequest) -> None:
         """Put the neighbour's answers in the place of the true ones."""
         if self.strikes(ask):
             ask.replies = [from_neighbour(reply) for reply in ask.replies]
 
 
-class SecondUnit(Fault):
+class SecondUnit(BenchFault):
     """Another unit answers as well."""
 
     name = "second-unit"
@@ -145,7 +145,7 @@ class SecondUnit(Fault):
         super().__init__(chance=chance, only=only, seed=seed)
         self.later_s = -0.002 if first else 0.0011
 
-    def frames(self, ask: Ask) -> None:
+    def frames(self, ask: BusRequest) -> None:
         """Lay the neighbour's frames, if there is a CAN bus, among the true ones."""
         bench = self.bench
         if bench is None or not self.strikes(ask):
@@ -171,13 +171,13 @@ class Interleaved(SecondUnit):
         self.later_s = 0.0001
 
 
-class DuplicateFrame(Fault):
+class DuplicateFrame(BenchFault):
     """Every frame comes twice."""
 
     name = "duplicate-frame"
     about = "every frame of an answer comes twice"
 
-    def frames(self, ask: Ask) -> None:
+    def frames(self, ask: BusRequest) -> None:
         """Repeat each frame right after itself."""
         if self.strikes(ask):
             ask.frames += [
@@ -185,39 +185,39 @@ class DuplicateFrame(Fault):
             ]
 
 
-class LostFrame(Fault):
+class LostFrame(BenchFault):
     """One frame of a long answer never arrives."""
 
     name = "lost-frame"
     about = "a frame of a long answer is lost; short answers are lost whole"
 
-    def frames(self, ask: Ask) -> None:
+    def frames(self, ask: BusRequest) -> None:
         """Take out one frame that is not the first, if there are several."""
         if ask.frames and self.strikes(ask):
             least = 1 if len(ask.frames) > 1 else 0
             del ask.frames[self.random.randrange(least, len(ask.frames))]
 
 
-class SwappedFrames(Fault):
+class SwappedFrames(BenchFault):
     """Two frames of a long answer come in the wrong order."""
 
     name = "swapped-frames"
     about = "the last two frames of a long answer come in the wrong order"
 
-    def frames(self, ask: Ask) -> None:
+    def frames(self, ask: BusRequest) -> None:
         """Swap the times of the last two."""
         if len(ask.frames) > 2 and self.strikes(ask):
             one, two = ask.frames[-2:]
             ask.frames[-2:] = [replace(two, t_s=one.t_s), replace(one, t_s=two.t_s)]
 
 
-class ExtraByte(Fault):
+class ExtraByte(BenchFault):
     """The answer is a byte longer than it should be."""
 
     name = "extra-byte"
     about = "the answer carries one byte more than the identifier has"
 
-    def replies(self, ask: Ask) -> None:
+    def replies(self, ask: BusRequest) -> None:
         """Lengthen every answer that carries data."""
         if self.strikes(ask):
             ask.replies = [
@@ -228,13 +228,13 @@ class ExtraByte(Fault):
             ]
 
 
-class ShortAnswer(Fault):
+class ShortAnswer(BenchFault):
     """A whole frame that announces, and carries, too little."""
 
     name = "short-answer"
     about = "the unit answers with the echo and no data"
 
-    def replies(self, ask: Ask) -> None:
+    def replies(self, ask: BusRequest) -> None:
         """Leave only the echo."""
         if self.strikes(ask):
             ask.replies = [
@@ -245,7 +245,7 @@ class ShortAnswer(Fault):
             ]
 
 
-class LateUnit(Fault):
+class LateUnit(BenchFault):
     """The unit takes longer than the adapter listens."""
 
     name = "late-unit"
@@ -256,7 +256,7 @@ class LateUnit(Fault):
         super().__init__(chance=chance, only=only, seed=seed)
         self.delay_s = delay
 
-    def replies(self, ask: Ask) -> None:
+    def replies(self, ask: BusRequest) -> None:
         """Move every answer back."""
         if self.strikes(ask):
             ask.replies = [
@@ -264,32 +264,32 @@ class LateUnit(Fault):
             ]
 
 
-class Mute(Fault):
+class Mute(BenchFault):
     """Nobody on the bus answers."""
 
     name = "mute-units"
     about = "no control unit answers: the adapter says NO DATA"
 
-    def replies(self, ask: Ask) -> None:
+    def replies(self, ask: BusRequest) -> None:
         """Drop every answer."""
         if self.strikes(ask):
             ask.replies = []
 
 
-class GearboxAlone(Fault):
+class GearboxAlone(BenchFault):
     """Only the gearbox answers requests that go to everybody."""
 
     name = "gearbox-alone"
     about = "the engine unit is missing: only the gearbox answers"
 
-    def replies(self, ask: Ask) -> None:
+    def replies(self, ask: BusRequest) -> None:
         """Drop the first unit's answers."""
         if self.bench is not None and self.strikes(ask):
             engine = self.bench.adapter.units[0].reply_id
             ask.replies = [reply for reply in ask.replies if reply.sender != engine]
 
 
-class SessionNeeded(Fault):
+class SessionNeeded(BenchFault):
     """The gearbox answers readings only in the extended session."""
 
     name = "session-needed"
@@ -307,7 +307,7 @@ class SessionNeeded(Fault):
             unit.extended_only = frozenset()
 
 
-class WideUnits(Fault):
+class WideUnits(BenchFault):
     """The car turns out to be one with 29-bit identifiers."""
 
     name = "29-bit-units"
@@ -336,8 +336,8 @@ class WideUnits(Fault):
         bench.adapter.memory.connected = False
 
 
-BUS_FAULTS: tuple[type[Fault], ...] = (
-    Refused, Busy, Pending, PendingForEver, StaleFrame, ForeignFrame, SecondUnit,
+BUS_FAULTS: tuple[type[BenchFault], ...] = (
+    RefusedReply, Busy, Pending, PendingForEver, StaleFrame, ForeignFrame, SecondUnit,
     Interleaved, DuplicateFrame, LostFrame, SwappedFrames, ExtraByte, ShortAnswer,
     LateUnit, Mute, GearboxAlone, SessionNeeded, WideUnits,
 )  # fmt: skip

@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from simulators.faults.fault import Fault
+from simulators.faults.fault import BenchFault
 
 if TYPE_CHECKING:
     from simulators.adapter.hooks import Host
 
 
-class EngineOff(Fault):
+class EngineOff(BenchFault):
     """The engine is switched off, the ignition stays on."""
 
     name = "engine-off"
@@ -28,7 +28,7 @@ class EngineOff(Fault):
         bench.car.engine_on = self._was
 
 
-class IgnitionOff(Fault):
+class IgnitionOff(BenchFault):
     """The ignition is off: no control unit answers."""
 
     name = "ignition-off"
@@ -45,7 +45,7 @@ class IgnitionOff(Fault):
         bench.adapter.memory.connected = False
 
 
-class Moving(Fault):
+class Moving(BenchFault):
     """The car rolls."""
 
     name = "moving"
@@ -65,7 +65,7 @@ class Moving(Fault):
         bench.car.speed_kmh = 0.0
 
 
-class Revving(Fault):
+class Revving(BenchFault):
     """Somebody holds the accelerator."""
 
     name = "revving"
@@ -86,7 +86,7 @@ class Revving(Fault):
         bench.car.idle_rpm = self._was
 
 
-class SensorDropout(Fault):
+class SensorDropout(BenchFault):
     """The fluid sensor has no reading."""
 
     name = "sensor-dropout"
@@ -102,7 +102,7 @@ class SensorDropout(Fault):
         bench.car.sensor_broken = False
 
 
-class SensorStuck(Fault):
+class SensorStuck(BenchFault):
     """The fluid sensor gives one value whatever the fluid does."""
 
     name = "sensor-stuck"
@@ -123,6 +123,6 @@ class SensorStuck(Fault):
         bench.car.sensor_fixed_c = None
 
 
-CAR_FAULTS: tuple[type[Fault], ...] = (
+CAR_FAULTS: tuple[type[BenchFault], ...] = (
     EngineOff, IgnitionOff, Moving, Revving, SensorDropout, SensorStuck,
 )  # fmt: skip

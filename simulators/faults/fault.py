@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, ClassVar
 from simulators.adapter.hooks import Hooks
 
 if TYPE_CHECKING:
-    from simulators.adapter.hooks import Ask, Host
+    from simulators.adapter.hooks import BusRequest, Host
     from simulators.car.ecu import Reply
 
 
-class Fault(Hooks):
+class BenchFault(Hooks):
     """One thing that goes wrong, by name.
 
     ``chance`` is the share of exchanges it strikes, 0..1; ``only`` limits it to
@@ -33,7 +33,7 @@ class Fault(Hooks):
         """Remember the bench it was switched on in."""
         self.bench = bench
 
-    def strikes(self, ask: Ask) -> bool:
+    def strikes(self, ask: BusRequest) -> bool:
         """Tell whether this exchange is to go wrong."""
         if not ask.payload.startswith(self.only):
             return False

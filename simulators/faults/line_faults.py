@@ -6,23 +6,23 @@ import math
 from typing import TYPE_CHECKING
 
 from simulators.adapter.bus import is_can
-from simulators.faults.fault import Fault
+from simulators.faults.fault import BenchFault
 
 if TYPE_CHECKING:
-    from simulators.adapter.hooks import Ask, Host
+    from simulators.adapter.hooks import BusRequest, Host
 
 _HEX = frozenset("0123456789ABCDEF")
 Pieces = list[tuple[float, bytes]]
 
 
-class CutReply(Fault):
+class CutReply(BenchFault):
     """Lines of an answer end too early."""
 
     name = "cut-reply"
     about = "a line of the answer stops short, then the prompt comes"
     hangs = False
 
-    def line(self, ask: Ask, text: str) -> str:
+    def line(self, ask: BusRequest, text: str) -> str:
         """Keep a part that has lost at least one digit that counts."""
         if not self.strikes(ask):
             return text
@@ -58,13 +58,13 @@ def _first_digits(text: str, count: int) -> str:
     return kept
 
 
-class Noise(Fault):
+class Noise(BenchFault):
     """Random bytes come instead of the answer."""
 
     name = "noise"
     about = "random bytes instead of the answer, then the prompt"
 
-    def line(self, ask: Ask, text: str) -> str:
+    def line(self, ask: BusRequest, text: str) -> str:
         """Put a random byte, never an end of line or answer, for each character."""
         if not self.strikes(ask):
             return text
@@ -72,13 +72,13 @@ class Noise(Fault):
         return "".join(chr(self.random.choice(choice)) for _ in text)
 
 
-class Garbled(Fault):
+class Garbled(BenchFault):
     """One character of each line is wrong, as from a bad contact."""
 
     name = "garbled"
     about = "one digit of each line becomes something that is no digit"
 
-    def line(self, ask: Ask, text: str) -> str:
+    def line(self, ask: BusRequest, text: str) -> str:
         """Spoil one digit."""
         if not self.strikes(ask) or not text.strip():
             return text
@@ -86,13 +86,13 @@ class Garbled(Fault):
         return text[:place] + self.random.choice("?GZ@\x00\xfc") + text[place + 1 :]
 
 
-class LostByte(Fault):
+class LostByte(BenchFault):
     """One character of each line never arrives."""
 
     name = "lost-byte"
     about = "one digit of each line is lost on the way"
 
-    def line(self, ask: Ask, text: str) -> str:
+    def line(self, ask: BusRequest, text: str) -> str:
         """Drop one digit."""
         places = [place for place, char in enumerate(text) if char != " "]
         if not places or not self.strikes(ask):
@@ -101,13 +101,13 @@ class LostByte(Fault):
         return text[:place] + text[place + 1 :]
 
 
-class NoChecksum(Fault):
+class NoChecksum(BenchFault):
     """A copy that leaves the check byte of KWP and its kin away."""
 
     name = "no-checksum"
     about = "with headers on, the check byte of the older buses is missing"
 
-    def line(self, ask: Ask, text: str) -> str:  # noqa: ARG002 - all lines alike
+    def line(self, ask: BusRequest, text: str) -> str:  # noqa: ARG002 - all lines alike
         """Drop the last byte of a line that ends in one."""
         memory = self.bench.adapter.memory if self.bench else None
         if memory is None or not memory.headers or is_can(memory.protocol):
@@ -115,7 +115,7 @@ class NoChecksum(Fault):
         return text.rstrip()[:-2]
 
 
-class Dribble(Fault):
+class Dribble(BenchFault):
     """Bytes come at a crawl and the prompt never."""
 
     name = "dribble"
@@ -142,7 +142,7 @@ class Dribble(Fault):
         bench.adapter.swallow_output()
 
 
-class Stall(Fault):
+class Stall(BenchFault):
     """The adapter freezes, then says everything at once."""
 
     name = "stall"
@@ -163,7 +163,7 @@ class Stall(Fault):
         return [(max(ready_s, self._until_s), piece) for ready_s, piece in pieces]
 
 
-class LatePrompt(Fault):
+class LatePrompt(BenchFault):
     """The prompt lags behind the answer."""
 
     name = "late-prompt"
@@ -181,7 +181,7 @@ class LatePrompt(Fault):
         ]
 
 
-class LatencyTick(Fault):
+class LatencyTick(BenchFault):
     """A USB serial chip that hands its bytes over every 16 ms."""
 
     name = "latency-tick"
@@ -199,7 +199,7 @@ class LatencyTick(Fault):
         ]
 
 
-class Slow(Fault):
+class Slow(BenchFault):
     """A copy that takes its time over everything."""
 
     name = "slow-clone"
@@ -214,7 +214,7 @@ class Slow(Fault):
         return [(ready_s + self.delay_s, piece) for ready_s, piece in pieces]
 
 
-class Silent(Fault):
+class Silent(BenchFault):
     """The adapter is there and says nothing."""
 
     name = "silent"
@@ -234,7 +234,7 @@ class Silent(Fault):
         return []
 
 
-LINE_FAULTS: tuple[type[Fault], ...] = (
+LINE_FAULTS: tuple[type[BenchFault], ...] = (
     CutReply, HalfFrame, Noise, Garbled, LostByte, NoChecksum, Dribble, Stall,
     LatePrompt, LatencyTick, Slow, Silent,
 )  # fmt: skip

@@ -15,9 +15,9 @@ from simulators.faults.line_faults import LINE_FAULTS
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from simulators.faults.fault import Fault
+    from simulators.faults.fault import BenchFault
 
-FAULTS: dict[str, type[Fault]] = {
+FAULTS: dict[str, type[BenchFault]] = {
     kind.name: kind
     for kind in (*BUS_FAULTS, *LINE_FAULTS, *ADAPTER_FAULTS, *CAR_FAULTS)
 }
@@ -31,7 +31,7 @@ LINK_FAULTS: tuple[str, ...] = tuple(
 """The names of those that spoil the link and leave the car alone."""
 
 
-def known(name: str) -> type[Fault]:
+def known(name: str) -> type[BenchFault]:
     """Return the fault of that name; raises UsageError if there is none."""
     if name not in FAULTS:
         raise UsageError(
@@ -40,7 +40,7 @@ def known(name: str) -> type[Fault]:
     return FAULTS[name]
 
 
-def make_fault(name: str, **options: object) -> Fault:
+def make_fault(name: str, **options: object) -> BenchFault:
     """Build a fault; raises UsageError naming a wrong option or value."""
     kind = known(name)
     wanted = options_of(kind)
@@ -57,7 +57,7 @@ def make_fault(name: str, **options: object) -> Fault:
         raise UsageError(f"The fault {name} cannot be set so: {error}.") from error
 
 
-def options_of(kind: type[Fault]) -> Mapping[str, object]:
+def options_of(kind: type[BenchFault]) -> Mapping[str, object]:
     """Return the options a fault takes, with their defaults."""
     parameters = inspect.signature(kind).parameters.values()
     return {parameter.name: parameter.default for parameter in parameters}

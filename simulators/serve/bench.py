@@ -26,7 +26,7 @@ Deliver = Callable[[bytes], None]
 Cut = Callable[[], None]
 
 
-class Device(Protocol):
+class BenchDevice(Protocol):
     """Bytes in, bytes out, time passed in."""
 
     def power_up(self, now_s: float) -> None:
@@ -46,13 +46,13 @@ class Bench:
     """One car behind one adapter, with at most one program connected."""
 
     def __init__(
-        self, car: Car, adapter: Adapter, *, device: Device | None = None
+        self, car: Car, adapter: Adapter, *, device: BenchDevice | None = None
     ) -> None:
         self.car = car
         self.adapter = adapter
-        self.device: Device = device or adapter
+        self.device: BenchDevice = device or adapter
         """What the program talks to: the adapter, or something in its place."""
-        self.port: Port | None = None
+        self.port: BenchPort | None = None
         """Where the program is connected; None: nobody is."""
         self.active: dict[str, Hooks] = {}
         """Faults that are on, by name."""
@@ -118,7 +118,7 @@ class Bench:
         """Wait until a program can connect."""
         await self._plugged.wait()
 
-    def attach(self, deliver: Deliver, cut: Cut, *, fresh: bool = True) -> Port:
+    def attach(self, deliver: Deliver, cut: Cut, *, fresh: bool = True) -> BenchPort:
         """Connect a program; raises LinkLost while the adapter is unplugged.
 
         ``deliver`` gets the bytes for the program, ``cut`` is called when the bench
@@ -131,7 +131,7 @@ class Bench:
             self.port.drop()
         if fresh:
             self.device.power_up(self.now_s())
-        self.port = Port(self, deliver, cut)
+        self.port = BenchPort(self, deliver, cut)
         # Not at once: the caller is not ready for bytes before this returns.
         self.call_at(self.now_s(), self.port.pump)
         return self.port
@@ -216,7 +216,7 @@ class Bench:
         return self.car.log[place]
 
 
-class Port:
+class BenchPort:
     """The bench's end of one connection."""
 
     def __init__(self, bench: Bench, deliver: Deliver, cut: Cut) -> None:

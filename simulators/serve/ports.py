@@ -14,7 +14,7 @@ from bridge.values.errors import LinkLost, PortError
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from simulators.serve.bench import Bench, Port
+    from simulators.serve.bench import Bench, BenchPort
 
 _BACKLOG = 65_536  # bytes kept for a program that does not read
 _MOST = 4096
@@ -76,7 +76,7 @@ class _TcpEnd(asyncio.Protocol):
     def __init__(self, bench: Bench, ends: set[asyncio.Transport]) -> None:
         self._bench = bench
         self._ends = ends
-        self._port: Port | None = None
+        self._port: BenchPort | None = None
         self._transport: asyncio.Transport | None = None
 
     def connection_made(self, transport: asyncio.BaseTransport) -> None:

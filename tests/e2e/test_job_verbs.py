@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from bridge.jobfile.file.check import State, check
+from bridge.jobfile.file.check import FileState, check
 from bridge.jobfile.job_folder import job_files
 from tests.jobfile.job_help import change, record
 from tests.show.parts.evidence.job import whole_job
@@ -45,7 +45,7 @@ def test_a_demo_records_only_when_asked(home: Path, capfd) -> None:
     assert not home.exists()
     assert demo("--record") == 0
     (path,) = job_files(home)
-    assert check(path).state is State.INTACT
+    assert check(path).state is FileState.INTACT
     assert main(["job", "show", "last"]) == 0
     shown = capfd.readouterr().out
     assert re.search(r"Adapter +ELM327", shown)
@@ -96,7 +96,7 @@ def test_live_records_unless_told_not_to(home: Path, capsys) -> None:
         assert job_files(home) == []
         assert main([*flags, "--for", "4"]) == 0
     (path,) = job_files(home)
-    assert check(path).state is State.INTACT
+    assert check(path).state is FileState.INTACT
     told = capsys.readouterr()
     assert told.err == ""
 
@@ -106,7 +106,7 @@ def test_a_job_goes_on_in_the_same_file(home: Path, capsys) -> None:
     first = check(Path("a.job")).events
     assert demo("--record", "a.job") == 0
     found = check(Path("a.job"))
-    assert found.state is State.INTACT
+    assert found.state is FileState.INTACT
     assert found.events > first
     capsys.readouterr()
     assert main(["replay", "a.job"]) == 0
@@ -145,7 +145,7 @@ def test_bad_input_gets_one_sentence(
     assert told.err.startswith("sumpgate: ")
     assert told.err.count("\n") == 1
     assert len(told.err) > 40
-    assert check(tmp_path / "whole.job").state is State.INTACT
+    assert check(tmp_path / "whole.job").state is FileState.INTACT
 
 
 class _Page(HTMLParser):

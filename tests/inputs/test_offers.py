@@ -18,7 +18,7 @@ from bridge.level.step.step_values import (
     Phase,
     Plan,
     Step,
-    View,
+    StepView,
 )
 from bridge.values.conditions import Verdict
 from bridge.values.events import Mark, Marked
@@ -48,7 +48,7 @@ INSIDE = WARM_UP.snapshot(WARM_UP.t_at(40.0))
 PLAN_SETTLES = usual(20.0)
 NOW = Crossing(p05_s=0.0, p50_s=0.0, p95_s=0.0, chance=1.0)
 FAR = Crossing(p05_s=500.0, p50_s=600.0, p95_s=700.0, chance=1.0)
-GO = View(
+GO = StepView(
     verdict=Verdict.GO,
     temp_c=38.0,
     temp_sd_c=0.2,
@@ -62,7 +62,7 @@ GO = View(
 VIEWS = {
     "go": GO,
     "no-go": replace(GO, verdict=Verdict.NO_GO, stay_chance=0.2),
-    "blind": View(),
+    "blind": StepView(),
     "hot": replace(GO, verdict=Verdict.NO_GO, temp_c=50.0),
     "soon": replace(
         GO,

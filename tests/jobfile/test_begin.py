@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from bridge.jobfile.file.check import State, check
+from bridge.jobfile.file.check import FileState, check
 from bridge.jobfile.job_folder import job_files
 from bridge.jobfile.report.summary import tell
 from tui.cli.main import main
@@ -63,7 +63,7 @@ def test_the_odometer_is_kept_in_km_with_the_persons_words(
     assert event.told["text"] == written
     assert main(["job", "add", "a.job", "--odometer", written]) == 0
     assert [m.told["text"] for m in tell(Path("a.job")).of("odometer")] == [written] * 2
-    assert check(Path("a.job")).state is State.INTACT
+    assert check(Path("a.job")).state is FileState.INTACT
     capsys.readouterr()
     assert main(["job", "show", "a.job", "--units", "metric"]) == 0
     shown = capsys.readouterr().out

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from bridge.jobfile.recorder import add_to, start
-from bridge.jobfile.report.document import Para, Table
+from bridge.jobfile.report.document import Para, ReportTable
 from bridge.jobfile.report.summary import Story, tell
 from bridge.jobfile.several.compare_jobs import compare, warm_up_c_per_s
 from bridge.units import Units
@@ -39,7 +39,7 @@ def warmed(path: Path, curve: list[tuple[float, float]], *extra: Any) -> Story:
 
 def line(first: Story, second: Story, what: str, units: Units = Units.METRIC):
     (section,) = compare(first, second, units).sections
-    table = next(b for b in section.blocks if isinstance(b, Table))
+    table = next(b for b in section.blocks if isinstance(b, ReportTable))
     return next(row for row in table.rows if row[0].startswith(what))
 
 
@@ -57,13 +57,13 @@ def test_amounts_are_added_up_and_subtracted(tmp_path: Path) -> None:
     second = warmed(tmp_path / "b.job", curve, drained(3900.0))
     assert line(first, second, "Drained")[0] == "Drained at"
     (section,) = compare(first, second, Units.METRIC).sections
-    table = next(b for b in section.blocks if isinstance(b, Table))
+    table = next(b for b in section.blocks if isinstance(b, ReportTable))
     rows = {row[0]: row[1:] for row in table.rows}
     assert rows["Drained"] == ("4.20 L", "3.90 L", "-300 mL")
     assert rows["Filled"] == ("--", "--", "--")
     # NIST SP 811 (2008), B.8: a US liquid quart is 9.463529 E-04 m3.
     us = compare(first, second, Units.US).sections[0].blocks[1]
-    assert isinstance(us, Table)
+    assert isinstance(us, ReportTable)
     told = {row[0]: row[1:] for row in us.rows}["Drained"]
     assert told == ("4.44 qt", "4.12 qt", "-0.32 qt")
     assert isinstance(section.blocks[0], Para)

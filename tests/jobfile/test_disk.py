@@ -21,7 +21,7 @@ from pathlib import Path
 import pytest
 
 from bridge.jobfile.file import writer
-from bridge.jobfile.file.check import State, check
+from bridge.jobfile.file.check import FileState, check
 from bridge.jobfile.file.store import Store
 from bridge.jobfile.recorder import Recorder, start
 from bridge.values.events import Dropout
@@ -98,7 +98,7 @@ def test_it_is_told_at_once_and_nothing_is_lost(
     assert "written again" in notes[1]
     assert recorder.close()
     found = check(ailing.path)
-    assert found.state is State.INTACT
+    assert found.state is FileState.INTACT
     db = sqlite3.connect(ailing.path)
     (count,) = db.execute("SELECT count(*) FROM event WHERE kind='dropout'").fetchone()
     db.close()
@@ -200,7 +200,9 @@ def test_a_file_that_may_grow_no_more_is_told_and_all_lines_come(
     assert "cannot be written (" in told[0]
     assert "the view goes on" in told[0]
     assert all(line.startswith("sumpgate: note: ") for line in told)
-    assert check(open_folder / "a.job").state is State.OPEN  # whole as far as it goes
+    assert (
+        check(open_folder / "a.job").state is FileState.OPEN
+    )  # whole as far as it goes
 
 
 @posix

@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from bridge.jobfile.differences import Change, by_other_rules, differences
-from bridge.jobfile.file.check import State, check
+from bridge.jobfile.file.check import FileState, check
 from bridge.jobfile.file.reader import reading, rows
 from bridge.jobfile.recorder import add_to
 from bridge.jobfile.report.summary import tell
@@ -45,7 +45,7 @@ def marks_in(path: Path) -> list[Marked]:
 
 
 def test_a_closed_job_of_format_1_is_intact_and_whole() -> None:
-    assert check(WHOLE).state is State.INTACT
+    assert check(WHOLE).state is FileState.INTACT
     told = service_in(WHOLE)
     assert len(told) == 18
     assert [e.kind for e in told if e.back is not None] == [ServiceKind.TAKEN_BACK] * 2
@@ -92,7 +92,7 @@ def test_what_the_level_step_added_is_in_its_balance_now() -> None:
 
 
 def test_a_cut_job_of_format_1_is_read_and_replayed_through_both_watches() -> None:
-    assert check(CUT).state is State.OPEN
+    assert check(CUT).state is FileState.OPEN
     assert [m.mark for m in marks_in(CUT)].count(Mark.DRIP) == 3
     again = rerun(CUT, parse_sheet)
     assert (again.watches, again.events, again.looks) == (2, 518, 434)
@@ -115,7 +115,7 @@ def test_a_job_of_format_1_goes_on_in_this_one(tmp_path: Path) -> None:
     from bridge.jobfile.file.chain import from_body
 
     assert add_to(path, [(draft.kind, from_body(draft.body))])
-    assert check(path).state is State.INTACT
+    assert check(path).state is FileState.INTACT
     assert path.read_bytes()[60:64] == (2).to_bytes(4, "big")
     told = service_in(path)
     assert told[:-1] == service_in(WHOLE)
@@ -159,7 +159,7 @@ NEW = JOBS / "format-2-whole.job"
 
 def test_a_job_of_format_2_is_intact_and_whole() -> None:
     """Recorded by the first version of format 2; it must be read for ever as well."""
-    assert check(NEW).state is State.INTACT
+    assert check(NEW).state is FileState.INTACT
     told = service_in(NEW)
     assert [(e.kind.value, e.name, e.ml, e.back) for e in told] == [
         ("variant", "A", None, None),

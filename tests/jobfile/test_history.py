@@ -6,7 +6,7 @@ import csv
 import time
 from pathlib import Path
 
-from bridge.jobfile.file.chain import Draft, to_body
+from bridge.jobfile.file.chain import RowDraft, to_body
 from bridge.jobfile.recorder import add_to
 from tests.jobfile.job_help import record
 from tests.jobfile.test_begin import home
@@ -21,7 +21,7 @@ def visit(home: Path, name: str, vin: str, ml: float, km: float) -> None:
     path = home / f"{name}.job"
     recorder = record(path, seconds=3, close=False)
     body = to_body({"text": vin, "check": "right"})
-    recorder._writer.put(Draft("vin", 13.0, 1.7e9, body=body))
+    recorder._writer.put(RowDraft("vin", 13.0, 1.7e9, body=body))
     assert recorder.close()
     events = [
         ("volume", {"what": "drained", "ml": ml}),

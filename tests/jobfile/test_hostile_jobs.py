@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 
 from bridge.jobfile.export import to_csv
-from bridge.jobfile.file.chain import NO_HASH, Draft, link, loaded, to_body
-from bridge.jobfile.file.check import State, check
+from bridge.jobfile.file.chain import NO_HASH, RowDraft, link, loaded, to_body
+from bridge.jobfile.file.check import FileState, check
 from bridge.jobfile.file.digest import PLACEHOLDER, seal
 from bridge.jobfile.file.reader import reading, rows
 from bridge.jobfile.file.store import JobError, Store
@@ -38,7 +38,7 @@ def forge(path: Path, seq: int, **columns: Any) -> None:
     db = sqlite3.connect(path)
     before = NO_HASH
     for row in found:
-        draft = Draft._make(row[1:8])
+        draft = RowDraft._make(row[1:8])
         draft = draft._replace(**columns) if row.seq == seq else draft
         before = link(before, row.seq, draft)
         put = "INSERT INTO event VALUES (?,?,?,?,?,?,?,?,?)"
@@ -80,7 +80,7 @@ def test_what_this_tool_never_writes_ends_the_record_there(
 ) -> None:
     forge(job, 9, **columns)
     found = check(job)
-    assert found.state is State.CHANGED
+    assert found.state is FileState.CHANGED
     assert found.events == 8
     for verb in ("job show", "report --pdf --force", "export --force"):
         assert main([*verb.split(), "a.job"]) == 0  # they say so, in the report
@@ -93,7 +93,7 @@ def test_what_this_tool_never_writes_ends_the_record_there(
 
 def test_the_forging_itself_is_sound(job: Path) -> None:
     forge(job, 9, kind="note", body=to_body({"text": "x"}), t_s=12.5, role="")
-    assert check(job).state is State.INTACT
+    assert check(job).state is FileState.INTACT
 
 
 @pytest.mark.parametrize(
@@ -113,7 +113,7 @@ def test_lists_for_words_are_one_sentence_everywhere(
     job: Path, kind: str, body: dict[str, Any], capsys: pytest.CaptureFixture[str]
 ) -> None:
     forge(job, 9, kind=kind, body=to_body(body), t_s=12.5, role="", value=None)
-    assert check(job).state in (State.INTACT, State.GAPS)  # by its hashes it is
+    assert check(job).state in (FileState.INTACT, FileState.GAPS)  # by its hashes it is
     for verb in ("job show", "report --pdf --force", "export --force"):
         assert main([*verb.split(), "a.job"]) == 0
     assert main(["replay", "a.job"]) in (0, 2)
@@ -166,14 +166,14 @@ def test_what_was_written_is_counted(job: Path) -> None:
         "DELETE FROM event WHERE seq = new.seq; END"
     )
     with pytest.raises(sqlite3.DatabaseError, match="of 1 events written 0 are in"):
-        store.append([Draft("note", None, 1.0, body=to_body({"text": "x"}))])
+        store.append([RowDraft("note", None, 1.0, body=to_body({"text": "x"}))])
     store.close()
 
 
 def test_a_value_beyond_all_size_is_not_brought_into_memory(job: Path) -> None:
     change(job, "UPDATE event SET body = zeroblob(30000000) WHERE seq = 9")
     found = check(job)
-    assert found.state is State.CHANGED
+    assert found.state is FileState.CHANGED
     assert found.events in (7, 8)  # the sqlite3 module reads one event ahead
     with pytest.raises(ValueError, match="too much for one event"):
         to_body({"text": "x" * 3_000_000})

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from bridge.jobfile.adapter_id import Ear, answer
+from bridge.jobfile.adapter_id import AdapterId, answer
 
 
 class Scripted:
@@ -44,7 +44,9 @@ async def test_name_and_protocol_are_heard_once() -> None:
     async def opener() -> Scripted:
         return inner
 
-    port = await Ear(lambda kind, content: told.append({kind: content})).wrap(opener)()
+    port = await AdapterId(lambda kind, content: told.append({kind: content})).wrap(
+        opener
+    )()
     for line in (b"ATZ\r", b"ATDPN\r", b"0105\r", b"ATZ\r", b"ATDPN\r"):
         port.write(line)
         passed = b""

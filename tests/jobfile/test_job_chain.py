@@ -14,20 +14,20 @@ from hypothesis import strategies as st
 
 from bridge.jobfile.file.chain import (
     NO_HASH,
-    Draft,
     Row,
+    RowDraft,
     from_body,
     is_linked,
     link,
     number,
     to_body,
 )
-from bridge.jobfile.file.check import State, check
+from bridge.jobfile.file.check import FileState, check
 from bridge.jobfile.file.store import JobError
 from tests.jobfile.job_help import change, record
 
 drafts = st.builds(
-    Draft,
+    RowDraft,
     kind=st.sampled_from(["reading", "note"]),
     t_s=st.none() | st.floats(allow_nan=False).map(number),
     utc_s=st.floats(0, 4e9).map(number),
@@ -45,7 +45,7 @@ def test_sha_256_is_the_published_one() -> None:
 
 
 def test_what_is_hashed_is_what_the_document_says() -> None:
-    draft = Draft("reading", 1.5, 2.5, "engine-speed", 750.0, b"\x41\x0c", "{}")
+    draft = RowDraft("reading", 1.5, 2.5, "engine-speed", 750.0, b"\x41\x0c", "{}")
     numbers = struct.pack(">qBdddIIII", 7, 3, 1.5, 2.5, 750.0, 7, 12, 2, 2)
     content = NO_HASH + numbers + b"reading" + b"engine-speed" + b"\x41\x0c" + b"{}"
     assert link(NO_HASH, 7, draft) == hashlib.sha256(content).digest()
@@ -53,14 +53,14 @@ def test_what_is_hashed_is_what_the_document_says() -> None:
 
 @given(drafts, drafts, st.integers(1, 2**40))
 def test_two_different_events_have_different_hashes(
-    one: Draft, other: Draft, seq: int
+    one: RowDraft, other: RowDraft, seq: int
 ) -> None:
     same = link(NO_HASH, seq, one) == link(NO_HASH, seq, other)
     assert same == (one == other)
 
 
 @given(drafts)
-def test_number_and_place_are_hashed_too(draft: Draft) -> None:
+def test_number_and_place_are_hashed_too(draft: RowDraft) -> None:
     told = link(NO_HASH, 5, draft)
     assert is_linked(NO_HASH, Row(5, *draft, told))
     assert not is_linked(NO_HASH, Row(6, *draft, told))
@@ -97,7 +97,7 @@ def copy(closed: Path, tmp_path: Path) -> Path:
 
 def test_an_untouched_job_is_intact(closed: Path) -> None:
     found = check(closed)
-    assert found.state is State.INTACT
+    assert found.state is FileState.INTACT
     assert found.events > 150
     assert [p.name for p in closed.parent.iterdir()] == ["a.job"]  # nothing beside it
 
@@ -122,7 +122,7 @@ def test_an_untouched_job_is_intact(closed: Path) -> None:
 def test_a_changed_event_is_found(copy: Path, statement: str) -> None:
     change(copy, statement)
     found = check(copy)
-    assert found.state is State.CHANGED
+    assert found.state is FileState.CHANGED
     assert found.events == 39
     assert "changed at event 40" in found.sentence
 
@@ -143,7 +143,7 @@ def test_a_cut_off_end_is_said(copy: Path) -> None:
     last = check(copy).events
     change(copy, f"DELETE FROM event WHERE seq > {last - 20}")
     found = check(copy)
-    assert found.state is State.OPEN
+    assert found.state is FileState.OPEN
     assert f"cut off after event {last - 20}" in found.sentence
 
 
@@ -154,7 +154,7 @@ def test_an_added_event_without_its_hash_is_found(copy: Path) -> None:
         f"INSERT INTO event SELECT {last + 1}, kind, t_s, utc_s, role, value, raw, "
         "body, hash FROM event WHERE seq = 30",
     )
-    assert check(copy).state is State.CHANGED
+    assert check(copy).state is FileState.CHANGED
 
 
 def test_a_byte_where_no_event_lies_is_found(copy: Path) -> None:
@@ -162,7 +162,7 @@ def test_a_byte_where_no_event_lies_is_found(copy: Path) -> None:
     content[99] ^= 1  # the number of the SQLite that wrote it: of no consequence
     copy.write_bytes(content)
     found = check(copy)
-    assert found.state is State.ALTERED
+    assert found.state is FileState.ALTERED
     assert "changed outside its events" in found.sentence
 
 

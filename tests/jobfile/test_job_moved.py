@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from bridge.jobfile.file import writer
-from bridge.jobfile.file.chain import Draft, Row, to_body
-from bridge.jobfile.file.check import State, check
-from bridge.jobfile.file.format import Kind
+from bridge.jobfile.file.chain import Row, RowDraft, to_body
+from bridge.jobfile.file.check import FileState, check
+from bridge.jobfile.file.format import RowKind
 from bridge.jobfile.file.store import Store
 from bridge.jobfile.recorder import Recorder, add_to, start
 from tests.jobfile.job_help import complain, job, record
@@ -97,9 +97,9 @@ def test_it_is_said_at_once_and_written_anew_whole(
     assert recorder.close()
     assert len(notes) == 1
     found: list[Row] = []
-    assert check(now, found.append).state is State.INTACT
+    assert check(now, found.append).state is FileState.INTACT
     assert len(texts(now)) == 51
-    assert [r.kind for r in found].count(Kind.MOVED) == 1
+    assert [r.kind for r in found].count(RowKind.MOVED) == 1
     if path != now and path.exists():  # what was put there is left as it is
         assert path.read_bytes() == path.with_name("older").read_bytes() or (
             path.read_bytes() == b"something else" or way is _no_wal
@@ -120,8 +120,8 @@ def test_a_file_written_into_is_not_gone_on_with(
     now = recorder.path
     assert now != path
     found = check(now)
-    assert found.state in (State.INTACT, State.GAPS)
-    if found.state is State.INTACT:
+    assert found.state in (FileState.INTACT, FileState.GAPS)
+    if found.state is FileState.INTACT:
         assert len(texts(now)) == 51
 
 
@@ -129,14 +129,16 @@ def test_what_cannot_be_had_any_more_is_owned_up_to(tmp_path: Path) -> None:
     path = tmp_path / "a.job"
     start(path, job(), complain).close()
     store = Store(path)
-    store.append([Draft("note", None, 1.0, body=to_body({"n": n})) for n in range(9)])
+    store.append(
+        [RowDraft("note", None, 1.0, body=to_body({"n": n})) for n in range(9)]
+    )
     first = store.seq - 9
     store._db.execute("UPDATE event SET body = 'x' WHERE seq = ?", (first + 4,))
     path.unlink()
     assert store.anew("was deleted", 2.0) == 6
-    assert store.finish(Draft(Kind.END, None, 3.0))
+    assert store.finish(RowDraft(RowKind.END, None, 3.0))
     found = check(path)
-    assert found.state is State.GAPS
+    assert found.state is FileState.GAPS
     assert "6 events before event" in found.sentence
     assert found.events == first + 3 + 3  # those before, moved, lost, end
 
@@ -161,7 +163,7 @@ def test_a_failed_move_is_tried_again_without_loss(
     assert "written again" in notes[-1] or "written anew" in notes[-1]
     recorder.note_event("note", {"text": "after"}).result(30)
     assert recorder.close()
-    assert check(path).state is State.INTACT
+    assert check(path).state is FileState.INTACT
     assert len(texts(path)) == 51
 
 
@@ -178,14 +180,14 @@ def test_what_lost_its_end_is_never_intact_again(tmp_path: Path) -> None:
         shutil.copyfile(f"{copy}{end}", f"{resumed}{end}")
     assert add_to(copy, [])
     found = check(copy)
-    assert found.state is State.GAPS
+    assert found.state is FileState.GAPS
     assert "closed later" in found.sentence
     assert start(resumed, job(), complain).close()
     found = check(resumed)
-    assert found.state is State.GAPS
+    assert found.state is FileState.GAPS
     assert "taken up again" in found.sentence
     assert add_to(resumed, [("note", {"text": "y"})])
-    assert check(resumed).state is State.GAPS
+    assert check(resumed).state is FileState.GAPS
 
 
 def test_a_closed_job_gone_on_with_has_no_gap(tmp_path: Path) -> None:
@@ -193,7 +195,7 @@ def test_a_closed_job_gone_on_with_has_no_gap(tmp_path: Path) -> None:
     record(path, seconds=5)
     assert start(path, job(), complain).close()
     assert add_to(path, [("note", {"text": "y"})])
-    assert check(path).state is State.INTACT
+    assert check(path).state is FileState.INTACT
 
 
 def test_what_an_earlier_job_of_that_name_left_does_not_get_into_a_new_one(
@@ -207,5 +209,5 @@ def test_what_an_earlier_job_of_that_name_left_does_not_get_into_a_new_one(
     path.unlink()
     Path(f"{path}-wal").write_bytes(stale)
     assert start(path, job(), complain).close()
-    assert check(path).state is State.INTACT
+    assert check(path).state is FileState.INTACT
     assert texts(path) == []

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from bridge.jobfile.file import writer
 from bridge.jobfile.file.chain import Row, from_body
-from bridge.jobfile.file.check import State, check
+from bridge.jobfile.file.check import FileState, check
 from bridge.jobfile.file.reader import reading, rows
 from bridge.jobfile.file.store import JobError, Store
 from bridge.jobfile.recorder import add_to, start
@@ -132,7 +132,7 @@ def test_a_replay_tells_a_decision_that_was_another(tmp_path: Path) -> None:
         ]
     )
     assert store.finish(_draft(found[-1]))
-    assert check(other).state is State.INTACT
+    assert check(other).state is FileState.INTACT
     differences = rerun(other, parse_sheet).differences
     assert len(differences) == 1
     assert f"(event {first_go.seq})" in differences[0]
@@ -141,9 +141,9 @@ def test_a_replay_tells_a_decision_that_was_another(tmp_path: Path) -> None:
 
 
 def _draft(row: Row):
-    from bridge.jobfile.file.chain import Draft
+    from bridge.jobfile.file.chain import RowDraft
 
-    return Draft._make(row[1:8])
+    return RowDraft._make(row[1:8])
 
 
 def test_what_a_person_did_is_on_the_disk_when_it_says_so(tmp_path: Path) -> None:
@@ -154,7 +154,7 @@ def test_what_a_person_did_is_on_the_disk_when_it_says_so(tmp_path: Path) -> Non
     for file in tmp_path.glob("a.job*"):  # as a power cut would leave it
         shutil.copy(file, copy)
     found: list[Row] = []
-    assert check(copy / "a.job", found.append).state is State.OPEN
+    assert check(copy / "a.job", found.append).state is FileState.OPEN
     told = from_body(found[seq - 1].body)
     assert told["text"] == "bolt was loose"
     assert told["seen"]["verdict"] == "NO-GO"
@@ -174,8 +174,8 @@ def test_a_cut_off_job_goes_on_with_the_same_chain(tmp_path: Path) -> None:
     before = check(path)
     record(path, seconds=3)
     after = check(path)
-    assert before.state is State.OPEN
-    assert after.state is State.GAPS
+    assert before.state is FileState.OPEN
+    assert after.state is FileState.GAPS
     assert after.events > before.events
     assert rerun(path, parse_sheet).watches == 2
     assert rerun(path, parse_sheet).differences == []
@@ -186,7 +186,7 @@ def test_a_closed_job_takes_more_and_is_sealed_again(tmp_path: Path) -> None:
     record(path, seconds=2)
     for count in range(3):
         assert add_to(path, [("note", {"text": f"note {count}"})])
-        assert check(path).state is State.INTACT
+        assert check(path).state is FileState.INTACT
 
 
 def test_every_torn_write_ahead_log_opens(tmp_path: Path) -> None:
@@ -203,7 +203,7 @@ def test_every_torn_write_ahead_log_opens(tmp_path: Path) -> None:
         (tmp_path / "torn.job-shm").unlink(missing_ok=True)
         (tmp_path / "torn.job-wal").write_bytes(log[:length])
         found = check(torn)
-        assert found.state is State.OPEN
+        assert found.state is FileState.OPEN
         counts.add(found.events)
     assert len(counts) > 1
 
@@ -255,7 +255,7 @@ def test_a_full_disk_is_told_once_and_nothing_is_lost(
     assert "written again" in notes[1]
     assert len(notes) == 2
     found: list[Row] = []
-    assert check(tmp_path / "a.job", found.append).state is State.INTACT
+    assert check(tmp_path / "a.job", found.append).state is FileState.INTACT
     assert sum(r.kind == "dropout" for r in found) == 50
 
 
@@ -280,7 +280,7 @@ def test_what_no_longer_fits_is_counted_where_it_was_lost(
     recorder.took(Dropout(t_s=99.0))
     assert recorder.close()
     found: list[Row] = []
-    assert check(tmp_path / "a.job", found.append).state is State.GAPS
+    assert check(tmp_path / "a.job", found.append).state is FileState.GAPS
     lost = [from_body(r.body)["count"] for r in found if r.kind == "lost"]
     kept = sum(r.kind == "dropout" for r in found)
     assert sum(lost) + kept == 25 + 1 + 1  # the second note is lost as well
@@ -297,7 +297,7 @@ def test_a_disk_that_stays_full_is_said_at_the_end(
     wait_for(lambda: notes)
     assert recorder.close() is False
     assert "unsealed" in notes[-1]
-    assert check(tmp_path / "a.job").state is State.OPEN
+    assert check(tmp_path / "a.job").state is FileState.OPEN
 
 
 def test_putting_never_waits_for_the_disk(tmp_path: Path) -> None:
@@ -330,9 +330,9 @@ def test_a_job_that_another_program_reads_is_left_unsealed(tmp_path: Path) -> No
     assert recorder.close() is False
     assert "another program is reading it" in notes[0]
     reader.close()
-    assert check(path).state is State.OPEN
+    assert check(path).state is FileState.OPEN
     assert add_to(path, [])
-    assert check(path).state is State.INTACT
+    assert check(path).state is FileState.INTACT
 
 
 def test_foreign_files_are_not_written_to(tmp_path: Path) -> None:
@@ -358,7 +358,7 @@ def test_only_one_writes_at_a_time(tmp_path: Path) -> None:
             start(path, job(), complain)
     assert first.close()
     assert start(path, job(), complain).close()
-    assert check(path).state is State.INTACT
+    assert check(path).state is FileState.INTACT
 
 
 def test_own_kinds_and_odd_content_are_refused(tmp_path: Path) -> None:

@@ -9,20 +9,20 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bridge.jobfile.report.document import Document, Para, Section, Table, Tone
+from bridge.jobfile.report.document import Document, Para, ReportTable, Section, Tone
 from bridge.jobfile.report.field_words import after, moment_utc
 from bridge.jobfile.report.report_html import STYLE, as_html
 from bridge.jobfile.report.report_plot import (
     HEIGHT,
     WIDTH,
     Drawn,
-    Line,
-    Mark,
+    PlotLine,
+    PlotMark,
     ticks,
     time_unit,
 )
 from bridge.jobfile.report.report_plot import draw as draw_plot
-from bridge.jobfile.report.thinned_trace import Trace
+from bridge.jobfile.report.thinned_trace import ThinnedTrace
 
 
 @settings(max_examples=60, deadline=None)
@@ -38,7 +38,7 @@ def test_every_column_keeps_its_first_last_lowest_and_highest(
     steps: list[tuple[float, float]], columns: int
 ) -> None:
     """Against brute force over the same columns (M4, PVLDB 7(10), 2014)."""
-    trace = Trace(gap_s=1e9, columns=columns)
+    trace = ThinnedTrace(gap_s=1e9, columns=columns)
     times = list(itertools.accumulate(step for step, _ in steps))
     points = list(zip(times, (v for _, v in steps), strict=True))
     for t_s, value in points:
@@ -58,7 +58,7 @@ def test_every_column_keeps_its_first_last_lowest_and_highest(
 
 
 def test_a_gap_breaks_the_line() -> None:
-    trace = Trace(gap_s=2.0)
+    trace = ThinnedTrace(gap_s=2.0)
     for t_s in (0.0, 1.0, 2.0, 9.0, 10.0):
         trace.add(t_s, 20.0 + t_s)
     assert [[t for t, _ in line] for line in trace.lines()] == [
@@ -70,7 +70,7 @@ def test_a_gap_breaks_the_line() -> None:
 
 
 def test_many_gaps_do_not_grow_without_end() -> None:
-    trace = Trace(gap_s=0.5, columns=50)
+    trace = ThinnedTrace(gap_s=0.5, columns=50)
     for i in range(20_000):
         trace.add(float(i), 20.0)
     assert trace.gaps == 19_999
@@ -90,13 +90,13 @@ def test_the_plot_stays_on_its_sheet() -> None:
         lines=[[(0.0, 20.0), (100.0, 60.0)], [(120.0, 61.0)]],
         window=(35.0, 45.0),
         gaps=[(100.0, 20.0)],
-        marks=[Mark(at_s=0.0, text="opened"), Mark(at_s=120.0, text="closed")],
+        marks=[PlotMark(at_s=0.0, text="opened"), PlotMark(at_s=120.0, text="closed")],
         length_s=120.0,
         unit="°C",
     )
     plot = draw_plot(drawn)
     for shape in plot.shapes:
-        if isinstance(shape, Line):
+        if isinstance(shape, PlotLine):
             assert all(0 <= x <= WIDTH and 0 <= y <= HEIGHT for x, y in shape.points)
     assert time_unit(120.0) == (1.0, "s")
     assert time_unit(86400.0) == (3600.0, "h")
@@ -141,7 +141,9 @@ def nasty() -> Document:
                 heading=NASTY,
                 blocks=(
                     Para(text=NASTY, tone=Tone.BAD),
-                    Table(caption=NASTY, head=("a", NASTY), rows=((NASTY, "b"),) * 90),
+                    ReportTable(
+                        caption=NASTY, head=("a", NASTY), rows=((NASTY, "b"),) * 90
+                    ),
                     Para(text="x" * 500),
                 ),
             ),

@@ -12,7 +12,7 @@ import pytest
 from textual.widgets._toast import Toast
 
 from bridge.jobfile.file.chain import Row, from_body
-from bridge.jobfile.file.check import State, check
+from bridge.jobfile.file.check import FileState, check
 from bridge.jobfile.recorder import Recorder, start
 from bridge.jobfile.report.compose import compose
 from bridge.jobfile.report.report_text import as_text
@@ -60,7 +60,7 @@ def recorder(tmp_path: Path) -> Recorder:
 
 def kept(path: Path, kind: str) -> list[dict[str, Any]]:
     found: list[Row] = []
-    assert check(path, found.append).state is State.INTACT
+    assert check(path, found.append).state is FileState.INTACT
     return [from_body(r.body) for r in found if r.kind == kind]
 
 

@@ -47,10 +47,10 @@ def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def _vin():
-    from bridge.jobfile.file.chain import Draft, to_body
+    from bridge.jobfile.file.chain import RowDraft, to_body
 
     body = to_body({"text": VIN, "check": "right"})
-    return (Draft("vin", 13.0, 1.7e9, body=body),)
+    return (RowDraft("vin", 13.0, 1.7e9, body=body),)
 
 
 def test_page_one_says_it_all_in_short(job: Path) -> None:

@@ -17,7 +17,7 @@ from pypdf import PdfReader
 from bridge.jobfile.recorder import add_to
 from bridge.jobfile.report import pdf_paper
 from bridge.jobfile.report.compose import compose
-from bridge.jobfile.report.document import Document, Items, Para, Section, Table
+from bridge.jobfile.report.document import Document, Items, Para, ReportTable, Section
 from bridge.jobfile.report.report_html import as_html
 from bridge.jobfile.report.report_pdf import SPELLED, as_pdf
 from bridge.jobfile.report.summary import tell
@@ -44,7 +44,7 @@ def all_text(reader: PdfReader) -> str:
     return words("".join(page.extract_text() for page in reader.pages))
 
 
-def document(*blocks: Para | Items | Table, title: str = "T") -> Document:
+def document(*blocks: Para | Items | ReportTable, title: str = "T") -> Document:
     section = Section(heading="Blocks", blocks=blocks)
     return Document(title=title, subtitle="s", sections=(section,), footer="the end")
 
@@ -201,7 +201,7 @@ def test_spelling_loses_no_character(text: str) -> None:
 
 def test_a_long_table_has_its_head_on_every_page() -> None:
     rows = tuple((f"row {i:03d}", "x") for i in range(200))
-    table = Table(caption="Long", head=("Which one", "What"), rows=rows)
+    table = ReportTable(caption="Long", head=("Which one", "What"), rows=rows)
     reader = read(as_pdf(document(table)))
     assert len(reader.pages) >= 3
     for page in reader.pages:
@@ -214,7 +214,7 @@ def test_a_long_table_has_its_head_on_every_page() -> None:
 
 def test_long_notes_flow_over_pages_and_none_is_cut() -> None:
     long = " ".join(f"w{i}" for i in range(6000))
-    table = Table(caption="c", head=("a", "b"), rows=(("cell", long),))
+    table = ReportTable(caption="c", head=("a", "b"), rows=(("cell", long),))
     for block in (Para(text=long), Items(lines=(long,)), table):
         reader = read(as_pdf(document(block)))
         assert len(reader.pages) > 2

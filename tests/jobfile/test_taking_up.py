@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from bridge.jobfile.file.check import State, check
+from bridge.jobfile.file.check import FileState, check
 from bridge.jobfile.open_job import open_job, open_jobs
 from bridge.jobfile.recorder import Recorder, start
 from bridge.jobfile.rerun import rerun
@@ -120,7 +120,7 @@ def test_an_open_plug_is_taken_up_with_every_mark(tmp_path: Path) -> None:
     recorder = start(tmp_path / "a.job", JOB, complain)
     last = watch(recorder, open_plug)
     path = cut_off(recorder)
-    assert check(path).state is State.OPEN
+    assert check(path).state is FileState.OPEN
     so_far = taken_up(path, SHEET, TEXT)
     assert last.step is not None
     assert so_far.step is not None
@@ -187,7 +187,7 @@ def test_of_another_sheet_or_a_changed_file_no_word_is_taken_up(tmp_path: Path) 
     db.execute("UPDATE event SET body = replace(body, 'car-level', 'cautions')")
     db.commit()
     db.close()
-    assert check(path).state is State.CHANGED
+    assert check(path).state is FileState.CHANGED
     assert taken_up(path, SHEET, TEXT) == NEW
 
 

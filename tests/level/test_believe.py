@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from bridge.level.sensor_check import doubts
-from bridge.level.sensor_seen import NOTHING_SEEN, Belief, observe
+from bridge.level.sensor_seen import NOTHING_SEEN, SensorHistory, observe
 from bridge.values.conditions import Reason
 from bridge.values.readings import Reading
 from bridge.values.sheet import Role
@@ -20,18 +20,18 @@ F, C, A, E, R = (
 )
 
 
-def told(belief: Belief, t_s: float, **values: float) -> Belief:
+def told(belief: SensorHistory, t_s: float, **values: float) -> SensorHistory:
     roles = {"f": F, "c": C, "a": A, "e": E, "r": R}
     for name, value in values.items():
         belief = observe(belief, Reading(role=roles[name], value=value, t_s=t_s))
     return belief
 
 
-def reasons(belief: Belief) -> list[Reason]:
+def reasons(belief: SensorHistory) -> list[Reason]:
     return [d.reason for d in doubts(belief)]
 
 
-def warm_up(read, ambient_c: float = 15.0, lasts_s: int = 1200) -> Belief:
+def warm_up(read, ambient_c: float = 15.0, lasts_s: int = 1200) -> SensorHistory:
     """A plant idling from cold; ``read`` gives what the unit says from the truth."""
     plant = Plant(Heat.soaked(ambient_c), ambient_c=ambient_c)
     belief = NOTHING_SEEN

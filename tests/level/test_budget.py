@@ -9,7 +9,7 @@ import pytest
 
 from bridge.level.budget import Budget, Closing, Source, budget
 from bridge.level.volume import Opening, Tilt, tilt_mm, volume_at, volume_ml
-from bridge.values.conditions import Lean
+from bridge.values.conditions import TiltWorth
 
 AT = Closing(
     temp_c=40.0,
@@ -71,7 +71,7 @@ def test_what_nobody_told_is_named_and_not_counted() -> None:
 
 
 def test_typed_angles_shift_the_level_and_leave_little_doubt() -> None:
-    lean = Lean(
+    lean = TiltWorth(
         lengthways_deg=1.0,
         across_deg=0.0,
         error_mm=2.6,

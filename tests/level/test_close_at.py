@@ -14,7 +14,7 @@ from bridge.level.step.step_values import (
     Phase,
     Plan,
     Step,
-    View,
+    StepView,
 )
 from bridge.values.conditions import Verdict
 from bridge.values.events import Mark
@@ -23,7 +23,7 @@ from bridge.values.sheet import EngineRule, Window
 
 PLAN = Plan(window=Window(low_c=35.0, high_c=50.0), close_at_c=43.0, settle_s=20.0)
 RATE = 0.05
-GO = View(
+GO = StepView(
     verdict=Verdict.GO,
     temp_c=38.0,
     temp_sd_c=0.1,

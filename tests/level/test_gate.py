@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge.level.gate import Facts, ReadingState, judge, level_status, verdict
-from bridge.values.conditions import ConditionName, Lean, Reason, ToldBy, Verdict
+from bridge.values.conditions import ConditionName, Reason, TiltWorth, ToldBy, Verdict
 from bridge.values.readings import LinkState
 from bridge.values.sheet import EngineRule, Role, Sheet, Signal, Window
 
@@ -189,7 +189,7 @@ ASKING = replace(
         ),
     ),
 )
-LEVEL = Lean(
+LEVEL = TiltWorth(
     lengthways_deg=0.2, across_deg=0.1, error_mm=0.5, error_ml=25.0, inside_limit=True
 )
 ANSWERED = replace(

@@ -15,7 +15,7 @@ from bridge.level.step.step_values import (
     Phase,
     Plan,
     Step,
-    View,
+    StepView,
     plan_of,
 )
 from bridge.level.step.transitions import SENSOR, begins_again_s, expected
@@ -30,7 +30,7 @@ WINDOW = Window(low_c=35.0, high_c=45.0)
 PLAN = Plan(window=WINDOW, fill_ml=6000.0, area_cm2=500.0)
 LONG = Crossing(p05_s=280.0, p50_s=300.0, p95_s=320.0, chance=1.0)
 INSIDE = Crossing(p05_s=0.0, p50_s=0.0, p95_s=0.0, chance=1.0)
-GO = View(
+GO = StepView(
     verdict=Verdict.GO,
     temp_c=38.0,
     temp_sd_c=0.2,
@@ -41,7 +41,7 @@ GO = View(
     outlook=Outlook.TELLING,
     stay_chance=0.97,
 )
-COLD = View(
+COLD = StepView(
     reasons=(Reason.TOO_COLD,),
     temp_c=25.0,
     temp_sd_c=0.2,
@@ -60,7 +60,7 @@ HOT = replace(
     shuts=None,
     outlook=Outlook.CANNOT_TELL,
 )
-BLIND = View(reasons=(Reason.READING_STALE,))
+BLIND = StepView(reasons=(Reason.READING_STALE,))
 
 
 def opened(view=GO, plan=PLAN):

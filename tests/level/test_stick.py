@@ -14,7 +14,7 @@ from bridge.level.step.step_values import (
     Phase,
     Plan,
     Step,
-    View,
+    StepView,
 )
 from bridge.level.step.stick import StickRead, marks_at, result
 from bridge.values.conditions import Reason, Verdict
@@ -35,7 +35,7 @@ PLAN = Plan(
     engine=EngineRule.OFF,
     area_cm2=400.0,
 )
-GO = View(
+GO = StepView(
     verdict=Verdict.GO,
     temp_c=80.0,
     temp_sd_c=0.0,

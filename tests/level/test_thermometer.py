@@ -8,7 +8,7 @@ from bridge.level.thermometer import (
     GO_AGE_S,
     TYPED_STALE_S,
     WORD_S,
-    Ask,
+    ReadingWanted,
     Thermometer,
     next_reading,
 )
@@ -107,7 +107,7 @@ def test_no_reading_no_number():
     assert seen.temp_c is None
     assert Reason.NO_READING in seen.reasons
     assert seen.hand is not None
-    assert (seen.hand.due_in_s, seen.hand.ask) == (0.0, Ask.FIRST)
+    assert (seen.hand.due_in_s, seen.hand.ask) == (0.0, ReadingWanted.FIRST)
 
 
 def test_the_next_reading_is_asked_for():
@@ -117,11 +117,11 @@ def test_the_next_reading_is_asked_for():
         usual = {"age_s": 10.0, "temp_sd_c": 0.5, "near_s": None, "plug_open": False}
         return next_reading(probe, **(usual | told))
 
-    assert asked() == (80.0, Ask.REGULAR)
-    assert asked(near_s=100.0) == (20.0, Ask.NEAR_WINDOW)
-    assert asked(plug_open=True) == (20.0, Ask.PLUG_OPEN)
-    assert asked(age_s=25.0, temp_sd_c=2.0) == (0.0, Ask.TOO_VAGUE)
-    assert asked(age_s=None) == (0.0, Ask.FIRST)
+    assert asked() == (80.0, ReadingWanted.REGULAR)
+    assert asked(near_s=100.0) == (20.0, ReadingWanted.NEAR_WINDOW)
+    assert asked(plug_open=True) == (20.0, ReadingWanted.PLUG_OPEN)
+    assert asked(age_s=25.0, temp_sd_c=2.0) == (0.0, ReadingWanted.TOO_VAGUE)
+    assert asked(age_s=None) == (0.0, ReadingWanted.FIRST)
 
 
 CAR = Sheet(

@@ -27,7 +27,7 @@ from bleak.exc import BleakError, BleakGATTProtocolError
 from bleak.uuids import normalize_uuid_str
 
 from bridge.values.errors import LinkLost
-from simulators.serve.bench import Bench, Port
+from simulators.serve.bench import Bench, BenchPort
 
 N, IND, W, C, R = "notify", "indicate", "write", "write-without-response", "read"
 Chars = tuple[tuple[str, tuple[str, ...]], ...]
@@ -212,7 +212,7 @@ class Client(BaseBleakClient):
     def __init__(self, device: BLEDevice, **kwargs: Any) -> None:
         super().__init__(device, **kwargs)
         self._server: Device = device.details
-        self._port: Port | None = None
+        self._port: BenchPort | None = None
         self._callback: Any = None
         self._from: str | None = None
         self._buffer = bytearray()

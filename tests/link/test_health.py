@@ -21,7 +21,7 @@ from bridge.link.ports.baud import BaudSearch
 from bridge.link.ports.port import Port
 from bridge.values.causes import Cause
 from bridge.values.sheet import Role, Sheet
-from simulators.adapter.adapter_settings import CLONE, Settings
+from simulators.adapter.adapter_settings import CLONE, AdapterSettings
 from simulators.adapter.hooks import Hooks
 from simulators.car.scenes import make_bench
 from simulators.characters.register import CHARACTERS
@@ -322,7 +322,7 @@ def test_garbled_answers_are_noticed_and_make_it_unfit(fault: str) -> None:
 
 
 def test_a_slow_bus_adapter_is_still_measured() -> None:
-    slow = Settings(count_digit=False, adaptive=False)
+    slow = AdapterSettings(count_digit=False, adaptive=False)
     health, _ = check(make_bench("warm-day", None, settings=slow, baud=9600))
     assert health.traffic is not None
     assert judge(health)[0] is Fitness.FIT

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from udsoncan import Response
 
-from bridge.search.scaling import SCALINGS, Place, Scaling
+from bridge.search.scaling import SCALINGS, BytePlace, Scaling
 from bridge.search.scan.sweep import ENOUGH, NO_SUCH_SERVICE
 from bridge.search.search_plan import UNITS_11, read_spans, read_units, units_29
 from bridge.values.errors import UsageError
@@ -43,7 +43,7 @@ def scaling(length: int, factor: float, offset: float, *, signed: bool) -> Scali
     ],
 )
 def test_a_standards_vector_is_read(which, order, data, temp_c):
-    place = Place(first_byte=0, byte_order=order, scaling=which)
+    place = BytePlace(first_byte=0, byte_order=order, scaling=which)
     raw = np.frombuffer(bytes.fromhex(data), dtype=np.uint8).reshape(1, -1)
     assert place.values(raw)[0] == pytest.approx(temp_c)
 

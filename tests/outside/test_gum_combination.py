@@ -9,21 +9,21 @@ from bridge.service import amounts
 from bridge.service.amounts import (
     Amount,
     Jug,
-    Measured,
-    Span,
+    MeasuredAmount,
+    TempSpan,
     Terms,
     corrected,
     together,
 )
 
-AT_20 = Span(low_c=20.0, high_c=20.0, name="known")
+AT_20 = TempSpan(low_c=20.0, high_c=20.0, name="known")
 
 
 def test_bounds_are_rectangular():
     # 4.3.7, example 1: expansion of copper known within 0.40e-6 per degC: u = 0.23e-6
     jug = Jug(graduation_ml=0.0, left_half_ml=0.0, scale_half=0.40e-6)
     terms = Terms(jug=jug, thermometer_half_c=0.0)
-    one = corrected(Measured(ml=1.0, temp_c=20.0), terms, AT_20)
+    one = corrected(MeasuredAmount(ml=1.0, temp_c=20.0), terms, AT_20)
     assert one.sd_ml == pytest.approx(0.23e-6, abs=0.005e-6)
 
 
@@ -56,7 +56,9 @@ def test_a_kitchen_jug_by_hand():
     # 106.70/sqrt(3) = 61.61 mL; 3 degC x 7.78e-4 per degC (54D's mean slope at 60)
     # x 5335 mL = 12.4 mL, over sqrt(3) = 7.2 mL; density 15 kg/m3: alpha is
     # proportional to 1/rho, 40 degC x 7.6e-4 x 15/850 x 5335 = 2.86, over sqrt(3) 1.65
-    one = corrected(Measured(ml=5500.0, temp_c=60.0), amounts.USUAL, amounts.DRAINED)
+    one = corrected(
+        MeasuredAmount(ml=5500.0, temp_c=60.0), amounts.USUAL, amounts.DRAINED
+    )
     assert one.ml == pytest.approx(5335.2, abs=0.1)
     assert one.reading_sd_ml == pytest.approx(25.0, abs=0.01)
     assert one.left_sd_ml == pytest.approx(11.55, abs=0.01)

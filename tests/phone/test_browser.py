@@ -16,8 +16,8 @@ from bridge.level.step.step_values import (
     Judgement,
     Outcome,
     Phase,
-    Seen,
     Step,
+    TempSeen,
 )
 from bridge.values.events import Mark
 from tests.phone.browser import (
@@ -132,8 +132,8 @@ def test_no_go_stands_over_a_finished_job(
     """The gate still says GO: the fluid is inside, the engine idles, all is met."""
     judged = Judgement(
         outcome=outcome,
-        opened=Seen(at_s=0.0, temp_c=45.0, sd_c=0.2),
-        closed=Seen(at_s=60.0, temp_c=46.0, sd_c=0.2),
+        opened=TempSeen(at_s=0.0, temp_c=45.0, sd_c=0.2),
+        closed=TempSeen(at_s=60.0, temp_c=46.0, sd_c=0.2),
         open_s=60.0,
         on_go=True,
         claimed=0.97,

@@ -23,7 +23,7 @@ from tui.live.phone_pane import PhonePane
 from tui.phone import where
 from tui.phone.server import listen
 from tui.settings import Settings
-from tui.widgets.page_widget import Page
+from tui.widgets.page_widget import PageWidget
 
 DEMO = ["demo", "--speed", "1000", "--for", "2", "--json"]
 
@@ -166,7 +166,7 @@ async def test_the_screen_shows_the_whole_code_under_the_verdict(
             feed.deliver(WARM_UP.snapshot(WARM_UP.t_at(45.0)))
             await pilot.press("p")
             await settle(pilot)
-            page = app.screen.query_one(Page)
+            page = app.screen.query_one(PageWidget)
             assert page.max_scroll_y == 0, "the code must be seen whole"
             shown = _text(app)
             for line in pane.text(ascii_only=False).splitlines():

@@ -141,7 +141,7 @@ def refuse(monkeypatch):
     """Return a function that makes gearbox units refuse some questions."""
 
     def arrange(code: int, *, first: int, last: float) -> None:
-        from simulators.car.ecu import Refusal, Unit
+        from simulators.car.ecu import Unit, UnitRefusal
 
         plain, count = Unit._positive, 0
 
@@ -150,7 +150,7 @@ def refuse(monkeypatch):
             if self.name == "gearbox":
                 count += 1
                 if first <= count <= last:
-                    raise Refusal(code)
+                    raise UnitRefusal(code)
             return plain(self, payload, now_s)
 
         monkeypatch.setattr(Unit, "_positive", positive)

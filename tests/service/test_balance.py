@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from bridge.level.volume import volume_at
 from bridge.service import amounts, balance, rounds
-from bridge.service.amounts import Amount, Jug, Measured, Terms
-from bridge.service.balance import FillNote, Verdict
+from bridge.service.amounts import Amount, Jug, MeasuredAmount, Terms
+from bridge.service.balance import BalanceVerdict, FillNote
 from bridge.values.service_sheet import Service
 from bridge.values.sheet import Sheet, Window
 
@@ -17,7 +17,7 @@ SERVICE = Service(
     service_fill_ml=5000.0, service_fill_tolerance_ml=200.0, filter_holds_ml=300.0
 )
 measures = st.builds(
-    Measured,
+    MeasuredAmount,
     ml=st.floats(0.0, 12_000.0),
     temp_c=st.none() | st.floats(-20.0, 110.0),
     place=st.sampled_from(("main drain", "second drain", "")),
@@ -27,7 +27,7 @@ references = st.floats(0.0, 60.0)
 
 
 def out(ml, temp_c=20.0, place="main drain"):
-    return Measured(ml=ml, temp_c=temp_c, place=place)
+    return MeasuredAmount(ml=ml, temp_c=temp_c, place=place)
 
 
 def test_the_balance_of_a_service():
@@ -155,18 +155,18 @@ def test_the_sheet_gives_the_terms():
 @pytest.mark.parametrize(
     ("by", "doubt", "tolerance", "verdict"),
     [
-        (0.0, 150.0, 200.0, Verdict.WITHIN),
-        (50.0, 150.0, 200.0, Verdict.WITHIN),
-        (51.0, 150.0, 200.0, Verdict.CANNOT_TELL),
-        (350.0, 150.0, 200.0, Verdict.CANNOT_TELL),
-        (351.0, 150.0, 200.0, Verdict.HIGH),
-        (-350.0, 150.0, 200.0, Verdict.CANNOT_TELL),
-        (-351.0, 150.0, 200.0, Verdict.LOW),
-        (0.0, 201.0, 200.0, Verdict.CANNOT_TELL),
-        (0.0, 0.0, None, Verdict.CANNOT_TELL),
-        (10.0, 9.0, None, Verdict.HIGH),
-        (-10.0, 9.0, None, Verdict.LOW),
-        (10.0, 11.0, None, Verdict.CANNOT_TELL),
+        (0.0, 150.0, 200.0, BalanceVerdict.WITHIN),
+        (50.0, 150.0, 200.0, BalanceVerdict.WITHIN),
+        (51.0, 150.0, 200.0, BalanceVerdict.CANNOT_TELL),
+        (350.0, 150.0, 200.0, BalanceVerdict.CANNOT_TELL),
+        (351.0, 150.0, 200.0, BalanceVerdict.HIGH),
+        (-350.0, 150.0, 200.0, BalanceVerdict.CANNOT_TELL),
+        (-351.0, 150.0, 200.0, BalanceVerdict.LOW),
+        (0.0, 201.0, 200.0, BalanceVerdict.CANNOT_TELL),
+        (0.0, 0.0, None, BalanceVerdict.CANNOT_TELL),
+        (10.0, 9.0, None, BalanceVerdict.HIGH),
+        (-10.0, 9.0, None, BalanceVerdict.LOW),
+        (10.0, 11.0, None, BalanceVerdict.CANNOT_TELL),
     ],
 )
 def test_a_verdict_needs_the_whole_uncertainty(by, doubt, tolerance, verdict):
@@ -178,21 +178,24 @@ def test_a_verdict_is_never_the_opposite_of_the_truth(by, doubt, tolerance):
     verdict = balance.verdict_of(by, doubt, tolerance)
     allowed = tolerance or 0.0
     for truth in (by - doubt, by, by + doubt):
-        assert not (verdict is Verdict.HIGH and truth <= allowed - 1e-6)
-        assert not (verdict is Verdict.LOW and truth >= -allowed + 1e-6)
-        assert not (verdict is Verdict.WITHIN and abs(truth) > allowed + 1e-6)
+        assert not (verdict is BalanceVerdict.HIGH and truth <= allowed - 1e-6)
+        assert not (verdict is BalanceVerdict.LOW and truth >= -allowed + 1e-6)
+        assert not (verdict is BalanceVerdict.WITHIN and abs(truth) > allowed + 1e-6)
 
 
 def test_more_doubt_never_makes_a_verdict():
     for doubt in range(0, 1000, 10):
-        if balance.verdict_of(300.0, doubt, 200.0) is Verdict.CANNOT_TELL:
-            assert balance.verdict_of(300.0, doubt + 10, 200.0) is Verdict.CANNOT_TELL
+        if balance.verdict_of(300.0, doubt, 200.0) is BalanceVerdict.CANNOT_TELL:
+            assert (
+                balance.verdict_of(300.0, doubt + 10, 200.0)
+                is BalanceVerdict.CANNOT_TELL
+            )
 
 
 def test_low_and_high_against_the_sheet():
     low = balance.judge(balance.balance([], [out(4000.0)]), SERVICE)
     high = balance.judge(balance.balance([], [out(6000.0)]), SERVICE, 5500.0)
-    assert (low.verdict, high.verdict) == (Verdict.LOW, Verdict.HIGH)
+    assert (low.verdict, high.verdict) == (BalanceVerdict.LOW, BalanceVerdict.HIGH)
     assert (low.by_ml, high.by_ml) == pytest.approx((-1000.0, 1000.0))
     assert low.over_total_ml is None
     assert high.over_total_ml == pytest.approx(500.0)
@@ -203,7 +206,7 @@ def test_a_sheet_without_a_service_fill_has_no_verdict():
 
 
 def test_every_verdict_and_note_has_its_words():
-    assert set(balance.VERDICT_TEXT) == set(Verdict)
+    assert set(balance.VERDICT_TEXT) == set(BalanceVerdict)
     assert set(balance.FILL_NOTE_TEXT) == set(FillNote)
 
 

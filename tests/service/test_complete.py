@@ -10,7 +10,7 @@ from bridge.service import sums
 from bridge.service.against import against, is_complete
 from bridge.service.log import Log, undoing
 from bridge.service.missing import missing
-from bridge.service.old_fluid import Seen
+from bridge.service.old_fluid import FluidFinding
 from bridge.service.rounds import runs_dry
 from bridge.values.service_events import CarFacts, ServiceEvent, ServiceKind
 from bridge.values.service_sheet import Drain, StepKind, Tick
@@ -219,13 +219,13 @@ def test_the_filters_share_does_not_come_out_at_the_drain() -> None:
     plain = replace(SERVICE, drains=(Drain(name="sump"),))
     sheet = replace(SHEET, service=plain)
     assert sums.shortage_of(sheet, plain, (out(4820.0),)) is None
-    assert sums.shortage_of(sheet, plain, (out(4400.0),)) is Seen.SHORT
-    assert sums.shortage_of(sheet, plain, (out(2400.0),)) is Seen.VERY_SHORT
+    assert sums.shortage_of(sheet, plain, (out(4400.0),)) is FluidFinding.SHORT
+    assert sums.shortage_of(sheet, plain, (out(2400.0),)) is FluidFinding.VERY_SHORT
 
 
 def test_half_of_it_missing_is_said_though_nothing_was_ticked() -> None:
     log = (out(2400.0), out(0.0, "cooler"))
-    assert sums.old_fluid_of(SHEET, SERVICE, log) == (Seen.VERY_SHORT,)
+    assert sums.old_fluid_of(SHEET, SERVICE, log) == (FluidFinding.VERY_SHORT,)
 
 
 def test_nothing_is_short_until_every_drain_is_measured() -> None:

@@ -16,11 +16,15 @@ PRND = Exercise(positions=("P", "R", "N", "D"), hold_s=3.0, rounds=2)
 
 
 def read(positions=("P", "R"), hold_s=3.0):
-    return begin(ex.Pace(positions=positions, hold_s=hold_s, readable=True), 0.0)
+    return begin(
+        ex.ExercisePace(positions=positions, hold_s=hold_s, readable=True), 0.0
+    )
 
 
 def blind(positions=("P", "R"), hold_s=3.0):
-    return begin(ex.Pace(positions=positions, hold_s=hold_s, readable=False), 0.0)
+    return begin(
+        ex.ExercisePace(positions=positions, hold_s=hold_s, readable=False), 0.0
+    )
 
 
 def run(at, looks):

@@ -8,7 +8,7 @@ import pytest
 
 from bridge.service import sums
 from bridge.service.against import against
-from bridge.service.balance import Verdict
+from bridge.service.balance import BalanceVerdict
 from bridge.sheets import parse_sheet, review_sheet
 from bridge.units import Units
 from bridge.values.errors import SheetError, UsageError
@@ -47,19 +47,21 @@ def test_the_sheet_needs_no_window_and_leaves_no_doubt() -> None:
 @pytest.mark.parametrize(
     ("log", "verdict"),
     [
-        ((out(4200.0), FILTER, put_in(4500.0)), Verdict.WITHIN),
-        ((out(4200.0), put_in(4200.0)), Verdict.WITHIN),
-        ((out(4200.0), FILTER, put_in(4000.0)), Verdict.LOW),
-        ((out(4200.0), FILTER, put_in(5000.0)), Verdict.HIGH),
-        ((out(4200.0), FILTER, put_in(4300.0)), Verdict.CANNOT_TELL),
+        ((out(4200.0), FILTER, put_in(4500.0)), BalanceVerdict.WITHIN),
+        ((out(4200.0), put_in(4200.0)), BalanceVerdict.WITHIN),
+        ((out(4200.0), FILTER, put_in(4000.0)), BalanceVerdict.LOW),
+        ((out(4200.0), FILTER, put_in(5000.0)), BalanceVerdict.HIGH),
+        ((out(4200.0), FILTER, put_in(4300.0)), BalanceVerdict.CANNOT_TELL),
     ],
 )
-def test_what_came_out_goes_in(log: tuple[ServiceEvent, ...], verdict: Verdict) -> None:
+def test_what_came_out_goes_in(
+    log: tuple[ServiceEvent, ...], verdict: BalanceVerdict
+) -> None:
     found = sums.refill_of(SHEET, log)
     assert found is not None
     assert found.verdict is verdict
     proven = not [a for a in against(SHEET, log) if a.id.startswith("refill")]
-    assert proven is (verdict is Verdict.WITHIN)
+    assert proven is (verdict is BalanceVerdict.WITHIN)
 
 
 def test_a_fill_that_nobody_measured_proves_nothing() -> None:

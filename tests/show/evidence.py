@@ -15,7 +15,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from bridge.jobfile.file.check import State, check
+from bridge.jobfile.file.check import FileState, check
 from bridge.jobfile.recorder import start
 from bridge.jobfile.rerun import rerun
 from bridge.sheets import parse_sheet
@@ -60,7 +60,7 @@ def replayed(
         changes += len(again.changes)
         differences += len(again.differences)
         misses += [f"{path.name}: {d}" for d in again.differences]
-        if check(path).state is not State.INTACT:
+        if check(path).state is not FileState.INTACT:
             misses.append(f"{path.name} is {check(path).sentence}")
         print(f"  {path.name:16} {again.sentence}")
     return {

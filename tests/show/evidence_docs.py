@@ -8,8 +8,8 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from bridge.jobfile.file.chain import Draft, Row, from_body, to_body
-from bridge.jobfile.file.format import Kind
+from bridge.jobfile.file.chain import Row, RowDraft, from_body, to_body
+from bridge.jobfile.file.format import RowKind
 from bridge.jobfile.file.reader import reading, rows
 from bridge.jobfile.file.store import LOOK, Store
 from bridge.jobfile.report.compose import compose
@@ -30,18 +30,20 @@ def retold(path: Path, made: Path) -> None:
     """
     with reading(path) as db:
         found = list(rows(db))
-    waiting = [(at, t_s) for r in found if r.kind == Kind.LOOKS for at, t_s in _at(r)]
-    first, *rest = [r for r in found if r.kind != Kind.LOOKS]
+    waiting = [
+        (at, t_s) for r in found if r.kind == RowKind.LOOKS for at, t_s in _at(r)
+    ]
+    first, *rest = [r for r in found if r.kind != RowKind.LOOKS]
     told = from_body(first.body)
     store = Store.create(
         made, _draft(first)._replace(body=to_body({**told, "job": "demo"}))
     )
-    drafts: list[Draft] = []
+    drafts: list[RowDraft] = []
     for row in rest[:-1]:
         while waiting and waiting[0][0] < row.seq:
-            drafts.append(Draft(LOOK, waiting.pop(0)[1], row.utc_s))
+            drafts.append(RowDraft(LOOK, waiting.pop(0)[1], row.utc_s))
         drafts.append(_draft(row))
-    store.append(drafts + [Draft(LOOK, t_s, rest[-1].utc_s) for _, t_s in waiting])
+    store.append(drafts + [RowDraft(LOOK, t_s, rest[-1].utc_s) for _, t_s in waiting])
     assert store.finish(_draft(rest[-1]))
 
 
@@ -49,8 +51,8 @@ def _at(row: Row) -> list[tuple[int, float]]:
     return [(seq, t_s) for seq, t_s in from_body(row.body)["at"]]
 
 
-def _draft(row: Row) -> Draft:
-    return Draft._make(row[1:8])
+def _draft(row: Row) -> RowDraft:
+    return RowDraft._make(row[1:8])
 
 
 def made() -> tuple[str, bytes]:

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bridge.values.sheet import Role, Signal
-from simulators.adapter.adapter_settings import CLONE, Settings
+from simulators.adapter.adapter_settings import CLONE, AdapterSettings
 from simulators.adapter.uart import Receiver, Sender
 from simulators.car.scenes import make_bench
 from simulators.faults.register import LINK_FAULTS, make_fault
@@ -48,7 +48,7 @@ def test_a_line_loses_nothing_and_is_never_faster_than_its_baud(pieces, looks):
 
 @pytest.mark.parametrize("baud", [38400, 115200])
 def test_an_exchange_takes_wire_time_plus_the_units_time(baud):
-    rig = quiet(settings=Settings(baud=baud))
+    rig = quiet(settings=AdapterSettings(baud=baud))
     rig.ask("ATS0", "ATH1", "ATSH7E1", "2211571")
     before_s = rig.now_s
     out = rig.raw(b"2211571\r")
@@ -90,7 +90,9 @@ def test_a_pending_answer_is_waited_for_unless_counted():
 
     assert pending("221157") == ["7F 22 78", "62 11 57 3C"]
     assert pending("2211571") == ["7F 22 78"]
-    assert pending("221157", settings=Settings(waits_for_pending=False)) == ["7F 22 78"]
+    assert pending("221157", settings=AdapterSettings(waits_for_pending=False)) == [
+        "7F 22 78"
+    ]
 
 
 def test_the_count_digit_counts_lines():
@@ -274,7 +276,7 @@ def test_what_is_typed_between_stopped_and_its_prompt_is_lost():
 
 def test_a_character_after_the_prompt_is_due_stops_nothing():
     """The adapter is done, its prompt still on the way out: the next line is heard."""
-    rig = quiet(settings=Settings(baud=9600))
+    rig = quiet(settings=AdapterSettings(baud=9600))
     rig.ask("ATSH7E1", "221157")
     rig.adapter.receive(b"2211571\r", rig.now_s)
     # In after 8.3 ms, answered 11.25 ms later; the next byte is in at 20.0 ms.
@@ -315,7 +317,7 @@ nasty = st.one_of(
 @given(
     st.lists(st.tuples(nasty, st.floats(-0.01, 3.0)), max_size=25),
     st.lists(st.sampled_from(sorted(LINK_FAULTS)), max_size=3, unique=True),
-    st.sampled_from([Settings(), CLONE, Settings(baud=9600)]),
+    st.sampled_from([AdapterSettings(), CLONE, AdapterSettings(baud=9600)]),
     st.integers(0, 99),
 )
 def test_no_bytes_at_any_time_break_it(script, names, make, seed):

@@ -9,8 +9,8 @@ import pytest
 
 from bridge.values.errors import LinkLost, UsageError
 from bridge.values.trace_text import parse_trace
-from simulators.adapter.adapter_settings import Settings
-from simulators.car.curve import Trace
+from simulators.adapter.adapter_settings import AdapterSettings
+from simulators.car.curve import Curve
 from simulators.car.scenes import make_bench
 from simulators.faults.fault_schedule import Planned, parse_scene_file, random_faults
 from simulators.faults.register import FAULTS, make_fault
@@ -64,7 +64,7 @@ def test_two_runs_are_the_same_to_the_last_digit():
 
 def test_what_a_bench_is_made_of_counts():
     async def play():
-        made = Settings(version="ELM327 v9.9", baud=9600)
+        made = AdapterSettings(version="ELM327 v9.9", baud=9600)
         bench = make_bench("hot", None, settings=made, faults=[make_fault("refused")])
         assert not bench.car.engine_running
         assert bench.adapter.settings.baud == 9600
@@ -142,7 +142,7 @@ def test_truth_is_what_the_unit_answered_from():
 
 
 def test_a_trace_plays_as_the_fluid_and_ends_in_dropouts():
-    trace = Trace(parse_trace("time_s,temp_c\n0,20\n100,45\n", "t"))
+    trace = Curve(parse_trace("time_s,temp_c\n0,20\n100,45\n", "t"))
 
     async def play():
         bench = make_bench("cold-start", None, trace=trace)

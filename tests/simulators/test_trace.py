@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from bridge.values.errors import TraceError
 from bridge.values.trace_text import Sample, parse_trace
-from simulators.car.curve import Trace, read_trace
+from simulators.car.curve import Curve, read_trace
 
 
 def test_the_plain_form():
@@ -98,7 +98,7 @@ def test_files_that_cannot_be_read(tmp_path):
         read_trace(tmp_path / "x.csv")
 
 
-CURVE = Trace(parse_trace("time_s,temp_c\n100,20\n110,30\n120,\n130,40\n140,50\n", "c"))
+CURVE = Curve(parse_trace("time_s,temp_c\n100,20\n110,30\n120,\n130,40\n140,50\n", "c"))
 
 
 @pytest.mark.parametrize(
@@ -114,7 +114,7 @@ def test_a_curve_is_straight_between_rows_and_absent_in_a_dropout(elapsed_s, tem
 
 def test_other_columns_play_too():
     text = "time_s,temp_c,engine_rpm,coolant_c\n0,20,700,80\n10,30,800,\n"
-    trace = Trace(parse_trace(text, "c"))
+    trace = Curve(parse_trace(text, "c"))
     assert trace.engine_rpm(5) == 750
     assert trace.coolant_c(5) == 80
     assert trace.ambient_c(5) is None

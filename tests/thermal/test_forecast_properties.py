@@ -141,7 +141,7 @@ def test_far_in_the_tail_the_interval_still_pulls_the_right_way():
 def test_noise_ahead_agrees_with_stepping_there():
     # one mode for ever: the tables must give what single steps give
     calm = bank_models.build(
-        bank_models.Settings(
+        bank_models.BankSettings(
             slow_density=(1e-9, 1e-9),
             fast_density=(1e-6, 1e-6),
             stay_s=(1e12, 1e12),

@@ -12,13 +12,13 @@ from bridge.thermal import estimator, forecast, forecast_check
 from bridge.thermal.bank_horizon import HORIZONS_S
 from bridge.thermal.estimator import Sensor, ThermalEvent
 from bridge.thermal.forecast_check import Hindsight
-from bridge.thermal.interval_width import Doubt, staying, widened
+from bridge.thermal.interval_width import IntervalWidth, staying, widened
 from bridge.thermal.normal_curve import phi, probit, smooth_phi
 from bridge.values.sheet import Window
 
 chances = st.floats(0.0, 1.0)
 doubts = st.builds(
-    Doubt,
+    IntervalWidth,
     driven=chances,
     warming=chances,
     spread=st.floats(forecast_check.LEAST, forecast_check.MOST),
@@ -150,14 +150,16 @@ def test_who_stays_likelier_is_told_so(chance, better, doubt):
 
 def test_the_chance_of_being_inside_now_is_not_touched():
     stayed = np.array([0.7, 0.7, 0.35, 0.0])
-    told = staying(stayed, Doubt(driven=0.3, warming=0.4, spread=1.0, age_s=100.0))
+    told = staying(
+        stayed, IntervalWidth(driven=0.3, warming=0.4, spread=1.0, age_s=100.0)
+    )
     assert told[:2] == pytest.approx([0.7, 0.7], abs=1e-6)
     assert told[3] < 1e-6
 
 
 def test_a_driven_cars_past_says_nothing_of_its_future():
-    assert Doubt(driven=1.0, warming=1.0, spread=2.0, age_s=600.0).own == 1.0
-    assert Doubt(driven=0.0, warming=1.0, spread=2.0, age_s=600.0).own == 2.0
+    assert IntervalWidth(driven=1.0, warming=1.0, spread=2.0, age_s=600.0).own == 1.0
+    assert IntervalWidth(driven=0.0, warming=1.0, spread=2.0, age_s=600.0).own == 2.0
 
 
 def test_the_tables_agree_with_the_error_function():

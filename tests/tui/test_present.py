@@ -18,7 +18,7 @@ from bridge.values.sheet import EngineRule, LevelMethod, Sheet
 from tests.tui.oddities import sheets, snapshots
 from tests.tui.stage import SHEET, WARM_UP, connecting
 from tui.live import pages
-from tui.live.screen_state import Board, Contact, View, board
+from tui.live.screen_state import Contact, ScreenInputs, ScreenState, board
 from tui.words import wording
 from tui.words.cautions import USUAL, at_step, merged
 
@@ -82,7 +82,9 @@ def test_a_condition_and_its_state_fit_the_narrow_column(
 @pytest.mark.parametrize("outlook", Outlook)
 def test_every_outlook_has_words_where_there_is_no_countdown(outlook: Outlook) -> None:
     snapshot = replace(GO, outlook=outlook, opens=None, shuts=None)
-    made = board(View(sheet=SHEET, unit="C", contact=Contact.HELD, snapshot=snapshot))
+    made = board(
+        ScreenInputs(sheet=SHEET, unit="C", contact=Contact.HELD, snapshot=snapshot)
+    )
     sentence = made.opens.sentences[0]
     assert sentence.startswith("opens: first figure ")
 
@@ -90,7 +92,9 @@ def test_every_outlook_has_words_where_there_is_no_countdown(outlook: Outlook) -
 @pytest.mark.parametrize("contact", Contact)
 def test_every_contact_but_a_held_one_is_no_go(contact: Contact) -> None:
     made = board(
-        View(sheet=SHEET, unit="C", contact=contact, snapshot=GO, failure="it broke")
+        ScreenInputs(
+            sheet=SHEET, unit="C", contact=contact, snapshot=GO, failure="it broke"
+        )
     )
     assert (made.verdict is Verdict.GO) == (contact is Contact.HELD)
     assert made.headline
@@ -132,7 +136,7 @@ def test_every_usual_caution_bears_on_a_step_and_none_needs_scrolling_twice() ->
 # Whatever a snapshot holds
 
 
-def texts_of(made: Board) -> list[str]:
+def texts_of(made: ScreenState) -> list[str]:
     found: list[str] = []
     for field in fields(made):
         value = getattr(made, field.name)
@@ -156,7 +160,7 @@ def test_a_board_comes_of_any_snapshot(
     snapshot: Snapshot, sheet: Sheet, unit: str, contact: Contact
 ) -> None:
     made = board(
-        View(
+        ScreenInputs(
             sheet=sheet,
             unit=unit,
             contact=contact,
@@ -181,7 +185,9 @@ def test_a_board_comes_of_any_snapshot(
 @given(snapshot=snapshots)
 def test_a_blank_temperature_is_never_live(snapshot: Snapshot) -> None:
     blank = replace(snapshot, temp_c=None)
-    made = board(View(sheet=SHEET, unit="C", contact=Contact.HELD, snapshot=blank))
+    made = board(
+        ScreenInputs(sheet=SHEET, unit="C", contact=Contact.HELD, snapshot=blank)
+    )
     assert made.number == "--.-"
     assert made.last_seen.startswith("not live: ")
     assert made.verdict is Verdict.NO_GO

@@ -25,7 +25,7 @@ from tests.tui.stage import (
     stale,
 )
 from tui.live.app import CONTACT_S
-from tui.live.screen_state import Contact, View, board
+from tui.live.screen_state import Contact, ScreenInputs, board
 from tui.widgets.banner import Banner, big_verdict
 from tui.widgets.bigtext import BANNER, DIGITS, WIDE_DIGITS, set_text
 from tui.widgets.glyphs import ASCII, RICH
@@ -171,7 +171,7 @@ DENIALS = {
 
 def verdict_of(snapshot: Snapshot) -> Verdict:
     return board(
-        View(sheet=SHEET, unit="C", contact=Contact.HELD, snapshot=snapshot)
+        ScreenInputs(sheet=SHEET, unit="C", contact=Contact.HELD, snapshot=snapshot)
     ).verdict
 
 

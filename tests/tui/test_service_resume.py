@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from bridge.jobfile.file.check import State, check
+from bridge.jobfile.file.check import FileState, check
 from bridge.jobfile.recorder import Job, Recorder, start
 from bridge.jobfile.service_log import service_in
 from bridge.service.log import is_done, last, of
@@ -66,7 +66,7 @@ def test_it_is_taken_up_where_it_was_left(tmp_path: Path) -> None:
     editor.add(done(StepKind.DRAIN))
     assert {e.who for e in of(editor.log, ServiceKind.DONE)} == {"Kim", "Lee"}
     recorder.close()
-    assert check(path).state is State.INTACT
+    assert check(path).state is FileState.INTACT
 
 
 def test_what_was_told_is_on_the_disk_before_it_is_shown(tmp_path: Path) -> None:

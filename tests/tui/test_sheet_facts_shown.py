@@ -10,7 +10,7 @@ from bridge.sheets import parse_sheet
 from bridge.units import Units
 from bridge.values.service_sheet import StepKind
 from tui.service.pages import step_page
-from tui.service.pages.page_model import View
+from tui.service.pages.page_model import PageView
 
 TEXT = """
 [gearbox]
@@ -86,7 +86,7 @@ SHEET = parse_sheet(TEXT, "test.toml")
     ],
 )
 def test_the_step_says_it(step, said):
-    view = View(
+    view = PageView(
         sheet=SHEET,
         service=SHEET.service,
         log=(),

@@ -15,7 +15,7 @@ from tests.tui.helpers import screen_text, settle
 from tui.cli import main as command_line
 from tui.cli.main import build_parser
 from tui.settings import Settings
-from tui.start.choices import Known, Page, Place, Way, page
+from tui.start.choices import Known, Page, Place, StartWay, page
 from tui.start.gap import GapError
 from tui.start.start_app import StartApp
 from tui.words import start_words
@@ -90,7 +90,9 @@ async def test_escape_goes_back_and_leaves():
 
 
 def every_page(known: Known) -> list[Page]:
-    ways = [Way(sheet="a", record=r, at_service=s) for r in ("", "b") for s in (0, 1)]
+    ways = [
+        StartWay(sheet="a", record=r, at_service=s) for r in ("", "b") for s in (0, 1)
+    ]
     return [page(place, known, way) for place in Place for way in ways]
 
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from bridge.level.budget import Budget, Part, Source
+from bridge.level.budget import Budget, BudgetPart, Source
 from bridge.level.settling.settle_time import usual
 from bridge.level.settling.settle_values import Settling
 from bridge.level.step.step_values import (
@@ -15,15 +15,15 @@ from bridge.level.step.step_values import (
     Judgement,
     Outcome,
     Phase,
-    Seen,
     Step,
+    TempSeen,
 )
 from bridge.level.step.stick import Band, StickResult
 from bridge.snapshot import Snapshot
 from bridge.values.conditions import Verdict
 from tests.tui.helpers import staged
 from tests.tui.stage import SHEET, WARM_UP
-from tui.live.screen_state import Contact, View, board
+from tui.live.screen_state import Contact, ScreenInputs, board
 from tui.words.instructions import instruction_text
 from tui.words.result_words import Came, came_of, result
 
@@ -38,9 +38,9 @@ RUNNING = Settling(
 )
 BUDGET = Budget(
     parts=(
-        Part(source=Source.TEMPERATURE, off_ml=-53.0, sd_ml=10.0),
-        Part(source=Source.TILT),
-        Part(source=Source.SENSOR),
+        BudgetPart(source=Source.TEMPERATURE, off_ml=-53.0, sd_ml=10.0),
+        BudgetPart(source=Source.TILT),
+        BudgetPart(source=Source.SENSOR),
     ),
     off_ml=-53.0,
     expanded_ml=20.0,
@@ -50,7 +50,7 @@ BUDGET = Budget(
 
 
 def judgement(outcome: Outcome, closed_c: float | None = 47.0, **more) -> Judgement:
-    closed = None if closed_c is None else Seen(at_s=0.0, temp_c=closed_c, sd_c=0.2)
+    closed = None if closed_c is None else TempSeen(at_s=0.0, temp_c=closed_c, sd_c=0.2)
     made = Judgement(
         outcome=outcome,
         opened=closed,
@@ -170,7 +170,7 @@ async def test_what_to_do_now_is_whole_at_every_size(size, tmp_path):
 def test_no_go_stands_once_the_plug_is_in(phase):
     snapshot = at(phase, Instruction.TIGHTEN, opened_at_s=0.0)
     assert snapshot.verdict is Verdict.GO
-    view = View(sheet=SHEET, unit="C", contact=Contact.HELD, snapshot=snapshot)
+    view = ScreenInputs(sheet=SHEET, unit="C", contact=Contact.HELD, snapshot=snapshot)
     assert board(view).verdict is Verdict.NO_GO
 
 

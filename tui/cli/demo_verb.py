@@ -18,7 +18,7 @@ from tui.cli.flags.record_flags import Notes, heard, recording
 from tui.cli.flags.sheet_flags import with_level_step
 from tui.cli.flags.wire_log_flag import wire_log
 from tui.feeds.listeners import shared
-from tui.feeds.monitor_feed import Deliver, Hands, MonitorFeed, Watch
+from tui.feeds.monitor_feed import Deliver, MonitorCommands, MonitorFeed, Watch
 from tui.service.log_editor import editor_for
 from tui.settings import Settings, load_settings
 
@@ -46,7 +46,7 @@ class Demo:
 
     job: TakenUp = NEW
     """The job so far."""
-    hands: Hands = field(default_factory=Hands)
+    hands: MonitorCommands = field(default_factory=MonitorCommands)
     """Where the screen's marks go."""
 
     def loop(self) -> asyncio.AbstractEventLoop:

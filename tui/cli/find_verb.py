@@ -36,12 +36,12 @@ def run(args: Namespace) -> int:
     ledger, car = (None, "") if args.fresh else read_back(path)
     if args.offline:
         return _offline(args, show, ledger, path)
-    from tui.search.search_run import Run
+    from tui.search.search_run import SearchRun
 
     with wire_log(args) as wrap:
         adapter = reach(args, load_settings())
         pen = Pen(path, fresh=args.fresh)
-        run_ = Run(args, show, ledger, pen, car, spans, units)
+        run_ = SearchRun(args, show, ledger, pen, car, spans, units)
         try:
             code = asyncio.run(run_.whole(wrap(adapter.open)))
         except KeyboardInterrupt:

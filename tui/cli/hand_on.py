@@ -7,7 +7,7 @@ import hashlib
 from argparse import Namespace
 from pathlib import Path
 
-from bridge.jobfile.file.check import State
+from bridge.jobfile.file.check import FileState
 from bridge.jobfile.report.compose import ANONYMOUS
 from bridge.jobfile.report.document import Document
 from bridge.jobfile.report.report_html import as_html
@@ -43,7 +43,7 @@ def hand_on(args: Namespace, path: Path, story: Story, document: Document) -> Pa
     from bridge.jobfile.report.report_pdf import as_pdf
 
     where = _folder(args.to)
-    if not args.anonymous and story.intact.state is State.OPEN:
+    if not args.anonymous and story.intact.state is FileState.OPEN:
         raise UsageError(
             f"{path} is not closed, so it is not handed on: say 'sumpgate job close' "
             "or end the recording"

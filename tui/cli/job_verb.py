@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bridge.jobfile.file.check import State, check
+from bridge.jobfile.file.check import FileState, check
 from bridge.jobfile.file.store import JobError
 from bridge.jobfile.job_folder import delete_job, find_job, folder, job_files
 from bridge.values.errors import UsageError
@@ -131,16 +131,16 @@ def _check(args: Namespace) -> int:
     if finding.events:
         print(f"hash of its last event: {finding.head}")
         print(NOT_PROVEN)
-    return 0 if finding.state is State.INTACT else 2
+    return 0 if finding.state is FileState.INTACT else 2
 
 
 def _close(args: Namespace) -> int:
     path = find_job(args.job)
     finding = check(path)
-    if finding.state in (State.INTACT, State.GAPS):
+    if finding.state in (FileState.INTACT, FileState.GAPS):
         print(f"it is closed already: {finding.sentence}")
         return 0
-    if finding.state is not State.OPEN:
+    if finding.state is not FileState.OPEN:
         raise UsageError(f"{path} is not closed again: it was {finding.sentence}")
     _write(path, [])
     print(check(path).sentence)
@@ -207,7 +207,7 @@ def _agreed(path: Path) -> bool:
 def _add(args: Namespace) -> int:
     path = find_job(args.job)
     finding = check(path)
-    if finding.state not in (State.INTACT, State.GAPS, State.OPEN):
+    if finding.state not in (FileState.INTACT, FileState.GAPS, FileState.OPEN):
         raise UsageError(f"nothing is added to {path}: it was {finding.sentence}")
     events = _told(args)
     if not events:
@@ -215,7 +215,7 @@ def _add(args: Namespace) -> int:
     _write(path, events)
     after = check(path)
     print(after.sentence)
-    closed = after.state in (State.INTACT, State.GAPS)
+    closed = after.state in (FileState.INTACT, FileState.GAPS)
     return 0 if closed and after.events == finding.events + len(events) + 1 else 2
 
 

@@ -17,7 +17,7 @@ from tui.cli.flags.sheet_flags import with_level_step
 from tui.cli.flags.thermometer_flags import thermometer_of
 from tui.cli.flags.wire_log_flag import wire_log
 from tui.feeds.listeners import shared
-from tui.feeds.monitor_feed import Deliver, Hands, MonitorFeed, Watch
+from tui.feeds.monitor_feed import Deliver, MonitorCommands, MonitorFeed, Watch
 from tui.service.log_editor import editor_for
 from tui.settings import Settings, load_settings, save_settings
 from tui.start.gap import GapError
@@ -105,7 +105,7 @@ def _watch(
     args: Namespace,
     wrap: Wrap,
     record: Recording,
-    hands: Hands,
+    hands: MonitorCommands,
     beside: tuple[LessonFile | None, Thermometer | None],
 ) -> Watch:
     from bridge.monitor import Monitor
@@ -157,7 +157,7 @@ def _lesson_file(name: str, notes: Notes) -> LessonFile:
 
 
 def listening(
-    hands: Hands, sheet: Sheet, by_hand: Thermometer | None = None
+    hands: MonitorCommands, sheet: Sheet, by_hand: Thermometer | None = None
 ) -> asyncio.Task[None]:
     """Take typed lines from standard input, where there is no screen to type on."""
     from tui.headless.typed_lines import hear_lines

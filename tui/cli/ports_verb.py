@@ -70,7 +70,7 @@ async def _whole(
 async def _heard() -> tuple[FoundPort, ...]:
     """Return the BLE devices with a name, those that may be an adapter first."""
     from bridge.link.ports.ble.scan import listen
-    from bridge.link.ports.port_search import FoundPort, Kind
+    from bridge.link.ports.port_search import FoundPort, PortKind
 
     heard = sorted(await listen(BLE_S), key=lambda h: not h.likely)
     nameless = sum(not (h.name or h.likely) for h in heard)
@@ -82,7 +82,7 @@ async def _heard() -> tuple[FoundPort, ...]:
             description=f"BLE, {h.name or 'no name'}"
             + (f", {h.signal_dbm} dBm" if h.signal_dbm is not None else "")
             + (", tells of a serial line" if h.likely else ""),
-            kind=Kind.BLE,
+            kind=PortKind.BLE,
         )
         for h in heard
         if h.name or h.likely

@@ -97,7 +97,7 @@ class _Rows:
 def _job(args: Namespace, path: Path) -> int:
     import sqlite3
 
-    from bridge.jobfile.file.check import State, check
+    from bridge.jobfile.file.check import FileState, check
     from bridge.jobfile.rerun import rerun
 
     if args.profile or args.strict:
@@ -108,7 +108,7 @@ def _job(args: Namespace, path: Path) -> int:
     told = sys.stderr if args.json else sys.stdout
     finding = check(path)
     print(finding.sentence, file=told)
-    if finding.state is State.CHANGED:
+    if finding.state is FileState.CHANGED:
         raise JobError(
             f"{path} is not replayed, it was changed: use a copy if there is one"
         )

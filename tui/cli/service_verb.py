@@ -13,13 +13,13 @@ if TYPE_CHECKING:
 
     from bridge.values.sheet import Sheet
     from tui.cli.flags.record_flags import Recording
-    from tui.feeds.monitor_feed import Deliver, Hands, Watch
+    from tui.feeds.monitor_feed import Deliver, MonitorCommands, Watch
 
 
 def run(args: Namespace) -> int:
     """Show the service's steps; the level itself needs `live`."""
     from bridge.sheets import load
-    from tui.feeds.monitor_feed import Hands, MonitorFeed
+    from tui.feeds.monitor_feed import MonitorCommands, MonitorFeed
     from tui.live.run_screen import need_terminal, run_on_screen
     from tui.settings import load_settings
 
@@ -37,7 +37,7 @@ def run(args: Namespace) -> int:
     if not args.json:
         need_terminal()
     with recording(args, sheet, name, "no car", live=True) as record:
-        hands = Hands()
+        hands = MonitorCommands()
         if args.json:
             return _json(sheet, record, hands, args.for_s)
         feed = MonitorFeed(_watch(sheet, record, hands), hands=hands)
@@ -62,7 +62,9 @@ def _lines(sheet: Sheet) -> int:
     return 0
 
 
-def _json(sheet: Sheet, record: Recording, hands: Hands, for_s: float | None) -> int:
+def _json(
+    sheet: Sheet, record: Recording, hands: MonitorCommands, for_s: float | None
+) -> int:
     """Take the service in typed lines; one row after each of them."""
     import asyncio
     import contextlib
@@ -99,7 +101,7 @@ def _json(sheet: Sheet, record: Recording, hands: Hands, for_s: float | None) ->
     return run_json(watch, sheet, every_row=True)
 
 
-def _watch(sheet: Sheet, record: Recording, hands: Hands) -> Watch:
+def _watch(sheet: Sheet, record: Recording, hands: MonitorCommands) -> Watch:
     from bridge.monitor import Monitor
 
     async def watch(deliver: Deliver) -> None:

@@ -39,7 +39,7 @@ class Teller(Protocol):
         """Take what the person tells; the stamp is the taker's."""
 
 
-class Hands:
+class MonitorCommands:
     """The way from the screen's keys to the monitor that runs in the feed's loop."""
 
     def __init__(self) -> None:
@@ -64,13 +64,13 @@ class MonitorFeed:
         *,
         loop_factory: Callable[[], asyncio.AbstractEventLoop] = asyncio.new_event_loop,
         ended: str = "the time asked for is over",
-        hands: Hands | None = None,
+        hands: MonitorCommands | None = None,
     ) -> None:
         """``ended``: what to say when the monitor comes to its end by itself."""
         self._watch = watch
         self._ended = ended
         self._stopping = False
-        self._hands = hands or Hands()
+        self._hands = hands or MonitorCommands()
         self._loop_factory = loop_factory
         self._loop: asyncio.AbstractEventLoop | None = None
         self._task: asyncio.Task[None] | None = None

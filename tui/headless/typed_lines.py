@@ -15,7 +15,7 @@ from tui.inputs.answers import Refused
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from tui.feeds.monitor_feed import Hands
+    from tui.feeds.monitor_feed import MonitorCommands
     from tui.inputs.lines import LineReader
 
 
@@ -51,7 +51,7 @@ HEARD_EVERY_S = 0.1
 
 
 async def hear_lines(
-    hands: Hands,
+    hands: MonitorCommands,
     reader: LineReader,
     heard: Callable[[], None] | None = None,
 ) -> None:
@@ -73,7 +73,7 @@ async def hear_lines(
         await sleep(HEARD_EVERY_S)
 
 
-def _hear(line: str, hands: Hands, reader: LineReader) -> None:
+def _hear(line: str, hands: MonitorCommands, reader: LineReader) -> None:
     monitor = hands.monitor
     told = reader.read(line, monitor.last if monitor is not None else None)
     if isinstance(told, Refused):

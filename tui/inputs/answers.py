@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from bridge.level.thermometer import USUAL_ACCURACY_C, Kind
+from bridge.level.thermometer import USUAL_ACCURACY_C, ThermometerKind
 from bridge.level.volume import DENSITY_KG_M3
 from bridge.service.amounts import out_of_proportion, usual_ml
 from bridge.units import (
@@ -22,7 +22,7 @@ from bridge.values.events import Band, Mark, Marked, Measured, Tilted
 from bridge.values.service_events import ServiceKind
 
 if TYPE_CHECKING:
-    from bridge.level.thermometer import Hand
+    from bridge.level.thermometer import ThermometerStatus
     from bridge.units import SaidAmount
     from bridge.values.sheet import Sheet
 
@@ -142,14 +142,18 @@ def read_tilt(text: str) -> Tilted | Refused:
 
 
 def read_thermometer(
-    text: str, hand: Hand | None, *, bare: str = ""
+    text: str, hand: ThermometerStatus | None, *, bare: str = ""
 ) -> Measured | Refused:
     """Return what a thermometer reads; ``bare``: the unit the prompt named."""
     try:
         temp_c = said_temperature(text, bare=bare)
     except QuantityError as problem:
         return Refused(words=f"{problem}.")
-    known = hand.thermometer.accuracy_c if hand else USUAL_ACCURACY_C[Kind.INFRARED]
+    known = (
+        hand.thermometer.accuracy_c
+        if hand
+        else USUAL_ACCURACY_C[ThermometerKind.INFRARED]
+    )
     return Measured(temp_c=temp_c, accuracy_c=known, t_s=UNSTAMPED_S)
 
 

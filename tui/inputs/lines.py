@@ -118,9 +118,9 @@ class LineReader:
             return replace(told, accuracy_c=self._accuracy_c)
         return told
 
-    def _state(self, snapshot: Snapshot | None) -> service_lines.State:
+    def _state(self, snapshot: Snapshot | None) -> service_lines.LineState:
         log = (snapshot.log if snapshot else None) or ()
-        return service_lines.State(
+        return service_lines.LineState(
             sheet=self._sheet,
             service=applying(self._sheet.service, log),
             log=log,

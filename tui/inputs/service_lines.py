@@ -15,7 +15,7 @@ from bridge.service.fastening import ticks_wanted
 from bridge.service.level_facts import as_fact
 from bridge.service.log import is_closed, is_done, number_of, of, standing, undoing
 from bridge.service.missing import missing
-from bridge.service.old_fluid import Seen
+from bridge.service.old_fluid import FluidFinding
 from bridge.units import QuantityError, said_odometer, said_temperature, said_torque
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind
@@ -34,7 +34,9 @@ if TYPE_CHECKING:
 
 ANYWHERE = "the drain"
 """The place where a sheet names none."""
-_TYPED_SEEN = tuple(s for s in Seen if s not in (Seen.SHORT, Seen.VERY_SHORT))
+_TYPED_SEEN = tuple(
+    s for s in FluidFinding if s not in (FluidFinding.SHORT, FluidFinding.VERY_SHORT)
+)
 """What a person sees; what is short is measured."""
 _BECAUSE = re.compile(r"\s+because\s+", re.IGNORECASE)
 TORQUE_APART = 1.5
@@ -42,7 +44,7 @@ TORQUE_APART = 1.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class State:
+class LineState:
     """What the words of the service depend on."""
 
     sheet: Sheet
@@ -124,7 +126,7 @@ def _none_of(text: str, names: Iterable[str], what: str) -> Refused:
     return Refused(words=f"{short(text)} names no {what}; here: {listed}.")
 
 
-def out(text: str, state: State) -> ServiceEvent | Refused:
+def out(text: str, state: LineState) -> ServiceEvent | Refused:
     """Read `out PLACE AMOUNT`; a sheet with one place needs no name."""
     known = places(state.service)
     place, amount = _found(text, known)
@@ -135,18 +137,18 @@ def out(text: str, state: State) -> ServiceEvent | Refused:
     return _poured(amount, ServiceKind.OUT, place, state)
 
 
-def put_in(text: str, state: State) -> ServiceEvent | Refused:
+def put_in(text: str, state: LineState) -> ServiceEvent | Refused:
     """Read `in AMOUNT`."""
     return _poured(text, ServiceKind.IN, "", state)
 
 
-def ran_off(text: str, state: State) -> ServiceEvent | Refused:
+def ran_off(text: str, state: LineState) -> ServiceEvent | Refused:
     """Read `ran-off AMOUNT`: what the level step let out again."""
     return _poured(text, ServiceKind.RAN_OFF, "", state)
 
 
 def _poured(
-    text: str, kind: ServiceKind, place: str, state: State
+    text: str, kind: ServiceKind, place: str, state: LineState
 ) -> ServiceEvent | Refused:
     amount = read_pour(
         text, sheet=state.sheet, kind=kind, place=place, before=state.before
@@ -165,7 +167,7 @@ def _poured(
     )
 
 
-def tick(text: str, state: State) -> ServiceEvent | Refused:
+def tick(text: str, state: LineState) -> ServiceEvent | Refused:
     """Read `tick ITEM`."""
     event, there = _item(text, state)
     if isinstance(event, Refused):
@@ -175,7 +177,7 @@ def tick(text: str, state: State) -> ServiceEvent | Refused:
     return event
 
 
-def untick(text: str, state: State) -> ServiceEvent | Refused:
+def untick(text: str, state: LineState) -> ServiceEvent | Refused:
     """Read `untick ITEM`."""
     event, there = _item(text, state)
     if isinstance(event, Refused):
@@ -185,7 +187,7 @@ def untick(text: str, state: State) -> ServiceEvent | Refused:
     return ServiceEvent(kind=ServiceKind.TAKEN_BACK, back=there)
 
 
-def _item(text: str, state: State) -> tuple[ServiceEvent | Refused, int | None]:
+def _item(text: str, state: LineState) -> tuple[ServiceEvent | Refused, int | None]:
     known = dict(items(state.service))
     name, rest = _found(text, known)
     if not name or rest:
@@ -195,7 +197,7 @@ def _item(text: str, state: State) -> tuple[ServiceEvent | Refused, int | None]:
     return event, there
 
 
-def done(text: str, state: State) -> PersonEvent | Refused:
+def done(text: str, state: LineState) -> PersonEvent | Refused:
     """Read `done STEP`."""
     step = _step(text, state)
     if isinstance(step, Refused):
@@ -205,7 +207,7 @@ def done(text: str, state: State) -> PersonEvent | Refused:
     return as_fact(ServiceEvent(kind=ServiceKind.DONE, step=step))
 
 
-def skip(text: str, state: State) -> ServiceEvent | Refused:
+def skip(text: str, state: LineState) -> ServiceEvent | Refused:
     """Read `skip STEP because TEXT`."""
     parts = _BECAUSE.split(text, maxsplit=1)
     step = _step(parts[0], state)
@@ -216,13 +218,13 @@ def skip(text: str, state: State) -> ServiceEvent | Refused:
     return ServiceEvent(kind=ServiceKind.SKIPPED, step=step, text=parts[1].strip())
 
 
-def _step(text: str, state: State) -> StepKind | Refused:
+def _step(text: str, state: LineState) -> StepKind | Refused:
     known = [step.value for step in state.service.order]
     name, rest = _found(text, known)
     return StepKind(name) if name and not rest else _none_of(text, known, "step")
 
 
-def saw(text: str, state: State) -> ServiceEvent | Refused:
+def saw(text: str, state: LineState) -> ServiceEvent | Refused:
     """Read `saw KIND VALUE`."""
     known = [f"{kind} {value}" for kind, value in _seen()]
     name, rest = _found(text, known)
@@ -234,7 +236,7 @@ def saw(text: str, state: State) -> ServiceEvent | Refused:
     return ServiceEvent(kind=ServiceKind.OLD_FLUID, name=value)
 
 
-def variant(text: str, state: State) -> ServiceEvent | Refused:
+def variant(text: str, state: LineState) -> ServiceEvent | Refused:
     """Read `variant NAME`."""
     known = [v.name for v in state.sheet.service.variants]
     name, rest = _found(text, known)
@@ -243,7 +245,7 @@ def variant(text: str, state: State) -> ServiceEvent | Refused:
     return ServiceEvent(kind=ServiceKind.VARIANT, name=name)
 
 
-def odometer(text: str, state: State) -> ServiceEvent | Refused:
+def odometer(text: str, state: LineState) -> ServiceEvent | Refused:
     """Read `odometer 123456 km`: before, until fluid came out or went in."""
     try:
         km = said_odometer(text)
@@ -254,7 +256,7 @@ def odometer(text: str, state: State) -> ServiceEvent | Refused:
     return ServiceEvent(kind=ServiceKind.ODOMETER, km=km, step=step)
 
 
-def torque(text: str, state: State) -> ServiceEvent | Refused:
+def torque(text: str, state: LineState) -> ServiceEvent | Refused:
     """Read `torque FASTENER 30 N*m`."""
     known = {f.name: f for f in state.service.fasteners if f.torque_nm is not None}
     name, figure = _found(text, known)
@@ -276,7 +278,7 @@ def torque(text: str, state: State) -> ServiceEvent | Refused:
     return ServiceEvent(kind=ServiceKind.TORQUE, name=name, torque_nm=told_nm)
 
 
-def note(text: str, _state: State) -> ServiceEvent | Refused:
+def note(text: str, _state: LineState) -> ServiceEvent | Refused:
     """Read `note TEXT`."""
     words = " ".join(text.split())
     if not words:
@@ -287,7 +289,7 @@ def note(text: str, _state: State) -> ServiceEvent | Refused:
 LONGEST_NOTE = 500
 
 
-def new_fluid(text: str, _state: State) -> ServiceEvent | Refused:
+def new_fluid(text: str, _state: LineState) -> ServiceEvent | Refused:
     """Read `new-fluid 5 C`: how warm the fluid is that is poured in."""
     try:
         temp_c = said_temperature(text)
@@ -296,7 +298,7 @@ def new_fluid(text: str, _state: State) -> ServiceEvent | Refused:
     return ServiceEvent(kind=ServiceKind.NEW_FLUID, temp_c=temp_c, step=StepKind.FILL)
 
 
-def answer(text: str, state: State) -> ServiceEvent | Refused:
+def answer(text: str, state: LineState) -> ServiceEvent | Refused:
     """Read `answer FINDING TEXT`: what was found and done about it."""
     open_now = against(state.sheet, state.log, state.codes)
     known = [a.id for a in open_now if a.answerable]
@@ -308,7 +310,7 @@ def answer(text: str, state: State) -> ServiceEvent | Refused:
     return ServiceEvent(kind=ServiceKind.ANSWERED, name=name, text=words[:LONGEST_NOTE])
 
 
-def close(text: str, state: State) -> ServiceEvent | Refused:
+def close(text: str, state: LineState) -> ServiceEvent | Refused:
     """Read `close`: the service is closed, with what it lacks on record."""
     if text:
         return Refused(words='"close" stands alone on its line.')
@@ -319,7 +321,7 @@ def close(text: str, state: State) -> ServiceEvent | Refused:
     return ServiceEvent(kind=ServiceKind.COMPLETE, text="\n".join((*found, *lacks)))
 
 
-def undo(state: State) -> ServiceEvent | None:
+def undo(state: LineState) -> ServiceEvent | None:
     """Return what takes the newest thing told back; None: there is nothing."""
     return undoing(state.told)
 
@@ -330,7 +332,7 @@ def newest_s(told: Log) -> float | None:
     return left[-1][1].t_s if left else None
 
 
-def _paper(paper: Paper) -> Callable[[str, State], ServiceEvent | Refused]:
+def _paper(paper: Paper) -> Callable[[str, LineState], ServiceEvent | Refused]:
     return lambda text, state: paper.read(text, state.sheet, state.before)
 
 

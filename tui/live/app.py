@@ -19,7 +19,7 @@ from tui.feeds.feed import Mailbox
 from tui.live import marking, pages
 from tui.live.history import History
 from tui.live.notebook import Notebook
-from tui.live.screen_state import Board, Contact, View, board
+from tui.live.screen_state import Contact, ScreenInputs, ScreenState, board
 from tui.live.screens import GateScreen
 from tui.live.step_keys import StepKeys
 from tui.live.terminal import (
@@ -33,7 +33,7 @@ from tui.live.terminal import (
 from tui.live.typing_line import Typing
 from tui.settings import SettingsError, save_settings
 from tui.widgets.lines import Heading, Keys
-from tui.widgets.page_widget import Page
+from tui.widgets.page_widget import PageWidget
 from tui.widgets.trend import TrendPlot
 from tui.words import figures, step_wording, wording
 
@@ -276,8 +276,8 @@ class SumpgateApp(StepKeys):
     def _toast(self, sentence: str, look: Look) -> None:
         self.notify(sentence, severity=look, timeout=TOAST_S, markup=False)
 
-    def _view(self) -> View:
-        return View(
+    def _view(self) -> ScreenInputs:
+        return ScreenInputs(
             sheet=self._sheet,
             unit=self.settings.temperature_unit,
             contact=self._contact,
@@ -319,7 +319,7 @@ class SumpgateApp(StepKeys):
             keys.append(("p", "back" if screen.pane == "phone" else "phone"))
         return tuple(keys)
 
-    def _ring_for(self, now: Board) -> None:
+    def _ring_for(self, now: ScreenState) -> None:
         step = self._snapshot.step if self._snapshot else None
         if step is not None:
             self._ring_for_step(step)
@@ -405,7 +405,7 @@ class SumpgateApp(StepKeys):
         screen = self._gate_screen
         if self._phone is not None and screen.pane == "phone":
             text = self._phone.text(ascii_only=self._glyphs.ascii_only)
-            screen.query_one(Page).update(self._phone.title, text)
+            screen.query_one(PageWidget).update(self._phone.title, text)
 
     def action_close_page(self) -> None:
         """Turn back to the figures, or to the cautions while not confirmed."""

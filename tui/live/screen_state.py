@@ -48,7 +48,7 @@ class Contact(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class View:
+class ScreenInputs:
     """What the board is made from."""
 
     sheet: Sheet
@@ -72,7 +72,7 @@ class ConditionLine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Board:
+class ScreenState:
     """The screen's content; every text is one line of plain text."""
 
     verdict: Verdict
@@ -120,7 +120,7 @@ _SHUT = Countdown(label="shut", sentences=("the window is shut until then",))
 _NOTHING = Snapshot(t_s=0.0, link=LinkState.CONNECTING)
 
 
-def board(view: View) -> Board:
+def board(view: ScreenInputs) -> ScreenState:
     """Build the screen's content; never raises, whatever the snapshot holds."""
     snapshot = view.snapshot
     if snapshot is None or view.contact is not Contact.HELD:
@@ -139,7 +139,7 @@ def board(view: View) -> Board:
         headline, remedy = _UNREAD
     part = _step(snapshot, view)
     judged = part["result"] is not None  # the panel says all there is to say
-    return Board(
+    return ScreenState(
         verdict=Verdict.GO if go else Verdict.NO_GO,
         headline=headline,
         remedy="" if judged else remedy,
@@ -162,7 +162,7 @@ def board(view: View) -> Board:
     )
 
 
-def _step(snapshot: Snapshot, view: View) -> _StepPart:
+def _step(snapshot: Snapshot, view: ScreenInputs) -> _StepPart:
     step = snapshot.step
     if step is None:
         return {"standing": (), "result": None}
@@ -180,9 +180,9 @@ def _calls_to_open(snapshot: Snapshot, *, go: bool) -> bool:
     return go or (step is not None and step.phase in (Phase.GO, Phase.GET_READY))
 
 
-def _blank(view: View) -> Board:
+def _blank(view: ScreenInputs) -> ScreenState:
     headline, remedy = _no_monitor(view.contact, view.failure)
-    return Board(
+    return ScreenState(
         verdict=Verdict.NO_GO,
         headline=headline,
         remedy=remedy,
@@ -219,7 +219,7 @@ def _no_monitor(contact: Contact, failure: str) -> tuple[str, str]:
             assert_never(contact)
 
 
-def _go_words(view: View, *, hurry: bool) -> tuple[str, str]:
+def _go_words(view: ScreenInputs, *, hurry: bool) -> tuple[str, str]:
     step = f"Set the level now: {wording.level_step(view.sheet.method)}"
     settle = wording.settle_time(view.sheet)
     stays = outlook_wording.stays(view.snapshot)
@@ -229,7 +229,7 @@ def _go_words(view: View, *, hurry: bool) -> tuple[str, str]:
     return step, f"The level takes about {settle} to settle{stays}. {first}"
 
 
-def _reasons(snapshot: Snapshot, view: View) -> tuple[str, str]:
+def _reasons(snapshot: Snapshot, view: ScreenInputs) -> tuple[str, str]:
     if not snapshot.reasons:
         return (
             "Not every condition is known to be OK",
@@ -270,7 +270,7 @@ def _last_seen(snapshot: Snapshot, unit: TemperatureUnit) -> str:
     return f"not live: last seen {seen}, {figures.spoken_time(age_s)} ago"
 
 
-def _countdowns(snapshot: Snapshot, view: View) -> tuple[Countdown, Countdown]:
+def _countdowns(snapshot: Snapshot, view: ScreenInputs) -> tuple[Countdown, Countdown]:
     live = figures.known_c(snapshot.temp_c) is not None
     silent = countdown.silence(snapshot) if live else _NO_COUNTDOWN
     opens = countdown.sound(snapshot.opens) if live else None
@@ -288,7 +288,9 @@ def _countdowns(snapshot: Snapshot, view: View) -> tuple[Countdown, Countdown]:
     return opening, countdown.counting("shuts", shuts, silent)
 
 
-def _condition_lines(snapshot: Snapshot, view: View) -> tuple[ConditionLine, ...]:
+def _condition_lines(
+    snapshot: Snapshot, view: ScreenInputs
+) -> tuple[ConditionLine, ...]:
     return tuple(
         ConditionLine(
             name=_name(c.name, snapshot, view),
@@ -305,7 +307,7 @@ def _condition_lines(snapshot: Snapshot, view: View) -> tuple[ConditionLine, ...
     )
 
 
-def _name(name: ConditionName, snapshot: Snapshot, view: View) -> str:
+def _name(name: ConditionName, snapshot: Snapshot, view: ScreenInputs) -> str:
     """Name a condition; with a thermometer alone there is no link to name."""
     alone = snapshot.hand is not None and snapshot.hand.thermometer.alone
     if name is ConditionName.LINK and alone:
@@ -313,7 +315,7 @@ def _name(name: ConditionName, snapshot: Snapshot, view: View) -> str:
     return wording.condition_name(name, view.sheet)
 
 
-def _why(name: ConditionName, snapshot: Snapshot, view: View) -> str:
+def _why(name: ConditionName, snapshot: Snapshot, view: ScreenInputs) -> str:
     """Say, beside a condition that is met, by what figure."""
     settle = wording.settle_time(view.sheet)
     word = {

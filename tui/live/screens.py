@@ -22,7 +22,7 @@ from tui.widgets.lines import (
     TooSmall,
     Why,
 )
-from tui.widgets.page_widget import Page
+from tui.widgets.page_widget import PageWidget
 from tui.widgets.painted import LOOK_CLASSES, BoardPart
 from tui.widgets.timeline import Timeline
 from tui.widgets.trend import TrendPlot
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from textual.app import ComposeResult
 
     from bridge.values.sheet import Sheet
-    from tui.live.screen_state import Board
+    from tui.live.screen_state import ScreenState
     from tui.widgets.glyphs import Glyphs
 
 Pane = Literal["body", "cautions", "help", "phone"]
@@ -60,7 +60,7 @@ MOST_WITH_WHY = 7
 
 
 class GateScreen(Screen[None]):
-    """Shows a Board; owns the layout and nothing else."""
+    """Shows a ScreenState; owns the layout and nothing else."""
 
     class Ready(Message):
         """Every part of the screen is in place."""
@@ -92,7 +92,7 @@ class GateScreen(Screen[None]):
             with Vertical(id="right"):
                 yield Checklist(signs, id="checklist")
                 yield CarValues(signs, id="values")
-        yield Page(id="page")
+        yield PageWidget(id="page")
         yield Keys(signs, id="keys")
 
     def on_mount(self) -> None:
@@ -120,9 +120,9 @@ class GateScreen(Screen[None]):
         title, text = _PAGES[pane]
         words = text(self._sheet)
         spelled = to_ascii(words) if self._glyphs.ascii_only else words
-        self.query_one(Page).turn_to(title, spelled)
+        self.query_one(PageWidget).turn_to(title, spelled)
 
-    def show(self, board: Board) -> None:
+    def show(self, board: ScreenState) -> None:
         """Hand the board to every part."""
         for kind in _PARTS:
             self.query_one(kind).show(board)

@@ -16,7 +16,7 @@ from tui.live import marking, pages
 from tui.live.notebook import NOT_RECORDED
 from tui.live.typing_line import Typing
 from tui.service.host import ServiceHost
-from tui.widgets.page_widget import Page
+from tui.widgets.page_widget import PageWidget
 
 if TYPE_CHECKING:
     from textual.events import Event
@@ -77,7 +77,7 @@ class StepKeys(ServiceHost):
         """Mark the opening or a drip, whichever the phase asks for."""
         screen = self._gate_screen
         if screen.pane != "body":
-            screen.query_one(Page).scroll_page_down()
+            screen.query_one(PageWidget).scroll_page_down()
         else:
             self._mark(marking.main_key(self._step))
 
@@ -85,7 +85,7 @@ class StepKeys(ServiceHost):
         """Mark the closing, or turn a page back."""
         screen = self._gate_screen
         if screen.pane != "body":
-            screen.query_one(Page).scroll_page_up()
+            screen.query_one(PageWidget).scroll_page_up()
         else:
             self.action_mark("closed")
 

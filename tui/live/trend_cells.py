@@ -26,7 +26,7 @@ _DOTS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Frame:
+class PlotFrame:
     """Which part of the world the plot shows, and in how many cells."""
 
     columns: int
@@ -80,12 +80,12 @@ def fit(
     ahead_s: float,
     window: Window,
     temps_c: list[float],
-) -> Frame:
+) -> PlotFrame:
     """Choose the frame that holds the window and these temperatures."""
     temps = [window.low_c, window.high_c, *temps_c]
     low_c, high_c = floor(min(temps) - 1.5), ceil(max(temps) + 1.5)
     past_s = ahead_s * _NOW_AT / (1 - _NOW_AT)
-    return Frame(
+    return PlotFrame(
         columns=columns,
         rows=rows,
         past_s=past_s,
@@ -98,7 +98,7 @@ def fit(
 class Canvas:
     """Dots of the past and of the future over the window's band."""
 
-    def __init__(self, frame: Frame) -> None:
+    def __init__(self, frame: PlotFrame) -> None:
         self._frame = frame
         self._past: set[tuple[int, int]] = set()
         self._future: set[tuple[int, int]] = set()

@@ -10,7 +10,7 @@ from tui.inputs.answers import Refused
 from tui.live.notebook import LONGEST
 
 if TYPE_CHECKING:
-    from bridge.level.thermometer import Hand
+    from bridge.level.thermometer import ThermometerStatus
     from bridge.values.events import Marked, Measured, Tilted
     from bridge.values.sheet import Sheet
     from tui.words.figures import TemperatureUnit
@@ -60,7 +60,7 @@ class Typing:
         return replace(self, asked_back=self.text if told.again else "")
 
     def read(
-        self, sheet: Sheet, hand: Hand | None, unit: TemperatureUnit
+        self, sheet: Sheet, hand: ThermometerStatus | None, unit: TemperatureUnit
     ) -> Marked | Measured | Tilted | Refused:
         """Return what was typed as an event, or why it is not taken."""
         if self.what == "thermometer":

@@ -35,7 +35,7 @@ BUFFER_BYTES = 16 * 1024
 each. The rest is the newest message, made when there is room."""
 
 
-class Doors:
+class Connections:
     """Every open connection, strangers first to go."""
 
     def __init__(self, refused: Callable[[str, str], object]) -> None:
@@ -95,7 +95,7 @@ class Doors:
 class Door(H11Protocol):
     """One connection of uvicorn's, with a deadline and small buffers."""
 
-    doors: Doors
+    doors: Connections
     """Set on the subclass that a server makes (see door_class)."""
 
     def __init__(self, *given: Any, **named: Any) -> None:
@@ -157,6 +157,6 @@ class Door(H11Protocol):
             self._deadline = None
 
 
-def door_class(doors: Doors) -> type[Door]:
+def door_class(doors: Connections) -> type[Door]:
     """Return the protocol class whose connections these doors keep."""
     return type("KeptDoor", (Door,), {"doors": doors})

@@ -40,14 +40,14 @@ MOST_NONCES = 4096
 """Far more than can be marked within LATE_S at the rate a phone is allowed."""
 
 
-class Teller(Protocol):
-    """The way to the monitor, in its own loop (tui.feeds.monitor_feed.Hands)."""
+class MarkTeller(Protocol):
+    """The way to the monitor, in its own loop (monitor_feed.MonitorCommands)."""
 
     def tell(self, event: Marked) -> object | None:
         """Take the mark; None: there is nobody to take it."""
 
 
-class Outcome(StrEnum):
+class PressOutcome(StrEnum):
     """What became of a mark."""
 
     TAKEN = "taken"
@@ -76,7 +76,7 @@ class Hub:
         *,
         sheet: Sheet,
         unit: TemperatureUnit,
-        hands: Teller,
+        hands: MarkTeller,
         clock: Callable[[], float],
         stale_s: float,
         source: str = "",
@@ -105,7 +105,7 @@ class Hub:
         self._event = b""
         self._readers: set[asyncio.Event] = set()
         self._closed = False
-        self._answers: OrderedDict[str, asyncio.Task[Outcome]] = OrderedDict()
+        self._answers: OrderedDict[str, asyncio.Task[PressOutcome]] = OrderedDict()
         self.taken = 0
         """How many marks the monitor was given."""
 
@@ -221,7 +221,7 @@ class Hub:
 
     # Marks
 
-    async def press(self, press: Press) -> tuple[Outcome, bool]:
+    async def press(self, press: Press) -> tuple[PressOutcome, bool]:
         """Give a mark to the monitor; say what became of it, and if it is a repeat.
 
         A nonce seen before gives the first answer again and tells nothing. The page
@@ -232,45 +232,45 @@ class Hub:
         if known is not None:
             return await asyncio.shield(known), True
         if not -0.5 <= self._clock() - press.at_s <= LATE_S:
-            return Outcome.TOO_LATE, False
+            return PressOutcome.TOO_LATE, False
         task = asyncio.create_task(self._give(press.mark))
         self._answers[press.nonce] = task
         if len(self._answers) > MOST_NONCES:
             self._answers.popitem(last=False)
         return await asyncio.shield(task), False
 
-    async def _give(self, mark: Mark) -> Outcome:
+    async def _give(self, mark: Mark) -> PressOutcome:
         loop = self._monitor_loop
         if loop is None:
-            return Outcome.NO_MONITOR
+            return PressOutcome.NO_MONITOR
         asked = _Asked(mark=mark, loop=asyncio.get_running_loop())
         try:
             loop.call_soon_threadsafe(self._take_mark, asked)
             return await asyncio.wait_for(asyncio.shield(asked.answer), TAKING_S)
         except RuntimeError:  # the loop has ended
-            return Outcome.NO_MONITOR
+            return PressOutcome.NO_MONITOR
         except TimeoutError:
             # should the monitor come to it yet, it is not taken; if it has, it is
-            return Outcome.NO_MONITOR if asked.claim() else await asked.answer
+            return PressOutcome.NO_MONITOR if asked.claim() else await asked.answer
 
     def _take_mark(self, asked: _Asked) -> None:
         """Judge and tell, in the monitor's loop: nothing can come in between."""
         if asked.claim():
-            outcome = Outcome.NO_MONITOR
+            outcome = PressOutcome.NO_MONITOR
             try:
                 outcome = self._judge(asked.mark)
             finally:
                 asked.say(outcome)
 
-    def _judge(self, mark: Mark) -> Outcome:
+    def _judge(self, mark: Mark) -> PressOutcome:
         step = self._last.step if self._last else None
         offered = () if self.unread else by_button(step)
         if not any(o.mark is mark for o in offered):
-            return Outcome.NOT_NOW
+            return PressOutcome.NOT_NOW
         if self._hands.tell(Marked(mark=mark, t_s=0.0)) is None:
-            return Outcome.NO_MONITOR
+            return PressOutcome.NO_MONITOR
         self.taken += 1
-        return Outcome.TAKEN
+        return PressOutcome.TAKEN
 
 
 class _Asked:
@@ -279,17 +279,17 @@ class _Asked:
     def __init__(self, *, mark: Mark, loop: asyncio.AbstractEventLoop) -> None:
         self.mark, self._loop = mark, loop
         self._free = threading.Lock()
-        self.answer: asyncio.Future[Outcome] = loop.create_future()
+        self.answer: asyncio.Future[PressOutcome] = loop.create_future()
 
     def claim(self) -> bool:
         """Say whether the caller comes first: the monitor, or who waited enough."""
         return self._free.acquire(blocking=False)
 
-    def say(self, outcome: Outcome) -> None:
+    def say(self, outcome: PressOutcome) -> None:
         """Answer from the monitor's thread."""
         with contextlib.suppress(RuntimeError):  # the server has just ended
             self._loop.call_soon_threadsafe(self._answer, outcome)
 
-    def _answer(self, outcome: Outcome) -> None:
+    def _answer(self, outcome: PressOutcome) -> None:
         if not self.answer.done():
             self.answer.set_result(outcome)

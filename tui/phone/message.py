@@ -13,7 +13,7 @@ from bridge.level.step.step_values import Instruction, Phase
 from bridge.values.conditions import Verdict
 from bridge.values.events import Mark
 from tui.inputs.offers import by_button
-from tui.live.screen_state import Board, Contact, View, board
+from tui.live.screen_state import Contact, ScreenInputs, ScreenState, board
 from tui.words import figures, result_words, step_wording
 from tui.words.instructions import instruction_text
 
@@ -31,7 +31,7 @@ _ON_PHONE: dict[Instruction, str] = {
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Scene(View):
+class Scene(ScreenInputs):
     """What one message is made from: what the screen is, and what only a page tells."""
 
     stale_s: float
@@ -85,7 +85,7 @@ def encode(told: dict[str, Any]) -> bytes:
     return f"data: {text}\n\n".encode()
 
 
-def _remedy(shown: Board) -> str:
+def _remedy(shown: ScreenState) -> str:
     """Say where, if it is a key of the laptop that helps."""
     told = figures.clean(shown.remedy)
     return f"On the laptop: {told}" if "press" in told or "(key" in told else told
@@ -97,7 +97,7 @@ def _calls_to_close(scene: Scene) -> bool:
     return step is not None and step.phase in (Phase.SETTLED, Phase.CLOSE)
 
 
-def _why(scene: Scene, shown: Board) -> str:
+def _why(scene: Scene, shown: ScreenState) -> str:
     """Return what to say beside the imperative: the reason, unless that is it."""
     step = scene.snapshot.step if scene.snapshot else None
     same = step is not None and shown.headline == instruction_text(step.instruction)

@@ -21,7 +21,7 @@ from tui.phone.pairing import could_be_token
 if TYPE_CHECKING:
     from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-    from tui.phone.connections import Doors
+    from tui.phone.connections import Connections
     from tui.phone.pairing import Pairing
     from tui.phone.refusals import Refusals
 
@@ -70,7 +70,7 @@ class No:
 _SCAN = "Scan the code on the laptop's screen (key p) again."
 
 
-class Guard:
+class RequestFilter:
     """ASGI middleware; everything it needs to know is handed in."""
 
     def __init__(
@@ -80,7 +80,7 @@ class Guard:
         hosts: frozenset[str],
         pairing: Pairing,
         refusals: Refusals,
-        doors: Doors,
+        doors: Connections,
         clock: Callable[[], float],
         cookie: str,
     ) -> None:

@@ -17,7 +17,7 @@ from starlette.routing import Route
 
 from bridge.values.events import Mark
 from tui.inputs.offers import PHONE_MARKS
-from tui.phone.hub import Hub, Outcome, Press
+from tui.phone.hub import Hub, Press, PressOutcome
 from tui.phone.request_filter import ASSETS, MOST_BODY
 
 if TYPE_CHECKING:
@@ -34,10 +34,10 @@ MOST_STREAMS = 4
 _NONCE = re.compile(r"[0-9a-f]{32}")
 _TYPES = {"js": "text/javascript", "css": "text/css", "svg": "image/svg+xml"}
 _STATUS = {
-    Outcome.TAKEN: 200,
-    Outcome.NOT_NOW: 409,
-    Outcome.TOO_LATE: 409,
-    Outcome.NO_MONITOR: 503,
+    PressOutcome.TAKEN: 200,
+    PressOutcome.NOT_NOW: 409,
+    PressOutcome.TOO_LATE: 409,
+    PressOutcome.NO_MONITOR: 503,
 }
 
 

@@ -16,10 +16,10 @@ from typing import TYPE_CHECKING
 import uvicorn
 
 from bridge.values.errors import UsageError
-from tui.phone.connections import Doors, door_class
+from tui.phone.connections import Connections, door_class
 from tui.phone.pairing import Pairing
 from tui.phone.refusals import Refusals, file_writer, log_path
-from tui.phone.request_filter import Guard
+from tui.phone.request_filter import RequestFilter
 from tui.phone.routes import Routes
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ class PhoneServer:
         host, port = listening.getsockname()[:2]
         self._host, self._port = host, port
         self.refusals = Refusals(log or file_writer(log_path()), clock)
-        self.doors = Doors(self.refusals.note)
+        self.doors = Connections(self.refusals.note)
         cookie = f"sumpgate-{port}"  # cookies know no ports (RFC 6265, 8.5)
         routes = Routes(
             hub=hub,
@@ -62,7 +62,7 @@ class PhoneServer:
             clock=clock,
             cookie=cookie,
         )
-        guard = Guard(
+        guard = RequestFilter(
             routes.app(),
             hosts=self.hosts(),
             pairing=self.pairing,
@@ -76,7 +76,7 @@ class PhoneServer:
         self._server = uvicorn.Server(self._config(guard))
         self._thread = threading.Thread(target=self._run, name="phone", daemon=True)
 
-    def _config(self, guard: Guard) -> uvicorn.Config:
+    def _config(self, guard: RequestFilter) -> uvicorn.Config:
         return uvicorn.Config(
             guard,
             http=door_class(self.doors),

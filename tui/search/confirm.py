@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bridge.level.found_signal import spell, why_not_one
-from bridge.level.thermometer import ADVICE, Kind
+from bridge.level.thermometer import ADVICE, ThermometerKind
 from bridge.link.ports.progress import telling
 from bridge.search.confirming import (
     checkpoint,
@@ -187,4 +187,4 @@ class _Confirm:
             self._show.say(f"Agrees. Still needed: {why}.")
 
 
-__all__ = ["Kind", "confirm"]
+__all__ = ["ThermometerKind", "confirm"]

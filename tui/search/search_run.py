@@ -17,7 +17,7 @@ from bridge.search.ranking import rank
 from bridge.search.scan.hunt import search
 from bridge.search.scan.listening import Listen
 from bridge.search.scan.search_link import FindLink
-from bridge.search.search_plan import Span
+from bridge.search.search_plan import IdentifierSpan
 from bridge.units import QuantityError, said_temperature
 from bridge.values.errors import UsageError
 from tui.headless.typed_lines import TypedLines
@@ -37,7 +37,7 @@ ENDS = ("done", "q", "quit", "end")
 TURNS_RPM = 300.0
 
 
-class Run:
+class SearchRun:
     """The stages of one run, and what they share."""
 
     def __init__(
@@ -47,7 +47,7 @@ class Run:
         ledger: Ledger | None,
         pen: Pen,
         car: str,
-        spans: tuple[Span, ...],
+        spans: tuple[IdentifierSpan, ...],
         units: tuple[int, ...],
     ) -> None:
         self.ledger = ledger or Ledger()

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from bridge.snapshot import Snapshot
     from bridge.values.sheet import Signal
     from tui.live.notebook import Look
-    from tui.live.screen_state import Board
+    from tui.live.screen_state import ScreenState
     from tui.service.log_editor import LogEditor
     from tui.service.service_screen import ServiceScreen
     from tui.settings import Settings
@@ -144,7 +144,7 @@ class ServiceHost(App[int]):
             self.push_screen(self._opened)
         return ""
 
-    def show_service(self, board: Board) -> None:
+    def show_service(self, board: ScreenState) -> None:
         """Hand on what the live side shows."""
         self._warn_of_other_car()
         screen = self.service_screen

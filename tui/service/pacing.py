@@ -11,8 +11,8 @@ from bridge.service.exercise import (
     CAUTION,
     OVER,
     Cue,
+    ExercisePace,
     Exercising,
-    Pace,
     Stage,
     begin,
     broke,
@@ -104,7 +104,7 @@ class PacingScreen(Screen[str | None]):
 
     def __init__(
         self,
-        pace: Pace,
+        pace: ExercisePace,
         *,
         selector: Callable[[], str | None],
         clock: Callable[[], float],

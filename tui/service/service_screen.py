@@ -22,7 +22,7 @@ from tui.service.log_editor import NOT_TAKEN
 from tui.service.pages import papers_page
 from tui.service.pages.answers import answer, prompt
 from tui.service.pages.finishing import finished_by_its_rows, steps_ticked
-from tui.service.pages.page_model import Asked, ItemAction, View
+from tui.service.pages.page_model import Asked, ItemAction, PageView
 from tui.service.pages.step_page import rows
 from tui.service.service_widgets import ServiceHead, StepList, StepPage
 from tui.widgets.glyphs import RICH
@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from bridge.snapshot import Snapshot
     from bridge.units import Units
     from bridge.values.service_sheet import StepKind
-    from tui.live.screen_state import Board
+    from tui.live.screen_state import ScreenState
     from tui.service.log_editor import LogEditor
     from tui.service.pages.page_model import Item, Row
     from tui.widgets.glyphs import Glyphs
@@ -155,7 +155,9 @@ class ServiceScreen(Screen[None]):
 
     # Showing
 
-    def show(self, board: Board, snapshot: Snapshot | None, *, no_car: bool) -> None:
+    def show(
+        self, board: ScreenState, snapshot: Snapshot | None, *, no_car: bool
+    ) -> None:
         """Take what the live side says now; ``snapshot`` only while it is live."""
         self._snapshot, self._no_car = snapshot, no_car
         if self._begins and is_done(self.editor.log, self.step):
@@ -166,9 +168,9 @@ class ServiceScreen(Screen[None]):
         self._fill()
 
     @property
-    def view(self) -> View:
+    def view(self) -> PageView:
         """Everything the page is computed from."""
-        return View(
+        return PageView(
             sheet=self.editor.sheet,
             service=self.editor.service,
             log=self.editor.log,

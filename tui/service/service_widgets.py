@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from textual.geometry import Size
 
     from bridge.values.service_sheet import StepKind
-    from tui.live.screen_state import Board
+    from tui.live.screen_state import ScreenState
     from tui.service.pages.page_model import Row as PageRow
 
 
@@ -32,11 +32,11 @@ class ServiceHead(BoardPart):
             self.title, self.no_car = title, no_car
             self.refresh()
 
-    def part(self, board: Board) -> object:
+    def part(self, board: ScreenState) -> object:
         """Return what of the board is drawn."""
         return (board.verdict, board.number, board.spread, board.headline, board.more)
 
-    def paint_board(self, board: Board, size: Size) -> list[Row]:
+    def paint_board(self, board: ScreenState, size: Size) -> list[Row]:
         """Draw verdict and temperature, then the first reason."""
         go = board.verdict is Verdict.GO
         sign = self.glyphs.met if go else self.glyphs.not_met

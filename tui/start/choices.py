@@ -42,7 +42,7 @@ class Known:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Way:
+class StartWay:
     """What has been chosen so far."""
 
     sheet: str = ""
@@ -59,7 +59,7 @@ class Choice:
     text: str
     place: Place | None = None
     """The page it leads to."""
-    way: Way = Way()
+    way: StartWay = StartWay()
     argv: tuple[str, ...] = ()
     """The command it stands for, where it is the last one."""
     look_again: bool = False
@@ -75,7 +75,7 @@ class Page:
     parts: tuple[tuple[str, tuple[Choice, ...]], ...] = ()
 
 
-def page(place: Place, known: Known, way: Way, gap: str = "") -> Page:
+def page(place: Place, known: Known, way: StartWay, gap: str = "") -> Page:
     """Return a page; ``gap``: what was missing, said above it."""
     made = {Place.HOME: _home, Place.SOURCE: _source, Place.WORK: _work}
     found = _past(known) if place is Place.PAST else made[place](known, way)
@@ -83,12 +83,12 @@ def page(place: Place, known: Known, way: Way, gap: str = "") -> Page:
     return Page(told=told, parts=tuple(part for part in found.parts if part[1]))
 
 
-def _home(known: Known, _: Way) -> Page:
+def _home(known: Known, _: StartWay) -> Page:
     jobs = tuple(
         Choice(
             text=start_words.open_job_line(j.sheet, j.step, j.car, j.since_utc_s),
             place=Place.SOURCE,
-            way=Way(sheet=j.origin, record=str(j.path), at_service=j.service),
+            way=StartWay(sheet=j.origin, record=str(j.path), at_service=j.service),
         )
         for j in known.open_jobs
     )
@@ -97,7 +97,7 @@ def _home(known: Known, _: Way) -> Page:
             text=f"{figures.clean(sheet.name, 32)}: "
             f"{start_words.sheet_line(sheet, known.unit)}",
             place=Place.WORK if sheet.service.order else Place.SOURCE,
-            way=Way(sheet=name),
+            way=StartWay(sheet=name),
         )
         for name, sheet in known.sheets
     )
@@ -116,9 +116,9 @@ def _home(known: Known, _: Way) -> Page:
     )
 
 
-def _work(_: Known, way: Way) -> Page:
+def _work(_: Known, way: StartWay) -> Page:
     level, whole = (
-        Way(sheet=way.sheet, record=way.record, at_service=all_of_it)
+        StartWay(sheet=way.sheet, record=way.record, at_service=all_of_it)
         for all_of_it in (False, True)
     )
     lines = (
@@ -128,7 +128,7 @@ def _work(_: Known, way: Way) -> Page:
     return Page(parts=((start_words.WHAT_WORK, lines),))
 
 
-def _source(known: Known, way: Way) -> Page:
+def _source(known: Known, way: StartWay) -> Page:
     ports = tuple(
         Choice(
             text=start_words.port_line(p.device, p.description, p.problem),
@@ -155,11 +155,11 @@ def _past(known: Known) -> Page:
     return Page(told=told, parts=((start_words.PAST, lines),))
 
 
-def _live(way: Way, *more: str) -> tuple[str, ...]:
+def _live(way: StartWay, *more: str) -> tuple[str, ...]:
     service = ("--service",) if way.at_service else ()
     return (*_command("live", way), *more, *service)
 
 
-def _command(verb: str, way: Way) -> tuple[str, ...]:
+def _command(verb: str, way: StartWay) -> tuple[str, ...]:
     record = ("--record", way.record) if way.record else ()
     return (verb, "--profile", way.sheet, *record)

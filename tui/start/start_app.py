@@ -11,7 +11,7 @@ from textual.content import Content
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from tui.start.choices import Choice, Known, Place, Way, page
+from tui.start.choices import Choice, Known, Place, StartWay, page
 from tui.widgets.glyphs import to_ascii
 from tui.words import start_words
 
@@ -57,7 +57,7 @@ class StartApp(App[tuple[str, ...]]):
         self._known = Known()
         self._gap, self._ascii = gap, ascii_only
         place = Place.SOURCE if sheet else Place.HOME
-        self._trail: list[tuple[Place, Way]] = [(place, Way(sheet=sheet))]
+        self._trail: list[tuple[Place, StartWay]] = [(place, StartWay(sheet=sheet))]
         self._choices: dict[str, Choice] = {}
         self._marked = ""
         """The line that bears the sign."""
@@ -149,7 +149,7 @@ class StartApp(App[tuple[str, ...]]):
         """Go back a page; from the first one, leave."""
         self._gap = ""
         if len(self._trail) == 1 and self._trail[0][0] is not Place.HOME:
-            self._trail[0] = (Place.HOME, Way())
+            self._trail[0] = (Place.HOME, StartWay())
         elif len(self._trail) > 1:
             self._trail.pop()
         else:

@@ -1,1 +1,1 @@
-"""The parts of the screen; each draws one part of a Board."""
+"""The parts of the screen; each draws one part of a ScreenState."""

@@ -12,7 +12,7 @@ from tui.words.result_words import Came
 if TYPE_CHECKING:
     from textual.geometry import Size
 
-    from tui.live.screen_state import Board
+    from tui.live.screen_state import ScreenState
     from tui.widgets.glyphs import Glyphs
 
 _WORDINGS = {
@@ -29,11 +29,11 @@ class Banner(BoardPart):
     two rows of a sign of its own.
     """
 
-    def part(self, board: Board) -> object:
+    def part(self, board: ScreenState) -> object:
         """Return the verdict and the result."""
         return board.verdict, board.result and board.result.came
 
-    def paint_board(self, board: Board, size: Size) -> list[Row]:
+    def paint_board(self, board: ScreenState, size: Size) -> list[Row]:
         """Frame the letters."""
         width, height = size
         if board.result is not None:

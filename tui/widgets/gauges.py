@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from textual.geometry import Size
 
     from tui.live.countdown import Countdown
-    from tui.live.screen_state import Board
+    from tui.live.screen_state import ScreenState
 
 _GAP = 2
 
@@ -45,7 +45,7 @@ _STYLES = tuple(
 class Gauges(BoardPart):
     """Left the fluid, right what comes next: opening, or shutting once inside."""
 
-    def paint_board(self, board: Board, size: Size) -> list[Row]:
+    def paint_board(self, board: ScreenState, size: Size) -> list[Row]:
         """Draw a row of labels over big digits, in the best layout that fits."""
         event = next_event(board)
         for style in _STYLES:
@@ -58,7 +58,7 @@ class Gauges(BoardPart):
                 return self._join(board, style, fluid, counter, size.width)
         return self._join(board, _STYLES[-1], [[(board.number, "strong")]], [], 0)
 
-    def _fluid(self, board: Board, style: _Style, height: int) -> list[Row]:
+    def _fluid(self, board: ScreenState, style: _Style, height: int) -> list[Row]:
         look = "dim" if board.last_seen else "strong"
         rows: list[Row] = [
             [(line, look)] for line in self._digits(board.number, style, height)
@@ -87,7 +87,7 @@ class Gauges(BoardPart):
 
     def _join(
         self,
-        board: Board,
+        board: ScreenState,
         style: _Style,
         fluid: list[Row],
         counter: list[Row],
@@ -106,14 +106,14 @@ class Gauges(BoardPart):
             rows.append([*row, (" " * (start - row_width(row)), ""), *line])
         return rows
 
-    def _label(self, board: Board, *, spread: bool) -> Row:
+    def _label(self, board: ScreenState, *, spread: bool) -> Row:
         if board.last_seen:
             return [(board.last_seen, "doubt")]
         plus_minus = f" {board.spread} {board.unit}" if spread and board.spread else ""
         return [(f"Fluid{plus_minus}, ", "dim"), (board.trend, "")]
 
 
-def next_event(board: Board) -> Countdown | None:
+def next_event(board: ScreenState) -> Countdown | None:
     """Return the countdown for the big digits; None if there is none to show."""
     if board.last_seen:
         return None

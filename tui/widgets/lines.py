@@ -10,7 +10,7 @@ from tui.widgets.painted import BoardPart, Painted, Row, cut_row, row_width, spr
 if TYPE_CHECKING:
     from textual.geometry import Size
 
-    from tui.live.screen_state import Board, ConditionLine
+    from tui.live.screen_state import ConditionLine, ScreenState
 
 
 NEEDED = "60x20"
@@ -38,7 +38,7 @@ class Heading(Painted):
 class Why(BoardPart):
     """The first reason in plain words; below it the remedy, if there is room."""
 
-    def paint_board(self, board: Board, size: Size) -> list[Row]:
+    def paint_board(self, board: ScreenState, size: Size) -> list[Row]:
         """Draw the reason, and how many more there are."""
         more: Row = [(f"+{board.more} more", "dim")] if board.more else []
         look = "doubt" if board.hurry else "strong"
@@ -51,11 +51,11 @@ class Why(BoardPart):
 class Standing(BoardPart):
     """While the plug is open: how it runs down. Wrapped between pieces, never cut."""
 
-    def part(self, board: Board) -> object:
+    def part(self, board: ScreenState) -> object:
         """Return the pieces alone."""
         return board.standing
 
-    def paint_board(self, board: Board, size: Size) -> list[Row]:
+    def paint_board(self, board: ScreenState, size: Size) -> list[Row]:
         """Draw the pieces in as few rows as they need."""
         return [[(row, "strong")] for row in in_pieces(board.standing, size.width)]
 
@@ -63,11 +63,11 @@ class Standing(BoardPart):
 class ResultText(BoardPart):
     """What came of the level: why, about how much, and what to do next."""
 
-    def part(self, board: Board) -> object:
+    def part(self, board: ScreenState) -> object:
         """Return the result alone."""
         return board.result
 
-    def paint_board(self, board: Board, size: Size) -> list[Row]:
+    def paint_board(self, board: ScreenState, size: Size) -> list[Row]:
         """Draw the result's paragraphs, apart from each other where there is room."""
         told = board.result
         if told is None:
@@ -85,11 +85,11 @@ class ResultText(BoardPart):
 class Checklist(BoardPart):
     """The conditions with the state of each, by sign and word."""
 
-    def part(self, board: Board) -> object:
+    def part(self, board: ScreenState) -> object:
         """Return the conditions alone."""
         return board.conditions
 
-    def paint_board(self, board: Board, size: Size) -> list[Row]:
+    def paint_board(self, board: ScreenState, size: Size) -> list[Row]:
         """Draw one row for each, and a second with the why where there is room."""
         rows: list[Row] = []
         for line in self._in_view(board, size.height):
@@ -99,7 +99,7 @@ class Checklist(BoardPart):
         return rows
 
     @staticmethod
-    def _in_view(board: Board, rows: int) -> list[ConditionLine]:
+    def _in_view(board: ScreenState, rows: int) -> list[ConditionLine]:
         """Return the conditions in their order; what is met gives way where it must."""
         lines = list(board.conditions)
         for line in reversed(board.conditions):
@@ -120,7 +120,7 @@ class Checklist(BoardPart):
 class CarValues(BoardPart):
     """Link, age of the reading, and the other values of the car."""
 
-    def paint_board(self, board: Board, size: Size) -> list[Row]:
+    def paint_board(self, board: ScreenState, size: Size) -> list[Row]:
         """Draw the link first, then two values to a row."""
         width = size.width
         rows = [_pair("Link", board.link, width), _pair("Read", board.age, width)]
@@ -159,7 +159,7 @@ class Keys(Painted):
 class TooSmall(BoardPart):
     """Stands in for the whole screen on a terminal too small for it."""
 
-    def paint_board(self, board: Board, size: Size) -> list[Row]:
+    def paint_board(self, board: ScreenState, size: Size) -> list[Row]:
         """Wrap the verdict, the reason and what size is needed."""
         verdict = f"{board.verdict.value}: {board.headline}."
         remedy = (

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from textual.app import ComposeResult
 
 
-class Page(VerticalScroll):
+class PageWidget(VerticalScroll):
     """A title over a text that scrolls; foreign text is safe in it."""
 
     def compose(self) -> ComposeResult:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from rich.style import Style
     from textual.geometry import Region, Size
 
-    from tui.live.screen_state import Board
+    from tui.live.screen_state import ScreenState
     from tui.widgets.glyphs import Glyphs
 
 Run = tuple[str, str]
@@ -88,15 +88,15 @@ class Painted(Widget):
 
 
 class BoardPart(Painted):
-    """Draws one part of a Board, and only when that part has changed."""
+    """Draws one part of a ScreenState, and only when that part has changed."""
 
-    _board: Board | None = None
+    _board: ScreenState | None = None
 
-    def part(self, board: Board) -> object:
+    def part(self, board: ScreenState) -> object:
         """Return what of the board this widget draws."""
         return board
 
-    def show(self, board: Board) -> None:
+    def show(self, board: ScreenState) -> None:
         """Take a new board."""
         if self._board is None or self.part(self._board) != self.part(board):
             self.refresh()
@@ -107,7 +107,7 @@ class BoardPart(Painted):
         """Return nothing until there is a board."""
         return [] if self._board is None else self.paint_board(self._board, size)
 
-    def paint_board(self, board: Board, size: Size) -> list[Row]:
+    def paint_board(self, board: ScreenState, size: Size) -> list[Row]:
         """Return the rows that show this board."""
         raise NotImplementedError
 

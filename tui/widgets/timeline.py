@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from textual.geometry import Size
 
     from tui.live.countdown import Countdown
-    from tui.live.screen_state import Board
+    from tui.live.screen_state import ScreenState
     from tui.widgets.glyphs import Glyphs
 
 SCALES_S = (60.0, 120.0, 300.0, 600.0, 1200.0, 1800.0, HORIZON_S)
@@ -20,7 +20,7 @@ SCALES_S = (60.0, 120.0, 300.0, 600.0, 1200.0, 1800.0, HORIZON_S)
 class Timeline(BoardPart):
     """Two countdowns, each a sentence over a bar; both bars share their scale."""
 
-    def paint_board(self, board: Board, size: Size) -> list[Row]:
+    def paint_board(self, board: ScreenState, size: Size) -> list[Row]:
         """Draw sentence and bar for opening, then for shutting."""
         scale_s = scale_for(board.opens, board.shuts)
         rows: list[Row] = []

@@ -82,7 +82,7 @@ class TrendPlot(Painted):
     def _grid(
         self,
         canvas: trend_cells.Canvas,
-        frame: trend_cells.Frame,
+        frame: trend_cells.PlotFrame,
         window: Window,
         labels: list[str],
     ) -> list[Row]:
@@ -109,7 +109,7 @@ class TrendPlot(Painted):
                 return good.p50_s
         return trend_cells.SPANS_S[0]
 
-    def _axis(self, frame: trend_cells.Frame, margin: int, width: int) -> Row:
+    def _axis(self, frame: trend_cells.PlotFrame, margin: int, width: int) -> Row:
         now = margin + round(frame.x(0.0)) // 2
         left = f"{' ' * margin}−{frame.past_s / 60:.0f} min"
         right = f"+{frame.ahead_s / 60:.0f} min"

@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from bridge.level.thermometer import ADVICE, Ask
+from bridge.level.thermometer import ADVICE, ReadingWanted
 from tui.words import figures, link_wording
 
 if TYPE_CHECKING:
-    from bridge.level.thermometer import Hand
+    from bridge.level.thermometer import ThermometerStatus
     from bridge.snapshot import Snapshot
     from tui.words.figures import TemperatureUnit
 
-WHY: dict[Ask, str] = {
-    Ask.FIRST: "none has been typed yet",
-    Ask.REGULAR: "the last one is getting old",
-    Ask.NEAR_WINDOW: "the window is near its edge",
-    Ask.PLUG_OPEN: "the plug is open",
-    Ask.TOO_VAGUE: "the forecast is too vague by now",
+WHY: dict[ReadingWanted, str] = {
+    ReadingWanted.FIRST: "none has been typed yet",
+    ReadingWanted.REGULAR: "the last one is getting old",
+    ReadingWanted.NEAR_WINDOW: "the window is near its edge",
+    ReadingWanted.PLUG_OPEN: "the plug is open",
+    ReadingWanted.TOO_VAGUE: "the forecast is too vague by now",
 }
 
 
@@ -32,7 +32,7 @@ def detail(snapshot: Snapshot, unit: TemperatureUnit) -> str:
     return figures.clean("; ".join([*told, *filter(None, [link])]))
 
 
-def hand_line(hand: Hand, unit: TemperatureUnit) -> str:
+def hand_line(hand: ThermometerStatus, unit: TemperatureUnit) -> str:
     """Return when the thermometer is wanted next, or what came of the last reading."""
     compared = hand.compared
     if compared is not None:
@@ -50,7 +50,7 @@ def hand_line(hand: Hand, unit: TemperatureUnit) -> str:
     return f"{good}: read it now and press t, {WHY[hand.ask]}"
 
 
-def advice(hand: Hand) -> str:
+def advice(hand: ThermometerStatus) -> str:
     """Return what to mind when the thermometer is read."""
     return ADVICE[hand.thermometer.kind]
 

@@ -14,149 +14,149 @@ from bridge.units.kinds import MILE_KM
 from bridge.values.conditions import (
     ConditionName,
     ConditionState,
-    Lean,
     Reason,
+    TiltWorth,
 )
 from bridge.values.outlook import Trend
 from bridge.values.readings import LinkState
 from bridge.values.sheet import EngineRule, LevelMethod
 from tui.words import figures
-from tui.words.sensor_words import SENSOR_REASONS, Said
+from tui.words.sensor_words import SENSOR_REASONS, SensorSaid
 
 if TYPE_CHECKING:
     from bridge.values.sheet import Sheet
     from tui.words.figures import TemperatureUnit
 
 
-REASONS: dict[Reason, Said] = {
-    Reason.CONNECTING: Said(
+REASONS: dict[Reason, SensorSaid] = {
+    Reason.CONNECTING: SensorSaid(
         what="Connecting to the car",
         remedy="Ignition on, adapter plugged in; this takes a few seconds.",
     ),
-    Reason.LINK_LOST: Said(
+    Reason.LINK_LOST: SensorSaid(
         what="Connection to the adapter lost",
         remedy="Check plug, cable and ignition; it reconnects by itself.",
     ),
-    Reason.ADAPTER_SILENT: Said(
+    Reason.ADAPTER_SILENT: SensorSaid(
         what="The adapter or the car does not answer",
         remedy="Is the ignition on? Unplug the adapter and plug it in again.",
     ),
-    Reason.NO_SIGNAL: Said(
+    Reason.NO_SIGNAL: SensorSaid(
         what="This sheet does not say where the fluid temperature is read",
         remedy="Choose a sheet with a fluid-temperature signal.",
     ),
-    Reason.NO_READING: Said(
+    Reason.NO_READING: SensorSaid(
         what="No fluid temperature from the car yet",
         remedy="If that does not change, the sheet may not fit this car.",
     ),
-    Reason.READING_STALE: Said(
+    Reason.READING_STALE: SensorSaid(
         what="The last fluid temperature is too old to trust",
         remedy="Wait for the next reading; check the plug if none comes.",
     ),
-    Reason.READING_REFUSED: Said(
+    Reason.READING_REFUSED: SensorSaid(
         what="The gearbox unit refuses to give the fluid temperature",
         remedy="Ignition on? If so, the sheet does not fit this car.",
     ),
-    Reason.READING_IMPLAUSIBLE: Said(
+    Reason.READING_IMPLAUSIBLE: SensorSaid(
         what="The fluid temperature read is not plausible",
         remedy="Wait for good readings; if none come, sheet or sensor is wrong.",
     ),
     **SENSOR_REASONS,
-    Reason.SOURCES_DISAGREE: Said(
+    Reason.SOURCES_DISAGREE: SensorSaid(
         what="Thermometer and fluid sensor disagree",
         remedy="Measure again (key t). On a shiny pan infrared reads low.",
     ),
-    Reason.CLOCK_JUMPED: Said(
+    Reason.CLOCK_JUMPED: SensorSaid(
         what="The computer was asleep: every reading is old",
         remedy="Wait for new readings, and keep the computer awake.",
     ),
-    Reason.TEMPERATURE_UNCERTAIN: Said(
+    Reason.TEMPERATURE_UNCERTAIN: SensorSaid(
         what="The temperature is not yet known well enough",
         remedy="Wait: it takes a few steady readings.",
     ),
-    Reason.TOO_COLD: Said(
+    Reason.TOO_COLD: SensorSaid(
         what="Too cold: {temp}, the window opens at {low}",
         remedy="Keep the plug in: set now, the level would be too high.",
     ),
-    Reason.TOO_HOT: Said(
+    Reason.TOO_HOT: SensorSaid(
         what="Too hot: {temp}, the window ends at {high}",
         remedy="Keep the plug in: set now, the level would be too low.",
     ),
-    Reason.AT_WINDOW_EDGE: Said(
+    Reason.AT_WINDOW_EDGE: SensorSaid(
         what="Too near the edge of the window to be sure ({temp})",
         remedy="Wait until the fluid is clearly inside the window.",
     ),
-    Reason.STAY_UNKNOWN: Said(
+    Reason.STAY_UNKNOWN: SensorSaid(
         what="Not known if the fluid will stay in the window long enough",
         remedy="The level takes {settle} to settle; wait for the forecast.",
     ),
-    Reason.WINDOW_TOO_SHORT: Said(
+    Reason.WINDOW_TOO_SHORT: SensorSaid(
         what="Too little time left in the window for the level to settle",
         remedy="It takes {settle}. Do not start now; let the fluid come back.",
     ),
-    Reason.ENGINE_UNKNOWN: Said(
+    Reason.ENGINE_UNKNOWN: SensorSaid(
         what="The engine speed is not known",
         remedy="The sheet wants it {engine}; without an adapter press 5.",
     ),
-    Reason.ENGINE_STOPPED: Said(
+    Reason.ENGINE_STOPPED: SensorSaid(
         what="The engine is stopped, the sheet wants it idling",
         remedy="Start the engine and let it idle, with the exhaust led outside.",
     ),
-    Reason.ENGINE_TOO_SLOW: Said(
+    Reason.ENGINE_TOO_SLOW: SensorSaid(
         what="The engine is too slow: {rpm}, idle is {idle}",
         remedy="Wait until it idles steadily.",
     ),
-    Reason.ENGINE_TOO_FAST: Said(
+    Reason.ENGINE_TOO_FAST: SensorSaid(
         what="The engine is too fast: {rpm}, idle is {idle}",
         remedy="Foot off the pedal, or wait until it idles steadily.",
     ),
-    Reason.ENGINE_RUNNING: Said(
+    Reason.ENGINE_RUNNING: SensorSaid(
         what="The engine is running ({rpm}), the sheet wants it off",
         remedy="Switch the engine off.",
     ),
-    Reason.VOLTAGE_LOW: Said(
+    Reason.VOLTAGE_LOW: SensorSaid(
         what="The car's battery voltage is low: {volts}",
         remedy="Control units may reset: charge or support the battery first.",
     ),
-    Reason.CAUTIONS_OPEN: Said(
+    Reason.CAUTIONS_OPEN: SensorSaid(
         what="The cautions are not confirmed",
         remedy="Read them (key ?), then press 1.",
     ),
-    Reason.FIGURES_UNCHECKED: Said(
+    Reason.FIGURES_UNCHECKED: SensorSaid(
         what="This sheet is a draft: nobody has checked its figures",
         remedy="Hold window and torques against the manual, then press 8.",
     ),
-    Reason.CAR_LEVEL_UNKNOWN: Said(
+    Reason.CAR_LEVEL_UNKNOWN: SensorSaid(
         what="Whether the car is level is not confirmed",
         remedy="Measure it: press l and type the two angles, or press 2.",
     ),
-    Reason.CAR_NOT_LEVEL: Said(
+    Reason.CAR_NOT_LEVEL: SensorSaid(
         what="The car is tilted more than the sheet allows: {lean}",
         remedy="Level it again, then press l and type the angles.",
     ),
-    Reason.NOT_EXERCISED: Said(
+    Reason.NOT_EXERCISED: SensorSaid(
         what="The selector has not been cycled through its positions",
         remedy="Do it as the maker says, foot on the brake, then press 3.",
     ),
-    Reason.SELECTOR_UNKNOWN: Said(
+    Reason.SELECTOR_UNKNOWN: SensorSaid(
         what="The selector position is not known",
         remedy="Put it where the sheet says{position}, then press 4.",
     ),
-    Reason.SELECTOR_WRONG: Said(
+    Reason.SELECTOR_WRONG: SensorSaid(
         what="The selector is in {selector}, the sheet wants{position}",
         remedy="Foot on the brake, move the selector.",
     ),
-    Reason.MOVEMENT_UNKNOWN: Said(
+    Reason.MOVEMENT_UNKNOWN: SensorSaid(
         what="Whether the car is stationary is not known",
         remedy="The car does not report its speed; without an adapter press 6.",
     ),
-    Reason.VEHICLE_MOVING: Said(
+    Reason.VEHICLE_MOVING: SensorSaid(
         what="The car is moving: {speed}",
         remedy="Stop, brake on, wheels chocked.",
     ),
 }
 """The wording of each reason; the words in braces come from the snapshot."""
-_NOT_TYPED = Said(
+_NOT_TYPED = SensorSaid(
     what="No thermometer reading has been typed yet",
     remedy="Measure the fluid and type it (key t).",
 )
@@ -164,7 +164,7 @@ _NOT_TYPED = Said(
 
 def reason(
     which: Reason, snapshot: Snapshot, sheet: Sheet, unit: TemperatureUnit
-) -> Said:
+) -> SensorSaid:
     """Word one reason with the figures it speaks of."""
     blanks = {
         "temp": figures.temperature(snapshot.temp_c, unit),
@@ -183,7 +183,7 @@ def reason(
     said = REASONS[which]
     if which is Reason.NO_READING and snapshot.hand and snapshot.hand.thermometer.alone:
         said = _NOT_TYPED
-    return Said(
+    return SensorSaid(
         what=said.what.format(**blanks).replace(f"{figures.UNKNOWN}, ", ""),
         remedy=said.remedy.format(**blanks),
     )
@@ -212,7 +212,7 @@ def condition_name(name: ConditionName, sheet: Sheet) -> str:
     return _CONDITIONS[name].format(engine=engine_rule(sheet.engine), place=place)
 
 
-def lean(told: Lean | None, unit: TemperatureUnit) -> str:
+def lean(told: TiltWorth | None, unit: TemperatureUnit) -> str:
     """Word the car's tilt and what it is worth at the level opening."""
     if told is None:
         return "not measured"

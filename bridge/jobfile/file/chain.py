@@ -11,7 +11,7 @@ import math
 import struct
 from typing import Any, NamedTuple
 
-from bridge.jobfile.file.format import Kind
+from bridge.jobfile.file.format import RowKind
 
 MOST_BODY = 2_000_000
 """Characters of one event's content: a sheet of the largest size, every letter of it
@@ -23,7 +23,7 @@ NO_HASH = bytes(32)
 """What stands before the first event."""
 
 
-class Draft(NamedTuple):
+class RowDraft(NamedTuple):
     """An event before it has its place in the chain."""
 
     kind: str
@@ -54,7 +54,7 @@ _NUMBERS = struct.Struct(">qBdddIIII")
 known), and the lengths of kind, role, raw and body."""
 
 
-def link(before: bytes, seq: int, draft: Draft) -> bytes:
+def link(before: bytes, seq: int, draft: RowDraft) -> bytes:
     """Return the hash of the event that gets number ``seq`` after hash ``before``.
 
     All lengths are among what is hashed, so two different events never read the
@@ -82,7 +82,7 @@ def link(before: bytes, seq: int, draft: Draft) -> bytes:
 def is_linked(before: bytes, row: Row) -> bool:
     """Return whether a row's hash is that of its content; False for odd types."""
     try:
-        return link(before, row[0], Draft._make(row[1:8])) == row[8]
+        return link(before, row[0], RowDraft._make(row[1:8])) == row[8]
     except (AttributeError, TypeError, ValueError, struct.error):
         return False
 
@@ -158,10 +158,10 @@ def _deeper(content: Any, levels: int) -> bool:
     return levels == 0 or any(_deeper(c, levels - 1) for c in content)
 
 
-def looks_draft(looks: list[tuple[int, float]], utc_s: float) -> Draft:
+def looks_draft(looks: list[tuple[int, float]], utc_s: float) -> RowDraft:
     """Return the event that holds moments of decision.
 
     Each is (number of the last event taken before it, monotonic seconds).
     """
     body = to_body({"at": looks})
-    return Draft(Kind.LOOKS, looks[-1][1], utc_s, body=body)
+    return RowDraft(RowKind.LOOKS, looks[-1][1], utc_s, body=body)

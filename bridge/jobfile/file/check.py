@@ -10,14 +10,14 @@ from pathlib import Path
 
 from bridge.jobfile.file.chain import NO_HASH, Row, from_body, is_linked
 from bridge.jobfile.file.digest import PLACEHOLDER, is_sealed
-from bridge.jobfile.file.format import Kind
+from bridge.jobfile.file.format import RowKind
 from bridge.jobfile.file.oddity import oddity
 from bridge.jobfile.file.reader import digest_told, reading, rows
 
 Visit = Callable[[Row], None]
 
 
-class State(StrEnum):
+class FileState(StrEnum):
     """How a job file stands."""
 
     INTACT = "intact"
@@ -35,7 +35,7 @@ class State(StrEnum):
 class Finding:
     """What the check of a job file found."""
 
-    state: State
+    state: FileState
     events: int
     """So many events fit, from the first on."""
     head: str
@@ -52,14 +52,14 @@ class Finding:
 
 
 _SAYINGS = {
-    State.INTACT: "intact: all {n} events and every byte are as they were written",
-    State.GAPS: "closed, with a gap: all {n} events and every byte are as they were "
-    "written, but {why}",
-    State.OPEN: "cut off after event {n}: everything up to there is as it was "
+    FileState.INTACT: "intact: all {n} events and every byte are as they were written",
+    FileState.GAPS: "closed, with a gap: all {n} events and every byte are as "
+    "they were written, but {why}",
+    FileState.OPEN: "cut off after event {n}: everything up to there is as it was "
     "written, but the job was not closed ({why})",
-    State.CHANGED: "changed at event {next}: only the {n} events before it are as "
+    FileState.CHANGED: "changed at event {next}: only the {n} events before it are as "
     "they were written ({why})",
-    State.ALTERED: "changed outside its events: all {n} events are as they were "
+    FileState.ALTERED: "changed outside its events: all {n} events are as they were "
     "written, but the file is not as it was closed ({why})",
 }
 
@@ -77,17 +77,17 @@ def check(path: Path, visit: Visit | None = None) -> Finding:
         trouble = walk.go(db)
         told = digest_told(db)
     if trouble:
-        return walk.finding(State.CHANGED, trouble)
-    if walk.kind != Kind.END:
+        return walk.finding(FileState.CHANGED, trouble)
+    if walk.kind != RowKind.END:
         why = "the recording ended without an end, or its end is missing"
-        return walk.finding(State.OPEN, why)
+        return walk.finding(FileState.OPEN, why)
     if told is None or told == PLACEHOLDER:
-        return walk.finding(State.OPEN, "it was interrupted while being sealed")
+        return walk.finding(FileState.OPEN, "it was interrupted while being sealed")
     if not is_sealed(path, told):
-        return walk.finding(State.ALTERED, "its digest is another")
+        return walk.finding(FileState.ALTERED, "its digest is another")
     if walk.gap:
-        return walk.finding(State.GAPS, walk.gap)
-    return walk.finding(State.INTACT, "")
+        return walk.finding(FileState.GAPS, walk.gap)
+    return walk.finding(FileState.INTACT, "")
 
 
 class _Walk:
@@ -115,24 +115,24 @@ class _Walk:
             return f"the file is damaged there: {problem}"
         return "" if self._seq else "there is no event"
 
-    def finding(self, state: State, why: str) -> Finding:
+    def finding(self, state: FileState, why: str) -> Finding:
         """Return what was found, with how far the chain holds."""
         return Finding(state=state, events=self._seq, head=self._hash.hex(), why=why)
 
 
 def _gap(row: Row, before: str) -> str:
     """Return what is missing before an event; '': nothing, as far as can be told."""
-    told = from_body(row.body) if row.kind in (Kind.LOST, Kind.END) else {}
-    if row.kind == Kind.LOST:
+    told = from_body(row.body) if row.kind in (RowKind.LOST, RowKind.END) else {}
+    if row.kind == RowKind.LOST:
         count = told.get("count")
         some = count if type(count) is int else "some"
         return f"{some} events before event {row.seq} could not be written"
-    if row.kind == Kind.RESUME and before != Kind.END:
+    if row.kind == RowKind.RESUME and before != RowKind.END:
         return (
             f"the recording broke off after event {row.seq - 1} and was taken up "
             "again: what came in between may be missing"
         )
-    if row.kind == Kind.END and told.get("cut_off"):
+    if row.kind == RowKind.END and told.get("cut_off"):
         return (
             f"the recording had broken off before event {row.seq}, where it was closed "
             "later: what came then may be missing"

@@ -33,7 +33,7 @@ CREATE TABLE seal (
 """
 
 
-class Kind(StrEnum):
+class RowKind(StrEnum):
     """What an event of the file is; a newer tool may add others."""
 
     START = "start"
@@ -86,27 +86,27 @@ class Kind(StrEnum):
 
 OWN_KINDS = frozenset(
     {
-        Kind.START,
-        Kind.RESUME,
-        Kind.WATCH,
-        Kind.READING,
-        Kind.FAULT,
-        Kind.LINK,
-        Kind.DROPOUT,
-        Kind.CLOCK_JUMP,
-        Kind.CODES,
-        Kind.VIN,
-        Kind.LOOKS,
-        Kind.VERDICT,
-        Kind.MARK,
-        Kind.TILT,
-        Kind.SERVICE,
-        Kind.THERMOMETER,
-        Kind.STEP,
-        Kind.JUDGEMENT,
-        Kind.MOVED,
-        Kind.LOST,
-        Kind.END,
+        RowKind.START,
+        RowKind.RESUME,
+        RowKind.WATCH,
+        RowKind.READING,
+        RowKind.FAULT,
+        RowKind.LINK,
+        RowKind.DROPOUT,
+        RowKind.CLOCK_JUMP,
+        RowKind.CODES,
+        RowKind.VIN,
+        RowKind.LOOKS,
+        RowKind.VERDICT,
+        RowKind.MARK,
+        RowKind.TILT,
+        RowKind.SERVICE,
+        RowKind.THERMOMETER,
+        RowKind.STEP,
+        RowKind.JUDGEMENT,
+        RowKind.MOVED,
+        RowKind.LOST,
+        RowKind.END,
     }
 )
 """Kinds only the recorder itself writes; the others come by ``note_event``."""

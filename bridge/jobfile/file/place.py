@@ -14,7 +14,7 @@ _Mark = tuple[int, int]
 """Device and number of a file: the same file has the same, wherever it is moved."""
 
 
-class Place:
+class JobPlace:
     """The path of an open job file, and what lay there when it was last written."""
 
     def __init__(self, path: Path) -> None:

@@ -12,8 +12,8 @@ import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
 
-from bridge.jobfile.file.chain import NO_HASH, Draft, Row, is_linked, link, to_body
-from bridge.jobfile.file.format import APPLICATION_ID, FORMAT, TABLES, Kind
+from bridge.jobfile.file.chain import NO_HASH, Row, RowDraft, is_linked, link, to_body
+from bridge.jobfile.file.format import APPLICATION_ID, FORMAT, TABLES, RowKind
 
 INSERT = "INSERT INTO event VALUES (?,?,?,?,?,?,?,?,?)"
 ALL = (
@@ -63,10 +63,10 @@ def rescued(
         for row in _linked(old):
             db.execute(INSERT, row)
             seq, head = row.seq, row.hash
-        told = [Draft(Kind.MOVED, None, utc_s, body=to_body({"why": why}))]
+        told = [RowDraft(RowKind.MOVED, None, utc_s, body=to_body({"why": why}))]
         if seq < last:
             lost = to_body({"count": last - seq, "from_s": None})
-            told.append(Draft(Kind.LOST, None, utc_s, body=lost))
+            told.append(RowDraft(RowKind.LOST, None, utc_s, body=lost))
         for place, draft in enumerate(told, seq + 1):
             head = link(head, place, draft)
             db.execute(INSERT, (place, *draft, head))

@@ -10,17 +10,24 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from bridge.jobfile.file.chain import MOST_BODY, NO_HASH, Draft, Row, link, looks_draft
+from bridge.jobfile.file.chain import (
+    MOST_BODY,
+    NO_HASH,
+    Row,
+    RowDraft,
+    link,
+    looks_draft,
+)
 from bridge.jobfile.file.digest import PLACEHOLDER, seal
 from bridge.jobfile.file.format import (
     APPLICATION_ID,
     FORMAT,
     READABLE,
     TABLES,
-    Kind,
+    RowKind,
 )
 from bridge.jobfile.file.lock import guard, release
-from bridge.jobfile.file.place import Place
+from bridge.jobfile.file.place import JobPlace
 from bridge.jobfile.file.rescue import INSERT, connect, made, rescued
 from bridge.values.errors import SumpgateError
 
@@ -84,8 +91,8 @@ class Store:
             raise
         self.seq: int = last[0] if last else 0
         self._hash: bytes = last[1] if last else NO_HASH
-        self.was_ended = bool(last) and last[2] == Kind.END
-        self._place = Place(path)
+        self.was_ended = bool(last) and last[2] == RowKind.END
+        self._place = JobPlace(path)
 
     def trouble(self) -> str:
         """Return what has become of the file on the disk, '': it is where it was."""
@@ -114,7 +121,7 @@ class Store:
         return lost
 
     @classmethod
-    def create(cls, path: Path, first: Draft) -> Store:
+    def create(cls, path: Path, first: RowDraft) -> Store:
         """Make a new file that holds its first event, and open it.
 
         The file appears under its name only when the event is in it.
@@ -129,7 +136,7 @@ class Store:
             draft.unlink(missing_ok=True)
         return cls(path)
 
-    def append(self, drafts: Sequence[Draft]) -> list[int]:
+    def append(self, drafts: Sequence[RowDraft]) -> list[int]:
         """Write events in one transaction that is on the disk when this returns.
 
         Returns the number each got; a moment of decision has that of the event
@@ -153,7 +160,7 @@ class Store:
                 f"of {len(rows)} events written {count} are in the file"
             )
 
-    def finish(self, last: Draft) -> bool:
+    def finish(self, last: RowDraft) -> bool:
         """Write the last event, and seal the file; False: it could not be sealed."""
         rows, _ = _chained((last,), self.seq, self._hash)
         with self._transaction():
@@ -244,7 +251,7 @@ def _own_tables() -> list[Any]:
         return _tables(db)
 
 
-def _make(path: Path, first: Draft) -> None:
+def _make(path: Path, first: RowDraft) -> None:
     rows, _ = _chained((first,), 0, NO_HASH)
     with made(path) as db:
         db.executemany(INSERT, rows)
@@ -303,7 +310,7 @@ def _sync_folder(folder: Path) -> None:
 
 
 def _chained(
-    drafts: Sequence[Draft], seq: int, before: bytes
+    drafts: Sequence[RowDraft], seq: int, before: bytes
 ) -> tuple[list[Row], list[int]]:
     """Return the rows of some drafts after the last one, and the number of each."""
     rows: list[Row] = []

@@ -15,8 +15,8 @@ from collections import deque
 from collections.abc import Callable
 from concurrent.futures import Future
 
-from bridge.jobfile.file.chain import Draft, to_body
-from bridge.jobfile.file.format import Kind
+from bridge.jobfile.file.chain import RowDraft, to_body
+from bridge.jobfile.file.format import RowKind
 from bridge.jobfile.file.store import JobError, Store
 
 BATCH_S = 0.5
@@ -50,7 +50,7 @@ class Writer:
         self._store, self._note, self._batch_s = store, note, batch_s
         self._utc = utc
         self._wake = threading.Condition()
-        self._waiting: deque[tuple[Draft, Future[int] | None]] = deque()
+        self._waiting: deque[tuple[RowDraft, Future[int] | None]] = deque()
         self._urgent = self._closing = self._failing = False
         self._lost = 0
         self._lost_from_s: float | None = None
@@ -61,7 +61,7 @@ class Writer:
         self._thread.start()
 
     def put(
-        self, *drafts: Draft, urgent: bool = False, done: Future[int] | None = None
+        self, *drafts: RowDraft, urgent: bool = False, done: Future[int] | None = None
     ) -> None:
         """Queue drafts, in their order; never waits for the disk.
 
@@ -82,7 +82,7 @@ class Writer:
                 self._urgent = self._urgent or urgent
                 self._wake.notify()
 
-    def _lose(self, drafts: tuple[Draft, ...], done: Future[int] | None) -> None:
+    def _lose(self, drafts: tuple[RowDraft, ...], done: Future[int] | None) -> None:
         self._lost += len(drafts)
         self.lost_in_all += len(drafts)
         if self._lost_from_s is None:
@@ -94,7 +94,7 @@ class Writer:
         """Put the count of what was lost where it was lost."""
         if self._lost:
             body = to_body({"count": self._lost, "from_s": self._lost_from_s})
-            self._waiting.append((Draft(Kind.LOST, None, utc_s, body=body), None))
+            self._waiting.append((RowDraft(RowKind.LOST, None, utc_s, body=body), None))
             self._lost, self._lost_from_s = 0, None
 
     @property
@@ -102,7 +102,7 @@ class Writer:
         """Whether the disk took nothing the last time."""
         return self._failing
 
-    def close(self, last: Draft, *, within_s: float = CLOSE_S) -> bool:
+    def close(self, last: RowDraft, *, within_s: float = CLOSE_S) -> bool:
         """Write what waits and the last event, and seal; False: it is not sealed."""
         with self._wake:
             if self._closing:
@@ -115,7 +115,7 @@ class Writer:
             return False
         return self._finish(last)
 
-    def _finish(self, last: Draft) -> bool:
+    def _finish(self, last: RowDraft) -> bool:
         with self._wake:
             self._own_up(last.utc_s)
         try:

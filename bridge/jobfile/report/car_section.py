@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bridge.jobfile.report.document import Para, Section, Table
+from bridge.jobfile.report.document import Para, ReportTable, Section
 from bridge.jobfile.report.field_words import codes as code_list
 from bridge.jobfile.report.field_words import moment_utc, number, text, yes_no
 from bridge.jobfile.report.summary import Moment, Story
@@ -36,7 +36,7 @@ def codes(story: Story) -> Section:
     ]
     rows.append(("Warning lamp on", *(yes_no(m.told.get("mil")) for m in columns)))
     rows.append(("Read", *(moment_utc(m.utc_s) for m in columns)))
-    table = Table(
+    table = ReportTable(
         caption="As the control units told them",
         head=("List", *names),
         rows=tuple(rows),
@@ -95,7 +95,9 @@ def about(story: Story, units: Units) -> Section:
         ("Window", window),
         ("Usual settle time", show_duration(number(sheet.get("settle_time_s")))),
     )
-    table = Table(caption="Record, sheet and car", head=("What", "Told"), rows=rows)
+    table = ReportTable(
+        caption="Record, sheet and car", head=("What", "Told"), rows=rows
+    )
     return Section(heading="How this was recorded", blocks=(table,))
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 
-from bridge.jobfile.file.check import State
+from bridge.jobfile.file.check import FileState
 from bridge.jobfile.report import (
     car_section,
     level_section,
@@ -33,11 +33,11 @@ from bridge.units import Units
 from bridge.values.service_events import Particular
 
 _TONES = {
-    State.INTACT: Tone.GOOD,
-    State.GAPS: Tone.DOUBT,
-    State.OPEN: Tone.DOUBT,
-    State.CHANGED: Tone.BAD,
-    State.ALTERED: Tone.BAD,
+    FileState.INTACT: Tone.GOOD,
+    FileState.GAPS: Tone.DOUBT,
+    FileState.OPEN: Tone.DOUBT,
+    FileState.CHANGED: Tone.BAD,
+    FileState.ALTERED: Tone.BAD,
 }
 
 
@@ -53,7 +53,7 @@ def compose(
     ``local`` tells local time beside UTC; ``anonymous`` leaves the vehicle's number
     out, and customer and plate, wherever they stand, and says so.
     """
-    told = service_section.Told(story)
+    told = service_section.SectionFacts(story)
     parts: tuple[tuple[str, Callable[[], Section | tuple[Section, ...]]], ...] = (
         ("In short", lambda: page_one(story, told, units, _open(story, told), local)),
         ("The level", lambda: level_section.level(story, units)),
@@ -129,7 +129,7 @@ def _made(
 
 
 def _typed_later(
-    story: Story, units: Units, told: service_section.Told
+    story: Story, units: Units, told: service_section.SectionFacts
 ) -> tuple[Section, ...]:
     """Return what was added to the file by itself; in a service only what is there."""
     made = (
@@ -152,7 +152,7 @@ def record(story: Story) -> Section:
     blocks = [
         Para(text=f"The record is {finding.sentence}.", tone=_TONES[finding.state])
     ]
-    if finding.state in (State.CHANGED, State.ALTERED):
+    if finding.state in (FileState.CHANGED, FileState.ALTERED):
         blocks.append(
             Para(
                 text="Do not rely on this report as proof. Nothing after the first "
@@ -203,7 +203,7 @@ _BY_SERVICE = frozenset({"volume", "fastener", "old-fluid", "odometer", "next-du
 """What a service lists by itself, more exactly."""
 
 
-def _open(story: Story, told: service_section.Told) -> list[str]:
+def _open(story: Story, told: service_section.SectionFacts) -> list[str]:
     """Return a line for each thing not done or not entered."""
     lines = [
         what
@@ -219,12 +219,12 @@ def _open(story: Story, told: service_section.Told) -> list[str]:
     return [*lines, *service_section.lacking(told)]
 
 
-def _closed(told: service_section.Told) -> Para:
+def _closed(told: service_section.SectionFacts) -> Para:
     sentence, tone = service_section.closed(told)
     return Para(text=sentence, tone=tone)
 
 
-def not_done(story: Story, told: service_section.Told) -> Section:
+def not_done(story: Story, told: service_section.SectionFacts) -> Section:
     """Return what the file does not hold."""
     lines = _open(story, told)
     closed = [_closed(told)] if told else []

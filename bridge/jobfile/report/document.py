@@ -39,7 +39,7 @@ class Items:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Table:
+class ReportTable:
     """A table; the first cell of each row is its heading."""
 
     caption: str
@@ -56,7 +56,7 @@ class Figure:
     alt: str
 
 
-Block = Para | Items | Table | Figure
+Block = Para | Items | ReportTable | Figure
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

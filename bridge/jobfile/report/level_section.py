@@ -4,7 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from bridge.jobfile.report.document import Block, Figure, Para, Section, Table, Tone
+from bridge.jobfile.report.document import (
+    Block,
+    Figure,
+    Para,
+    ReportTable,
+    Section,
+    Tone,
+)
 from bridge.jobfile.report.field_words import (
     after,
     listed,
@@ -16,7 +23,7 @@ from bridge.jobfile.report.field_words import (
     volume,
     yes_no,
 )
-from bridge.jobfile.report.report_plot import Drawn, Mark, draw
+from bridge.jobfile.report.report_plot import Drawn, PlotMark, draw
 from bridge.jobfile.report.summary import Moment, Story
 from bridge.units import (
     ABSENT,
@@ -99,7 +106,7 @@ def _go_sentence(story: Story) -> str:
     return f"GO was shown {times}, {show_duration(total_s)} in all."
 
 
-def _judgement(last: Moment, units: Units) -> Table:
+def _judgement(last: Moment, units: Units) -> ReportTable:
     told = last.told
     found = of(told, "stick")
     if found:
@@ -120,7 +127,7 @@ def _judgement(last: Moment, units: Units) -> Table:
         *_budget(of(told, "budget"), units),
         ("Added in the level step", volume(told.get("added_ml"), units)),
     )
-    return Table(caption="How it was set", head=("What", "Figure"), rows=rows)
+    return ReportTable(caption="How it was set", head=("What", "Figure"), rows=rows)
 
 
 _SOURCES = {
@@ -152,7 +159,9 @@ def _budget(told: dict[str, object], units: Units) -> Iterator[tuple[str, str]]:
         yield "The same as a height", height
 
 
-def _by_stick(told: dict[str, object], found: dict[str, object], units: Units) -> Table:
+def _by_stick(
+    told: dict[str, object], found: dict[str, object], units: Units
+) -> ReportTable:
     over = _height(number(found.get("over_middle_mm")), units)
     doubt = number(found.get("expanded_mm"))
     rows = (
@@ -164,7 +173,7 @@ def _by_stick(told: dict[str, object], found: dict[str, object], units: Units) -
         ("To the middle", volume(found.get("to_middle_ml"), units)),
         ("Added in the level step", volume(told.get("added_ml"), units)),
     )
-    return Table(caption="How it was read", head=("What", "Figure"), rows=rows)
+    return ReportTable(caption="How it was read", head=("What", "Figure"), rows=rows)
 
 
 def _height(height_mm: float | None, units: Units) -> str:
@@ -192,21 +201,21 @@ def level_error(error: dict[str, object], units: Units) -> str:
     return f"{volume(abs(value), units)} {side}"
 
 
-def temperature_marks(story: Story) -> list[Mark]:
+def temperature_marks(story: Story) -> list[PlotMark]:
     """Return what is marked on the plot, in order of time."""
     marks = [
-        Mark(at_s=m.at_s, text=_STEP_WORDS[m.told["phase"]])
+        PlotMark(at_s=m.at_s, text=_STEP_WORDS[m.told["phase"]])
         for m in story.of("step")
         if m.told.get("phase") in _STEP_WORDS
     ]
     marks += [
-        Mark(at_s=m.at_s, text=_MARK_WORDS[m.told["mark"]])
+        PlotMark(at_s=m.at_s, text=_MARK_WORDS[m.told["mark"]])
         for m in story.of("mark")
         if m.told.get("mark") in _MARK_WORDS
     ]
     for span in story.go[:8]:
-        marks.append(Mark(at_s=span.from_s, text="GO"))
-        marks.append(Mark(at_s=span.to_s, text="GO ends"))
+        marks.append(PlotMark(at_s=span.from_s, text="GO"))
+        marks.append(PlotMark(at_s=span.to_s, text="GO ends"))
     return sorted(marks, key=lambda mark: mark.at_s)
 
 
@@ -263,7 +272,7 @@ def _in_words(story: Story, units: Units, window: str) -> str:
     )
 
 
-def _spans(story: Story, units: Units) -> Table:
+def _spans(story: Story, units: Units) -> ReportTable:
     rows = tuple(
         (
             after(span.from_s),
@@ -274,14 +283,14 @@ def _spans(story: Story, units: Units) -> Table:
         )
         for span in story.go[:MOST_ROWS]
     )
-    return Table(
+    return ReportTable(
         caption="When GO was shown" + _more(len(story.go), MOST_ROWS),
         head=("From", "To", "For", "Lowest reading", "Highest reading"),
         rows=rows,
     )
 
 
-def _marks(story: Story, units: Units) -> Table:
+def _marks(story: Story, units: Units) -> ReportTable:
     found = story.of("mark")
     rows = tuple(
         (
@@ -291,7 +300,7 @@ def _marks(story: Story, units: Units) -> Table:
         )
         for m in found[:MOST_ROWS]
     )
-    return Table(
+    return ReportTable(
         caption="What the person marked" + _more(len(found), MOST_ROWS),
         head=("At", "Mark", "Fluid as last shown"),
         rows=rows,
@@ -314,7 +323,7 @@ def _dropouts(story: Story) -> Block:
         at_s, length_s = seen.longest_gap
         rows.append(("longest gap", f"{length_s:.1f} s from {after(at_s)}"))
     rows += [(plain(name), str(count)) for name, count in faults[:20]]
-    return Table(
+    return ReportTable(
         caption="Dropouts and refused answers",
         head=("What", "How often"),
         rows=tuple(rows),
@@ -334,14 +343,16 @@ def conditions(story: Story, units: Units) -> Section:
         first = "No opening was marked; these are the conditions at the first GO."
     told = of(moment.told, "seen") if opened else moment.told
     rows = [(plain(k), plain(v)) for k, v in of(told, "conditions").items()]
-    table = Table(caption="Conditions", head=("Condition", "State"), rows=tuple(rows))
+    table = ReportTable(
+        caption="Conditions", head=("Condition", "State"), rows=tuple(rows)
+    )
     return Section(
         heading=heading,
         blocks=(Para(text=first), table, _figures(told, units)),
     )
 
 
-def _figures(told: dict[str, object], units: Units) -> Table:
+def _figures(told: dict[str, object], units: Units) -> ReportTable:
     rpm, chance = number(told.get("engine_rpm")), number(told.get("stay_chance"))
     rate, volts = number(told.get("rate_c_per_s")), number(told.get("voltage_v"))
     rows = (
@@ -356,7 +367,7 @@ def _figures(told: dict[str, object], units: Units) -> Table:
         ("Battery", ABSENT if volts is None else f"{volts:.1f} V"),
         ("Selector", text(told.get("selector"))),
     )
-    return Table(caption="Figures then", head=("What", "Figure"), rows=rows)
+    return ReportTable(caption="Figures then", head=("What", "Figure"), rows=rows)
 
 
 def verdicts(story: Story) -> Section:
@@ -371,7 +382,7 @@ def verdicts(story: Story) -> Section:
         return Section(
             heading="Verdicts", blocks=(Para(text="No verdict is in the record."),)
         )
-    table = Table(
+    table = ReportTable(
         caption="Every change of the verdict or its reasons" + _more(count, MOST_ROWS),
         head=("At", "Verdict", "Reasons against GO"),
         rows=rows,

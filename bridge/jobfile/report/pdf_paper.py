@@ -76,7 +76,7 @@ class Imprint:
     """The file's date: that of the record, so that it is no other tomorrow."""
 
 
-class Heading(Flowable):  # type: ignore[misc]  # reportlab brings no types
+class PageHeading(Flowable):  # type: ignore[misc]  # reportlab brings no types
     """Takes no room: puts a bookmark where it stands."""
 
     def __init__(self, text: str, key: str) -> None:

@@ -9,11 +9,11 @@ from bridge.jobfile.report.document import (
     Figure,
     Items,
     Para,
+    ReportTable,
     Section,
-    Table,
     Tone,
 )
-from bridge.jobfile.report.report_plot import HEIGHT, WIDTH, Box, Line, Plot, Word
+from bridge.jobfile.report.report_plot import HEIGHT, WIDTH, Box, Plot, PlotLine, Word
 
 # Contrast of every colour of writing on its ground is above 7:1 (WCAG 2.2, 1.4.6).
 STYLE = """\
@@ -87,13 +87,13 @@ def _section(section: Section, index: int) -> str:
     )
 
 
-def _block(block: Para | Items | Table | Figure) -> str:
+def _block(block: Para | Items | ReportTable | Figure) -> str:
     if isinstance(block, Para):
         return _para(block)
     if isinstance(block, Items):
         lines = "".join(f"<li>{escape(line)}</li>\n" for line in block.lines)
         return f"<ul>\n{lines}</ul>"
-    if isinstance(block, Table):
+    if isinstance(block, ReportTable):
         return _table(block)
     return (
         f"<figure>\n{svg(block.plot, block.alt)}\n"
@@ -108,7 +108,7 @@ def _para(para: Para) -> str:
     return f'<p class="{para.tone.value}">{sign}{escape(para.text)}</p>'
 
 
-def _table(table: Table) -> str:
+def _table(table: ReportTable) -> str:
     head = "".join(f'<th scope="col">{escape(cell)}</th>' for cell in table.head)
     rows = "".join(
         f'<tr><th scope="row">{escape(row[0])}</th>'
@@ -131,7 +131,7 @@ def svg(plot: Plot, alt: str) -> str:
     )
 
 
-def _shape(shape: Line | Box | Word) -> str:
+def _shape(shape: PlotLine | Box | Word) -> str:
     if isinstance(shape, Box):
         return (
             f'<rect x="{shape.x:g}" y="{shape.y:g}" width="{shape.width:g}" '

@@ -10,7 +10,7 @@ from xml.sax.saxutils import escape
 from reportlab.lib.colors import Color
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import CondPageBreak, Flowable, PageBreak, Paragraph, Spacer
-from reportlab.platypus import Table as Grid
+from reportlab.platypus import ReportTable as Grid
 
 from bridge.jobfile.report import pdf_paper
 from bridge.jobfile.report.document import (
@@ -19,12 +19,12 @@ from bridge.jobfile.report.document import (
     Figure,
     Items,
     Para,
+    ReportTable,
     Section,
-    Table,
     Tone,
 )
-from bridge.jobfile.report.pdf_paper import BOLD, PLAIN, Heading, Imprint
-from bridge.jobfile.report.report_plot import HEIGHT, WIDTH, Box, Line, Plot, Word
+from bridge.jobfile.report.pdf_paper import BOLD, PLAIN, Imprint, PageHeading
+from bridge.jobfile.report.report_plot import HEIGHT, WIDTH, Box, Plot, PlotLine, Word
 
 SIZE, LEAD = 8.5, 11.5
 CELL = 5.0
@@ -125,7 +125,7 @@ class _Story:
         story: list[Any] = [
             CondPageBreak(need),
             Spacer(0, 10),
-            Heading(self._text(section.heading), key),
+            PageHeading(self._text(section.heading), key),
             self._words(section.heading, _Look(size=11, bold=True)),
             _Rule(self._room),
         ]
@@ -140,7 +140,7 @@ class _Story:
             case Items():
                 look = _Look(indent=12.0)
                 return [self._words(line, look, "•") for line in block.lines]
-            case Table():
+            case ReportTable():
                 return self._table(block)
             case Figure():
                 caption = self._words(block.caption, _Look(size=7.5))
@@ -164,7 +164,7 @@ class _Story:
         )
         return grid
 
-    def _table(self, table: Table) -> list[Any]:
+    def _table(self, table: ReportTable) -> list[Any]:
         rows = [table.head, *table.rows]
         bold = _Look(bold=True)
         cells = [
@@ -191,7 +191,7 @@ class _Story:
         caption = self._words(table.caption, bold)
         return [CondPageBreak(5 * LEAD), Spacer(0, 4), caption, grid, Spacer(0, 5)]
 
-    def _columns(self, table: Table) -> list[float]:
+    def _columns(self, table: ReportTable) -> list[float]:
         """Return the columns' widths: what they need, or a fair share of the room."""
         rows = (table.head, *table.rows)
         wanted = [
@@ -238,7 +238,7 @@ class _Drawing(Flowable):  # type: ignore[misc]  # as above
         for shape in self._plot.shapes:
             if isinstance(shape, Box):
                 self._box(shape)
-            elif isinstance(shape, Line):
+            elif isinstance(shape, PlotLine):
                 self._line(shape)
             else:
                 self._word(shape)
@@ -248,7 +248,7 @@ class _Drawing(Flowable):  # type: ignore[misc]  # as above
         top = HEIGHT - box.y - box.height
         self.canv.rect(box.x, top, box.width, box.height, stroke=0, fill=1)
 
-    def _line(self, line: Line) -> None:
+    def _line(self, line: PlotLine) -> None:
         colour, thick, dash = _STROKES[line.style]
         self.canv.setStrokeColorRGB(*colour)
         self.canv.setLineWidth(thick)

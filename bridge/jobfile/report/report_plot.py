@@ -14,7 +14,7 @@ LEFT, RIGHT, TOP, BOTTOM = 44.0, 8.0, 22.0, 34.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class PlotLine:
     """A line through points; ``style`` is one of trace, grid, edge, mark."""
 
     points: tuple[tuple[float, float], ...]
@@ -46,11 +46,11 @@ class Word:
 class Plot:
     """What is drawn, the hindmost first."""
 
-    shapes: tuple[Line | Box | Word, ...]
+    shapes: tuple[PlotLine | Box | Word, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Mark:
+class PlotMark:
     """A moment to be marked on the plot."""
 
     at_s: float
@@ -66,7 +66,7 @@ class Drawn:
     window: tuple[float, float] | None
     gaps: Sequence[tuple[float, float]]
     """(when, how long), in seconds."""
-    marks: Sequence[Mark]
+    marks: Sequence[PlotMark]
     length_s: float
     unit: str
 
@@ -95,7 +95,7 @@ class _Scale:
 def draw(drawn: Drawn) -> Plot:
     """Return the plot of a trace: window as a band, gaps shaded, moments marked."""
     scale = _Scale(drawn)
-    shapes: list[Line | Box | Word] = []
+    shapes: list[PlotLine | Box | Word] = []
     shapes += _window(drawn, scale)
     shapes += _grid(drawn, scale)
     shapes += _gaps(drawn, scale)
@@ -103,34 +103,35 @@ def draw(drawn: Drawn) -> Plot:
         points = tuple(dict.fromkeys((scale.x(t), scale.y(v)) for t, v in line))
         if len(points) == 1:  # a lone reading still shows
             points = (points[0], (points[0][0] + 1.0, points[0][1]))
-        shapes.append(Line(points=points, style="trace"))
+        shapes.append(PlotLine(points=points, style="trace"))
     shapes += _marks(drawn, scale)
     return Plot(shapes=tuple(shapes))
 
 
-def _window(drawn: Drawn, scale: _Scale) -> list[Line | Box | Word]:
+def _window(drawn: Drawn, scale: _Scale) -> list[PlotLine | Box | Word]:
     if drawn.window is None:
         return []
     low, high = (scale.y(v) for v in drawn.window)
     width = WIDTH - LEFT - RIGHT
     band = Box(x=LEFT, y=high, width=width, height=round(low - high, 1), style="window")
-    edges: list[Line | Box | Word] = [
-        Line(points=((LEFT, y), (WIDTH - RIGHT, y)), style="edge") for y in (low, high)
+    edges: list[PlotLine | Box | Word] = [
+        PlotLine(points=((LEFT, y), (WIDTH - RIGHT, y)), style="edge")
+        for y in (low, high)
     ]
     return [band, *edges]
 
 
-def _grid(drawn: Drawn, scale: _Scale) -> list[Line | Box | Word]:
-    shapes: list[Line | Box | Word] = []
+def _grid(drawn: Drawn, scale: _Scale) -> list[PlotLine | Box | Word]:
+    shapes: list[PlotLine | Box | Word] = []
     foot = HEIGHT - BOTTOM
     for value in ticks(scale.low, scale.high, 6):
         y = scale.y(value)
-        shapes.append(Line(points=((LEFT, y), (WIDTH - RIGHT, y)), style="grid"))
+        shapes.append(PlotLine(points=((LEFT, y), (WIDTH - RIGHT, y)), style="grid"))
         shapes.append(Word(x=LEFT - 4, y=y + 3, text=f"{value:g}", anchor="end"))
     unit_s, unit = time_unit(scale.length_s)
     for value in ticks(0.0, scale.length_s / unit_s, 8):
         x = scale.x(value * unit_s)
-        shapes.append(Line(points=((x, TOP), (x, foot)), style="grid"))
+        shapes.append(PlotLine(points=((x, TOP), (x, foot)), style="grid"))
         shapes.append(Word(x=x, y=foot + 12, text=f"{value:g}", anchor="middle"))
     shapes.append(Word(x=2, y=TOP - 10, text=f"fluid, {drawn.unit}"))
     middle = 0.5 * (LEFT + WIDTH - RIGHT)
@@ -138,8 +139,8 @@ def _grid(drawn: Drawn, scale: _Scale) -> list[Line | Box | Word]:
     return shapes
 
 
-def _gaps(drawn: Drawn, scale: _Scale) -> list[Line | Box | Word]:
-    boxes: list[Line | Box | Word] = []
+def _gaps(drawn: Drawn, scale: _Scale) -> list[PlotLine | Box | Word]:
+    boxes: list[PlotLine | Box | Word] = []
     for from_s, length_s in drawn.gaps:
         x = scale.x(from_s)
         width = max(1.0, round(scale.x(from_s + length_s) - x, 1))
@@ -148,16 +149,16 @@ def _gaps(drawn: Drawn, scale: _Scale) -> list[Line | Box | Word]:
     return boxes
 
 
-def _marks(drawn: Drawn, scale: _Scale) -> list[Line | Box | Word]:
+def _marks(drawn: Drawn, scale: _Scale) -> list[PlotLine | Box | Word]:
     """Draw each moment as a line, its word at the top; words step down if close."""
-    shapes: list[Line | Box | Word] = []
+    shapes: list[PlotLine | Box | Word] = []
     last_x, step = -math.inf, 0
     for mark in drawn.marks:
         x = scale.x(mark.at_s)
         step = step + 1 if x - last_x < 12 + 5.0 * len(mark.text) else 0
         last_x = x
         y = TOP + 9 + 10 * (step % 6)
-        shapes.append(Line(points=((x, TOP), (x, HEIGHT - BOTTOM)), style="mark"))
+        shapes.append(PlotLine(points=((x, TOP), (x, HEIGHT - BOTTOM)), style="mark"))
         right = x > WIDTH - RIGHT - 6.0 * len(mark.text)
         at, anchor = (x - 3, "end") if right else (x + 3, "start")
         shapes.append(Word(x=at, y=y, text=mark.text, anchor=anchor))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bridge.jobfile.report.document import Document, Figure, Items, Para, Table
+from bridge.jobfile.report.document import Document, Figure, Items, Para, ReportTable
 from bridge.units import printable
 
 
@@ -21,17 +21,17 @@ def _shown(line: str) -> str:
     return printable(line, len(line))
 
 
-def _block(block: Para | Items | Table | Figure) -> list[str]:
+def _block(block: Para | Items | ReportTable | Figure) -> list[str]:
     if isinstance(block, Para):
         return [_shown(block.text)]
     if isinstance(block, Items):
         return [_shown(f"- {line}") for line in block.lines]
-    if isinstance(block, Table):
+    if isinstance(block, ReportTable):
         return _table(block)
     return []
 
 
-def _table(table: Table) -> list[str]:
+def _table(table: ReportTable) -> list[str]:
     rows = [tuple(map(_shown, row)) for row in (table.head, *table.rows)]
     widths = [max(len(row[i]) for row in rows) for i in range(len(table.head))]
     return [

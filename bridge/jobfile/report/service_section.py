@@ -9,7 +9,14 @@ from collections.abc import Iterator
 from functools import partial
 from typing import Any
 
-from bridge.jobfile.report.document import Block, Items, Para, Section, Table, Tone
+from bridge.jobfile.report.document import (
+    Block,
+    Items,
+    Para,
+    ReportTable,
+    Section,
+    Tone,
+)
 from bridge.jobfile.report.field_words import (
     moment_utc,
     number,
@@ -34,7 +41,7 @@ from bridge.values.service_sheet import Fastener, Service, Tick
 from bridge.values.sheet import LevelMethod, Sheet, Window
 
 
-class Told:
+class SectionFacts:
     """The service of one story: its sheet, its log. False if there is none."""
 
     def __init__(self, story: Story) -> None:
@@ -73,7 +80,7 @@ def _service(told: Any) -> Service:
         return Service()
 
 
-def sections(told: Told, units: Units) -> tuple[Section, ...]:
+def sections(told: SectionFacts, units: Units) -> tuple[Section, ...]:
     """Return the sections about the service; none if nothing was told."""
     if not told:
         return ()
@@ -87,7 +94,7 @@ def sections(told: Told, units: Units) -> tuple[Section, ...]:
     )
 
 
-def _steps(told: Told) -> Section:
+def _steps(told: SectionFacts) -> Section:
     blocks: list[Block] = []
     found = variant_of(told.sheet.service, told.log)
     if found is not None:
@@ -103,7 +110,7 @@ def _steps(told: Told) -> Section:
     if rows:
         head = ("Step", "Done", "By", "Notes")
         blocks.append(
-            Table(caption="The steps, in the sheet's order", head=head, rows=rows)
+            ReportTable(caption="The steps, in the sheet's order", head=head, rows=rows)
         )
     worked = last(told.log, ServiceKind.EXERCISED)
     if worked is not None:
@@ -122,7 +129,7 @@ def _at(entry: ServiceEvent) -> str:
     return moment_utc(entry.at_utc_s) if entry.at_utc_s else "at the level step"
 
 
-def _notes(told: Told, step: str) -> str:
+def _notes(told: SectionFacts, step: str) -> str:
     notes = [
         text(e.text)
         for e in of(told.log, ServiceKind.NOTE)
@@ -139,7 +146,7 @@ _WHAT = {
 }
 
 
-def _amounts(told: Told, units: Units) -> Section:
+def _amounts(told: SectionFacts, units: Units) -> Section:
     rows = tuple(
         (
             what,
@@ -154,11 +161,11 @@ def _amounts(told: Told, units: Units) -> Section:
     if not rows:
         return _section("Fluid out and in", Para(text="No amount was measured."))
     head = ("What", "Where", "Amount", "At", "When")
-    table = Table(caption="As measured", head=head, rows=rows)
+    table = ReportTable(caption="As measured", head=head, rows=rows)
     return _section("Fluid out and in", table, *_balance(told, units))
 
 
-def _balance(told: Told, units: Units) -> list[Block]:
+def _balance(told: SectionFacts, units: Units) -> list[Block]:
     done = sums.balance_of(told.sheet, told.log)
     if isinstance(done, str):
         return [Para(text=done, tone=Tone.DOUBT)]
@@ -174,7 +181,7 @@ def _balance(told: Told, units: Units) -> list[Block]:
     )
     head = ("What", "Amount", "Uncertain by (k = 2)")
     blocks: list[Block] = [
-        Table(
+        ReportTable(
             caption=f"Brought to {at} (API MPMS 11.1, table 54D)", head=head, rows=rows
         )
     ]
@@ -200,7 +207,7 @@ def _balance(told: Told, units: Units) -> list[Block]:
     return blocks
 
 
-def _plugs(told: Told, units: Units) -> Section:
+def _plugs(told: SectionFacts, units: Units) -> Section:
     rows = tuple(
         (text(f.name), _tick(f, tick, units), *_when(ticked(told, f, tick)))
         for f in told.service.fasteners
@@ -210,11 +217,11 @@ def _plugs(told: Told, units: Units) -> Section:
         return _section("Plugs and covers", Para(text="The sheet names none."))
     head = ("Which", "What the sheet asks", "Ticked off", "By")
     return _section(
-        "Plugs and covers", Table(caption="As ticked off", head=head, rows=rows)
+        "Plugs and covers", ReportTable(caption="As ticked off", head=head, rows=rows)
     )
 
 
-def ticked(told: Told, fastener: Fastener, tick: Tick) -> ServiceEvent | None:
+def ticked(told: SectionFacts, fastener: Fastener, tick: Tick) -> ServiceEvent | None:
     """Return the last time something at a fastener was ticked off; None: never."""
     found = [
         e
@@ -237,7 +244,7 @@ def _tick(fastener: Fastener, tick: Tick, units: Units) -> str:
     return f"torque {stages_words(fastener, partial(show_torque, units=units))}{torque}"
 
 
-def _old_fluid(told: Told) -> Section:
+def _old_fluid(told: SectionFacts) -> Section:
     seen = sums.old_fluid_of(told.sheet, told.service, told.log)
     if not seen:
         return _section("The old fluid", Para(text="Nothing was told of it."))
@@ -251,12 +258,12 @@ def _old_fluid(told: Told) -> Section:
     return _section("The old fluid", *blocks)
 
 
-def _car(told: Told, units: Units) -> Section:
+def _car(told: SectionFacts, units: Units) -> Section:
     rows = [row for what in ("before", "after") for row in _kept(told, what, units)]
     if not rows:
         return _section("The car before and after", Para(text="Nothing was kept."))
     blocks: list[Block] = [
-        Table(caption="As kept", head=("When", "What", "Found"), rows=tuple(rows))
+        ReportTable(caption="As kept", head=("When", "What", "Found"), rows=tuple(rows))
     ]
     differences = sums.differences_of(told.log)
     if differences is not None:
@@ -267,7 +274,9 @@ def _car(told: Told, units: Units) -> Section:
     return _section("The car before and after", *blocks)
 
 
-def _kept(told: Told, what: str, units: Units) -> Iterator[tuple[str, str, str]]:
+def _kept(
+    told: SectionFacts, what: str, units: Units
+) -> Iterator[tuple[str, str, str]]:
     for e in of(told.log, ServiceKind.ODOMETER):
         if e.step and e.step.value == what:
             yield (what, "odometer", show_distance(e.km, units))
@@ -293,7 +302,7 @@ def _car_rows(entry: ServiceEvent) -> list[tuple[str, str]]:
     return [*rows, ("supply", volts), ("vehicle number", car.vin or ABSENT)]
 
 
-def _due(told: Told, units: Units) -> Section:
+def _due(told: SectionFacts, units: Units) -> Section:
     kept = last(told.log, ServiceKind.DUE)
     if kept is None:
         return _section("Next due", Para(text="It was not told when it is due."))
@@ -303,23 +312,23 @@ def _due(told: Told, units: Units) -> Section:
     ]
     hard = "yes" if of(told.log, ServiceKind.SEVERE) else "no"
     rows.append(("used hard", hard))
-    table = Table(
+    table = ReportTable(
         caption="Whichever comes first", head=("What", "When"), rows=tuple(rows)
     )
     return _section("Next due", table)
 
 
-def lacking(told: Told) -> tuple[str, ...]:
+def lacking(told: SectionFacts) -> tuple[str, ...]:
     """Return what the sheet asks for and was never entered."""
     return missing(told.sheet.service, told.log) if told else ()
 
 
-def speaks_against(told: Told) -> tuple[str, ...]:
+def speaks_against(told: SectionFacts) -> tuple[str, ...]:
     """Return what was found that speaks against the job and was not answered."""
     return tuple(a.text for a in against(told.sheet, told.log)) if told else ()
 
 
-def answered(told: Told) -> tuple[str, ...]:
+def answered(told: SectionFacts) -> tuple[str, ...]:
     """Return what was looked into, and what was found and done about it."""
     return tuple(
         f"Looked into ({text(e.name)}): {text(e.text)}"
@@ -327,7 +336,7 @@ def answered(told: Told) -> tuple[str, ...]:
     )
 
 
-def closed(told: Told) -> tuple[str, Tone]:
+def closed(told: SectionFacts) -> tuple[str, Tone]:
     """Return when the service was closed and whether it is complete."""
     entry = last(told.log, ServiceKind.COMPLETE)
     if entry is None:

@@ -10,11 +10,11 @@ from typing import Any
 
 from bridge.jobfile.file.chain import Row, from_body
 from bridge.jobfile.file.check import Finding, check
-from bridge.jobfile.file.format import Kind
+from bridge.jobfile.file.format import RowKind
 from bridge.jobfile.file.reader import reading
 from bridge.jobfile.photo import still_same
 from bridge.jobfile.report.field_words import moment_utc, number, of, text
-from bridge.jobfile.report.thinned_trace import Trace
+from bridge.jobfile.report.thinned_trace import ThinnedTrace
 from bridge.jobfile.service_log import log_of, service_in
 from bridge.level.step.step_values import Outcome
 from bridge.service.level_facts import LevelFacts, whole
@@ -45,7 +45,7 @@ class Moment:
 
 
 @dataclass(slots=True)
-class Span:
+class SummarySpan:
     """A stretch of time with GO."""
 
     from_s: float
@@ -66,8 +66,8 @@ class Story:
     length_s: float = 0.0
     watches: int = 0
     lost: int = 0
-    trace: Trace = field(default_factory=Trace)
-    go: list[Span] = field(default_factory=list)
+    trace: ThinnedTrace = field(default_factory=ThinnedTrace)
+    go: list[SummarySpan] = field(default_factory=list)
     kept: dict[str, list[Moment]] = field(default_factory=dict)
     counts: dict[str, int] = field(default_factory=dict)
     faults: dict[str, int] = field(default_factory=dict)
@@ -80,7 +80,7 @@ class Story:
     @property
     def told(self) -> Log:
         """Return what the person told of the service, in order."""
-        return log_of(m.told for m in self.of(Kind.SERVICE))
+        return log_of(m.told for m in self.of(RowKind.SERVICE))
 
     @property
     def log(self) -> Log:
@@ -95,10 +95,10 @@ class Story:
         return steps and is_begun(self.told)
 
     def _level(self) -> LevelFacts:
-        judged, step = self.last(Kind.JUDGEMENT), self.last(Kind.STEP)
+        judged, step = self.last(RowKind.JUDGEMENT), self.last(RowKind.STEP)
         judgement = judged.told if judged else {}
         stands = step.told if step and "added_ml" in step.told else judgement
-        before = [m for m in self.of(Kind.SERVICE) if judged and m.seq < judged.seq]
+        before = [m for m in self.of(RowKind.SERVICE) if judged and m.seq < judged.seq]
         found = {o.value: o for o in Outcome}
         told = stands.get("confirmed")
         met = told if isinstance(told, list) else []
@@ -144,7 +144,7 @@ def tell(path: Path, *, photos: bool = False) -> Story:
     gatherer.end()
     _add_from_service(story)
     if photos:
-        story.photos = {m.seq: still_same(m.told) for m in story.of(Kind.PHOTO)}
+        story.photos = {m.seq: still_same(m.told) for m in story.of(RowKind.PHOTO)}
     return story
 
 
@@ -161,7 +161,7 @@ def _add_from_service(story: Story) -> None:
 
     They carry ``service`` where the report lists them with the service, once.
     """
-    made = story.of(Kind.SERVICE) or story.of(Kind.STEP)
+    made = story.of(RowKind.SERVICE) or story.of(RowKind.STEP)
     if not made:
         return
     for _, entry in standing(story.log):
@@ -189,13 +189,13 @@ class _Gatherer:
         self._offset_s = 0.0
         self._at_s = 0.0
         self._held = 0
-        self._open: Span | None = None
+        self._open: SummarySpan | None = None
         self._special: dict[str, Callable[[Moment], None]] = {
-            Kind.START: self._start,
-            Kind.RESUME: self._start,
-            Kind.WATCH: self._watch,
-            Kind.VERDICT: self._verdict,
-            Kind.LOST: self._lost,
+            RowKind.START: self._start,
+            RowKind.RESUME: self._start,
+            RowKind.WATCH: self._watch,
+            RowKind.VERDICT: self._verdict,
+            RowKind.LOST: self._lost,
         }
 
     def take(self, row: Row) -> None:
@@ -205,11 +205,11 @@ class _Gatherer:
         story.counts[counted] = story.counts.get(counted, 0) + 1
         if row.t_s is not None:
             self._at_s = max(self._at_s, row.t_s - self._t0_s + self._offset_s)
-        if kind == Kind.READING:
+        if kind == RowKind.READING:
             if row.role == Role.FLUID_TEMPERATURE and row.value is not None:
                 self._fluid(row.value)
             return
-        if kind == Kind.LOOKS:
+        if kind == RowKind.LOOKS:
             return
         self._keep(row)
 
@@ -231,7 +231,7 @@ class _Gatherer:
         self._story.ended_utc_s = row.utc_s
         if row.kind in self._special:
             self._special[row.kind](moment)
-        if row.kind == Kind.FAULT:
+        if row.kind == RowKind.FAULT:
             self._fault(row, moment.told)
             return
         self._held += len(row.body)
@@ -240,11 +240,11 @@ class _Gatherer:
             return
         kept = self._story.kept.setdefault(row.kind, [])
         kept.append(moment)
-        if len(kept) > MOST_KEPT and row.kind != Kind.SERVICE:
+        if len(kept) > MOST_KEPT and row.kind != RowKind.SERVICE:
             del kept[MOST_KEPT // 2]  # the beginning and the end say most
 
     def _start(self, moment: Moment) -> None:
-        if moment.kind == Kind.START or not self._story.start:
+        if moment.kind == RowKind.START or not self._story.start:
             self._story.start = moment.told
 
     def _watch(self, moment: Moment) -> None:
@@ -262,7 +262,7 @@ class _Gatherer:
 
     def _verdict(self, moment: Moment) -> None:
         if moment.told.get("verdict") == "GO":
-            self._open = self._open or Span(from_s=moment.at_s, to_s=moment.at_s)
+            self._open = self._open or SummarySpan(from_s=moment.at_s, to_s=moment.at_s)
         else:
             self._close_span()
 
@@ -304,7 +304,7 @@ def glance(path: Path) -> str:
         return "empty"
     told = from_body(first[1]) if isinstance(first[1], str) else {}
     began = moment_utc(number(first[0]))[:16]
-    closed = "closed" if kind == Kind.END else "not closed"
+    closed = "closed" if kind == RowKind.END else "not closed"
     bench = ", simulated" if told.get("simulated") else ""
     name = text(of(told, "sheet").get("name"))[:MOST_NAMES]
     whose = "".join(f"  {text(w)[:60]}" for w in _car_of(path))

@@ -42,7 +42,7 @@ class _Column:
 
 
 @dataclass(slots=True)
-class Trace:
+class ThinnedTrace:
     """Takes points in order of time; holds a bounded number of them."""
 
     gap_s: float = 2.0

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bridge.jobfile.report.document import Block, Items, Para, Section, Table
+from bridge.jobfile.report.document import Block, Items, Para, ReportTable, Section
 from bridge.jobfile.report.field_words import (
     after,
     moment_utc,
@@ -37,7 +37,7 @@ def volumes(story: Story, units: Units) -> Section:
     if not rows:
         return _section("Volumes")
     head = ("What", "Volume", "Measured at", "Remark")
-    return _section("Volumes", Table(caption="Out and in", head=head, rows=rows))
+    return _section("Volumes", ReportTable(caption="Out and in", head=head, rows=rows))
 
 
 def fasteners(story: Story, units: Units) -> Section:
@@ -47,7 +47,7 @@ def fasteners(story: Story, units: Units) -> Section:
         return _section("Plugs and covers")
     head = ("Which", "Torque", "Further", "Renewed", "When")
     return _section(
-        "Plugs and covers", Table(caption="As ticked off", head=head, rows=rows)
+        "Plugs and covers", ReportTable(caption="As ticked off", head=head, rows=rows)
     )
 
 
@@ -93,7 +93,9 @@ def next_due(story: Story, units: Units) -> Section:
         ("Date", text(last.told.get("date"))),
         ("Why", text(last.told.get("text"))),
     )
-    table = Table(caption="Whichever comes first", head=("What", "When"), rows=rows)
+    table = ReportTable(
+        caption="Whichever comes first", head=("What", "When"), rows=rows
+    )
     return _section("Next due", table)
 
 
@@ -106,7 +108,9 @@ def cautions(story: Story) -> Section:
     )
     if rows:
         head = ("What", "Confirmed", "At")
-        blocks.append(Table(caption="What the person confirmed", head=head, rows=rows))
+        blocks.append(
+            ReportTable(caption="What the person confirmed", head=head, rows=rows)
+        )
     else:
         blocks.append(Para(text="No other confirmation is in the record."))
     return _section("Cautions and confirmations", *blocks)
@@ -136,7 +140,7 @@ def _read(story: Story) -> list[Block]:
         return [Para(text="That any caution was shown is not in the record.")]
     rows = tuple((s, shown[s], confirmed.get(s, "not confirmed")) for s in shown)
     head = ("Caution", "Shown", "Confirmed as read")
-    return [Table(caption="Cautions shown on the screen", head=head, rows=rows)]
+    return [ReportTable(caption="Cautions shown on the screen", head=head, rows=rows)]
 
 
 def _unshown(story: Story) -> list[Block]:
@@ -179,7 +183,7 @@ def notes(story: Story) -> Section:
         blocks.append(Items(lines=lines))
     if photos:
         head = ("File", "SHA-256", "Now")
-        blocks.append(Table(caption="Photos", head=head, rows=photos))
+        blocks.append(ReportTable(caption="Photos", head=head, rows=photos))
     return _section("Notes and photos", *blocks)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from bridge.jobfile.report.document import Document, Para, Section, Table, Tone
+from bridge.jobfile.report.document import Document, Para, ReportTable, Section, Tone
 from bridge.jobfile.report.field_words import (
     moment_utc,
     number,
@@ -38,7 +38,7 @@ def compare(first: Story, second: Story, units: Units) -> Document:
     ]
     rows += [_amounts(kind, *both, units) for kind in _kinds(*both)]
     rows.append(_warm_ups(*both, units))
-    table = Table(
+    table = ReportTable(
         caption="Side by side",
         head=("What", f"A: {first.path.stem}", f"B: {second.path.stem}", "B less A"),
         rows=tuple(rows),

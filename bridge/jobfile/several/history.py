@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from typing import TextIO
 
 from bridge.jobfile.export import utc_text, word
-from bridge.jobfile.report.document import Document, Para, Section, Table, Tone
+from bridge.jobfile.report.document import Document, Para, ReportTable, Section, Tone
 from bridge.jobfile.report.field_words import moment_utc, number, plain, text, volume
-from bridge.jobfile.report.service_section import Told
+from bridge.jobfile.report.service_section import SectionFacts
 from bridge.jobfile.report.summary import Story
 from bridge.service import sums
 from bridge.service.log import last
@@ -48,7 +48,7 @@ class Visit:
 
 def visit_of(story: Story) -> Visit:
     """Return a job's line of the history; what makes no sense in it is not known."""
-    told = Told(story)
+    told = SectionFacts(story)
     known = particulars(told.log)
     judged, odometer, vin = (story.last(k) for k in ("judgement", "odometer", "vin"))
     outcome = judged.told.get("outcome") if judged else None
@@ -83,7 +83,7 @@ def _sum(story: Story, what: str) -> float | None:
     return sum(amounts) if amounts else None
 
 
-def _due(story: Story, told: Told) -> tuple[str, float | None]:
+def _due(story: Story, told: SectionFacts) -> tuple[str, float | None]:
     kept = last(told.log, ServiceKind.DUE)
     if kept is not None:
         return kept.name, kept.km
@@ -99,7 +99,7 @@ def history(visits: Iterable[Visit], units: Units) -> Document:
     rows = tuple(_row(v, units) for v in ordered)
     head = ("Began", "Vehicle", "Odometer", "Level", "Out", "In", "Old left", "Due")
     cars = {v.vin or bare(v.plate) for v in ordered if v.vin or v.plate}
-    blocks: list[Para | Table] = []
+    blocks: list[Para | ReportTable] = []
     if len(cars) > 1:
         many = f"These are jobs on {len(cars)} different cars."
         blocks.append(Para(text=many, tone=Tone.DOUBT))
@@ -109,7 +109,7 @@ def history(visits: Iterable[Visit], units: Units) -> Document:
     bad = [v.job for v in ordered if v.record != "intact"]
     if bad:
         blocks.append(Para(text=f"Not intact: {', '.join(bad)}.", tone=Tone.DOUBT))
-    blocks.append(Table(caption=f"{len(rows)} jobs", head=head, rows=rows))
+    blocks.append(ReportTable(caption=f"{len(rows)} jobs", head=head, rows=rows))
     return Document(
         title="History",
         subtitle=", ".join(dict.fromkeys(v.gearbox for v in ordered if v.gearbox)),

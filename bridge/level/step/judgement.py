@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from bridge.level.budget import Budget, Closing, budget
 from bridge.level.step import stick
-from bridge.level.step.step_values import Judgement, Outcome, Plan, Seen, Step
+from bridge.level.step.step_values import Judgement, Outcome, Plan, Step, TempSeen
 from bridge.level.volume import LevelError, level_error, middle_c
-from bridge.values.conditions import Lean
+from bridge.values.conditions import TiltWorth
 from bridge.values.events import Band
 
 SETTLED_CHANCE = 0.5
@@ -16,7 +16,7 @@ CLOSE_AT_GIVE_C = 1.0
 needs at the rate of a warming car (common practice, no source)."""
 
 
-def judge_step(step: Step, plan: Plan, lean: Lean | None = None) -> Judgement:
+def judge_step(step: Step, plan: Plan, lean: TiltWorth | None = None) -> Judgement:
     """Return the judgement of a step whose plug was opened and closed.
 
     ``lean``: how the car leans, where angles were typed.
@@ -60,8 +60,8 @@ def judge_stick(step: Step, plan: Plan) -> Judgement | None:
     first, newest = step.reads[0], step.reads[-1]
     return Judgement(
         outcome=_BY_BAND[found.band],
-        opened=Seen(at_s=first.at_s, temp_c=first.temp_c, sd_c=first.sd_c),
-        closed=Seen(at_s=newest.at_s, temp_c=newest.temp_c, sd_c=newest.sd_c),
+        opened=TempSeen(at_s=first.at_s, temp_c=first.temp_c, sd_c=first.sd_c),
+        closed=TempSeen(at_s=newest.at_s, temp_c=newest.temp_c, sd_c=newest.sd_c),
         open_s=0.0,
         inside=True,
         settled_chance=1.0,
@@ -100,7 +100,7 @@ def _outcome(step: Step, plan: Plan, *, within: bool | None, settled: float) -> 
     return Outcome.GOOD if watched else Outcome.NOT_OBSERVED
 
 
-def size_of_error(closed: Seen | None, plan: Plan) -> LevelError | None:
+def size_of_error(closed: TempSeen | None, plan: Plan) -> LevelError | None:
     """Return what the temperature at closing makes of the level.
 
     None: no temperature, no fill in the sheet, or beyond the oil table.
@@ -124,7 +124,7 @@ def _error_at(temp_c: float, plan: Plan, fill_ml: float) -> LevelError | None:
         return None
 
 
-def budget_of(step: Step, plan: Plan, lean: Lean | None = None) -> Budget | None:
+def budget_of(step: Step, plan: Plan, lean: TiltWorth | None = None) -> Budget | None:
     """Return what all sources of doubt make of a level that was closed.
 
     None: no temperature, no fill in the sheet, or beyond the oil table.

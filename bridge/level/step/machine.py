@@ -22,9 +22,9 @@ from bridge.level.step.step_values import (
     Outcome,
     Phase,
     Plan,
-    Seen,
     Step,
-    View,
+    StepView,
+    TempSeen,
 )
 from bridge.values.sheet import LevelMethod
 
@@ -62,7 +62,7 @@ def remaining(step: Step, plan: Plan, temp_c: float | None, now_s: float) -> Set
     return SettleTime(points_s=tuple(p + delay_s for p in left.points_s))
 
 
-def advance(step: Step, plan: Plan, view: View, now_s: float) -> Step:
+def advance(step: Step, plan: Plan, view: StepView, now_s: float) -> Step:
     """Return the step at ``now_s``, having seen ``view``. Never raises."""
     now_s = max(now_s, step.now_at_s)
     if view.temp_c is not None and not _believable(view, view.temp_c):
@@ -86,7 +86,7 @@ def advance(step: Step, plan: Plan, view: View, now_s: float) -> Step:
     return _enter(step, phase, what, now_s)
 
 
-def _believable(view: View, temp_c: float) -> bool:
+def _believable(view: StepView, temp_c: float) -> bool:
     doubted = any(reason in rules.SENSOR for reason in view.reasons)
     return math.isfinite(temp_c) and not doubted
 
@@ -155,7 +155,7 @@ def _bell(step: Step, phase: Phase, what: Instruction, now_s: float) -> Bell | N
     return None if again else bell
 
 
-def _notice(step: Step, plan: Plan, view: View, now_s: float) -> Step:
+def _notice(step: Step, plan: Plan, view: StepView, now_s: float) -> Step:
     """Take in what the view shows, whatever the phase."""
     blind = view.temp_c is None
     shuts = rules.shuts_in_s(view, plan)
@@ -167,7 +167,7 @@ def _notice(step: Step, plan: Plan, view: View, now_s: float) -> Step:
     )
     if view.temp_c is None:
         return replace(step, went_blind=step.went_blind or _long_blind(step, plan))
-    seen = Seen(at_s=now_s, temp_c=view.temp_c, sd_c=view.temp_sd_c or 0.0)
+    seen = TempSeen(at_s=now_s, temp_c=view.temp_c, sd_c=view.temp_sd_c or 0.0)
     outside = not rules.inside(view.temp_c, plan.window)
     return replace(
         step,
@@ -179,7 +179,7 @@ def _notice(step: Step, plan: Plan, view: View, now_s: float) -> Step:
     )
 
 
-def _then(at_s: float | None, seen: Seen) -> Seen | None:
+def _then(at_s: float | None, seen: TempSeen) -> TempSeen | None:
     """What is seen now, if the moment is recent enough for it to count."""
     just = at_s is not None and seen.at_s - at_s <= FRESH_S
     return seen if just else None

@@ -6,7 +6,7 @@ from dataclasses import fields, replace
 from typing import Any
 
 from bridge.level.step.marks import without_go
-from bridge.level.step.step_values import Seen, Step
+from bridge.level.step.step_values import Step, TempSeen
 
 _MOMENTS = tuple(f.name for f in fields(Step) if f.name.endswith("_at_s"))
 
@@ -50,5 +50,5 @@ def _moved(step: Step, shift_s: float) -> Step:
     )
 
 
-def _moved_seen(seen: Seen | None, shift_s: float) -> Seen | None:
+def _moved_seen(seen: TempSeen | None, shift_s: float) -> TempSeen | None:
     return None if seen is None else replace(seen, at_s=seen.at_s + shift_s)

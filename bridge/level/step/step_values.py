@@ -11,7 +11,7 @@ from bridge.level.settling.settle_values import USUAL_RULE, DripRule, Settling
 from bridge.level.step.stick import StickRead, StickResult
 from bridge.level.viscosity import USUAL, Fluid
 from bridge.level.volume import DENSITY_KG_M3, LevelError
-from bridge.values.conditions import Lean, Reason, Verdict
+from bridge.values.conditions import Reason, TiltWorth, Verdict
 from bridge.values.outlook import Crossing, Outlook, Trend
 from bridge.values.sheet import (
     Confirmation,
@@ -208,7 +208,7 @@ def plan_of(sheet: Sheet) -> Plan:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class View:
+class StepView:
     """The part of a snapshot that the level step decides on."""
 
     verdict: Verdict = Verdict.NO_GO
@@ -227,7 +227,7 @@ class View:
     """Where the temperature is heading if nothing changes."""
     stay_chance: float | None = None
     """Chance, 0..1, of staying inside for the sheet's settle time from now."""
-    lean: Lean | None = None
+    lean: TiltWorth | None = None
     """What the car's tilt is worth, if the person typed it in."""
 
     def says_go(self, window: Window, least_chance: float) -> bool:
@@ -248,7 +248,7 @@ class View:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Seen:
+class TempSeen:
     """A believable temperature and when it was the present one."""
 
     at_s: float
@@ -261,9 +261,9 @@ class Judgement:
     """How the level was set. It informs; the maker's window decides."""
 
     outcome: Outcome
-    opened: Seen | None
+    opened: TempSeen | None
     """The temperature at opening; None: not known."""
-    closed: Seen | None
+    closed: TempSeen | None
     open_s: float
     inside: bool | None
     """Inside the window all the while; None: not known for part of it."""
@@ -301,7 +301,7 @@ class Step:
     phase_at_s: float = 0.0
     confirmed: tuple[Confirmation, ...] = ()
     attempt: int = 1
-    seen: Seen | None = None
+    seen: TempSeen | None = None
     """The last believable temperature."""
     shuts_at_s: float | None = None
     """When the window may shut (early end), as last told; None: not told."""
@@ -310,7 +310,7 @@ class Step:
     waver_at_s: float | None = None
     """Since when engine or car are not as they must be; None: they are."""
     opened_at_s: float | None = None
-    opened: Seen | None = None
+    opened: TempSeen | None = None
     on_go: bool = False
     claimed: float | None = None
     left_window: bool = False
@@ -331,7 +331,7 @@ class Step:
     close_at_s: float | None = None
     """When closing was first called for."""
     closed_at_s: float | None = None
-    closed: Seen | None = None
+    closed: TempSeen | None = None
     added_ml: float = 0.0
     closes_in_s: float | None = None
     """Until the temperature the sheet closes at, at the present rate; None: it names

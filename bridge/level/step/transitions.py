@@ -11,7 +11,7 @@ import math
 
 from bridge.level.settling.outlasting import outlasts
 from bridge.level.settling.settle_time import SettleTime, scaled_s, usual
-from bridge.level.step.step_values import Instruction, Phase, Plan, Step, View
+from bridge.level.step.step_values import Instruction, Phase, Plan, Step, StepView
 from bridge.level.volume import middle_c
 from bridge.values.conditions import Reason
 from bridge.values.outlook import Outlook, Trend
@@ -98,7 +98,7 @@ def all_confirmed(step: Step, plan: Plan) -> bool:
     return all(c in step.confirmed for c in plan.confirm)
 
 
-def is_go(view: View, plan: Plan) -> bool:
+def is_go(view: StepView, plan: Plan) -> bool:
     """Return whether the plug may be opened: GO stands, and it is not late to close."""
     go = view.says_go(plan.window, plan.stay_chance)
     return go and not past_close_at(view.temp_c, plan)
@@ -113,7 +113,7 @@ def past_close_at(temp_c: float | None, plan: Plan) -> bool:
     return temp_c <= plan.close_at_c
 
 
-def closed_side(step: Step, view: View, plan: Plan) -> Next:
+def closed_side(step: Step, view: StepView, plan: Plan) -> Next:
     """Return the phase while the plug is in and was not opened."""
     if not all_confirmed(step, plan):
         return Phase.PREPARE, Instruction.CONFIRM
@@ -134,7 +134,7 @@ def closed_side(step: Step, view: View, plan: Plan) -> Next:
     return _coming(step, view, plan)
 
 
-def _warms_first(view: View, plan: Plan) -> bool:
+def _warms_first(view: StepView, plan: Plan) -> bool:
     """Whether the engine has to bring the fluid up before it is switched off."""
     below = view.temp_c is not None and view.temp_c <= plan.window.high_c
     off = plan.engine is EngineRule.OFF
@@ -147,7 +147,7 @@ def _go_line(step: Step, plan: Plan) -> Instruction:
     return Instruction.READ_AGAIN if step.reads else Instruction.READ_STICK
 
 
-def missed(step: Step, view: View, plan: Plan) -> bool:
+def missed(step: Step, view: StepView, plan: Plan) -> bool:
     """Return whether the fluid is beyond the window and must come back first.
 
     Once missed it stays so until the fluid is near the edge it starts from again.
@@ -186,7 +186,7 @@ def _returning(plan: Plan) -> Trend:
     return Trend.COOLING if idling else Trend.WARMING
 
 
-def begins_again_s(view: View, plan: Plan) -> float | None:
+def begins_again_s(view: StepView, plan: Plan) -> float | None:
     """Return in how many seconds a missed fluid is back where the step starts.
 
     By Newton's law of cooling from temperature, rate and final value; None: it
@@ -208,7 +208,7 @@ def begins_again_s(view: View, plan: Plan) -> float | None:
     return -math.log(left) * (end_c - temp_c) / rate if 0.0 < left < 1.0 else None
 
 
-def _coming(step: Step, view: View, plan: Plan) -> Next:
+def _coming(step: Step, view: StepView, plan: Plan) -> Next:
     """Nothing but the temperature is missing."""
     if inside(view.temp_c, plan.window):
         if Reason.WINDOW_TOO_SHORT in view.reasons:
@@ -237,7 +237,7 @@ _WAITING = {
 }
 
 
-def too_short(view: View, plan: Plan) -> bool:
+def too_short(view: StepView, plan: Plan) -> bool:
     """Return whether the passage through the window will hardly outlast settling.
 
     Bounds too wide for a countdown tell nothing of the time between them.
@@ -250,7 +250,7 @@ def too_short(view: View, plan: Plan) -> bool:
     return chance is not None and chance < TOO_SHORT_CHANCE
 
 
-def open_side(step: Step, view: View, plan: Plan, now_s: float) -> Next:
+def open_side(step: Step, view: StepView, plan: Plan, now_s: float) -> Next:
     """Return the phase while the plug is out. A call to close is not taken back."""
     if step.phase is Phase.CLOSE:
         return Phase.CLOSE, _louder(step, plan, now_s)
@@ -264,7 +264,7 @@ def open_side(step: Step, view: View, plan: Plan, now_s: float) -> Next:
     return _running(step, plan, now_s)
 
 
-def closes_in_s(view: View, plan: Plan) -> float | None:
+def closes_in_s(view: StepView, plan: Plan) -> float | None:
     """Return how long until the temperature the sheet closes at, at this rate.
 
     0 once it is reached or passed; None: the sheet names none, the temperature is not
@@ -282,7 +282,7 @@ def closes_in_s(view: View, plan: Plan) -> float | None:
     return left_c / towards if towards > 0.0 else None
 
 
-def _until_heat(step: Step, view: View, plan: Plan) -> Next:
+def _until_heat(step: Step, view: StepView, plan: Plan) -> Next:
     """The sheet closes at a temperature: call in time for a hand to have done it."""
     left_s = closes_in_s(view, plan)
     if left_s is not None and left_s <= plan.react_s:
@@ -300,7 +300,7 @@ def _louder(step: Step, plan: Plan, now_s: float) -> Instruction:
 
 
 def _call_to_close(
-    step: Step, view: View, plan: Plan, now_s: float
+    step: Step, view: StepView, plan: Plan, now_s: float
 ) -> Instruction | None:
     """What forbids leaving the plug out any longer; None: nothing."""
     if view.temp_c is not None and not inside(view.temp_c, plan.window):
@@ -319,7 +319,7 @@ def _lasted(since_s: float | None, now_s: float, limit_s: float) -> bool:
     return since_s is not None and now_s - since_s >= limit_s
 
 
-def wavering(view: View) -> bool:
+def wavering(view: StepView) -> bool:
     """Return whether the idle is out of its band."""
     return any(r in _WAVERING for r in view.reasons)
 
@@ -346,7 +346,7 @@ def _patience(step: Step, plan: Plan, now_s: float) -> Instruction:
     return Instruction.STREAM_GOES_ON if endless else Instruction.WATCH
 
 
-def shuts_in_s(view: View, plan: Plan) -> float | None:
+def shuts_in_s(view: StepView, plan: Plan) -> float | None:
     """Return when the window may shut, seconds from now, seen from inside.
 
     The early end of the forecast; where it does not tell, the nearest edge at the

@@ -11,7 +11,7 @@ import subprocess
 from collections.abc import Callable
 from pathlib import Path
 
-from bridge.link.ports.port_search import FoundPort, Kind
+from bridge.link.ports.port_search import FoundPort, PortKind
 from bridge.link.ports.rfcomm import need_sockets
 from bridge.values.errors import PortError
 
@@ -49,7 +49,7 @@ def read_paired(ask: Ask) -> tuple[FoundPort, ...]:
         FoundPort(
             device=f"rfcomm://{address}",
             description=f"Bluetooth, {_plain(name)}",
-            kind=Kind.BLUETOOTH,
+            kind=PortKind.BLUETOOTH,
             problem=problem,
         )
         for address, name in sorted(found.items())

@@ -32,7 +32,7 @@ class Entry(Protocol):
     serial_number: str | None
 
 
-class Kind(StrEnum):
+class PortKind(StrEnum):
     """How an adapter is connected."""
 
     SERIAL = "serial"
@@ -47,7 +47,7 @@ class FoundPort:
 
     device: str
     description: str
-    kind: Kind = Kind.SERIAL
+    kind: PortKind = PortKind.SERIAL
     identity: str = ""
     """What tells it from others under any name: USB ids and serial number."""
     problem: str = ""
@@ -81,7 +81,7 @@ def sort_out(
         FoundPort(
             device=entry.device,
             description=describe(entry),
-            kind=Kind.BLUETOOTH if _is_bluetooth(entry) else Kind.SERIAL,
+            kind=PortKind.BLUETOOTH if _is_bluetooth(entry) else PortKind.SERIAL,
             identity=identify(entry),
             problem=trouble(entry.device),
         )

@@ -28,14 +28,14 @@ _NAME = re.compile(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Place:
+class RfcommPlace:
     """Where an adapter is on the air."""
 
     address: str
     channel: int = 1
 
 
-def place_of(name: str) -> Place:
+def place_of(name: str) -> RfcommPlace:
     """Read ``rfcomm://ADDRESS[/CHANNEL]``.
 
     Raises:
@@ -49,7 +49,7 @@ def place_of(name: str) -> Place:
             "rfcomm://ADDRESS/CHANNEL, such as rfcomm://00:1D:A5:00:00:01/1 (the "
             "channel is 1 to 30)"
         )
-    return Place(address=found[1].upper().replace("-", ":"), channel=channel)
+    return RfcommPlace(address=found[1].upper().replace("-", ":"), channel=channel)
 
 
 def need_sockets() -> None:
@@ -81,7 +81,7 @@ async def open_rfcomm(name: str) -> ThreadedPort:
     return ThreadedPort(_Socket(device), name)
 
 
-def _connect(place: Place) -> socket.socket:
+def _connect(place: RfcommPlace) -> socket.socket:
     device = make_socket()
     try:
         device.settimeout(CONNECT_S)
@@ -99,7 +99,7 @@ def make_socket() -> socket.socket:
     return socket.socket(family, socket.SOCK_STREAM, kind)
 
 
-def _why(problem: OSError, place: Place) -> str:
+def _why(problem: OSError, place: RfcommPlace) -> str:
     if isinstance(problem, TimeoutError):
         return "the adapter does not answer; is it plugged in and near enough?"
     match problem.errno:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Iterable
 
-from bridge.link.ports.port_search import FoundPort, Kind
+from bridge.link.ports.port_search import FoundPort, PortKind
 from bridge.link.ports.progress import progress
 
 USUAL = (
@@ -24,7 +24,7 @@ async def listening(addresses: Iterable[str]) -> tuple[FoundPort, ...]:
     open_ = await asyncio.gather(*map(_listens, every))
     return tuple(
         FoundPort(
-            device=address, description="Wi-Fi, something listens", kind=Kind.WIFI
+            device=address, description="Wi-Fi, something listens", kind=PortKind.WIFI
         )
         for address, there in zip(every, open_, strict=True)
         if there

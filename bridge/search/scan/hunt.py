@@ -7,7 +7,7 @@ from bridge.protocol.framing import Framing
 from bridge.search.ledger import Entry, Ledger
 from bridge.search.scan.search_link import OTHER_WIDTH, FindLink, Stopped
 from bridge.search.scan.sweep import Say, Sweep, Tell
-from bridge.search.search_plan import Span
+from bridge.search.search_plan import IdentifierSpan
 from bridge.values.errors import UsageError
 from bridge.values.sheet import Role
 
@@ -27,7 +27,7 @@ async def search(
     tell: Tell,
     say: Say,
     *,
-    spans: tuple[Span, ...],
+    spans: tuple[IdentifierSpan, ...],
     only: tuple[int, ...] = (),
     engine_on: bool = False,
 ) -> tuple[int, ...]:

@@ -7,7 +7,7 @@ import re
 from bridge.link.adapter_setup import NotAnAdapter, identify
 from bridge.link.clock import now_s
 from bridge.link.exchange import AdapterReset, AdapterSilent
-from bridge.link.link import ElmLink, Outcome
+from bridge.link.link import ElmLink, RequestOutcome
 from bridge.link.ports.port import GuardedPort, Port
 from bridge.link.schedule import engine_of, request_id_of
 from bridge.protocol.framing import Framing
@@ -131,7 +131,9 @@ class FindLink:
         await self._elm.find_units()
         await self.exchange.ask(LISTEN, deadline_s=COMMAND_S)
 
-    async def request(self, request: Request, length: int | None = None) -> Outcome:
+    async def request(
+        self, request: Request, length: int | None = None
+    ) -> RequestOutcome:
         """Ask one unit; raises as `ElmLink.request` does."""
         await self._keep_session(request)
         return await self._elm.request(request, length)

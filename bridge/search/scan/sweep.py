@@ -16,7 +16,7 @@ from bridge.protocol.reply import BUSY, PENDING, Answer, Refusal
 from bridge.protocol.request import Request
 from bridge.search.ledger import Entry, Ledger, told
 from bridge.search.scan.search_link import FindLink, Stopped
-from bridge.search.search_plan import UNITS_11, Span, left_of, units_29
+from bridge.search.search_plan import UNITS_11, IdentifierSpan, left_of, units_29
 from bridge.search.watched import Address
 from bridge.values.readings import FaultKind
 
@@ -69,7 +69,7 @@ class Sweep:
         self._link, self._ledger, self._tell, self._say = link, ledger, tell, say
         self._began_s, self._done = now_s(), 0
         self._left = 0
-        self._spans: tuple[Span, ...] = ()
+        self._spans: tuple[IdentifierSpan, ...] = ()
         self._units: tuple[int, ...] = ()
         self._volts_s = -VOLTS_EVERY_S
         self._pending: dict[tuple[int, int], list[int]] = {}
@@ -123,7 +123,7 @@ class Sweep:
     # -- identifiers --------------------------------------------------------------
 
     async def identifiers(
-        self, units: tuple[int, ...], spans: tuple[Span, ...]
+        self, units: tuple[int, ...], spans: tuple[IdentifierSpan, ...]
     ) -> None:
         """Ask each unit for every identifier that has not been asked for yet.
 
@@ -142,7 +142,9 @@ class Sweep:
         finally:
             self._flush()
 
-    async def _service(self, unit: int, service: int, spans: tuple[Span, ...]) -> None:
+    async def _service(
+        self, unit: int, service: int, spans: tuple[IdentifierSpan, ...]
+    ) -> None:
         if (unit, service) in self._ledger.closed:
             return
         reply = self._ledger.units[unit]

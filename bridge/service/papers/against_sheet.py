@@ -28,7 +28,7 @@ _LEAST_LEAF = 4
 APART = "vehicle-number"
 
 
-class Found(NamedTuple):
+class PaperFinding(NamedTuple):
     """One thing that speaks against the service."""
 
     id: str
@@ -36,7 +36,7 @@ class Found(NamedTuple):
     answerable: bool = False
 
 
-def found_against(service: Service, log: Log) -> Iterator[Found]:
+def found_against(service: Service, log: Log) -> Iterator[PaperFinding]:
     """Yield what was told of fluid, parts and outcome that speaks against it."""
     for event in _newest(log, ServiceKind.FLUID_USED):
         yield from _fluid(service, log, event)
@@ -44,7 +44,7 @@ def found_against(service: Service, log: Log) -> Iterator[Found]:
         yield from _part(service, event)
     for event in _newest(log, ServiceKind.LEAK_CHECK):
         if event.text != LeakFound.DRY:
-            yield Found(
+            yield PaperFinding(
                 f"leak:{event.name}",
                 f"{event.name}: told as {event.text or 'not looked at'} after the "
                 "work: find out why and look again.",
@@ -52,7 +52,7 @@ def found_against(service: Service, log: Log) -> Iterator[Found]:
             )
     yield from _rechecked(log)
     if numbers_apart(log):
-        yield Found(
+        yield PaperFinding(
             APART,
             "The vehicle number typed is not the one the car told: is this the car?",
             answerable=True,
@@ -75,27 +75,27 @@ def raises(event: ServiceEvent, finding: str) -> bool:
     return finding in {f"{k}:{event.name}" for k in kinds.get(event.kind, ())}
 
 
-def _rechecked(log: Log) -> Iterator[Found]:
+def _rechecked(log: Log) -> Iterator[PaperFinding]:
     newest = last(log, ServiceKind.RECHECKED)
     if newest is not None and newest.name != LevelFound.RIGHT:
-        yield Found(
+        yield PaperFinding(
             "level-rechecked",
             f"The level was found {newest.name} when it was looked at once more: set "
             "it again, and tell how it stands then.",
         )
 
 
-def _fluid(service: Service, log: Log, event: ServiceEvent) -> Iterator[Found]:
+def _fluid(service: Service, log: Log, event: ServiceEvent) -> Iterator[PaperFinding]:
     wrong = forbidden_by(service, event)
     if wrong:
-        yield Found(
+        yield PaperFinding(
             f"fluid-forbidden:{event.name}",
             f"{event.name} was filled in, and the sheet forbids it ({wrong}): do not "
             "run the engine, drain it and fill in what the sheet asks for.",
             _drained_since(log, event),
         )
     elif service.fluid_name and not meets(service, event):
-        yield Found(
+        yield PaperFinding(
             f"fluid-not-named:{event.name}",
             f"{event.name}: what was told of it does not name the sheet's fluid "
             f"({service.fluid_name}): compare the can.",
@@ -163,20 +163,20 @@ def sheet_part(service: Service, event: ServiceEvent) -> Part | None:
     return next((p for p in service.parts if _words(p.name) == name), None)
 
 
-def _part(service: Service, event: ServiceEvent) -> Iterator[Found]:
+def _part(service: Service, event: ServiceEvent) -> Iterator[PaperFinding]:
     wanted = sheet_part(service, event)
     if wanted is None:
         return
     other = _words(wanted.number) != _words(event.number)
     if wanted.number and event.number and other:
-        yield Found(
+        yield PaperFinding(
             f"part-number:{event.name}",
             f"{event.name}: number {event.number} was fitted, the sheet says "
             f"{wanted.number}.",
             answerable=True,
         )
     if event.count is not None and event.count < wanted.count:
-        yield Found(
+        yield PaperFinding(
             f"part-count:{event.name}",
             f"{event.name}: {event.count} fitted, the sheet says {wanted.count}.",
             answerable=True,

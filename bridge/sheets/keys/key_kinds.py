@@ -15,7 +15,7 @@ from typing import Any
 from bridge.units import Dimension
 
 
-class Kind(StrEnum):
+class KeyKind(StrEnum):
     """The kinds of value a key can have."""
 
     TEXT = "text"
@@ -55,7 +55,7 @@ _ML_PER_L = 1000.0
 class Key:
     """One key of a section."""
 
-    kind: Kind
+    kind: KeyKind
     example: str
     """A value that is right, as TOML."""
     tells: str
@@ -134,19 +134,19 @@ def _spelled(key: Key, told: list[Any]) -> str:
     value = told[0]
     if value is None or value is MISSING or value == "":
         return ""
-    if key.kind is Kind.PAIR and key.make is not None:
+    if key.kind is KeyKind.PAIR and key.make is not None:
         return ""  # what it makes without it is no window that could be written
-    if key.kind is Kind.PAIR:
+    if key.kind is KeyKind.PAIR:
         return f"[{', '.join(_quantity(key, end) for end in told)}]"
-    if key.kind is Kind.QUANTITY:
+    if key.kind is KeyKind.QUANTITY:
         return _quantity(key, value)
-    if key.kind is Kind.WORD:
+    if key.kind is KeyKind.WORD:
         made = (word for word in key.choices if _made(key, word) == value)
         return f'"{next(made)}"'
-    if key.kind is Kind.FLAG:
+    if key.kind is KeyKind.FLAG:
         return str(value).lower()
     if value == ():
-        return "" if key.least or key.kind is Kind.LABELS else "[]"
+        return "" if key.least or key.kind is KeyKind.LABELS else "[]"
     return repr(value)
 
 
@@ -172,7 +172,7 @@ _DIMENSIONS = {spell_unit(dimension): dimension for dimension in reversed(Dimens
 
 def text(example: str, tells: str, **more: Any) -> Key:
     """Return a key with one line of text."""
-    return Key(kind=Kind.TEXT, example=f'"{example}"', tells=tells, **more)
+    return Key(kind=KeyKind.TEXT, example=f'"{example}"', tells=tells, **more)
 
 
 def _listed(choices: Iterable[str]) -> tuple[str, ...]:
@@ -184,7 +184,7 @@ def word(choices: Iterable[str], tells: str, example: str = "", **more: Any) -> 
     words = _listed(choices)
     more.setdefault("make", choices if isinstance(choices, type) else None)
     example = f'"{example or words[0]}"'
-    return Key(kind=Kind.WORD, example=example, tells=tells, choices=words, **more)
+    return Key(kind=KeyKind.WORD, example=example, tells=tells, choices=words, **more)
 
 
 def words(choices: Iterable[str], example: str, tells: str, **more: Any) -> Key:
@@ -193,46 +193,46 @@ def words(choices: Iterable[str], example: str, tells: str, **more: Any) -> Key:
         enum: Callable[[str], object] = choices
         more["make"] = lambda told: tuple(enum(one) for one in told)
     words_ = _listed(choices)
-    return Key(kind=Kind.WORDS, example=example, tells=tells, choices=words_, **more)
+    return Key(kind=KeyKind.WORDS, example=example, tells=tells, choices=words_, **more)
 
 
 def flag(tells: str, example: str = "true") -> Key:
     """Return a key with true or false."""
-    return Key(kind=Kind.FLAG, example=example, tells=tells)
+    return Key(kind=KeyKind.FLAG, example=example, tells=tells)
 
 
 def whole(limits: str, example: str, tells: str, **more: Any) -> Key:
     """Return a key with a whole number within limits: '1 to 100'."""
-    return _limited(Kind.WHOLE, limits, example, tells, more)
+    return _limited(KeyKind.WHOLE, limits, example, tells, more)
 
 
 def number(limits: str, example: str, tells: str, **more: Any) -> Key:
     """Return a key with a number within limits: '0.5 to 0.999'."""
-    return _limited(Kind.NUMBER, limits, example, tells, more)
+    return _limited(KeyKind.NUMBER, limits, example, tells, more)
 
 
 def quantity(limits: str, example: str, tells: str, **more: Any) -> Key:
     """Return a key with a quantity in quotes, within limits: '1 to 1800 s'."""
-    return _limited(Kind.QUANTITY, limits, f'"{example}"', tells, more)
+    return _limited(KeyKind.QUANTITY, limits, f'"{example}"', tells, more)
 
 
 def pair(limits: str, example: str, tells: str, **more: Any) -> Key:
     """Return a key with two quantities within limits, the lower one first."""
-    return _limited(Kind.PAIR, limits, example, tells, more)
+    return _limited(KeyKind.PAIR, limits, example, tells, more)
 
 
 def quantities(limits: str, example: str, tells: str, **more: Any) -> Key:
     """Return a key with a list of quantities within limits."""
-    return _limited(Kind.QUANTITIES, limits, example, tells, more)
+    return _limited(KeyKind.QUANTITIES, limits, example, tells, more)
 
 
 def wholes(example: str, tells: str) -> Key:
     """Return a key with a list of whole numbers."""
-    return Key(kind=Kind.WHOLES, example=example, tells=tells)
+    return Key(kind=KeyKind.WHOLES, example=example, tells=tells)
 
 
 def _limited(
-    kind: Kind, limits: str, example: str, tells: str, more: dict[str, Any]
+    kind: KeyKind, limits: str, example: str, tells: str, more: dict[str, Any]
 ) -> Key:
     low, _, high, *unit = limits.split()
     return Key(
@@ -249,4 +249,4 @@ def _limited(
 def lines(*examples: str, tells: str, **more: Any) -> Key:
     """Return a key with a list of texts."""
     quoted = ", ".join(f'"{example}"' for example in examples)
-    return Key(kind=Kind.LINES, example=f"[{quoted}]", tells=tells, **more)
+    return Key(kind=KeyKind.LINES, example=f"[{quoted}]", tells=tells, **more)

@@ -11,7 +11,7 @@ import sys
 from pathlib import Path
 
 from bridge.sheets.keys.all_keys import SECTIONS
-from bridge.sheets.keys.key_kinds import Key, Kind
+from bridge.sheets.keys.key_kinds import Key, KeyKind
 
 _BLOCK = re.compile(r"<!-- keys of (\w+) -->\n.*?<!-- end -->", re.DOTALL)
 
@@ -43,7 +43,7 @@ def _meaning(key: Key) -> str:
     said = [key.tells[:1].lower() + key.tells[1:].rstrip(".")]
     if not key.tells[1:2].islower():  # CAN, PID, J1939
         said = [key.tells.rstrip(".")]
-    if key.choices and key.kind is not Kind.WHOLE and "auto" not in key.choices:
+    if key.choices and key.kind is not KeyKind.WHOLE and "auto" not in key.choices:
         said.append(", ".join(f'`"{word}"`' for word in key.choices))
     if key.limits:
         said.append(key.limits)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bridge.level.volume import MOST_TILT_DEG
 from bridge.sheets.keys.key_kinds import (
     Key,
-    Kind,
+    KeyKind,
     flag,
     lines,
     number,
@@ -191,20 +191,20 @@ SIGNAL = section(
     {
         "role": word(Role, "What the value means.", example="fluid-temperature"),
         "request_id": Key(
-            kind=Kind.CAN_ID,
+            kind=KeyKind.CAN_ID,
             example='"7E1"',
             tells="CAN id the question goes to, three or eight hex digits; on a bus "
             "before CAN the unit's address, two hex digits; only a standard PID goes "
             "without.",
         ),
         "reply_id": Key(
-            kind=Kind.CAN_ID,
+            kind=KeyKind.CAN_ID,
             example='"7E9"',
             tells="CAN id that answers; left out where ISO 15765-4 gives it (7E0 to "
             "7E7 are answered with id + 8, 18DAxxF1 with 18DAF1xx).",
         ),
         "service": Key(
-            kind=Kind.WHOLE,
+            kind=KeyKind.WHOLE,
             example="0x22",
             tells="Reading service: 0x01 (standard PID), 0x21 or 0x22, nothing else; "
             "required without pgn.",
@@ -261,17 +261,17 @@ SIGNAL = section(
             into=_BY_HAND,
         ),
         "not_available": Key(
-            kind=Kind.WHOLES,
+            kind=KeyKind.WHOLES,
             example="[0xFF]",
             tells="Raw values that mean 'no reading'; signed ones written either way.",
         ),
         "minimum": Key(
-            kind=Kind.QUANTITY,
+            kind=KeyKind.QUANTITY,
             example='"-40 degC"',
             tells="Values below it are refused; left out: the role's own limit.",
         ),
         "maximum": Key(
-            kind=Kind.QUANTITY,
+            kind=KeyKind.QUANTITY,
             example='"150 degC"',
             tells="Values above it are refused; left out: the role's own limit.",
         ),
@@ -283,7 +283,7 @@ SIGNAL = section(
             dimension=Dimension.TEMPERATURE_STEP,
         ),
         "labels": Key(
-            kind=Kind.LABELS,
+            kind=KeyKind.LABELS,
             example='{ "0" = "P", "1" = "R" }',
             tells="Selector only: raw value and position.",
         ),

@@ -13,10 +13,10 @@ from bridge.sheets.reading.section_checks import (
     section_checks,
 )
 from bridge.sheets.reading.service_together import SERVICE, read_service
-from bridge.sheets.reading.sheet_page import Page
+from bridge.sheets.reading.sheet_page import SheetPage
 from bridge.sheets.reading.signals import read_draft
 from bridge.sheets.reading.signals_together import check_protocol, check_window, finish
-from bridge.sheets.reading.table import Table, in_words
+from bridge.sheets.reading.table import SheetTable, in_words
 from bridge.values.errors import SheetError
 from bridge.values.sheet import (
     Checkpoint,
@@ -53,16 +53,16 @@ def examine(text: str, name: str) -> tuple[Sheet | None, tuple[SheetError, ...]]
     that no mistake is a mere consequence of another.
     """
     found = Findings()
-    page = Page(origin=name, text=text)
+    page = SheetPage(origin=name, text=text)
     entries = found.attempt(page.parse)
     if entries is None:
         return None, tuple(found.mistakes)
-    top = Table(page=page, section="", path=(), entries=entries)
+    top = SheetTable(page=page, section="", path=(), entries=entries)
     sheet = _assemble(top, found)
     return (None if found.mistakes else sheet), tuple(found.mistakes)
 
 
-def _assemble(top: Table, found: Findings) -> Sheet | None:
+def _assemble(top: SheetTable, found: Findings) -> Sheet | None:
     found.attempt_each(partial(top.check_key, key) for key in top.entries)
     told = {section: found.read(top, section) for section in SECTIONS}
     found.attempt_each(section_checks(told))
@@ -89,7 +89,7 @@ def _assemble(top: Table, found: Findings) -> Sheet | None:
     )
 
 
-def _unknown(top: Table) -> list[str]:
+def _unknown(top: SheetTable) -> list[str]:
     return [section for section in top.entries if section not in SECTIONS]
 
 

@@ -12,7 +12,7 @@ import re
 from dataclasses import dataclass
 from typing import Any, Protocol
 
-from bridge.sheets.reading.table import Table, in_words
+from bridge.sheets.reading.table import SheetTable, in_words
 
 _ONE_BYTE = 0xFF
 _ELEVEN_BITS = 0x7FF
@@ -36,7 +36,7 @@ class Ids(Protocol):
     """A signal's section, its ids read by themselves."""
 
     @property
-    def table(self) -> Table:
+    def table(self) -> SheetTable:
         """Where it stands."""
         ...
 
@@ -100,7 +100,7 @@ def _asked_with(reply: int) -> int | None:
     return None
 
 
-def _check_may_be_absent(table: Table, service: int) -> None:
+def _check_may_be_absent(table: SheetTable, service: int) -> None:
     if service != 0x01:
         raise table.mistake(
             "request_id",
@@ -114,7 +114,7 @@ def _check_may_be_absent(table: Table, service: int) -> None:
         )
 
 
-def _filled_in(table: Table, request: int, standard: int | None) -> int:
+def _filled_in(table: SheetTable, request: int, standard: int | None) -> int:
     if standard is not None:
         return standard
     raise table.mistake(
@@ -124,7 +124,7 @@ def _filled_in(table: Table, request: int, standard: int | None) -> int:
     )
 
 
-def can_id(table: Table, key: str) -> int:
+def can_id(table: SheetTable, key: str) -> int:
     """Return an id by itself; what it is for is looked at elsewhere.
 
     Raises:
@@ -143,7 +143,7 @@ def can_id(table: Table, key: str) -> int:
     return value
 
 
-def _from_text(table: Table, key: str, text: str) -> int:
+def _from_text(table: SheetTable, key: str, text: str) -> int:
     found = _HEX_ID.fullmatch(text.strip())
     if found is None:
         raise table.mistake(
@@ -162,7 +162,7 @@ def _from_text(table: Table, key: str, text: str) -> int:
     return value
 
 
-def _check_request(table: Table, request: int) -> None:
+def _check_request(table: SheetTable, request: int) -> None:
     why = _why_not(request)
     if why:
         raise table.mistake("request_id", f"is {spell(request)}, {why}")
@@ -192,7 +192,9 @@ def _why_not(request: int) -> str:
     )
 
 
-def _check_reply(table: Table, request: int, reply: int, standard: int | None) -> None:
+def _check_reply(
+    table: SheetTable, request: int, reply: int, standard: int | None
+) -> None:
     if reply == request and not is_address(request):
         raise table.mistake(
             "reply_id", f"is the request's own id; {_reply_remedy(standard)}"

@@ -9,7 +9,7 @@ from typing import Any, TypeVar
 
 from bridge.sheets.keys.all_keys import ALWAYS, REPEATED, SECTIONS
 from bridge.sheets.reading.sheet_page import Path
-from bridge.sheets.reading.table import Table, meant
+from bridge.sheets.reading.table import SheetTable, meant
 from bridge.sheets.reading.values import read_value
 from bridge.values.errors import SheetError
 
@@ -20,7 +20,7 @@ T = TypeVar("T")
 class Told:
     """What one section says: the values of its keys that are there and right."""
 
-    table: Table
+    table: SheetTable
     values: dict[str, Any]
 
     def has(self, key: str) -> bool:
@@ -81,7 +81,7 @@ class Findings:
         places = [getattr(mistake, "place", ()) for mistake in self.mistakes]
         return not any(p[: len(path)] == path for p in places for path in paths)
 
-    def read(self, top: Table, section: str) -> tuple[Told, ...]:
+    def read(self, top: SheetTable, section: str) -> tuple[Told, ...]:
         """Read a section, key by key: each of a repeated one, else the one there is."""
         tables = self.attempt(partial(_tables, top, section)) or ()
         told = tuple(self._told(table) for table in tables)
@@ -90,7 +90,7 @@ class Findings:
                 self._want(one.table)
         return told
 
-    def _told(self, table: Table) -> Told:
+    def _told(self, table: SheetTable) -> Told:
         values: dict[str, Any] = {}
         for key in table.entries:
             self.attempt(partial(table.check_key, key))
@@ -99,7 +99,7 @@ class Findings:
                 values |= {} if value is None else {key: value}
         return Told(table=table, values=values)
 
-    def _want(self, table: Table) -> None:
+    def _want(self, table: SheetTable) -> None:
         """Find the keys that must be there; a misspelt one is one mistake, not two."""
         if not (table.entries or table.section in (*REPEATED, *ALWAYS)):
             return
@@ -112,10 +112,10 @@ class Findings:
                 self._keep(table.missing(key))
 
 
-def _misspelt(table: Table, known: Mapping[str, object]) -> set[str]:
+def _misspelt(table: SheetTable, known: Mapping[str, object]) -> set[str]:
     """Return what a table's unknown keys were probably meant to be."""
     return {meant(key, known) for key in table.entries if key not in known}
 
 
-def _tables(top: Table, section: str) -> tuple[Table, ...]:
+def _tables(top: SheetTable, section: str) -> tuple[SheetTable, ...]:
     return top.each(section) if section in REPEATED else (top.one(section),)

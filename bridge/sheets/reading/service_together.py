@@ -10,7 +10,7 @@ from typing import Any, Protocol, TypeVar
 
 from bridge.sheets.keys.keys_service import LINED_STEPS, line_key
 from bridge.sheets.reading.findings import Findings, Told
-from bridge.sheets.reading.table import Table, in_words, nearest
+from bridge.sheets.reading.table import SheetTable, in_words, nearest
 from bridge.values.service_sheet import (
     Drain,
     Exercise,
@@ -38,7 +38,7 @@ class _Partial(_Named, Protocol):
     def only_for(self) -> tuple[str, ...]: ...
 
 
-Placed = tuple[tuple[Table, T], ...]
+Placed = tuple[tuple[SheetTable, T], ...]
 """Items of a repeated section, each with the place it was read from."""
 Lines = tuple[tuple[StepKind, tuple[str, ...]], ...]
 SERVICE = (
@@ -169,7 +169,7 @@ def _checks(
 
 
 def _check_names(told: Placed[_Named]) -> None:
-    first: dict[str, Table] = {}
+    first: dict[str, SheetTable] = {}
     for table, item in told:
         other = first.setdefault(item.name, table)
         if other is not table:
@@ -189,7 +189,9 @@ def _check_some_fit(variants: Placed[Variant]) -> None:
         )
 
 
-def _check_only_for(table: Table, item: _Partial, variants: Placed[Variant]) -> None:
+def _check_only_for(
+    table: SheetTable, item: _Partial, variants: Placed[Variant]
+) -> None:
     fits = {variant.name: variant.fits for _, variant in variants}
     for name in item.only_for:
         if name not in fits:
@@ -207,7 +209,9 @@ def _check_only_for(table: Table, item: _Partial, variants: Placed[Variant]) -> 
             )
 
 
-def _check_fastener(table: Table, drain: Drain, fasteners: Placed[Fastener]) -> None:
+def _check_fastener(
+    table: SheetTable, drain: Drain, fasteners: Placed[Fastener]
+) -> None:
     if not drain.fastener:
         return
     by_name = {fastener.name: fastener for _, fastener in fasteners}
@@ -232,7 +236,7 @@ def _check_fastener(table: Table, drain: Drain, fasteners: Placed[Fastener]) -> 
         )
 
 
-def _check_pitch(parts: Parts, tube: Table) -> None:
+def _check_pitch(parts: Parts, tube: SheetTable) -> None:
     pitch_mm = parts.volumes.get("tube_pitch_mm")
     for _, fastener in parts.fasteners:
         thread = _PITCH.fullmatch(fastener.thread)
@@ -277,7 +281,7 @@ def _order_checks(
 
 
 def _check_in_order(
-    table: Table, key: str, step: StepKind, order: tuple[StepKind, ...]
+    table: SheetTable, key: str, step: StepKind, order: tuple[StepKind, ...]
 ) -> None:
     if step not in order:
         raise table.mistake(

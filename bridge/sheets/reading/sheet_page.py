@@ -29,7 +29,7 @@ class SheetMistake(SheetError):  # noqa: N818 - named for what it is
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Page:
+class SheetPage:
     """A sheet as it was written; ``origin`` is the file or the shipped sheet."""
 
     origin: str

@@ -11,7 +11,7 @@ from bridge.protocol.groups import GROUP_BYTES
 from bridge.protocol.request import IDENTIFIER_BYTES, SIGNAL_SERVICES
 from bridge.sheets.reading.can_ids import read_addresses
 from bridge.sheets.reading.findings import Findings, Told
-from bridge.sheets.reading.table import Table, in_words
+from bridge.sheets.reading.table import SheetTable, in_words
 from bridge.sheets.reading.values import quantity_in
 from bridge.units import Dimension, QuantityError, linear_to
 from bridge.values.sheet import UNIT_OF_ROLE, Role, Signal
@@ -31,10 +31,10 @@ _NOT_FLUID: dict[int, str] = {
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Draft:
+class SignalDraft:
     """A signal whose data_length may still depend on its neighbours."""
 
-    table: Table
+    table: SheetTable
     signal: Signal
     stated_length: int | None
 
@@ -44,7 +44,7 @@ class Draft:
         return self.signal.first_byte + self.signal.length
 
 
-def read_draft(told: Told, found: Findings) -> Draft | None:
+def read_draft(told: Told, found: Findings) -> SignalDraft | None:
     """Return one signal as its own section gives it; None after a mistake in it."""
     parts = [found.attempt(partial(part, told)) for part in _PARTS]
     if not found.clean(told.table.path):
@@ -54,7 +54,9 @@ def read_draft(told: Told, found: Findings) -> Draft | None:
         fields |= part or {}
     signal = Signal(**fields)
     found.attempt(partial(_check_limits, told.table, signal))
-    return Draft(table=told.table, signal=signal, stated_length=told.get("data_length"))
+    return SignalDraft(
+        table=told.table, signal=signal, stated_length=told.get("data_length")
+    )
 
 
 def reach(signal: Signal) -> tuple[float, float]:
@@ -66,7 +68,7 @@ def reach(signal: Signal) -> tuple[float, float]:
     return lowest, highest
 
 
-def with_data_length(draft: Draft, data_length: int) -> Signal:
+def with_data_length(draft: SignalDraft, data_length: int) -> Signal:
     """Return the finished signal."""
     return replace(draft.signal, data_length=data_length)
 
@@ -230,7 +232,7 @@ def _limit(key: str) -> Part:
     return read
 
 
-def _check_limits(table: Table, signal: Signal) -> None:
+def _check_limits(table: SheetTable, signal: Signal) -> None:
     lowest, highest = reach(signal)
     if lowest < highest:
         return
@@ -268,7 +270,7 @@ def _not_available(told: Told) -> Fields:
     return {"not_available": values}
 
 
-def _raw(table: Table, key: str, value: int, length: int, signed: bool) -> int:  # noqa: FBT001
+def _raw(table: SheetTable, key: str, value: int, length: int, signed: bool) -> int:  # noqa: FBT001
     """Return a raw value as it is read; a signed one may be written unsigned too."""
     low, high = _raw_range(length, signed=signed)
     if not low <= value < 256**length:
@@ -295,7 +297,7 @@ def _labels(told: Told) -> Fields:
     return {"labels": labels}
 
 
-def _number(table: Table, key: str) -> int:
+def _number(table: SheetTable, key: str) -> int:
     try:
         return int(key[:12], 0)
     except ValueError:

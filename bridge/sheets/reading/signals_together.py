@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from bridge.sheets.reading.can_ids import is_address, is_long
 from bridge.sheets.reading.findings import Told
-from bridge.sheets.reading.signals import Draft, reach, with_data_length
+from bridge.sheets.reading.signals import SignalDraft, reach, with_data_length
 from bridge.values.sheet import Role, Signal, Window
 
 Question = tuple[int | None, int, int, int | None]
@@ -19,14 +19,14 @@ _KINDS: dict[str, tuple[str, ...]] = {
 """How a signal is found, and the protocols it can be found by."""
 
 
-def finish(drafts: tuple[Draft, ...]) -> tuple[Signal, ...]:
+def finish(drafts: tuple[SignalDraft, ...]) -> tuple[Signal, ...]:
     """Return the signals with their data_length, checked against one another."""
     _check_roles(drafts)
     lengths = {ask: _data_length(group) for ask, group in _by_question(drafts).items()}
     return tuple(with_data_length(draft, lengths[_question(draft)]) for draft in drafts)
 
 
-def check_window(drafts: tuple[Draft, ...], window: Window) -> None:
+def check_window(drafts: tuple[SignalDraft, ...], window: Window) -> None:
     """Refuse a fluid signal that cannot show every temperature of the window."""
     for draft in drafts:
         low, high = reach(draft.signal)
@@ -39,7 +39,7 @@ def check_window(drafts: tuple[Draft, ...], window: Window) -> None:
             )
 
 
-def check_protocol(drafts: tuple[Draft, ...], link: Told) -> None:
+def check_protocol(drafts: tuple[SignalDraft, ...], link: Told) -> None:
     """Refuse ids of two kinds, or of a kind that the protocol does not have."""
     kinds = [(draft, kind) for draft in drafts if (kind := _kind(draft.signal))]
     for draft, kind in kinds[1:]:
@@ -73,8 +73,8 @@ def _kind(signal: Signal) -> str:
     return "a 29-bit id" if is_long(signal.request_id) else "an 11-bit id"
 
 
-def _check_roles(drafts: tuple[Draft, ...]) -> None:
-    seen: dict[Role, Draft] = {}
+def _check_roles(drafts: tuple[SignalDraft, ...]) -> None:
+    seen: dict[Role, SignalDraft] = {}
     for draft in drafts:
         first = seen.setdefault(draft.signal.role, draft)
         if first is not draft:
@@ -85,19 +85,19 @@ def _check_roles(drafts: tuple[Draft, ...]) -> None:
             )
 
 
-def _question(draft: Draft) -> Question:
+def _question(draft: SignalDraft) -> Question:
     signal = draft.signal
     return signal.request_id, signal.service, signal.identifier, signal.pgn
 
 
-def _by_question(drafts: tuple[Draft, ...]) -> dict[Question, list[Draft]]:
-    groups: dict[Question, list[Draft]] = {}
+def _by_question(drafts: tuple[SignalDraft, ...]) -> dict[Question, list[SignalDraft]]:
+    groups: dict[Question, list[SignalDraft]] = {}
     for draft in drafts:
         groups.setdefault(_question(draft), []).append(draft)
     return groups
 
 
-def _data_length(group: list[Draft]) -> int:
+def _data_length(group: list[SignalDraft]) -> int:
     """Return how many bytes the shared answer has after its echo."""
     _check_same_reply(group)
     _check_overlap(group)
@@ -117,7 +117,7 @@ def _data_length(group: list[Draft]) -> int:
     return length
 
 
-def _check_end(draft: Draft, length: int) -> None:
+def _check_end(draft: SignalDraft, length: int) -> None:
     if draft.end > length:
         signal = draft.signal
         key = "data_length" if draft.stated_length is not None else "first_byte"
@@ -128,7 +128,7 @@ def _check_end(draft: Draft, length: int) -> None:
         )
 
 
-def _check_same_reply(group: list[Draft]) -> None:
+def _check_same_reply(group: list[SignalDraft]) -> None:
     for draft in group[1:]:
         if draft.signal.reply_id != group[0].signal.reply_id:
             raise draft.table.mistake(
@@ -138,7 +138,7 @@ def _check_same_reply(group: list[Draft]) -> None:
             )
 
 
-def _check_overlap(group: list[Draft]) -> None:
+def _check_overlap(group: list[SignalDraft]) -> None:
     ordered = sorted(group, key=lambda draft: draft.signal.first_byte)
     for lower, upper in pairwise(ordered):
         if upper.signal.first_byte < lower.end:

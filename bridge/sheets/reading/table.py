@@ -13,7 +13,7 @@ from bridge.sheets.keys.all_keys import (
     heading,
     home_of,
 )
-from bridge.sheets.reading.sheet_page import Page, Path, SheetMistake
+from bridge.sheets.reading.sheet_page import Path, SheetMistake, SheetPage
 from bridge.units import printable
 
 _README = "see profiles/README.md for the keys there are"
@@ -62,10 +62,10 @@ def _same_thing(value: str, near: str, words: tuple[str, ...]) -> bool:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Table:
+class SheetTable:
     """A section (or the sheet itself, ``section`` empty) and its place in the page."""
 
-    page: Page
+    page: SheetPage
     section: str
     path: Path
     entries: Mapping[str, object]
@@ -112,16 +112,18 @@ class Table:
         if key not in known:
             raise self.mistake(key, f"is not known; {_remedy(key, known)}")
 
-    def one(self, section: str) -> Table:
+    def one(self, section: str) -> SheetTable:
         """Return a section that is there once; it may be missing, then it is empty."""
         value = self.entries.get(section, {})
         if not isinstance(value, dict):
             raise self.mistake(
                 section, f"is no section; write [{section}] above its keys"
             )
-        return Table(page=self.page, section=section, path=(section,), entries=value)
+        return SheetTable(
+            page=self.page, section=section, path=(section,), entries=value
+        )
 
-    def each(self, section: str) -> tuple[Table, ...]:
+    def each(self, section: str) -> tuple[SheetTable, ...]:
         """Return a section that may be there several times."""
         value = self.entries.get(section, [])
         if not isinstance(value, list) or not all(isinstance(v, dict) for v in value):
@@ -131,7 +133,7 @@ class Table:
                 f"brackets, above the keys of each one",
             )
         return tuple(
-            Table(page=self.page, section=section, path=(section, i), entries=item)
+            SheetTable(page=self.page, section=section, path=(section, i), entries=item)
             for i, item in enumerate(value)
         )
 

@@ -7,9 +7,9 @@ from collections.abc import Callable
 from typing import Any
 
 from bridge.sheets.keys.all_keys import SECTIONS
-from bridge.sheets.keys.key_kinds import Key, Kind
+from bridge.sheets.keys.key_kinds import Key, KeyKind
 from bridge.sheets.reading.can_ids import can_id
-from bridge.sheets.reading.table import Table, in_words, nearest
+from bridge.sheets.reading.table import SheetTable, in_words, nearest
 from bridge.units import Dimension, QuantityError, limits_like, parse_quantity
 
 LONGEST_LINE = 400
@@ -18,7 +18,7 @@ UNFIT = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
 """Control and formatting characters could rewrite a terminal's screen."""
 
 
-def read_value(table: Table, key: str) -> Any:
+def read_value(table: SheetTable, key: str) -> Any:
     """Return the value of a key that is there, in our units.
 
     Raises:
@@ -28,14 +28,14 @@ def read_value(table: Table, key: str) -> Any:
     return _READERS[told.kind](table, key, told)
 
 
-def _text(table: Table, key: str, _: Key) -> str:
+def _text(table: SheetTable, key: str, _: Key) -> str:
     value = table.entries[key]
     if not isinstance(value, str):
         raise table.refuse(key, "a text")
     return _line(table, key, value)
 
 
-def _line(table: Table, key: str, value: str) -> str:
+def _line(table: SheetTable, key: str, value: str) -> str:
     if not value.strip():
         raise table.mistake(key, f"has an empty text; {table.like(key)}")
     if len(value) > LONGEST_LINE:
@@ -47,7 +47,7 @@ def _line(table: Table, key: str, value: str) -> str:
     return value.strip()
 
 
-def _word(table: Table, key: str, told: Key) -> str:
+def _word(table: SheetTable, key: str, told: Key) -> str:
     value = _text(table, key, told)
     if value in told.not_yet:
         raise table.mistake(
@@ -63,14 +63,14 @@ def _word(table: Table, key: str, told: Key) -> str:
     return value
 
 
-def _flag(table: Table, key: str, _: Key) -> bool:
+def _flag(table: SheetTable, key: str, _: Key) -> bool:
     value = table.entries[key]
     if not isinstance(value, bool):
         raise table.refuse(key, "true or false")
     return value
 
 
-def _whole(table: Table, key: str, told: Key) -> int:
+def _whole(table: SheetTable, key: str, told: Key) -> int:
     value = table.entries[key]
     if not isinstance(value, int) or isinstance(value, bool):
         raise table.refuse(key, "a whole number")
@@ -78,7 +78,7 @@ def _whole(table: Table, key: str, told: Key) -> int:
     return value
 
 
-def _number(table: Table, key: str, told: Key) -> float:
+def _number(table: SheetTable, key: str, told: Key) -> float:
     value = table.entries[key]
     if not isinstance(value, int | float) or isinstance(value, bool):
         raise table.refuse(key, "a number")
@@ -86,7 +86,7 @@ def _number(table: Table, key: str, told: Key) -> float:
     return float(value)
 
 
-def _check_number(table: Table, key: str, told: Key, value: float) -> None:
+def _check_number(table: SheetTable, key: str, told: Key, value: float) -> None:
     if told.low is None or told.high is None or told.low <= value <= told.high:
         return
     said, low, high = in_words(value), f"{told.low:g}", f"{told.high:g}"
@@ -96,13 +96,13 @@ def _check_number(table: Table, key: str, told: Key, value: float) -> None:
     raise table.mistake(key, f"is {said[:40]}; write a number from {low} to {high}")
 
 
-def _quantity(table: Table, key: str, told: Key) -> float | str:
+def _quantity(table: SheetTable, key: str, told: Key) -> float | str:
     if told.dimension is None:  # of whatever the signal's role measures
         return _quoted(table, key, table.entries[key])
     return _measured(table, key, told, table.entries[key])
 
 
-def _measured(table: Table, key: str, told: Key, written: object) -> float:
+def _measured(table: SheetTable, key: str, told: Key, written: object) -> float:
     """Return a quantity within the key's limits, in its dimension's unit."""
     text, dimension = _quoted(table, key, written), told.dimension
     if dimension is None or told.low is None or told.high is None:
@@ -111,13 +111,13 @@ def _measured(table: Table, key: str, told: Key, written: object) -> float:
     if told.low <= value <= told.high:
         return value
     limits = limits_like(text, (told.low, told.high), dimension)
-    verb = "is" if told.kind is Kind.QUANTITY else "has"
+    verb = "is" if told.kind is KeyKind.QUANTITY else "has"
     raise table.mistake(
         key, f"{verb} {in_words(text)}, outside the limits; write {limits}"
     )
 
 
-def _quoted(table: Table, key: str, written: object) -> str:
+def _quoted(table: SheetTable, key: str, written: object) -> str:
     if isinstance(written, str):
         return written
     raise table.mistake(
@@ -125,7 +125,7 @@ def _quoted(table: Table, key: str, written: object) -> str:
     )
 
 
-def quantity_in(table: Table, key: str, text: str, dimension: Dimension) -> float:
+def quantity_in(table: SheetTable, key: str, text: str, dimension: Dimension) -> float:
     """Return a quantity of a dimension in its unit.
 
     Raises:
@@ -137,7 +137,7 @@ def quantity_in(table: Table, key: str, text: str, dimension: Dimension) -> floa
         raise table.mistake(key, f"cannot be read: {error}") from None
 
 
-def _pair(table: Table, key: str, told: Key) -> tuple[float, float]:
+def _pair(table: SheetTable, key: str, told: Key) -> tuple[float, float]:
     value = table.entries[key]
     if not isinstance(value, list) or len(value) != 2:
         raise table.mistake(key, f"must be two quantities; {table.like(key)}")
@@ -156,12 +156,12 @@ def _pair(table: Table, key: str, told: Key) -> tuple[float, float]:
     raise table.mistake(key, f"is upside down ({ends}); write the lower one first")
 
 
-def _quantities(table: Table, key: str, told: Key) -> tuple[float, ...]:
+def _quantities(table: SheetTable, key: str, told: Key) -> tuple[float, ...]:
     items = _list(table, key, told, str, "quantity in quotes")
     return tuple(_measured(table, key, told, item) for item in items)
 
 
-def _list(table: Table, key: str, told: Key, of: type, wanted: str) -> list[Any]:
+def _list(table: SheetTable, key: str, told: Key, of: type, wanted: str) -> list[Any]:
     value = table.entries[key]
     if not isinstance(value, list):
         raise table.refuse(key, f"a list, each a {wanted}")
@@ -179,12 +179,12 @@ def _list(table: Table, key: str, told: Key, of: type, wanted: str) -> list[Any]
     return value
 
 
-def _lines(table: Table, key: str, told: Key) -> tuple[str, ...]:
+def _lines(table: SheetTable, key: str, told: Key) -> tuple[str, ...]:
     told_lines = _list(table, key, told, str, "text")
     return tuple(_line(table, key, item) for item in told_lines)
 
 
-def _words(table: Table, key: str, told: Key) -> tuple[str, ...]:
+def _words(table: SheetTable, key: str, told: Key) -> tuple[str, ...]:
     said = _lines(table, key, told)
     for item in said:
         if item not in told.choices:
@@ -197,7 +197,7 @@ def _words(table: Table, key: str, told: Key) -> tuple[str, ...]:
     return said
 
 
-def check_once(table: Table, key: str, told: tuple[str, ...]) -> None:
+def check_once(table: SheetTable, key: str, told: tuple[str, ...]) -> None:
     """Refuse a list that has one of its texts twice."""
     again = next((item for item in told if told.count(item) > 1), None)
     if again is not None:
@@ -206,18 +206,18 @@ def check_once(table: Table, key: str, told: tuple[str, ...]) -> None:
         )
 
 
-def _wholes(table: Table, key: str, told: Key) -> tuple[int, ...]:
+def _wholes(table: SheetTable, key: str, told: Key) -> tuple[int, ...]:
     return tuple(_list(table, key, told, int, "whole number"))
 
 
-def _labels(table: Table, key: str, _: Key) -> dict[str, str]:
+def _labels(table: SheetTable, key: str, _: Key) -> dict[str, str]:
     value = table.entries[key]
     if not isinstance(value, dict) or not value:
         raise table.refuse(key, "a table of raw values and positions")
     return {raw: _position(table, key, text) for raw, text in value.items()}
 
 
-def _position(table: Table, key: str, text: object) -> str:
+def _position(table: SheetTable, key: str, text: object) -> str:
     if isinstance(text, str) and 0 < len(text.strip()) <= 12 and text.isprintable():
         return text.strip()
     raise table.mistake(
@@ -227,18 +227,18 @@ def _position(table: Table, key: str, text: object) -> str:
     )
 
 
-_READERS: dict[Kind, Callable[[Table, str, Key], Any]] = {
-    Kind.TEXT: _text,
-    Kind.WORD: _word,
-    Kind.FLAG: _flag,
-    Kind.WHOLE: _whole,
-    Kind.NUMBER: _number,
-    Kind.QUANTITY: _quantity,
-    Kind.QUANTITIES: _quantities,
-    Kind.PAIR: _pair,
-    Kind.LINES: _lines,
-    Kind.WORDS: _words,
-    Kind.WHOLES: _wholes,
-    Kind.CAN_ID: lambda table, key, _: can_id(table, key),
-    Kind.LABELS: _labels,
+_READERS: dict[KeyKind, Callable[[SheetTable, str, Key], Any]] = {
+    KeyKind.TEXT: _text,
+    KeyKind.WORD: _word,
+    KeyKind.FLAG: _flag,
+    KeyKind.WHOLE: _whole,
+    KeyKind.NUMBER: _number,
+    KeyKind.QUANTITY: _quantity,
+    KeyKind.QUANTITIES: _quantities,
+    KeyKind.PAIR: _pair,
+    KeyKind.LINES: _lines,
+    KeyKind.WORDS: _words,
+    KeyKind.WHOLES: _wholes,
+    KeyKind.CAN_ID: lambda table, key, _: can_id(table, key),
+    KeyKind.LABELS: _labels,
 }

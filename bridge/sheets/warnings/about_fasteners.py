@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from bridge.service.fastening import pitch_mm
 from bridge.sheets.warnings.threads import Thread, thread_of
-from bridge.sheets.warnings.warning import Doubt, doubt
+from bridge.sheets.warnings.warning import SheetWarning, doubt
 from bridge.units import Units, show_torque
 from bridge.values.service_sheet import Fastener, StepKind
 from bridge.values.sheet import LevelMethod, Sheet
@@ -18,14 +18,14 @@ _LOOSEST = 0.25
 _PLASTIC_NM = 30.0
 
 
-def torques(sheet: Sheet, units: Units) -> Iterator[Doubt]:
+def torques(sheet: Sheet, units: Units) -> Iterator[SheetWarning]:
     """Doubt each fastener's torque, by itself and against its thread."""
     for at, fastener in enumerate(sheet.service.fasteners):
         yield from _torque(at, fastener, units)
         yield from _thread(at, fastener, units)
 
 
-def _torque(at: int, fastener: Fastener, units: Units) -> Iterator[Doubt]:
+def _torque(at: int, fastener: Fastener, units: Units) -> Iterator[SheetWarning]:
     torque, tolerance = fastener.torque_nm, fastener.torque_tolerance_nm
     if torque is None and not fastener.hand_tight:
         yield doubt(
@@ -50,7 +50,7 @@ def _torque(at: int, fastener: Fastener, units: Units) -> Iterator[Doubt]:
         )
 
 
-def _thread(at: int, fastener: Fastener, units: Units) -> Iterator[Doubt]:
+def _thread(at: int, fastener: Fastener, units: Units) -> Iterator[SheetWarning]:
     thread = thread_of(fastener.thread)
     looks_metric = fastener.thread[:1] in ("M", "m") and fastener.thread[1:2].isdigit()
     if thread is None:
@@ -74,7 +74,7 @@ def _thread(at: int, fastener: Fastener, units: Units) -> Iterator[Doubt]:
     )
 
 
-def _odd_thread(at: int, fastener: Fastener, why: str) -> Doubt:
+def _odd_thread(at: int, fastener: Fastener, why: str) -> SheetWarning:
     return doubt(
         "fastener.thread",
         f'is "{fastener.thread}", which {why}',
@@ -89,7 +89,7 @@ def _usual(torque_nm: float, thread: Thread, fastener: Fastener) -> bool:
     return share <= _HEAVIEST and (light or share >= _LIGHTEST)
 
 
-def renewals(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+def renewals(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
     """Doubt plugs that go back without anything new, and new things not to hand."""
     service = sheet.service
     opened = {drain.fastener for drain in service.drains}
@@ -114,7 +114,7 @@ def renewals(sheet: Sheet, _: Units) -> Iterator[Doubt]:
             )
 
 
-def tube(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+def tube(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
     """Doubt an overflow tube whose turns cannot be told in milliliters."""
     turned = [f for f in sheet.service.fasteners if f.turns_back]
     if sheet.method is not LevelMethod.OVERFLOW_TUBE or not turned:
@@ -134,7 +134,7 @@ def tube(sheet: Sheet, _: Units) -> Iterator[Doubt]:
         )
 
 
-def drains(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+def drains(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
     """Doubt drains that nothing closes, or that spray without a caution."""
     text = " ".join(sheet.cautions).casefold()
     for at, drain in enumerate(sheet.service.drains):

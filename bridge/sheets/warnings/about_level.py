@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from bridge.level.found_signal import unconfirmed
 from bridge.level.volume import DENSITY_KG_M3, volume_at, volume_ml
 from bridge.sheets.reading.can_ids import ENGINE_IDS, spell, standard_reply
-from bridge.sheets.warnings.warning import Doubt, doubt
+from bridge.sheets.warnings.warning import SheetWarning, doubt
 from bridge.units import Units, show_temperature, show_temperature_step, show_volume
 from bridge.values.sheet import EngineRule, Role, Sheet, Status
 
@@ -28,7 +28,7 @@ def _width_c(sheet: Sheet) -> float:
     return sheet.window.high_c - sheet.window.low_c
 
 
-def window(sheet: Sheet, units: Units) -> Iterator[Doubt]:
+def window(sheet: Sheet, units: Units) -> Iterator[SheetWarning]:
     """Doubt a window that is very wide or very hot."""
     if not sheet.has_level_step:
         return
@@ -51,7 +51,7 @@ def window(sheet: Sheet, units: Units) -> Iterator[Doubt]:
         )
 
 
-def settling(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+def settling(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
     """Doubt a settle time that warming fluid will hardly leave."""
     lasts_s = _width_c(sheet) / _WARMING_C_PER_S
     if sheet.engine is EngineRule.IDLING and sheet.settle_time_s > lasts_s / 2:
@@ -71,7 +71,7 @@ _SLOWEST_IDLE_RPM, _FASTEST_IDLE_RPM = 350.0, 1500.0
 idle at 600 to 900 rpm warm and up to 1500 cold (common practice, no source)."""
 
 
-def slack(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+def slack(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
     """Doubt figures that would let the gate say GO too easily."""
     if sheet.settle_time_s < _QUICKEST_S:
         yield doubt(
@@ -96,7 +96,7 @@ def slack(sheet: Sheet, _: Units) -> Iterator[Doubt]:
         )
 
 
-def tilt(sheet: Sheet, units: Units) -> Iterator[Doubt]:
+def tilt(sheet: Sheet, units: Units) -> Iterator[SheetWarning]:
     """Doubt a tilt limit that alone shifts the level by more than half the window."""
     limit, area, fill = sheet.tilt_limit_deg, sheet.sump_area_cm2, sheet.fill_ml
     if limit is None or area is None or fill is None or not sheet.has_level_step:
@@ -116,7 +116,7 @@ def tilt(sheet: Sheet, units: Units) -> Iterator[Doubt]:
         )
 
 
-def source(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+def source(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
     """Doubt a source that nobody can look up."""
     told = sheet.source.casefold()
     if len(told) < _SHORTEST_SOURCE or any(word in told for word in _NO_SOURCE):
@@ -127,7 +127,7 @@ def source(sheet: Sheet, _: Units) -> Iterator[Doubt]:
         )
 
 
-def checked(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+def checked(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
     """Doubt figures that one pair of eyes alone has seen."""
     if sheet.status is Status.DRAFT:
         yield doubt(
@@ -144,7 +144,7 @@ def checked(sheet: Sheet, _: Units) -> Iterator[Doubt]:
         )
 
 
-def steps(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+def steps(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
     """Doubt a level step that nobody wrote down."""
     if not sheet.steps and sheet.has_level_step:
         yield doubt(
@@ -164,7 +164,7 @@ _CAUTIONS: tuple[tuple[str, str], ...] = (
 _MOVING = ("moving parts", r"\bturn|rotat|moving|\bbelt|\bfan|\bshaft")
 
 
-def cautions(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+def cautions(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
     """Doubt a sheet that leaves out a caution which every such job needs."""
     if not sheet.cautions:
         yield doubt(
@@ -190,7 +190,7 @@ def _by_thermometer(sheet: Sheet) -> bool:
     return not sheet.signals and any("thermometer" in name for name in parts)
 
 
-def fluid(sheet: Sheet, units: Units) -> Iterator[Doubt]:
+def fluid(sheet: Sheet, units: Units) -> Iterator[SheetWarning]:
     """Doubt a fluid signal that can hardly tell the window, or the lack of one."""
     signal = sheet.signal(Role.FLUID_TEMPERATURE)
     if not sheet.has_level_step or (signal is None and _by_thermometer(sheet)):
@@ -241,7 +241,7 @@ def fluid(sheet: Sheet, units: Units) -> Iterator[Doubt]:
         )
 
 
-def selector(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+def selector(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
     """Doubt a selector whose positions have no names."""
     signal = sheet.signal(Role.SELECTOR)
     if signal is not None and not signal.labels:
@@ -253,7 +253,7 @@ def selector(sheet: Sheet, _: Units) -> Iterator[Doubt]:
         )
 
 
-def ids(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+def ids(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
     """Doubt request ids that no standard gives to a control unit."""
     asked = {s.request_id: i for i, s in reversed(list(enumerate(sheet.signals)))}
     for can_id, at in sorted((k, v) for k, v in asked.items() if k is not None):
@@ -267,7 +267,7 @@ def ids(sheet: Sheet, _: Units) -> Iterator[Doubt]:
             )
 
 
-def found(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+def found(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
     """Doubt a found signal that no thermometer has borne out."""
     if why := unconfirmed(sheet):
         yield doubt(

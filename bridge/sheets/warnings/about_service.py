@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from bridge.sheets.warnings.warning import Doubt, doubt
+from bridge.sheets.warnings.warning import SheetWarning, doubt
 from bridge.units import Units, show_distance, show_volume
 from bridge.values.service_sheet import PartKind, Service, StepKind
 from bridge.values.sheet import EngineRule, Sheet
@@ -37,7 +37,7 @@ _FIRST: tuple[tuple[StepKind, StepKind, str], ...] = (
 """(first, then, why): common practice, no source."""
 
 
-def order(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+def order(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
     """Doubt steps that are missing, turned round or empty."""
     steps = sheet.service.order
     if not steps:
@@ -55,11 +55,11 @@ _TALKING = (StepKind.FILTER, StepKind.CLOSING, StepKind.REFIT)
 _FILL_IN = {step: f"add {step} = [...] to [steps]" for step in _TALKING}
 
 
-def _order(why: str, remedy: str) -> Doubt:
+def _order(why: str, remedy: str) -> SheetWarning:
     return doubt("steps.order", why, remedy)
 
 
-def _missing(sheet: Sheet) -> Iterator[Doubt]:
+def _missing(sheet: Sheet) -> Iterator[SheetWarning]:
     steps = sheet.service.order
     if StepKind.LEVEL not in steps and sheet.has_level_step:
         yield _order("leaves out the level step", 'add "level" to it')
@@ -76,7 +76,7 @@ def _missing(sheet: Sheet) -> Iterator[Doubt]:
             yield _order(f'has no step "{step}", {why}', f'add "{step}" to it')
 
 
-def volumes(sheet: Sheet, units: Units) -> Iterator[Doubt]:
+def volumes(sheet: Sheet, units: Units) -> Iterator[SheetWarning]:
     """Doubt what a service takes, by itself and against drains and total fill."""
     service = sheet.service
     fill = service.service_fill_ml
@@ -102,11 +102,13 @@ def volumes(sheet: Sheet, units: Units) -> Iterator[Doubt]:
 _LOOK_UP = "look it up again, and its unit"
 
 
-def _fill(why: str, remedy: str) -> Doubt:
+def _fill(why: str, remedy: str) -> SheetWarning:
     return doubt("fluid.service_fill", why, remedy)
 
 
-def _against_drains(service: Service, fill_ml: float, units: Units) -> Iterator[Doubt]:
+def _against_drains(
+    service: Service, fill_ml: float, units: Units
+) -> Iterator[SheetWarning]:
     slack_ml = max(service.service_fill_tolerance_ml or 0.0, 0.15 * fill_ml)
     names = [variant.name for variant in service.variants if variant.fits] or [""]
     for name in names:
@@ -133,7 +135,7 @@ def _drained_ml(service: Service, variant: str) -> float | None:
     return sum(ml for ml in out if ml is not None) + (service.filter_holds_ml or 0.0)
 
 
-def fluid(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+def fluid(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
     """Doubt a fluid without a name and a fill without anything to fill in."""
     service = sheet.service
     if StepKind.FILL not in service.order:
@@ -158,7 +160,7 @@ def fluid(sheet: Sheet, _: Units) -> Iterator[Doubt]:
         )
 
 
-def exercise(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+def exercise(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
     """Doubt a selector that is not worked, or hardly."""
     told = sheet.service.exercise
     if told is None:
@@ -190,7 +192,7 @@ def _cautions(sheet: Sheet) -> str:
     return " ".join(sheet.cautions).casefold()
 
 
-def interval(sheet: Sheet, units: Units) -> Iterator[Doubt]:
+def interval(sheet: Sheet, units: Units) -> Iterator[SheetWarning]:
     """Doubt an interval that is unusual or does not know severe use."""
     told = sheet.service.interval
     if told is None:
@@ -225,11 +227,11 @@ def interval(sheet: Sheet, units: Units) -> Iterator[Doubt]:
         )
 
 
-def _interval(key: str, why: str, remedy: str) -> Doubt:
+def _interval(key: str, why: str, remedy: str) -> SheetWarning:
     return doubt(f"interval.{key}", why, remedy)
 
 
-def variants(sheet: Sheet, _: Units) -> Iterator[Doubt]:
+def variants(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
     """Doubt variants that leave nothing to choose, or lead nowhere."""
     told = sheet.service.variants
     if len(told) == 1:

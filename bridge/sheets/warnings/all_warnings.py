@@ -7,7 +7,7 @@ from bridge.sheets.warnings import (
     about_level,
     about_service,
 )
-from bridge.sheets.warnings.warning import Doubt
+from bridge.sheets.warnings.warning import SheetWarning
 from bridge.units import Units
 from bridge.values.sheet import Sheet
 
@@ -18,7 +18,7 @@ _LOOKS = (
 )
 
 
-def doubts_of(sheet: Sheet, units: Units = Units.METRIC) -> tuple[Doubt, ...]:
+def doubts_of(sheet: Sheet, units: Units = Units.METRIC) -> tuple[SheetWarning, ...]:
     """Return the doubts about a sheet, their figures in a person's units.
 
     A doubt forbids nothing: the sheet loads, and the gate decides as ever.

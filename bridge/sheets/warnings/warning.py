@@ -9,7 +9,7 @@ from bridge.sheets.reading.sheet_page import Path
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Doubt:
+class SheetWarning:
     """What a careful reader would ask about; it forbids nothing."""
 
     section: str
@@ -37,7 +37,7 @@ class Doubt:
         )
 
 
-def doubt(where: str, why: str, remedy: str, index: int | None = None) -> Doubt:
+def doubt(where: str, why: str, remedy: str, index: int | None = None) -> SheetWarning:
     """Return a doubt about a key given with its section: ``fastener.torque``."""
     section, key = where.split(".")
-    return Doubt(section=section, key=key, why=why, remedy=remedy, index=index)
+    return SheetWarning(section=section, key=key, why=why, remedy=remedy, index=index)

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from bridge.values.sheet import Sheet
     from tui.feeds.listeners import Listener
-    from tui.feeds.monitor_feed import Hands
+    from tui.feeds.monitor_feed import MonitorCommands
     from tui.phone.server import PhoneServer
     from tui.settings import Settings
 
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 class Outlets:
     """What takes the snapshots besides the screen."""
 
-    hands: Hands
+    hands: MonitorCommands
     """Where marks go, the keyboard's and the phone's."""
     listeners: tuple[Listener, ...] = ()
     phone: PhoneServer | None = None
@@ -72,9 +72,9 @@ def outlets(
     Raises:
         UsageError: it cannot be had.
     """
-    from tui.feeds.monitor_feed import Hands
+    from tui.feeds.monitor_feed import MonitorCommands
 
-    hands = Hands()
+    hands = MonitorCommands()
     listeners: list[Listener] = []
     if args.speak:
         from tui.feeds.speech import speaker
@@ -91,7 +91,11 @@ def outlets(
 
 
 def _phone(
-    args: Namespace, sheet: Sheet, hands: Hands, settings: Settings, source: str
+    args: Namespace,
+    sheet: Sheet,
+    hands: MonitorCommands,
+    settings: Settings,
+    source: str,
 ) -> PhoneServer | None:
     from bridge.values.errors import UsageError
     from tui.extras import need

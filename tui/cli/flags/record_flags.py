@@ -76,9 +76,9 @@ def heard(opener: Opener, recorder: Recorder | None) -> Opener:
     """Return the opener with what the adapter says of itself going into the record."""
     if recorder is None:
         return opener
-    from bridge.jobfile.adapter_id import Ear
+    from bridge.jobfile.adapter_id import AdapterId
 
-    return Ear(recorder.note_event).wrap(opener)
+    return AdapterId(recorder.note_event).wrap(opener)
 
 
 @contextlib.contextmanager

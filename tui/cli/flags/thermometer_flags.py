@@ -8,8 +8,8 @@ from argparse import ArgumentParser, Namespace
 from bridge.level.thermometer import (
     ADVICE,
     USUAL_ACCURACY_C,
-    Kind,
     Thermometer,
+    ThermometerKind,
 )
 from bridge.units import QuantityError, said_accuracy
 from bridge.values.errors import UsageError
@@ -44,7 +44,7 @@ def thermometer_of(args: Namespace) -> Thermometer | None:
                 "--accuracy and --infrared belong to a thermometer: add --thermometer"
             )
         return None
-    kind = Kind.INFRARED if args.infrared else Kind.PROBE
+    kind = ThermometerKind.INFRARED if args.infrared else ThermometerKind.PROBE
     text = args.accuracy
     if text is None and not args.json and sys.stdin.isatty():
         text = _asked(kind)
@@ -56,7 +56,7 @@ def thermometer_of(args: Namespace) -> Thermometer | None:
     return Thermometer(kind=kind, accuracy_c=accuracy, alone=not args.port)
 
 
-def _asked(kind: Kind) -> str:
+def _asked(kind: ThermometerKind) -> str:
     usual = USUAL_ACCURACY_C[kind]
     sys.stdout.write(f"{ADVICE[kind]}\n")
     sys.stdout.write(

@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 
 from bridge.service import sums as sums
 from bridge.service.against import REFILL_TEXT
-from bridge.service.balance import FILL_NOTE_TEXT, VERDICT_TEXT, Verdict
+from bridge.service.balance import FILL_NOTE_TEXT, VERDICT_TEXT, BalanceVerdict
 from bridge.service.log import is_done, last, of
 from bridge.service.rounds import rounds_of
 from bridge.units import Units, show_temperature, show_volume
 from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import StepKind
 from tui.service.pages.made import entry
-from tui.service.pages.page_model import Asked, Item, Line
+from tui.service.pages.page_model import Asked, Item, PageLine
 from tui.words import figures
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from bridge.service.amounts import Amount
     from bridge.values.service_events import ServiceEvent
     from bridge.values.service_sheet import Drain
-    from tui.service.pages.page_model import Row, View
+    from tui.service.pages.page_model import PageView, Row
 
 _ANYWHERE = "the drain"
 POUND_KG = 0.45359237
@@ -32,7 +32,7 @@ WANTED_SHARE = 0.1
 """Old fluid that is usually left alone (common practice, no source)."""
 
 
-def drains(view: View) -> Iterator[Row]:
+def drains(view: PageView) -> Iterator[Row]:
     """Ask what came out at each place, in this round."""
     yield from _rounds(view)
     for drain in view.service.drains:
@@ -42,20 +42,22 @@ def drains(view: View) -> Iterator[Row]:
     yield from _told(view, ServiceKind.OUT)
     done = sums.balance_of(view.sheet, view.log)
     if isinstance(done, str):
-        yield Line(text=done, look="bad")
+        yield PageLine(text=done, look="bad")
     elif of(view.log, ServiceKind.OUT):
-        yield Line(text=f"Came out in all: {_amount(done.out, view)}", look="strong")
+        yield PageLine(
+            text=f"Came out in all: {_amount(done.out, view)}", look="strong"
+        )
         yield from _old_share(view)
 
 
-def _drain(view: View, drain: Drain) -> Iterator[Row]:
+def _drain(view: PageView, drain: Drain) -> Iterator[Row]:
     name = figures.clean(drain.name)
     if drain.pressure:
-        yield Line(text=f"{name}: under pressure, it can spray.", look="doubt")
+        yield PageLine(text=f"{name}: under pressure, it can spray.", look="doubt")
     if drain.sideways:
-        yield Line(text=f"{name}: runs out sideways, move the pan.", look="doubt")
+        yield PageLine(text=f"{name}: runs out sideways, move the pan.", look="doubt")
     if drain.note:
-        yield Line(text=f"{name}: {figures.clean(drain.note)}", look="dim")
+        yield PageLine(text=f"{name}: {figures.clean(drain.note)}", look="dim")
     usual = ""
     if drain.expected_ml is not None:
         usual = f" (usually {_litres(drain.expected_ml, view)})"
@@ -63,11 +65,11 @@ def _drain(view: View, drain: Drain) -> Iterator[Row]:
     yield replace(item, needed=True)
 
 
-def _old_share(view: View) -> Iterator[Row]:
+def _old_share(view: PageView) -> Iterator[Row]:
     left = sums.old_share_of(view.sheet, view.log)
     if left is None:
         return
-    yield Line(
+    yield PageLine(
         text=f"About {figures.percent(left.share)} of the old fluid stays in "
         f"(between {figures.percent(left.low)} and {figures.percent(left.high)}), "
         "if it mixes completely."
@@ -76,52 +78,52 @@ def _old_share(view: View) -> Iterator[Row]:
     more = [sums.old_share_of(view.sheet, view.log, n) for n in (1, 2)]
     shares = [figures.percent(again.share) for again in more if again is not None]
     if len(shares) == 2:
-        yield Line(
+        yield PageLine(
             text=f"Filled, driven and drained again like this it would be {shares[0]} "
             f"after round {done + 1}, {shares[1]} after round {done + 2}.",
             look="dim",
         )
     wanted = sums.rounds_wanted_of(view.sheet, view.log, WANTED_SHARE)
     if wanted is not None and wanted > done:
-        yield Line(
+        yield PageLine(
             text=f"It takes {wanted} rounds in all to come to "
             f"{figures.percent(WANTED_SHARE)} or less.",
             look="dim",
         )
 
 
-def _rounds(view: View) -> Iterator[Row]:
+def _rounds(view: PageView) -> Iterator[Row]:
     """Say which round it is, and what each one came to."""
     done, wanted = len(rounds_of(view.log)), view.service.rounds
     if max(done, wanted) < 2:
         return
     of_all = f" of {wanted}" if wanted > 1 else ""
-    yield Line(text=f"Round {done}{of_all}.", look="strong")
+    yield PageLine(text=f"Round {done}{of_all}.", look="strong")
     balances = sums.balances_of(view.sheet, view.log)
     for number, one in enumerate(() if isinstance(balances, str) else balances, 1):
         if one.out.ml or one.pours:
-            yield Line(
+            yield PageLine(
                 text=f"  Round {number}: out {_amount(one.out, view)}, in "
                 f"{_amount(one.put_in, view)}.",
                 look="dim",
             )
     if done < wanted and rounds_of(view.log)[-1].filled:
-        yield Line(
+        yield PageLine(
             text="Run it or drive it as the sheet says, drain it again and type what "
             f"came out: that begins round {done + 1}."
         )
 
 
-def fill(view: View) -> Iterator[Row]:
+def fill(view: PageView) -> Iterator[Row]:
     """Suggest the first fill, ask what went in, show the balance."""
     if view.service.fluid_name:
         number = view.service.fluid_number
         about = f", number {figures.clean(number)}" if number else ""
-        yield Line(text=f"Fluid: {figures.clean(view.service.fluid_name)}{about}")
+        yield PageLine(text=f"Fluid: {figures.clean(view.service.fluid_name)}{about}")
     for wrong in view.service.forbidden_fluids:
-        yield Line(text=f"Never fill in: {figures.clean(wrong)}", look="doubt")
+        yield PageLine(text=f"Never fill in: {figures.clean(wrong)}", look="doubt")
     if view.service.rounds > 1:
-        yield Line(
+        yield PageLine(
             text=f"The sheet drains and fills {view.service.rounds} times in all.",
             look="strong",
         )
@@ -132,25 +134,25 @@ def fill(view: View) -> Iterator[Row]:
     yield from balance(view)
 
 
-def _suggested(view: View) -> Iterator[Row]:
+def _suggested(view: PageView) -> Iterator[Row]:
     first = sums.first_fill_of(view.sheet, view.service, view.log)
     if first is None or isinstance(first, str):
         usual = view.service.service_fill_ml
         if usual is not None:
-            yield Line(text=f"The sheet's service fill: {_litres(usual, view)}")
+            yield PageLine(text=f"The sheet's service fill: {_litres(usual, view)}")
         return
     at = show_temperature(view.service.service_fill_temp_c, view.units, digits=0)
-    yield Line(
+    yield PageLine(
         text=f"Put in first: {_litres(first.ml, view)} at {at} "
         f"(± {_litres(first.expanded_ml, view)})",
         look="strong",
     )
     yield from _at_its_heat(view)
     for note in first.notes:
-        yield Line(text=FILL_NOTE_TEXT[note])
+        yield PageLine(text=FILL_NOTE_TEXT[note])
 
 
-def _at_its_heat(view: View) -> Iterator[Row]:
+def _at_its_heat(view: PageView) -> Iterator[Row]:
     """Ask how warm the new fluid is; say how much that is to pour, or to weigh."""
     told = last(view.log, ServiceKind.NEW_FLUID)
     yield Item(
@@ -164,24 +166,24 @@ def _at_its_heat(view: View) -> Iterator[Row]:
         at = show_temperature(pour.temp_c, view.units, digits=0)
         kg = pour.kg if view.units is Units.METRIC else pour.kg / POUND_KG
         weight = f"{kg:.2f} {'kg' if view.units is Units.METRIC else 'lb'}"
-        yield Line(
+        yield PageLine(
             text=f"Pour {_litres(pour.ml, view)}: your fluid is {at}. On a scale that "
             f"is {weight}.",
             look="strong",
         )
 
 
-def balance(view: View) -> Iterator[Row]:
+def balance(view: PageView) -> Iterator[Row]:
     """Say what went in against what came out, and against the sheet."""
     done = sums.balance_of(view.sheet, view.log)
     if isinstance(done, str):
-        yield Line(text=done, look="bad")
+        yield PageLine(text=done, look="bad")
         return
     if not of(view.log, ServiceKind.IN) and not of(view.log, ServiceKind.ADDED):
         return
     at = show_temperature(view.service.service_fill_temp_c, view.units, digits=0)
     sign = "more" if done.net.ml >= 0 else "less"
-    yield Line(
+    yield PageLine(
         text=f"All at {at}: out {_amount(done.out, view)}, in "
         f"{_amount(done.put_in, view)}, ran out {_amount(done.ran_off, view)}. "
         f"{_litres(abs(done.net.ml), view)} {sign} in it than before "
@@ -189,46 +191,46 @@ def balance(view: View) -> Iterator[Row]:
     )
     judged = sums.judged_of(view.sheet, view.service, view.log)
     if judged is not None:
-        yield Line(
+        yield PageLine(
             text=f"{VERDICT_TEXT[judged.verdict]} {_signed(judged.by_ml, view)}, "
             f"± {_litres(judged.expanded_ml, view)}.",
             look="strong",
         )
         if judged.over_total_ml is not None:
             over = _litres(judged.over_total_ml, view)
-            yield Line(text=f"That is {over} more than it holds.", look="bad")
+            yield PageLine(text=f"That is {over} more than it holds.", look="bad")
     yield from _refill(view)
     if done.assumed:
-        yield Line(
+        yield PageLine(
             text="Where no temperature was given, a range is assumed.", look="dim"
         )
 
 
-def _refill(view: View) -> Iterator[Row]:
+def _refill(view: PageView) -> Iterator[Row]:
     """Say whether a level that is set by measuring alone is proven."""
     if view.sheet.has_level_step:
         return
     found = sums.refill_of(view.sheet, view.log)
     if found is not None:
-        good = found.verdict is Verdict.WITHIN
-        yield Line(
+        good = found.verdict is BalanceVerdict.WITHIN
+        yield PageLine(
             text=f"The level, by measure: {REFILL_TEXT[found.verdict]} By "
             f"{_signed(found.by_ml, view)} ± {_litres(found.expanded_ml, view)}.",
             look="good" if good else "bad",
         )
 
 
-def ran_off(view: View) -> Iterator[Row]:
+def ran_off(view: PageView) -> Iterator[Row]:
     """Ask what the level step let out again."""
     yield _asking(view, "Ran out at the level opening", ServiceKind.RAN_OFF)
     yield from _told(view, ServiceKind.RAN_OFF)
     for added in of(view.log, ServiceKind.ADDED):
-        yield Line(text=f"  Topped up: {_measured(added, view)}", look="dim")
+        yield PageLine(text=f"  Topped up: {_measured(added, view)}", look="dim")
     if is_done(view.log, StepKind.FILL) or of(view.log, ServiceKind.ADDED):
         yield from balance(view)
 
 
-def _asking(view: View, text: str, kind: ServiceKind, *, name: str = "") -> Item:
+def _asking(view: PageView, text: str, kind: ServiceKind, *, name: str = "") -> Item:
     there = any(e.name == name for e in of(view.log, kind))
     return Item(
         text=f"{text}: {'type another' if there else 'type it'}",
@@ -239,18 +241,18 @@ def _asking(view: View, text: str, kind: ServiceKind, *, name: str = "") -> Item
     )
 
 
-def _question(text: str, view: View) -> str:
+def _question(text: str, view: PageView) -> str:
     """Name the place in the prompt, and the unit of a bare number."""
     unit = "4.8 or 4.8 L at 35 C" if view.units is Units.METRIC else "5 or 5 qt at 95 F"
     return f"{text.removeprefix('Came out: ')}, how much? {unit}"
 
 
-def _told(view: View, kind: ServiceKind) -> Iterator[Row]:
+def _told(view: PageView, kind: ServiceKind) -> Iterator[Row]:
     for told in of(view.log, kind):
-        yield Line(text=f"  {_measured(told, view)}", look="dim")
+        yield PageLine(text=f"  {_measured(told, view)}", look="dim")
 
 
-def _measured(told: ServiceEvent, view: View) -> str:
+def _measured(told: ServiceEvent, view: PageView) -> str:
     place = f"{figures.clean(told.name)}: " if told.name else ""
     at = ""
     if told.temp_c is not None:
@@ -258,15 +260,15 @@ def _measured(told: ServiceEvent, view: View) -> str:
     return f"{place}{_litres(told.ml or 0.0, view)}{at}"
 
 
-def _litres(ml: float, view: View) -> str:
+def _litres(ml: float, view: PageView) -> str:
     return show_volume(ml / 1000.0, view.units)
 
 
-def _signed(ml: float, view: View) -> str:
+def _signed(ml: float, view: PageView) -> str:
     return f"{_litres(abs(ml), view)} {'over' if ml >= 0 else 'short'}"
 
 
-def _amount(amount: Amount, view: View) -> str:
+def _amount(amount: Amount, view: PageView) -> str:
     if amount.ml == 0:
         return "nothing"
     return f"{_litres(amount.ml, view)} ± {_litres(amount.expanded_ml, view)}"

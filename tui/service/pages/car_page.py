@@ -11,7 +11,7 @@ from bridge.units import show_distance
 from bridge.values.service_events import CarFacts, ServiceKind
 from bridge.values.service_sheet import StepKind
 from tui.service.pages.made import entry
-from tui.service.pages.page_model import Asked, Item, ItemAction, Line
+from tui.service.pages.page_model import Asked, Item, ItemAction, PageLine
 from tui.words import figures, wording
 
 if TYPE_CHECKING:
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from bridge.service.before_after import CodeNews
     from bridge.snapshot import Snapshot
-    from tui.service.pages.page_model import Row, View
+    from tui.service.pages.page_model import PageView, Row
 
 
 def car_of(snapshot: Snapshot | None) -> CarFacts | None:
@@ -38,7 +38,7 @@ def car_of(snapshot: Snapshot | None) -> CarFacts | None:
     )
 
 
-def engine(view: View) -> Item:
+def engine(view: PageView) -> Item:
     """Offer the simulated car's key."""
     running = view.snapshot is not None and (view.snapshot.engine_rpm or 0.0) > 0.0
     return Item(
@@ -48,7 +48,7 @@ def engine(view: View) -> Item:
     )
 
 
-def car(view: View) -> Iterator[Row]:
+def car(view: PageView) -> Iterator[Row]:
     """Ask for the odometer; keep codes, voltage and number as the car tells them."""
     odometer = last(view.log, ServiceKind.ODOMETER, view.step)
     told = f": {show_distance(odometer.km, view.units)}" if odometer else ": type it"
@@ -70,19 +70,19 @@ def car(view: View) -> Iterator[Row]:
     if kept is not None and kept.car is not None:
         yield from _said(kept.car)
     elif view.snapshot is None:
-        yield Line(text="No car is connected: only the odometer.", look="dim")
+        yield PageLine(text="No car is connected: only the odometer.", look="dim")
     if view.step is StepKind.AFTER:
         yield from _compared(view)
         for reminder in view.service.licensed_tool:
-            yield Line(text=f"With a licensed tool: {figures.clean(reminder)}")
+            yield PageLine(text=f"With a licensed tool: {figures.clean(reminder)}")
 
 
 def _said(told: CarFacts) -> Iterator[Row]:
     for what in ("stored", "pending", "permanent"):
-        yield Line(text=f"Trouble codes, {what}: {_codes(getattr(told, what))}")
-    yield Line(text=f"Battery {wording.voltage(told.voltage_v)}")
+        yield PageLine(text=f"Trouble codes, {what}: {_codes(getattr(told, what))}")
+    yield PageLine(text=f"Battery {wording.voltage(told.voltage_v)}")
     if told.vin:
-        yield Line(text=f"Vehicle number {figures.clean(told.vin, 20)}")
+        yield PageLine(text=f"Vehicle number {figures.clean(told.vin, 20)}")
 
 
 def _codes(codes: tuple[str, ...] | None) -> str:
@@ -91,20 +91,20 @@ def _codes(codes: tuple[str, ...] | None) -> str:
     return figures.clean(", ".join(codes)) or "none"
 
 
-def _compared(view: View) -> Iterator[Row]:
+def _compared(view: PageView) -> Iterator[Row]:
     found = sums.differences_of(view.log)
     if found is None:
-        yield Line(text="Compared once both are saved.", look="dim")
+        yield PageLine(text="Compared once both are saved.", look="dim")
         return
-    yield Line(text="Compared with before:", look="strong")
+    yield PageLine(text="Compared with before:", look="strong")
     for news in found.codes:
         if news.compared:
-            yield Line(text=f"Codes, {news.kind.value}: {code_news(news)}")
+            yield PageLine(text=f"Codes, {news.kind.value}: {code_news(news)}")
     if found.driven_km is not None:
         driven = show_distance(found.driven_km, view.units)
-        yield Line(text=f"Driven in between: {driven}")
+        yield PageLine(text=f"Driven in between: {driven}")
     for oddity in found.oddities:
-        yield Line(text=ODDITY_TEXT[oddity], look="doubt")
+        yield PageLine(text=ODDITY_TEXT[oddity], look="doubt")
 
 
 def code_news(news: CodeNews) -> str:

@@ -9,15 +9,15 @@ from bridge.values.service_events import ServiceEvent, ServiceKind
 from tui.service.pages.page_model import Item
 
 if TYPE_CHECKING:
-    from tui.service.pages.page_model import View
+    from tui.service.pages.page_model import PageView
 
 
-def entry(view: View, kind: ServiceKind, **told: Any) -> ServiceEvent:
+def entry(view: PageView, kind: ServiceKind, **told: Any) -> ServiceEvent:
     """Return an entry by the view's person, not yet stamped."""
     return ServiceEvent(kind=kind, at_utc_s=0.0, who=view.who, **told)
 
 
-def toggle(view: View, text: str, kind: ServiceKind, **told: Any) -> Item:
+def toggle(view: PageView, text: str, kind: ServiceKind, **told: Any) -> Item:
     """Return an item that adds such an entry, or takes it back where it stands."""
     made = entry(view, kind, **told)
     there = number_of(view.log, kind, name=made.name, tick=made.tick, step=made.step)

@@ -74,18 +74,18 @@ class Item:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class PageLine:
     """One paragraph to read; it is wrapped to the page's width."""
 
     text: str
     look: str = ""
 
 
-Row = Item | Line
+Row = Item | PageLine
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class View:
+class PageView:
     """Everything the page is computed from."""
 
     sheet: Sheet

@@ -11,24 +11,26 @@ from bridge.units import show_temperature, show_volume
 from bridge.values.service_events import Particular, ServiceKind
 from tui.inputs.paper_lines import WORDS
 from tui.service.pages.made import entry, toggle
-from tui.service.pages.page_model import Asked, Item, Line
+from tui.service.pages.page_model import Asked, Item, PageLine
 from tui.words import figures
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from tui.inputs.paper_lines import Paper
-    from tui.service.pages.page_model import Row, View
+    from tui.service.pages.page_model import PageView, Row
 
 
-def rows(view: View) -> tuple[Row, ...]:
+def rows(view: PageView) -> tuple[Row, ...]:
     """Return the page from top to bottom."""
     return tuple(_all(view))
 
 
-def _all(view: View) -> Iterator[Row]:
+def _all(view: PageView) -> Iterator[Row]:
     known = particulars(view.log)
-    yield Line(text="The papers: they stand on the report's first page.", look="strong")
+    yield PageLine(
+        text="The papers: they stand on the report's first page.", look="strong"
+    )
     for word, paper in WORDS.items():
         if paper.kind is ServiceKind.PARTICULAR:
             told = figures.clean(known.get(Particular(paper.name), ""))
@@ -40,15 +42,15 @@ def _all(view: View) -> Iterator[Row]:
         yield toggle(view, text, ServiceKind.HANDED_ON, name=reminder)
 
 
-def _several(view: View, word: str, paper: Paper) -> Iterator[Row]:
+def _several(view: PageView, word: str, paper: Paper) -> Iterator[Row]:
     told = of(view.log, paper.kind)
     yield _asking(view, word, paper, ": type another" if told else "", bool(told))
     for event in told:
         text = figures.clean(words(event, view.service, _shown(view)), 300)
-        yield Line(text=f"  {text}", look="dim")
+        yield PageLine(text=f"  {text}", look="dim")
 
 
-def _asking(view: View, word: str, paper: Paper, more: str, done: bool) -> Item:  # noqa: FBT001 - as Item's
+def _asking(view: PageView, word: str, paper: Paper, more: str, done: bool) -> Item:  # noqa: FBT001 - as Item's
     return Item(
         text=f"{paper.label}{more or ': type it'}",
         done=done,
@@ -58,7 +60,7 @@ def _asking(view: View, word: str, paper: Paper, more: str, done: bool) -> Item:
     )
 
 
-def _shown(view: View) -> Shown:
+def _shown(view: PageView) -> Shown:
     return Shown(
         volume=lambda ml: show_volume(None if ml is None else ml / 1000, view.units),
         temperature=lambda temp_c: show_temperature(temp_c, view.units),

@@ -18,14 +18,14 @@ from bridge.units import Units, show_length, show_torque, show_volume
 from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import PartKind, Tick
 from tui.service.pages.made import entry, toggle
-from tui.service.pages.page_model import Item, Line
+from tui.service.pages.page_model import Item, PageLine
 from tui.words import figures
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from bridge.values.service_sheet import Fastener, Part
-    from tui.service.pages.page_model import Row, View
+    from tui.service.pages.page_model import PageView, Row
 
 _HEADINGS = {
     PartKind.PART: "Parts",
@@ -34,7 +34,7 @@ _HEADINGS = {
 }
 
 
-def variants(view: View) -> Iterator[Row]:
+def variants(view: PageView) -> Iterator[Row]:
     """Offer the gearboxes the car may have; one that does not fit is said loudly."""
     for variant in view.service.variants:
         name = figures.clean(variant.name)
@@ -43,18 +43,18 @@ def variants(view: View) -> Iterator[Row]:
     found = variant_of(view.service, view.log)
     if found is not None and not found.fits:
         instead = figures.clean(found.instead)
-        yield Line(
+        yield PageLine(
             text="STOP: this sheet is not for that gearbox. Do not use its figures."
             + (f" Use {instead}." if instead else ""),
             look="bad",
         )
     elif found is None and view.service.variants:
-        yield Line(
+        yield PageLine(
             text="No variant chosen: the figures of all of them are shown.", look="dim"
         )
 
 
-def parts(view: View) -> Iterator[Row]:
+def parts(view: PageView) -> Iterator[Row]:
     """List what must lie ready, by kind."""
     there = {e.name for e in of(view.log, ServiceKind.AT_HAND)}
     lacking = [p.name for p in view.service.parts if p.name not in there]
@@ -67,7 +67,7 @@ def parts(view: View) -> Iterator[Row]:
     for kind, heading in _HEADINGS.items():
         listed = [p for p in view.service.parts if p.kind is kind]
         if listed:
-            yield Line(text=heading, look="strong")
+            yield PageLine(text=heading, look="strong")
         for part in listed:
             yield toggle(view, _part(part), ServiceKind.AT_HAND, name=part.name)
 
@@ -80,14 +80,14 @@ def _part(part: Part) -> str:
     return f"{count}{figures.clean(part.name)}{once}{facts}"
 
 
-def fasteners(view: View) -> Iterator[Row]:
+def fasteners(view: PageView) -> Iterator[Row]:
     """List the plugs and covers that belong to this step, with their ticks."""
     for fastener in view.service.fasteners:
         if fastener.step is view.step:
             yield from _fastener(view, fastener)
 
 
-def _fastener(view: View, fastener: Fastener) -> Iterator[Row]:
+def _fastener(view: PageView, fastener: Fastener) -> Iterator[Row]:
     done = ticked(view.log, fastener.name)
     wanted = ticks_wanted(fastener)
     left = len([t for t in wanted if t not in done])
@@ -97,19 +97,21 @@ def _fastener(view: View, fastener: Fastener) -> Iterator[Row]:
     head = f"{count}{figures.clean(fastener.name)}"
     if about:
         head += f" ({figures.clean(about)})"
-    yield Line(text=head if left else f"{head}: all ticked", look="strong")
+    yield PageLine(text=head if left else f"{head}: all ticked", look="strong")
     for tick in wanted:
         text = tick_text(fastener, tick, view)
         yield toggle(view, text, ServiceKind.TICKED, name=fastener.name, tick=tick)
     if order := sequence_words(fastener):
-        yield Line(text=f"  Tighten {order}, every stage for itself.", look="strong")
+        yield PageLine(
+            text=f"  Tighten {order}, every stage for itself.", look="strong"
+        )
     if fastener.plastic:
-        yield Line(text="  Plastic: do not overtighten.", look="doubt")
+        yield PageLine(text="  Plastic: do not overtighten.", look="doubt")
     if fastener.note:
-        yield Line(text=f"  {figures.clean(fastener.note)}", look="dim")
+        yield PageLine(text=f"  {figures.clean(fastener.note)}", look="dim")
 
 
-def tick_text(fastener: Fastener, tick: Tick, view: View) -> str:
+def tick_text(fastener: Fastener, tick: Tick, view: PageView) -> str:
     """Return what one tick says, with the sheet's figure in the person's units."""
     if tick is Tick.RENEWED:
         return renewals(fastener)
@@ -120,7 +122,7 @@ def tick_text(fastener: Fastener, tick: Tick, view: View) -> str:
     return _tightened(fastener, view)
 
 
-def _backed_off(fastener: Fastener, view: View) -> str:
+def _backed_off(fastener: Fastener, view: PageView) -> str:
     turns = fastener.turns_back or 0.0
     words = f"seated, then {turns:g} turn{'' if turns == 1 else 's'} back out"
     lift = tube_lift(fastener, view.service.tube_pitch_mm, view.sheet.sump_area_cm2)
@@ -132,7 +134,7 @@ def _backed_off(fastener: Fastener, view: View) -> str:
     return f"{words}, worth {show_volume(lift.volume_ml / 1000.0, view.units)}"
 
 
-def _tightened(fastener: Fastener, view: View) -> str:
+def _tightened(fastener: Fastener, view: PageView) -> str:
     if fastener.torque_nm is None:
         if fastener.hand_tight:
             return "hand tight"

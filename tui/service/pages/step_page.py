@@ -10,14 +10,14 @@ from bridge.values.service_sheet import StepKind
 from tui.live import pages
 from tui.service.pages import amounts_page, car_page, plugs_page, work_page
 from tui.service.pages.made import entry
-from tui.service.pages.page_model import Asked, Item, Line, Row, View
+from tui.service.pages.page_model import Asked, Item, PageLine, PageView, Row
 from tui.words import figures
 from tui.words.cautions import at_step
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-_OWN: dict[StepKind, Callable[[View], Iterator[Row]]] = {
+_OWN: dict[StepKind, Callable[[PageView], Iterator[Row]]] = {
     StepKind.IDENTIFY: plugs_page.variants,
     StepKind.PARTS: plugs_page.parts,
     StepKind.BEFORE: car_page.car,
@@ -42,18 +42,18 @@ _ENGINE_MATTERS = frozenset(
 )
 
 
-def rows(view: View) -> tuple[Row, ...]:
+def rows(view: PageView) -> tuple[Row, ...]:
     """Return the page of the view's step from top to bottom."""
     return tuple(_all(view))
 
 
-def _all(view: View) -> Iterator[Row]:
+def _all(view: PageView) -> Iterator[Row]:
     if view.step is StepKind.CAUTIONS:
-        yield Line(text=pages.cautions_text(view.sheet))
+        yield PageLine(text=pages.cautions_text(view.sheet))
     if caution := at_step(view.step):
-        yield Line(text=caution, look="doubt")
+        yield PageLine(text=caution, look="doubt")
     for number, text in enumerate(view.service.lines_of(view.step), 1):
-        yield Line(text=f"{number}. {figures.clean(text)}")
+        yield PageLine(text=f"{number}. {figures.clean(text)}")
     if view.simulated and view.step in _ENGINE_MATTERS:
         yield car_page.engine(view)
     own = _OWN.get(view.step)
@@ -61,7 +61,7 @@ def _all(view: View) -> Iterator[Row]:
         yield from own(view)
     yield from plugs_page.fasteners(view)
     for note in (e for e in of(view.log, ServiceKind.NOTE) if e.step is view.step):
-        yield Line(text=f"Note: {figures.clean(note.text)}", look="dim")
+        yield PageLine(text=f"Note: {figures.clean(note.text)}", look="dim")
     yield _end(view)
     yield Item(
         text="Add a note",
@@ -72,7 +72,7 @@ def _all(view: View) -> Iterator[Row]:
         yield from work_page.completing(view)
 
 
-def _end(view: View) -> Item:
+def _end(view: PageView) -> Item:
     done = is_done(view.log, view.step)
     told: ServiceEvent = entry(view, ServiceKind.DONE, step=view.step)
     words = {

@@ -11,7 +11,7 @@ from bridge.service.missing import missing
 from bridge.service.old_fluid import (
     COMMON_PRACTICE,
     SEEN_TEXT,
-    Seen,
+    FluidFinding,
     Severity,
     meanings,
 )
@@ -19,7 +19,7 @@ from bridge.units import Units, show_distance, show_temperature
 from bridge.values.service_events import ServiceKind
 from tui.service.pages import amounts_page
 from tui.service.pages.made import entry, toggle
-from tui.service.pages.page_model import Asked, Item, ItemAction, Line
+from tui.service.pages.page_model import Asked, Item, ItemAction, PageLine
 from tui.words import figures, result_words, step_wording
 
 if TYPE_CHECKING:
@@ -27,31 +27,31 @@ if TYPE_CHECKING:
 
     from bridge.service.against import Against
     from bridge.service.due import Due
-    from tui.service.pages.page_model import Row, View
+    from tui.service.pages.page_model import PageView, Row
     from tui.words.figures import TemperatureUnit
 
 _TOGETHER = "Everything the sheet asks for is done, and nothing speaks against it."
 
 
-def old_fluid(view: View) -> Iterator[Row]:
+def old_fluid(view: PageView) -> Iterator[Row]:
     """Ask what the old fluid shows; say what that usually means, the worst first."""
     measured = sums.shortage_of(view.sheet, view.service, view.log)
-    for seen in Seen:
-        if seen in (Seen.SHORT, Seen.VERY_SHORT):
+    for seen in FluidFinding:
+        if seen in (FluidFinding.SHORT, FluidFinding.VERY_SHORT):
             continue  # that is measured, not looked at
         yield toggle(view, SEEN_TEXT[seen], ServiceKind.OLD_FLUID, name=seen.value)
     found = sums.old_fluid_of(view.sheet, view.service, view.log)
     if not found:
         return
     if measured is not None:
-        yield Line(text=SEEN_TEXT[measured] + ".", look="doubt")
+        yield PageLine(text=SEEN_TEXT[measured] + ".", look="doubt")
     for meaning in meanings(found):
         together = ", ".join(SEEN_TEXT[s] for s in meaning.seen)
-        yield Line(
+        yield PageLine(
             text=f"{together}: {meaning.means} {meaning.do}",
             look=_GRAVE[meaning.severity],
         )
-    yield Line(text=COMMON_PRACTICE, look="dim")
+    yield PageLine(text=COMMON_PRACTICE, look="dim")
 
 
 _GRAVE = {
@@ -62,16 +62,18 @@ _GRAVE = {
 }
 
 
-def exercise(view: View) -> Iterator[Row]:
+def exercise(view: PageView) -> Iterator[Row]:
     """Offer the paced exercise; say how it went."""
     plan = view.service.exercise
     if plan is None:
-        yield Line(text="The sheet gives no positions to cycle through.", look="dim")
+        yield PageLine(
+            text="The sheet gives no positions to cycle through.", look="dim"
+        )
         return
     through = " ".join(figures.clean(p) for p in plan.positions)
     rounds = "once" if plan.rounds == 1 else f"{plan.rounds} times"
-    yield Line(text=f"Through {through}, {plan.hold_s:g} s in each, {rounds}.")
-    yield Line(text="Foot on the brake, parking brake on.", look="strong")
+    yield PageLine(text=f"Through {through}, {plan.hold_s:g} s in each, {rounds}.")
+    yield PageLine(text="Foot on the brake, parking brake on.", look="strong")
     done = last(view.log, ServiceKind.EXERCISED)
     yield Item(
         text="Start: the screen paces it, with a bell at each move",
@@ -80,15 +82,15 @@ def exercise(view: View) -> Iterator[Row]:
         entry=entry(view, ServiceKind.EXERCISED, step=view.step),
     )
     if done is not None:
-        yield Line(text=f"Cycled: {figures.clean(done.text)}", look="good")
+        yield PageLine(text=f"Cycled: {figures.clean(done.text)}", look="good")
 
 
-def level(view: View) -> Iterator[Row]:
+def level(view: PageView) -> Iterator[Row]:
     """Lead to the live screen; say how the level was judged and what ran off."""
-    yield Line(text="The level is set on the live screen, when the banner says GO.")
+    yield PageLine(text="The level is set on the live screen, when the banner says GO.")
     if view.sheet.close_at_c is not None:
         at = show_temperature(view.sheet.close_at_c, view.units)
-        yield Line(text=f"Close the opening at {at}, whatever still runs.")
+        yield PageLine(text=f"Close the opening at {at}, whatever still runs.")
     judged = last(view.log, ServiceKind.LEVEL)
     yield Item(
         text="Go to the live screen", done=judged is not None, action=ItemAction.TO_LIVE
@@ -97,31 +99,31 @@ def level(view: View) -> Iterator[Row]:
     unit: TemperatureUnit = "C" if view.units is Units.METRIC else "F"
     came = result_words.result(step, view.sheet, unit) if step else None
     if came is not None:
-        yield Line(text=f"Level: {came.line}")
+        yield PageLine(text=f"Level: {came.line}")
     elif judged is not None:
-        yield Line(text=f"Level: {figures.clean(step_wording.told_level(judged))}")
+        yield PageLine(text=f"Level: {figures.clean(step_wording.told_level(judged))}")
     yield from amounts_page.ran_off(view)
 
 
-def due(view: View) -> Iterator[Row]:
+def due(view: PageView) -> Iterator[Row]:
     """Say when the next service is due, whichever comes first."""
     interval = view.service.interval
     found = sums.due_of(view.service, view.log, view.today)
     if interval is None or found is None:
-        yield Line(text="The sheet gives no interval: ask the maker.", look="dim")
+        yield PageLine(text="The sheet gives no interval: ask the maker.", look="dim")
         return
     if interval.severe:
-        yield Line(text="Hard use shortens the interval. It counts as hard use:")
-        yield from (Line(text=f"- {figures.clean(s)}") for s in interval.severe)
+        yield PageLine(text="Hard use shortens the interval. It counts as hard use:")
+        yield from (PageLine(text=f"- {figures.clean(s)}") for s in interval.severe)
     if look := figures.look_words(interval, view.units):
-        yield Line(text=f"Between services, look at the fluid {look}.")
+        yield PageLine(text=f"Between services, look at the fluid {look}.")
     yield toggle(view, "This car is used hard", ServiceKind.SEVERE)
     if isinstance(found, str):
-        yield Line(text=found, look="bad")
+        yield PageLine(text=found, look="bad")
         return
-    yield Line(text=due_words(found, view.units), look="strong")
+    yield PageLine(text=due_words(found, view.units), look="strong")
     if last(view.log, ServiceKind.ODOMETER) is None:
-        yield Line(text="No odometer reading yet: enter it at 'the car before'.")
+        yield PageLine(text="No odometer reading yet: enter it at 'the car before'.")
     if found.remind_on is not None:
         yield Item(
             text="Write a calendar file",
@@ -143,30 +145,30 @@ def due_words(found: Due, units: Units) -> str:
     return f"Next due {' or '.join(when)}{first}."
 
 
-def completing(view: View) -> Iterator[Row]:
+def completing(view: PageView) -> Iterator[Row]:
     """List what is missing or against it, never hidden; offer to close the service."""
     lacks = missing(view.service, view.log)
     found = against(view.sheet, view.log)
     closed, whole = is_closed(view.log), not lacks and not found
     if closed:
-        yield Line(
+        yield PageLine(
             text="The service is closed as complete."
             if whole
             else "The service is closed, NOT complete.",
             look="good" if whole else "bad",
         )
-    yield Line(text="")
+    yield PageLine(text="")
     if found:
-        yield Line(text=f"Speaks against it ({len(found)}):", look="bad")
+        yield PageLine(text=f"Speaks against it ({len(found)}):", look="bad")
         for one in found:
             yield from _against(view, one)
     if lacks:
-        yield Line(text=f"Still missing ({len(lacks)}):", look="doubt")
+        yield PageLine(text=f"Still missing ({len(lacks)}):", look="doubt")
         yield from (
-            Line(text=f"- {figures.clean(lack)}", look="doubt") for lack in lacks
+            PageLine(text=f"- {figures.clean(lack)}", look="doubt") for lack in lacks
         )
     if whole:
-        yield Line(text=_TOGETHER, look="good")
+        yield PageLine(text=_TOGETHER, look="good")
     yield Item(
         text="Close the service as complete"
         if whole
@@ -176,8 +178,8 @@ def completing(view: View) -> Iterator[Row]:
     )
 
 
-def _against(view: View, one: Against) -> Iterator[Row]:
-    yield Line(text=f"- {figures.clean(one.text)}", look="bad")
+def _against(view: PageView, one: Against) -> Iterator[Row]:
+    yield PageLine(text=f"- {figures.clean(one.text)}", look="bad")
     if one.answerable:
         yield Item(
             text="It was looked into: type what was found and done",

@@ -7,8 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from bridge.jobfile.file.check import State
-from bridge.jobfile.report.document import Block, Items, Para, Section, Table, Tone
+from bridge.jobfile.file.check import FileState
+from bridge.jobfile.report.document import (
+    Block,
+    Items,
+    Para,
+    ReportTable,
+    Section,
+    Tone,
+)
 from bridge.jobfile.report.field_words import (
     Local,
     moment_both,
@@ -20,7 +27,7 @@ from bridge.jobfile.report.field_words import (
 )
 from bridge.jobfile.report.level_section import OUTCOMES, level_error
 from bridge.jobfile.report.service_section import (
-    Told,
+    SectionFacts,
     answered,
     closed,
     speaks_against,
@@ -30,7 +37,7 @@ from bridge.jobfile.report.short import papers_section
 from bridge.jobfile.report.summary import Moment, Story
 from bridge.service import sums
 from bridge.service.against import REFILL_TEXT
-from bridge.service.balance import VERDICT_TEXT, Verdict
+from bridge.service.balance import VERDICT_TEXT, BalanceVerdict
 from bridge.service.fastening import ticks_wanted
 from bridge.service.log import last
 from bridge.service.log import of as of_kind
@@ -44,7 +51,11 @@ _SIGN = "_" * 26
 
 
 def page_one(
-    story: Story, told: Told, units: Units, opened: list[str], local: Local | None
+    story: Story,
+    told: SectionFacts,
+    units: Units,
+    opened: list[str],
+    local: Local | None,
 ) -> Section:
     """Return the first page; ``opened``: what was not done or not recorded."""
     blocks: list[Block] = [
@@ -65,14 +76,16 @@ def page_one(
     return Section(heading="In short", blocks=tuple(blocks), ends_page=True)
 
 
-def _closed(told: Told) -> Iterator[Para]:
+def _closed(told: SectionFacts) -> Iterator[Para]:
     """Say at the head whether the service is complete."""
     if told:
         sentence, tone = closed(told)
         yield Para(text=sentence, tone=tone)
 
 
-def _whose(story: Story, told: Told, units: Units, local: Local | None) -> Table:
+def _whose(
+    story: Story, told: SectionFacts, units: Units, local: Local | None
+) -> ReportTable:
     odometer, vin = story.last("odometer"), story.last("vin")
     km = number(odometer.told.get("km")) if odometer else None
     who = dict.fromkeys(e.who for e in told.log if e.who)
@@ -85,10 +98,10 @@ def _whose(story: Story, told: Told, units: Units, local: Local | None) -> Table
         ("Ended", moment_both(story.ended_utc_s, local)),
         ("Work by", ", ".join(map(text, who)) or ABSENT),
     )
-    return Table(caption="Car and job", head=("What", "Told"), rows=rows)
+    return ReportTable(caption="Car and job", head=("What", "Told"), rows=rows)
 
 
-def _number(vin: Moment | None, told: Told) -> str:
+def _number(vin: Moment | None, told: SectionFacts) -> str:
     """Return the vehicle's number as the car told it and as somebody typed it."""
     read = text(vin.told.get("text")) if vin else ""
     typed = papers_section.typed_number(told.log)
@@ -109,21 +122,21 @@ def _level(story: Story, units: Units) -> Iterator[Para]:
         yield Para(text=f"What the fluid's temperature makes of the level: {by}.")
 
 
-def _refill(told: Told, units: Units) -> Iterator[Para]:
+def _refill(told: SectionFacts, units: Units) -> Iterator[Para]:
     """Say how a level stands that is set by measuring alone."""
     found = sums.refill_of(told.sheet, told.log)
     if found is None:
         yield Para(text="Level: not measured, it is not proven.", tone=Tone.DOUBT)
         return
     by = f"{volume(found.by_ml, units)} ± {volume(found.expanded_ml, units)}"
-    good = found.verdict is Verdict.WITHIN
+    good = found.verdict is BalanceVerdict.WITHIN
     yield Para(
         text=f"Level, by measure: {REFILL_TEXT[found.verdict]} By {by} (k = 2).",
         tone=Tone.GOOD if good else Tone.BAD,
     )
 
 
-def _fluid(story: Story, told: Told, units: Units) -> Block:
+def _fluid(story: Story, told: SectionFacts, units: Units) -> Block:
     done = sums.balance_of(told.sheet, told.log) if told else ""
     if isinstance(done, str):
         return _as_measured(story, units, done)
@@ -138,7 +151,7 @@ def _fluid(story: Story, told: Told, units: Units) -> Block:
             ("More in it than before (below 0: less)", done.net),
         )
     )
-    return Table(
+    return ReportTable(
         caption="Fluid, brought to one temperature (k = 2)",
         head=("What", "Amount", "Uncertain by"),
         rows=rows,
@@ -158,13 +171,13 @@ def _as_measured(story: Story, units: Units, why: str) -> Block:
     rows = tuple((what, volume(ml, units)) for what, ml in totals.items())
     note = f" ({why.rstrip('.')})" if why else ""
     caption = f"Fluid as measured, not brought to one temperature{note}"
-    return Table(caption=caption, head=("What", "Amount"), rows=rows)
+    return ReportTable(caption=caption, head=("What", "Amount"), rows=rows)
 
 
 _TIGHT = (Tick.TIGHTENED, Tick.ANGLE)
 
 
-def _torques(story: Story, told: Told, units: Units) -> Para:
+def _torques(story: Story, told: SectionFacts, units: Units) -> Para:
     wanted = [
         (f, t) for f in told.service.fasteners for t in ticks_wanted(f) if t in _TIGHT
     ]
@@ -214,17 +227,17 @@ def _all_codes(moment: Moment) -> str:
     return ", ".join(dict.fromkeys(text(c) for c in told))[:200] or "none"
 
 
-def _against(story: Story, told: Told) -> Iterator[Block]:
+def _against(story: Story, told: SectionFacts) -> Iterator[Block]:
     """Yield what speaks against handing the car over."""
-    if story.intact.state is not State.INTACT:
+    if story.intact.state is not FileState.INTACT:
         tone = Tone.BAD
-        if story.intact.state in (State.GAPS, State.OPEN):
+        if story.intact.state in (FileState.GAPS, FileState.OPEN):
             tone = Tone.DOUBT
         yield Para(text=f"The record is {story.intact.sentence}.", tone=tone)
     if not told:
         return
     judged = sums.judged_of(told.sheet, told.service, told.log)
-    if judged is not None and judged.verdict is Verdict.CANNOT_TELL:
+    if judged is not None and judged.verdict is BalanceVerdict.CANNOT_TELL:
         yield Para(text=VERDICT_TEXT[judged.verdict], tone=Tone.DOUBT)
     found = speaks_against(told)
     if found:
@@ -233,7 +246,7 @@ def _against(story: Story, told: Told) -> Iterator[Block]:
     yield from (Para(text=line, tone=Tone.DOUBT) for line in answered(told))
 
 
-def _room(told: Told) -> int:
+def _room(told: SectionFacts) -> int:
     """Return how many open points leave the first page one page."""
     taken = len(speaks_against(told)) + papers_section.rows_in_short(told)
     return max(LEAST_LINES, MOST_LINES - taken)
@@ -251,7 +264,7 @@ def _open(opened: list[str], most: int) -> Iterator[Block]:
     yield Items(lines=tuple(lines))
 
 
-def _due(story: Story, told: Told, units: Units) -> str:
+def _due(story: Story, told: SectionFacts, units: Units) -> str:
     kept = last(told.log, ServiceKind.DUE) if told else None
     if kept is not None:
         return _either(kept.name or "", kept.km, units)

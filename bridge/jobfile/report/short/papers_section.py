@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from bridge.jobfile.report.document import Para, Section, Table, Tone
+from bridge.jobfile.report.document import Para, ReportTable, Section, Tone
 from bridge.jobfile.report.field_words import moment_utc, temperature, text, volume
 from bridge.protocol.vehicle_number import check_digit
 from bridge.service.log import of
@@ -25,7 +25,7 @@ from bridge.values.service_events import Particular, ServiceEvent, ServiceKind
 
 if TYPE_CHECKING:
     from bridge.jobfile.report.document import Block
-    from bridge.jobfile.report.service_section import Told
+    from bridge.jobfile.report.service_section import SectionFacts
     from bridge.service.log import Log
 
 LEAST_CELL, LONGEST_TABLE = 80, 700
@@ -61,25 +61,29 @@ def typed_number(log: Log) -> str:
     return f"{text(told)} ({DIGIT_TEXT[check_digit(told)]})" if told else ""
 
 
-def in_short(told: Told, units: Units) -> tuple[Block, ...]:
+def in_short(told: SectionFacts, units: Units) -> tuple[Block, ...]:
     """Return the first page's table of what was used and what came of it."""
     kinds = _kinds(told)
     most = max(LEAST_CELL, LONGEST_TABLE // max(1, len(kinds)))
     rows = tuple((PAPER_TEXT[k], _together(told, k, units, most)) for k in kinds)
     caption = "What was used, and what came of it"
-    return (Table(caption=caption, head=("What", "Told"), rows=rows),) if rows else ()
+    return (
+        (ReportTable(caption=caption, head=("What", "Told"), rows=rows),)
+        if rows
+        else ()
+    )
 
 
-def rows_in_short(told: Told) -> int:
+def rows_in_short(told: SectionFacts) -> int:
     """Return how many rows that table has."""
     return len(_kinds(told))
 
 
-def _kinds(told: Told) -> list[ServiceKind]:
+def _kinds(told: SectionFacts) -> list[ServiceKind]:
     return [kind for kind in (*USED, *OUTCOME) if of(told.log, kind)]
 
 
-def _together(told: Told, kind: ServiceKind, units: Units, most: int) -> str:
+def _together(told: SectionFacts, kind: ServiceKind, units: Units, most: int) -> str:
     """Return all of one kind in one cell, so that the first page stays one page."""
     found = [_words(told, e, units) for e in of(told.log, kind)]
     for many in range(len(found), 0, -1):
@@ -91,7 +95,7 @@ def _together(told: Told, kind: ServiceKind, units: Units, most: int) -> str:
     return f"{found[0][:most]} ... (more under The papers)"
 
 
-def _words(told: Told, event: ServiceEvent, units: Units) -> str:
+def _words(told: SectionFacts, event: ServiceEvent, units: Units) -> str:
     shown = Shown(
         volume=partial(volume, units=units),
         temperature=partial(temperature, units=units),
@@ -99,7 +103,7 @@ def _words(told: Told, event: ServiceEvent, units: Units) -> str:
     return text(words(event, told.service, shown))
 
 
-def sections(told: Told, units: Units) -> tuple[Section, ...]:
+def sections(told: SectionFacts, units: Units) -> tuple[Section, ...]:
     """Return the sections behind the first page; of a job without any, none."""
     found = papers(told.log)
     set_to = of(told.log, ServiceKind.TORQUE)
@@ -116,7 +120,7 @@ def sections(told: Told, units: Units) -> tuple[Section, ...]:
         )
         head = ("What", "Told", "When", "By")
         caption = "Used, handed in, and found afterwards"
-        blocks.append(Table(caption=caption, head=head, rows=rows))
+        blocks.append(ReportTable(caption=caption, head=head, rows=rows))
     if set_to:
         blocks.append(_torques(told, units))
     whose_rows = [
@@ -126,7 +130,7 @@ def sections(told: Told, units: Units) -> tuple[Section, ...]:
     ]
     if whose_rows:
         blocks.append(
-            Table(
+            ReportTable(
                 caption="Car and people",
                 head=("What", "Told", "When"),
                 rows=tuple(whose_rows),
@@ -137,7 +141,7 @@ def sections(told: Told, units: Units) -> tuple[Section, ...]:
     return (Section(heading="The papers", blocks=tuple(blocks)),)
 
 
-def _torques(told: Told, units: Units) -> Block:
+def _torques(told: SectionFacts, units: Units) -> Block:
     asked = {f.name: f for f in told.service.fasteners}
     rows = []
     for event in of(told.log, ServiceKind.TORQUE):
@@ -156,7 +160,7 @@ def _torques(told: Told, units: Units) -> Block:
             )
         )
     head = ("Which", "Set to", "The sheet asks", "With", "When")
-    return Table(caption="Torques as told", head=head, rows=tuple(rows))
+    return ReportTable(caption="Torques as told", head=head, rows=tuple(rows))
 
 
 def untold(log: Log) -> list[str]:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from bridge.link.clock import now_s
 from bridge.link.ports.ble.scan import find, need_bleak
-from bridge.link.ports.ble.uart import Way, other_way, ways
+from bridge.link.ports.ble.uart import UartWay, other_way, ways
 from bridge.link.ports.port import GuardedPort
 from bridge.link.ports.progress import progress
 from bridge.link.ports.remedies import first_line
@@ -58,7 +58,7 @@ class BlePort:
         )
         self._in: asyncio.Queue[tuple[bytes, float] | LinkLost] = asyncio.Queue()
         self._out: asyncio.Queue[bytes | None] = asyncio.Queue()
-        self._way: Way | None = None
+        self._way: UartWay | None = None
         self._lost: LinkLost | None = None
         self._task: asyncio.Task[None] | None = None
 
@@ -115,7 +115,7 @@ class BlePort:
                 return
         await self._use(every[0])  # silent: the link says so in its own words
 
-    async def _takes(self, way: Way) -> bool:
+    async def _takes(self, way: UartWay) -> bool:
         """Turn to a way; False: the device refuses to notify there."""
         try:
             await self._use(way)
@@ -125,7 +125,7 @@ class BlePort:
             return False
         return True
 
-    async def _use(self, way: Way) -> None:
+    async def _use(self, way: UartWay) -> None:
         before = self._way.listen if self._way is not None else None
         self._way = way
         if before is way.listen:
@@ -207,7 +207,7 @@ class BlePort:
             if self._way is way:
                 self._way = other
 
-    async def _put(self, way: Way, piece: bytes) -> None:
+    async def _put(self, way: UartWay, piece: bytes) -> None:
         async with asyncio.timeout(WRITE_S):
             await self._client.write_gatt_char(way.write, piece, response=way.response)
 

@@ -36,7 +36,7 @@ NO_BLUETOOTH = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Heard:
+class Advertised:
     """A device that was heard."""
 
     address: str
@@ -62,8 +62,8 @@ def need_bleak() -> Any:
 
 
 async def listen(
-    for_s: float, enough: Callable[[list[Heard]], bool] = lambda _: False
-) -> list[Heard]:
+    for_s: float, enough: Callable[[list[Advertised]], bool] = lambda _: False
+) -> list[Advertised]:
     """Return what is heard within some seconds, or until it is ``enough``.
 
     Raises:
@@ -78,11 +78,11 @@ async def listen(
 
 
 async def _collect(
-    scanner: BleakScanner, for_s: float, enough: Callable[[list[Heard]], bool]
-) -> list[Heard]:
+    scanner: BleakScanner, for_s: float, enough: Callable[[list[Advertised]], bool]
+) -> list[Advertised]:
     until_s = now_s() + for_s
     said_s = now_s() - SAY_S
-    heard: list[Heard] = []
+    heard: list[Advertised] = []
     while now_s() < until_s and not enough(heard):
         if now_s() - said_s >= SAY_S:
             said_s = now_s()
@@ -96,9 +96,9 @@ async def _collect(
     return sorted(heard, key=lambda h: -(h.signal_dbm or -200))
 
 
-def _heard(device: BLEDevice, told: Any) -> Heard:
+def _heard(device: BLEDevice, told: Any) -> Advertised:
     name = told.local_name or device.name or ""
-    return Heard(
+    return Advertised(
         address=device.address,
         name="".join(c for c in name if c.isprintable()),
         signal_dbm=told.rssi,
@@ -107,7 +107,7 @@ def _heard(device: BLEDevice, told: Any) -> Heard:
     )
 
 
-def is_meant(wanted: str, heard: Heard) -> bool:
+def is_meant(wanted: str, heard: Advertised) -> bool:
     """Return whether a name or address, perhaps percent-encoded, means a device."""
     spellings = {wanted.casefold(), unquote(wanted).casefold()}
     own = {heard.address.casefold(), heard.address.replace(":", "-").casefold()}
@@ -125,7 +125,7 @@ async def find(wanted: str) -> BLEDevice:
         return connected
     first_s: list[float] = []
 
-    def enough(heard: list[Heard]) -> bool:
+    def enough(heard: list[Advertised]) -> bool:
         meant = [h for h in heard if is_meant(wanted, h)]
         if meant and not first_s:
             first_s.append(now_s())
@@ -146,12 +146,12 @@ async def find(wanted: str) -> BLEDevice:
     raise PortError(_not_heard(wanted, heard))
 
 
-def _by_address(wanted: str, heard: Heard) -> bool:
+def _by_address(wanted: str, heard: Advertised) -> bool:
     address = unquote(wanted).casefold().replace("-", ":")
     return heard.address.casefold().replace("-", ":") == address
 
 
-def _not_heard(wanted: str, heard: list[Heard]) -> str:
+def _not_heard(wanted: str, heard: list[Advertised]) -> str:
     named = [h.name for h in heard if h.name][:5]
     others = f"heard instead: {', '.join(named)}" if named else "no other with a name"
     return (
@@ -167,7 +167,7 @@ async def _connected(wanted: str) -> BLEDevice | None:
         async with asyncio.timeout(2.0):
             adapter = await bleak.BleakAdapter.get()
             for device in await adapter.get_connected_devices():
-                own = Heard(
+                own = Advertised(
                     address=device.address,
                     name=device.name or "",
                     signal_dbm=None,

@@ -38,7 +38,7 @@ written there."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Way:
+class UartWay:
     """One way of using a device as a serial line."""
 
     listen: BleakGATTCharacteristic
@@ -47,7 +47,7 @@ class Way:
     """Whether each write waits for the device's word that it came."""
 
 
-def ways(services: Iterable[BleakGATTService]) -> tuple[Way, ...]:
+def ways(services: Iterable[BleakGATTService]) -> tuple[UartWay, ...]:
     """Return every way a device could be a serial line, the likeliest first."""
     usable = [s for s in services if s.uuid.lower() not in _NEVER]
     return tuple(way for s in sorted(usable, key=_rank) for way in _ways_of(s))
@@ -60,7 +60,7 @@ def _rank(service: BleakGATTService) -> tuple[int, int]:
     return place, len(service.characteristics)
 
 
-def _ways_of(service: BleakGATTService) -> Iterator[Way]:
+def _ways_of(service: BleakGATTService) -> Iterator[UartWay]:
     offered = service.characteristics
     listeners = [c for c in offered if {NOTIFY, INDICATE} & set(c.properties)]
     writers = [c for c in offered if {WRITE, COMMAND} & set(c.properties)]
@@ -68,7 +68,7 @@ def _ways_of(service: BleakGATTService) -> Iterator[Way]:
     for listen, write in sorted(pairs, key=_purity):
         for kind in (COMMAND, WRITE):  # without response it goes faster
             if kind in write.properties:
-                yield Way(listen=listen, write=write, response=kind == WRITE)
+                yield UartWay(listen=listen, write=write, response=kind == WRITE)
 
 
 def _purity(
@@ -80,9 +80,9 @@ def _purity(
     return both, NOTIFY not in listen.properties
 
 
-def other_way(way: Way) -> Way | None:
+def other_way(way: UartWay) -> UartWay | None:
     """Return the same line written the other way; None: it is not offered."""
     kind = COMMAND if way.response else WRITE
     if kind not in way.write.properties:
         return None
-    return Way(listen=way.listen, write=way.write, response=not way.response)
+    return UartWay(listen=way.listen, write=way.write, response=not way.response)

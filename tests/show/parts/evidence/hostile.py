@@ -20,9 +20,9 @@ from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
-from bridge.jobfile.file.chain import NO_HASH, Draft, link
+from bridge.jobfile.file.chain import NO_HASH, RowDraft, link
 from bridge.jobfile.file.digest import PLACEHOLDER, seal
-from bridge.jobfile.file.format import APPLICATION_ID, FORMAT, TABLES, Kind
+from bridge.jobfile.file.format import APPLICATION_ID, FORMAT, TABLES, RowKind
 from bridge.jobfile.file.reader import reading, rows
 from bridge.jobfile.report.summary import tell
 from bridge.jobfile.several.history import to_csv, visit_of
@@ -133,7 +133,7 @@ def _kinds(events: Plain, chance: random.Random) -> None:
         if chance.random() < 0.5:
             event[chance.choice((0, 3))] = chance.choice(WORDS)
         else:
-            event[0] = chance.choice(list(Kind)).value
+            event[0] = chance.choice(list(RowKind)).value
 
 
 def _order(events: Plain, chance: random.Random) -> None:
@@ -202,7 +202,7 @@ def _made(path: Path, events: Plain, sql: str = "") -> None:
             written = (
                 body if isinstance(body, str) else json.dumps(body) if body else ""
             )
-            draft = Draft(*columns, body=written)
+            draft = RowDraft(*columns, body=written)
             try:
                 before = link(before, seq, draft)
                 row = (seq, *draft, before)

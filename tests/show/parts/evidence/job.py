@@ -11,7 +11,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-from bridge.jobfile.adapter_id import Ear
+from bridge.jobfile.adapter_id import AdapterId
 from bridge.jobfile.recorder import Job, Recorder, start
 from bridge.level.step.step_values import BEFORE_OPENING, Phase
 from bridge.link.ports.port import Port
@@ -120,7 +120,7 @@ def run_job(
             loop.call_soon(person.sees, snapshot)
 
     async def main() -> None:
-        ear = Ear(recorder.note_event)
+        ear = AdapterId(recorder.note_event)
         monitor = Monitor(
             sheet=sheet,
             open_port=ear.wrap(opener),

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from bridge.jobfile.file.chain import Row
-from bridge.jobfile.file.check import State, check
+from bridge.jobfile.file.check import FileState, check
 from bridge.jobfile.recorder import Recorder, start
 from bridge.jobfile.rerun import rerun
 from bridge.sheets import parse_sheet
@@ -176,7 +176,7 @@ def _copy_while_stopped(child: int, path: Path, outcome: _Outcome) -> None:
                 shutil.copyfile(file, cut / file.name)
         found = check(cut / "a.job")
         outcome.copies += 1
-        if found.state is not State.OPEN:
+        if found.state is not FileState.OPEN:
             outcome.misses.append(f"{path.parent.name}: the copy is {found.sentence}")
     os.kill(child, signal.SIGCONT)
 
@@ -195,7 +195,7 @@ def _examine(
     name = path.parent.name
     found: list[Row] = []
     before = check(path, found.append)
-    outcome.opened = before.state is State.OPEN
+    outcome.opened = before.state is FileState.OPEN
     if not outcome.opened:
         outcome.misses.append(f"{name}: after the kill it is {before.sentence}")
     kept = sum(row.kind in _EVENT_KINDS for row in found)
@@ -212,7 +212,7 @@ def _examine(
     again.note_event("note", {"text": "goes on"})
     sealed = again.close()
     after = check(path)
-    outcome.resumed = sealed and after.state is State.GAPS
+    outcome.resumed = sealed and after.state is FileState.GAPS
     outcome.resumed = outcome.resumed and after.events > before.events
     outcome.same = not rerun(path, parse_sheet).differences
     if not (outcome.resumed and outcome.same):

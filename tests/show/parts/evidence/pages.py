@@ -13,7 +13,7 @@ from pathlib import Path
 
 from pypdf import PdfReader
 
-from bridge.jobfile.file.check import Finding, State
+from bridge.jobfile.file.check import FileState, Finding
 from bridge.jobfile.report.compose import compose
 from bridge.jobfile.report.report_html import as_html
 from bridge.jobfile.report.report_pdf import as_pdf
@@ -111,7 +111,7 @@ def story_of(sheet: Sheet, log: Log) -> Story:
     }
     return Story(
         path=Path("x.job"),
-        finding=Finding(state=State.INTACT, events=len(log), head=HEAD),
+        finding=Finding(state=FileState.INTACT, events=len(log), head=HEAD),
         start={"sheet": told},
         began_utc_s=BEGAN_UTC_S,
         ended_utc_s=BEGAN_UTC_S + 3_600.0,

@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 
-from bridge.jobfile.file.check import State, check
+from bridge.jobfile.file.check import FileState, check
 from bridge.jobfile.recorder import start
 from bridge.values.errors import SumpgateError
 from tests.show.parts.evidence.job import complain, job, run_job
@@ -35,12 +35,13 @@ def tampered(
             tamper(copy, chance)
         said = _said(copy)
         counts[how, said] += 1
-        if said == State.INTACT:
+        if said == FileState.INTACT:
             misses.append(f"run {i}: {how} was called intact")
         for beside in folder.glob("copy.job*"):
             beside.unlink()
     untouched = sum(
-        _said(Path(shutil.copyfile(closed, folder / f"same-{i}.job"))) == State.INTACT
+        _said(Path(shutil.copyfile(closed, folder / f"same-{i}.job")))
+        == FileState.INTACT
         for i in range(runs // 5)
     )
     if untouched != runs // 5:
@@ -69,7 +70,7 @@ def _print(
         totals[s] += count
     return {
         "tampered": runs,
-        "tampered_called_intact": totals[State.INTACT.value],
+        "tampered_called_intact": totals[FileState.INTACT.value],
         "tampered_said": dict(sorted(totals.items())),
         "untouched_intact": untouched,
     }

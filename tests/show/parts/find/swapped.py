@@ -12,13 +12,13 @@ from dataclasses import dataclass
 
 from bridge.level.found_signal import why_not
 from bridge.search.confirming import checkpoints
-from bridge.search.scaling import SCALINGS, Place
+from bridge.search.scaling import SCALINGS, BytePlace
 from bridge.search.watched import Address, Series, Typed, Watch
 from simulators.car.hidden import hidden_bench
 
 COOLANT = Address(0x7E1, 0x7E9, 0x22, 0x1000)
 FLUID = Address(0x7E1, 0x7E9, 0x22, 0x1001)
-PLACE = Place(first_byte=0, byte_order="big", scaling=SCALINGS[0])
+PLACE = BytePlace(first_byte=0, byte_order="big", scaling=SCALINGS[0])
 LASTS_S = 5400.0
 
 

@@ -12,7 +12,7 @@ from bridge.search.scan.hunt import search
 from bridge.search.scan.listening import Listen
 from bridge.search.scan.search_link import FindLink
 from bridge.search.search_plan import read_spans
-from simulators.car.hidden import Truth, hidden_bench
+from simulators.car.hidden import HiddenTruth, hidden_bench
 from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
 
@@ -78,7 +78,7 @@ class Hunt:
     """What came of one search."""
 
     seed: int
-    truth: Truth
+    truth: HiddenTruth
     place: int
     """Place of the right one, from 1; 0: not among the ten first."""
     chance: float
@@ -89,7 +89,7 @@ class Hunt:
     search_s: float
 
 
-def is_right(one: Candidate, truth: Truth) -> bool:
+def is_right(one: Candidate, truth: HiddenTruth) -> bool:
     """Whether a candidate reads the fluid as the unit writes it."""
     place, scaling, code = one.place, one.place.scaling, truth.code
     same_scale = (

@@ -16,7 +16,7 @@ from bridge.level.gate import Facts, ReadingState, judge, verdict
 from bridge.level.settling.settle_time import stay_until_settled
 from bridge.level.step.machine import advance, begin, remaining
 from bridge.level.step.marks import mark
-from bridge.level.step.step_values import Instruction, Phase, Plan, Step, View
+from bridge.level.step.step_values import Instruction, Phase, Plan, Step, StepView
 from bridge.level.volume import level_error
 from bridge.session.session import apply
 from bridge.session.session_facts import fresh, reading_state
@@ -61,7 +61,7 @@ class Eye:
         reading = Reading(role=Role.FLUID_TEMPERATURE, value=value, t_s=float(t))
         self.session = apply(self.session, reading)
 
-    def look(self, step: Step, plan: Plan, now_s: float) -> View:
+    def look(self, step: Step, plan: Plan, now_s: float) -> StepView:
         """The snapshot's view, the stay chance over the whole settle time."""
         session, sheet = self.session, self.job.sheet
         state = reading_state(session, now_s)
@@ -69,7 +69,7 @@ class Eye:
         now = est.estimate(session.track, now_s=now_s) if live else None
         ahead = forecast(session.track, sheet.window, now_s=now_s) if live else None
         if now is None or ahead is None:
-            return View()
+            return StepView()
         left = remaining(step, plan, now.temp_c, now_s)
         stay = stay_until_settled(ahead.stay_chance, left)
         fluid = session.readings[Role.FLUID_TEMPERATURE]
@@ -84,7 +84,7 @@ class Eye:
             speed_kmh=fresh(session, Role.VEHICLE_SPEED, now_s),
         )
         answer, reasons = verdict(judge(facts, sheet))
-        return View(
+        return StepView(
             verdict=answer,
             reasons=reasons,
             temp_c=now.temp_c,
@@ -290,7 +290,7 @@ def run_ours(job: Job, rng: np.random.Generator) -> Done:
     return done
 
 
-def _pace(step: Step, view: View) -> int:
+def _pace(step: Step, view: StepView) -> int:
     """Seconds to the next look: seldom while the window is far."""
     if step.plug_open or step.phase is Phase.GET_READY:
         return 2

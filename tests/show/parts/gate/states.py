@@ -21,7 +21,7 @@ from bridge.level.step.step_values import (
     Phase,
     Plan,
     Step,
-    View,
+    StepView,
 )
 from bridge.values.conditions import Reason, Verdict
 from bridge.values.events import Mark
@@ -36,7 +36,7 @@ _SOON = Crossing(p05_s=30.0, p50_s=40.0, p95_s=50.0, chance=1.0)
 _LATER = Crossing(p05_s=280.0, p50_s=300.0, p95_s=320.0, chance=1.0)
 _NOW = Crossing(p05_s=0.0, p50_s=0.0, p95_s=0.0, chance=1.0)
 
-GO = View(
+GO = StepView(
     verdict=Verdict.GO,
     temp_c=40.0,
     temp_sd_c=0.2,
@@ -48,7 +48,7 @@ GO = View(
     stay_chance=0.95,
 )
 _NO = replace(GO, verdict=Verdict.NO_GO)
-TYPICAL: dict[str, View] = {
+TYPICAL: dict[str, StepView] = {
     "go": GO,
     "cold": replace(
         _NO, temp_c=20.0, reasons=(Reason.TOO_COLD,), opens=_LATER, shuts=None
@@ -73,7 +73,7 @@ TYPICAL: dict[str, View] = {
     ),
     "revving": replace(_NO, reasons=(Reason.ENGINE_TOO_FAST,)),
     "stalled": replace(_NO, reasons=(Reason.ENGINE_STOPPED,)),
-    "blind": View(reasons=(Reason.READING_STALE,)),
+    "blind": StepView(reasons=(Reason.READING_STALE,)),
 }
 STEPS_S = (0.5, 25.0, 90.0)
 MOST_STATES = 4000
@@ -180,7 +180,7 @@ _SPEEDS = (None, 0.0, 5.0)
 _RPMS = (None, 0.0, 750.0, 3000.0)
 
 
-def all_views() -> list[View]:
+def all_views() -> list[StepView]:
     """The view of every combination of what may be known, as the gate judges it."""
     views = []
     for link, reading, temp, sure, stay, rpm, speed in itertools.product(
@@ -199,7 +199,7 @@ def all_views() -> list[View]:
         )
         answer, reasons = verdict(judge(facts, SHEET))
         views.append(
-            View(
+            StepView(
                 verdict=answer,
                 reasons=reasons,
                 temp_c=facts.temp_c,
@@ -214,7 +214,7 @@ def all_views() -> list[View]:
     return views
 
 
-def doubts(view: View) -> list[View]:
+def doubts(view: StepView) -> list[StepView]:
     """The same view with one thing more in doubt."""
     worse = [replace(view, temp_c=None), replace(view, stay_chance=None)]
     worse += [replace(view, temp_c=float("nan")), replace(view, stay_chance=0.5)]
@@ -251,7 +251,7 @@ def check_all(found: Explored) -> Checked:
     )
 
 
-def _wrong(step: Step, view: View) -> list[str]:
+def _wrong(step: Step, view: StepView) -> list[str]:
     """What must never be, for one look."""
     after = advance(step, PLAN, view, step.now_at_s + 0.25)
     wrong = []

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 
 from bridge.sheets import load
 from bridge.values.sheet import Sheet
-from simulators.adapter.adapter_settings import Settings
+from simulators.adapter.adapter_settings import AdapterSettings
 from simulators.car.scenes import make_bench
 from tests.link.rig import Log, watch
 
@@ -51,7 +51,7 @@ def _share(
             sheet,
             baud=baud,
             latency_s=LATENCY_S,
-            settings=Settings(adaptive=adaptive),
+            settings=AdapterSettings(adaptive=adaptive),
         )
         log = Log()
         _, lines = watch(bench, sheet, for_s, interval_s=0.0, log=log)

@@ -19,7 +19,7 @@ from bridge.snapshot import Snapshot
 from tests.phone.hosted import Hosted
 from tui.cli.demo_verb import Demo, load_demo_sheet
 from tui.feeds.listeners import shared
-from tui.feeds.monitor_feed import Hands, MonitorFeed
+from tui.feeds.monitor_feed import MonitorCommands, MonitorFeed
 from tui.phone.hub import Hub
 from tui.phone.server import PhoneServer, listen
 
@@ -58,7 +58,7 @@ def live() -> Iterator[Live]:
         profile=None, scene="warm-day", speed=1.0, seed=0, faults=None, trace=None
     )
     args.for_s, args.interval = None, 0.2
-    sheet, hands = load_demo_sheet(args), Hands()
+    sheet, hands = load_demo_sheet(args), MonitorCommands()
     hub = Hub(sheet=sheet, unit="C", hands=hands, clock=time.monotonic, stale_s=2.0)
     server = PhoneServer(hub=hub, listening=listen("127.0.0.1", 0), log=lambda _: None)
     server.start()

@@ -17,8 +17,8 @@ from bridge.service.exercise import (
     MOVE_S,
     OVER,
     Cue,
+    ExercisePace,
     Exercising,
-    Pace,
     Stage,
     begin,
     broke,
@@ -27,8 +27,8 @@ from bridge.service.exercise import (
 )
 
 POSITIONS = ("P", "R", "N", "D", "P", "R")
-READ = Pace(positions=POSITIONS, hold_s=3.0, readable=True)
-BLIND = Pace(positions=POSITIONS, hold_s=3.0, readable=False)
+READ = ExercisePace(positions=POSITIONS, hold_s=3.0, readable=True)
+BLIND = ExercisePace(positions=POSITIONS, hold_s=3.0, readable=False)
 STEPS_S = (0.5, 1.0, 2.5, GAP_S, GAP_S + 0.5)
 ELSEWHERE = "2"
 
@@ -74,7 +74,7 @@ def act(at: Exercising, done: Act) -> Exercising:
     return (broke if name == "broke" else confirmed)(at, at.now_s + step)
 
 
-def explore(pace: Pace) -> Explored:
+def explore(pace: ExercisePace) -> Explored:
     """Go everywhere the exercise can go."""
     found = Explored()
     todo = [begin(pace, 100.0)]
@@ -151,7 +151,7 @@ def dead_ends(found: Explored) -> list[Key]:
 Log = Sequence[tuple[float, str | None]]
 
 
-def replayed(log: Log, pace: Pace) -> list[float]:
+def replayed(log: Log, pace: ExercisePace) -> list[float]:
     """Return the lengths of all holds that count, by the rule's words alone.
 
     A hold is a run of looks from one that reads the position to another, at least
@@ -187,7 +187,7 @@ def _next_hold(
     return None
 
 
-def drive(rng: random.Random, pace: Pace) -> tuple[Log, Exercising]:
+def drive(rng: random.Random, pace: ExercisePace) -> tuple[Log, Exercising]:
     """One random exercise with a clumsy person and a lossy reading."""
     t_s, at = 10.0, begin(pace, 10.0)
     log: list[tuple[float, str | None]] = []

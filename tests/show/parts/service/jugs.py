@@ -13,8 +13,16 @@ import random
 from dataclasses import dataclass, field
 
 from bridge.service import balance
-from bridge.service.amounts import DRAINED, POURED, RAN_OFF, Jug, Measured, Span, Terms
-from bridge.service.balance import Verdict
+from bridge.service.amounts import (
+    DRAINED,
+    POURED,
+    RAN_OFF,
+    Jug,
+    MeasuredAmount,
+    TempSpan,
+    Terms,
+)
+from bridge.service.balance import BalanceVerdict
 from bridge.values.service_sheet import Service
 
 JUG = Jug()
@@ -33,10 +41,10 @@ def by_54d(ml: float, from_c: float, to_c: float, density: float) -> float:
     return ml * factor(from_c) / factor(to_c)
 
 
-def random_measures(rng: random.Random, most: int) -> list[Measured]:
+def random_measures(rng: random.Random, most: int) -> list[MeasuredAmount]:
     """So many amounts at most, some without a temperature."""
     return [
-        Measured(
+        MeasuredAmount(
             ml=rng.uniform(0.0, 8000.0),
             temp_c=None if rng.random() < 0.3 else rng.uniform(-30.0, 120.0),
             place=f"place {i}",
@@ -74,7 +82,9 @@ def conserved(seed: int, cases: int) -> tuple[float, float]:
     return moved_worst, own_worst
 
 
-def _sum(some: list[Measured], span: Span, to_c: float, density: float) -> float:
+def _sum(
+    some: list[MeasuredAmount], span: TempSpan, to_c: float, density: float
+) -> float:
     middle = 0.5 * (span.low_c + span.high_c)
     return sum(
         by_54d(m.ml, middle if m.temp_c is None else m.temp_c, to_c, density)
@@ -176,11 +186,11 @@ def _one(rng: random.Random, world: World, tally: Tally) -> None:
     ins = [in_person.pour(ml) for ml in wanted]
     done = balance.balance(
         [
-            Measured(ml=out_person.read_out(m), temp_c=out_person.temp(out_c))
+            MeasuredAmount(ml=out_person.read_out(m), temp_c=out_person.temp(out_c))
             for m in outs
         ],
-        [Measured(ml=m, temp_c=in_person.temp(in_c)) for m in wanted],
-        [Measured(ml=out_person.read_out(over), temp_c=out_person.temp(over_c))],
+        [MeasuredAmount(ml=m, temp_c=in_person.temp(in_c)) for m in wanted],
+        [MeasuredAmount(ml=out_person.read_out(over), temp_c=out_person.temp(over_c))],
     )
     true_in = by_54d(sum(ins), in_c, 20.0, density)
     true_out = by_54d(sum(outs), out_c, 20.0, density)
@@ -201,9 +211,9 @@ def _judge(
     assert judged is not None
     by_ml = true_kept - FILL_ML
     true = {
-        Verdict.HIGH: by_ml > TOLERANCE_ML,
-        Verdict.LOW: by_ml < -TOLERANCE_ML,
-        Verdict.WITHIN: abs(by_ml) <= TOLERANCE_ML,
+        BalanceVerdict.HIGH: by_ml > TOLERANCE_ML,
+        BalanceVerdict.LOW: by_ml < -TOLERANCE_ML,
+        BalanceVerdict.WITHIN: abs(by_ml) <= TOLERANCE_ML,
     }
     if judged.verdict in true:
         tally.verdicts += 1

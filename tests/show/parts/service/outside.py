@@ -10,8 +10,8 @@ from bridge.level.viscosity import Fluid, viscosity_mm2_s
 from bridge.service.amounts import (
     Amount,
     Jug,
-    Measured,
-    Span,
+    MeasuredAmount,
+    TempSpan,
     Terms,
     corrected,
     together,
@@ -160,7 +160,9 @@ def _uncertainty() -> Iterator[Check]:
     jug = Jug(graduation_ml=0.0, left_half_ml=0.0, scale_half=0.40e-6)
     terms = Terms(jug=jug, thermometer_half_c=0.0)
     copper = corrected(
-        Measured(ml=1.0, temp_c=20.0), terms, Span(low_c=20.0, high_c=20.0, name="")
+        MeasuredAmount(ml=1.0, temp_c=20.0),
+        terms,
+        TempSpan(low_c=20.0, high_c=20.0, name=""),
     )
     yield Check(
         name="bounds of 0.40e-6 as standard deviation, e-6",
