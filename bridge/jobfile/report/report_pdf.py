@@ -10,7 +10,7 @@ from xml.sax.saxutils import escape
 from reportlab.lib.colors import Color
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import CondPageBreak, Flowable, PageBreak, Paragraph, Spacer
-from reportlab.platypus import ReportTable as Grid
+from reportlab.platypus import Table as Grid
 
 from bridge.jobfile.report import pdf_paper
 from bridge.jobfile.report.document import (
