@@ -53,7 +53,7 @@ async def test_cautions_are_not_confirmed_where_they_cannot_be_read(
 
 
 async def test_help_explains_and_goes_away_again(tmp_path: Path) -> None:
-    async with staged(tmp_path, size=(120, 50)) as stage:
+    async with staged(tmp_path, size=(120, 90)) as stage:
         text = await stage.press("question_mark")
         assert "The words on this screen" in text
         assert "19 times in 20" in text
@@ -313,7 +313,7 @@ async def test_nothing_important_is_lost_at_any_size(
         assert "opens in 3" in text
         assert "shuts in 8" in text
         assert "Fluid in window" in text
-        assert "Car stands" in text
+        assert "Car stationary" in text
         assert "Read 0.3 s ago" in text
         assert "quit" in text.splitlines()[-1]
         assert all(len(line) == size[0] for line in text.splitlines())
