@@ -109,7 +109,7 @@ def test_what_is_added_later_counts_in_the_same_balance(tmp_path: Path) -> None:
 
 def test_a_note_and_the_odometer_are_no_service() -> None:
     assert not is_begun(
-        (entry(ServiceKind.NOTE, text="x"), entry(ServiceKind.ODOMETER, km=1.0))
+        (entry(ServiceKind.NOTE, text="so"), entry(ServiceKind.ODOMETER, km=1.0))
     )
     assert is_begun((entry(ServiceKind.NOTE, text="x", step=StepKind.DRAIN),))
 
