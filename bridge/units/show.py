@@ -55,7 +55,7 @@ def show_temperature_step(
 def show_temperature_span(
     low_c: float, high_c: float, units: Units, *, digits: int = 0
 ) -> str:
-    """Return a window as ``35 to 45 °C``; ends that are no whole number keep one."""
+    """Return a window as ``42 to 52 °C``; ends that are no whole number keep one."""
     ends = [temperature_in(low_c, units), temperature_in(high_c, units)]
     if any(abs(end - round(end, digits)) > 0.02 for end in ends):
         digits += 1

@@ -27,7 +27,7 @@ rounds = 3
 [[part]]
 name = "socket"
 kind = "tool"
-size = "24 mm"
+size = "27 mm"
 number = "0041-77"
 [[fastener]]
 name = "pan bolts"
@@ -65,7 +65,7 @@ SHEET = parse_sheet(TEXT, "test.toml")
 @pytest.mark.parametrize(
     ("step", "said"),
     [
-        (StepKind.PARTS, ("socket, 24 mm, part number 0041-77",)),
+        (StepKind.PARTS, ("socket, 27 mm, part number 0041-77",)),
         (
             StepKind.REFIT,
             # NIST SP 811, B.8: 35 lbf in are 3.954 N m

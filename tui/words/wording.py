@@ -304,7 +304,7 @@ def window_edge(temp_c: float, unit: TemperatureUnit) -> str:
 
 
 def window(sheet: Sheet, unit: TemperatureUnit) -> str:
-    """Write the window: '35–45 °C'."""
+    """Write the window: '42–52 °C'."""
     low = figures.edge(sheet.window.low_c, unit)
     high = figures.edge(sheet.window.high_c, unit)
     return (

@@ -69,7 +69,7 @@ PART = section(
         "count": whole("1 to 100", "2", "How many of it."),
         "one_use": flag("Whether it is used once and then thrown away."),
         "number": text("0041-77", "The maker's part number."),
-        "size": text("24 mm, 1/2 in square", "Of a tool: size, drive or adapter."),
+        "size": text("27 mm, 1/2 in square", "Of a tool: size, drive or adapter."),
         "note": text("copper, not aluminium", _NOTE),
         "only_for": _ONLY_FOR,
     },
