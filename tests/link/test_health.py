@@ -31,7 +31,7 @@ from simulators.serve.bench import Bench
 from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
 from tests.link.character_rig import sheet_for
-from tests.link.test_baud import OneSpeed
+from tests.link.ports.test_baud import OneSpeed
 from tests.simulators.served import Served
 from tui.cli.adapter_verb import as_dict, copy_note, report, sentence
 from tui.cli.flags.reach import Reach

@@ -16,7 +16,7 @@ from bridge.sheets import find_sheet, parse_sheet, shipped_sheets
 from bridge.sheets.keys.all_keys import SECTIONS, TELLS
 from bridge.sheets.sheet_schema import schema_text, sheet_schema
 from bridge.values.errors import SheetError
-from tests.service.service_mistakes import SERVICE_MISTAKES, TEXT
+from tests.service.mistakes.service_mistakes import SERVICE_MISTAKES, TEXT
 from tests.sheets.test_profile_fuzz import EVERY_KEY, VALUES, toml_of, with_value
 from tests.sheets.test_profile_mistakes import BASE, MISTAKES
 

@@ -32,7 +32,7 @@ from simulators.car.scenes import make_bench
 from simulators.serve.bench import Bench
 from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
-from tests.link.gatt import LAYOUTS, Device, Radio
+from tests.link.ports.gatt import LAYOUTS, Device, Radio
 from tests.show.parts.last_line import last_line
 
 BAUD = 115_200

@@ -32,7 +32,7 @@ from tests.tui.stage import (  # noqa: E402
     never,
     stale,
 )
-from tests.tui.test_step_never_cut import OPEN_STATES, RESULTS  # noqa: E402
+from tests.tui.words.test_step_never_cut import OPEN_STATES, RESULTS  # noqa: E402
 from tui.live.app import SumpgateApp  # noqa: E402
 from tui.settings import Settings  # noqa: E402
 

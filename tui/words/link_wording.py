@@ -181,7 +181,7 @@ CAUSES: dict[Cause, LinkWords] = {
         "look for yourself and confirm engine (5) and standing (6)",
     ),
 }
-"""One line for every cause; tests/tui/test_link_wording.py holds both together."""
+"""One line for every cause; tests/tui/words/test_link_wording holds both together."""
 
 
 def sentence(cause: Cause | None, heard: str = "") -> str:

@@ -13,8 +13,8 @@ from bridge.sheets import doubts_of, examine, find_sheet, load, shipped_sheets
 from bridge.sheets.keys.all_keys import SECTIONS, heading
 from bridge.sheets.sheet_schema import sheet_schema
 from bridge.values.errors import SheetError
-from tests.service.service_mistakes import SERVICE_MISTAKES
-from tests.service.service_mistakes import TEXT as SERVICE
+from tests.service.mistakes.service_mistakes import SERVICE_MISTAKES
+from tests.service.mistakes.service_mistakes import TEXT as SERVICE
 from tests.sheets.test_profile_mistakes import BASE, MISTAKES
 
 _SAID = re.compile(r'listed\.toml(, line \d+)?: ("[^"]+" in .*|.*TOML.*); .+\.')

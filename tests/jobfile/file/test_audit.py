@@ -119,7 +119,7 @@ def test_permission_denied_is_one_sentence(files: Path) -> None:
         for name in ("closed.job", "hidden/a.job")
     ]
     lines += ["report good.job --out locked/a.html", "export good.job --out locked"]
-    root = Path(__file__).resolve().parents[2]
+    root = Path(__file__).resolve().parents[3]
     done = subprocess.run(
         [sys.executable, "-c", code],
         input="\n".join(lines),

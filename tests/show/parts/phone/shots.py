@@ -1,6 +1,6 @@
 """Draws the phone page's states as PNG into docs/screens.
 
-Run from the repository's root: ``python tests/show/phone_shots.py``. Needs Chromium.
+Run from the root: ``python tests/show/parts/phone/shots.py``. Needs Chromium.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-ROOT = Path(__file__).resolve().parents[2]
+ROOT = Path(__file__).resolve().parents[4]
 sys.path.insert(0, str(ROOT))
 
 from bridge.level.step.step_values import Instruction, Phase, Step  # noqa: E402

@@ -30,7 +30,7 @@ from bridge.values.service_events import CarFacts, ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind, Tick
 from bridge.values.sheet import Sheet, Window
 
-JOBS = Path(__file__).parents[1] / "data" / "jobs"
+JOBS = Path(__file__).parents[2] / "data" / "jobs"
 WHOLE, CUT = JOBS / "format-1-whole.job", JOBS / "format-1-cut.job"
 
 

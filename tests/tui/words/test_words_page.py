@@ -12,7 +12,7 @@ from tui.inputs.offers import CONFIRM_KEYS
 from tui.live import pages
 from tui.live.app import SumpgateApp
 
-ROOT = Path(__file__).resolve().parents[2]
+ROOT = Path(__file__).resolve().parents[3]
 GIVEN_UP = (
     *("surplus", "believ", "anew", "afresh,", "millilitre", "litres", "colour"),
     *("not met", "Stays inside", "Car stands", "Supply", "worth −", "is told"),

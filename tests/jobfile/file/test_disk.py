@@ -31,7 +31,7 @@ from tests.tui.helpers import settle
 from tests.tui.stage import WARM_UP
 from tui.cli.flags.record_flags import Notes
 
-ROOT = Path(__file__).resolve().parents[2]
+ROOT = Path(__file__).resolve().parents[3]
 
 
 class Ailing(Store):

@@ -15,7 +15,7 @@ from bridge.jobfile.report.summary import tell
 from bridge.sheets import load
 from bridge.units import Units
 from tests.jobfile.job_help import record
-from tests.jobfile.test_job_report import nasty
+from tests.jobfile.report.test_job_report import nasty
 
 X = "{http://www.w3.org/1999/xhtml}"
 
@@ -79,7 +79,7 @@ def test_tables_figures_and_headings_mean_what_they_show(told: Document) -> None
 
 
 def test_the_page_in_the_documents_is_sound() -> None:
-    root = Path(__file__).resolve().parents[2]
+    root = Path(__file__).resolve().parents[3]
     page = (root / "docs" / "report" / "demo.html").read_text("utf-8")
     parse(page)
     assert "SIMULATED" in page
@@ -95,7 +95,7 @@ def test_the_demo_report_does_not_change_from_run_to_run() -> None:
 
 def test_the_demo_report_is_of_its_own_sheet() -> None:
     """Complete, nothing unticked, each torque beside the one its sheet asks for."""
-    root = Path(__file__).resolve().parents[2]
+    root = Path(__file__).resolve().parents[3]
     page = (root / "docs" / "report" / "demo.html").read_text("utf-8")
     told = " ".join("".join(parse(page).itertext()).split())
     assert "The service was closed as complete" in told

@@ -292,7 +292,7 @@ def test_an_interrupt_writes_nothing(tmp_path):
         stderr=subprocess.PIPE,
         text=True,
         env={**os.environ, "PYTHONUNBUFFERED": "1"},
-        cwd=Path(__file__).parents[2],
+        cwd=Path(__file__).parents[3],
     ) as asked:
         assert asked.stdin is not None
         assert asked.stdout is not None

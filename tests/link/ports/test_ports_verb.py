@@ -13,7 +13,7 @@ import pytest
 from bridge.link.ports import paired, port_search, wifi
 from bridge.link.ports.paired import paired_ports, read_paired
 from simulators.car.scenes import make_bench
-from tests.link.gatt import Device, Radio
+from tests.link.ports.gatt import Device, Radio
 from tui.cli.main import main
 from tui.settings import Settings, save_settings
 

@@ -1,4 +1,4 @@
-"""BLE from the scan to the readings, without a radio: tests/link/gatt.py stands in.
+"""BLE from the scan to the readings, without a radio: gatt.py beside this stands in.
 
 Service layouts and manners as seen in public threads on adapters; sizes and properties
 by the Bluetooth Core specification (vol. 3 parts F and G), as cited where used.
@@ -26,7 +26,17 @@ from bridge.values.errors import ForbiddenRequest, LinkLost, PortError
 from bridge.values.readings import LinkState
 from simulators.car.scenes import make_bench
 from simulators.serve.paced_loop import PacedLoop
-from tests.link.gatt import COMMON, LAYOUTS, C, Device, Layout, N, Radio, W, _services
+from tests.link.ports.gatt import (
+    COMMON,
+    LAYOUTS,
+    C,
+    Device,
+    Layout,
+    N,
+    Radio,
+    W,
+    _services,
+)
 
 SHEET = load("scar-eight-speed")
 

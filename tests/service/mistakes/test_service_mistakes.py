@@ -7,7 +7,7 @@ import pytest
 from bridge.sheets import examine, parse_sheet
 from bridge.values.errors import SheetError
 from bridge.values.service_sheet import Renewal, Service, StepKind
-from tests.service.service_mistakes import SERVICE_MISTAKES, TEXT
+from tests.service.mistakes.service_mistakes import SERVICE_MISTAKES, TEXT
 
 
 def sentences_of(text: str) -> list[str]:

@@ -14,8 +14,8 @@ from bridge.jobfile.file.check import FileState, check
 from bridge.jobfile.file.format import RowKind
 from bridge.jobfile.file.store import Store
 from bridge.jobfile.recorder import Recorder, add_to, start
+from tests.jobfile.file.test_disk import wait_for
 from tests.jobfile.job_help import complain, job, record
-from tests.jobfile.test_disk import wait_for
 
 
 def _delete(path: Path) -> None:
