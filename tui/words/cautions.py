@@ -97,7 +97,7 @@ USUAL: tuple[Caution, ...] = (
         short="the engine may start by itself, key away",
         text="A car with stop-start, a hybrid or an electric car may start by itself: "
         "ready mode off, the key away from the car while you reach in. Orange cables "
-        "are for trained people alone.",
+        "are for trained people only.",
         words=r"ready mode|start by itself",
         steps=(_S.DRAIN, _S.CLOSING),
     ),
@@ -109,9 +109,9 @@ USUAL: tuple[Caution, ...] = (
         steps=(_S.DRAIN, _S.FILTER, _S.REFIT, _S.FILL),
     ),
     Caution(
-        short="spilt fluid is slippery",
-        text="Catch the fluid, wipe spills at once, the floor gets slippery; hand it "
-        "in as waste oil.",
+        short="spilled fluid is slippery",
+        text="Catch the fluid and wipe spills at once, the floor gets slippery; take "
+        "used fluid to a waste-oil collection point.",
         words=r"slippery",
         steps=(_S.DRAIN, _S.FILTER, _S.OLD_FLUID),
     ),

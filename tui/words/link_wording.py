@@ -18,16 +18,16 @@ class LinkWords(NamedTuple):
 
 CAUSES: dict[Cause, LinkWords] = {
     Cause.PORT_GONE: LinkWords(
-        "the connection to the adapter is gone",
-        "plug it in again or bring it back into range; it is opened again by itself",
+        "the connection to the adapter is lost",
+        "plug it in again or bring it back into range; it reconnects by itself",
     ),
     Cause.ADAPTER_SILENT: LinkWords(
         "the adapter does not answer: not one byte comes back",
-        "push it home in the car's socket and see that its light is on, or name "
-        "another port",
+        "push it all the way into the car's socket and see that its light is on, or "
+        "name another port",
     ),
     Cause.NO_PROMPT: LinkWords(
-        "the adapter begins to answer and never ends",
+        "the adapter starts to answer and never finishes",
         "pull it out, count to five and push it in again",
     ),
     Cause.WRONG_SPEED: LinkWords(
@@ -35,7 +35,7 @@ CAUSES: dict[Cause, LinkWords] = {
         "leave out --baud so that the speed is searched for, or give the right one",
     ),
     Cause.ONLY_ECHO: LinkWords(
-        "whatever is at the port only echoes: every line comes back and nothing else",
+        "the port only echoes: every line comes back and nothing else",
         "name the adapter's own port; this one is looped back or has nothing behind it",
     ),
     Cause.MODEM: LinkWords(
@@ -53,7 +53,7 @@ CAUSES: dict[Cause, LinkWords] = {
     Cause.ADAPTER_RESTARTED: LinkWords(
         "the adapter restarted by itself",
         "it is set up again; if that keeps happening, its supply or its contacts are "
-        "bad: push it home, charge the battery",
+        "bad: push it all the way in, charge the battery",
     ),
     Cause.ALWAYS_STOPPED: LinkWords(
         "the adapter breaks off every request (STOPPED)",
@@ -85,16 +85,16 @@ CAUSES: dict[Cause, LinkWords] = {
     ),
     Cause.CUT_SHORT: LinkWords(
         "answers come without their end",
-        "push the plug home; if it goes on, use another adapter",
+        "push the plug all the way in; if it goes on, use another adapter",
     ),
     Cause.DAMAGED: LinkWords(
         "answers arrive damaged",
-        "push the plug home, unplug what else hangs on the socket, and switch off "
-        "what may disturb the line",
+        "push the plug all the way in, unplug what else hangs on the socket, and "
+        "switch off what may disturb the line",
     ),
     Cause.NO_BUS: LinkWords(
         "the adapter finds no bus it can talk on",
-        "switch the ignition on and push the plug home",
+        "switch the ignition on and push the plug all the way in",
     ),
     Cause.BUS_INIT_FAILED: LinkWords(
         "the car's K-line does not wake up",
@@ -102,11 +102,12 @@ CAUSES: dict[Cause, LinkWords] = {
     ),
     Cause.BUS_ERROR: LinkWords(
         "the bus is disturbed, or nobody acknowledges on it",
-        "switch the ignition on, push the plug home, and take every other tester off",
+        "switch the ignition on, push the plug all the way in, and unplug every "
+        "other tester",
     ),
     Cause.BUS_BUSY: LinkWords(
         "the bus is never free to ask on",
-        "take every other tester off the car",
+        "unplug every other tester from the car",
     ),
     Cause.NO_UNITS: LinkWords(
         "the bus is there and no control unit answers on it",
@@ -118,7 +119,7 @@ CAUSES: dict[Cause, LinkWords] = {
         "this sheet is not for this car: name the right one, or correct its ids",
     ),
     Cause.NOT_BROADCAST: LinkWords(
-        "nobody broadcasts the group the sheet names",
+        "no unit broadcasts the group the sheet names",
         "switch the ignition on; if it is, the sheet is not for this car",
     ),
     Cause.UNIT_SILENT: LinkWords(
@@ -126,7 +127,7 @@ CAUSES: dict[Cause, LinkWords] = {
         "switch the ignition on; if it is, the sheet is not for this gearbox",
     ),
     Cause.OTHER_UNIT: LinkWords(
-        "another control unit answers in the place of the one that was asked",
+        "another control unit answers instead of the one that was asked",
         "look at request_id and reply_id in the sheet; a poor copy of an adapter does "
         "this too",
     ),
@@ -136,7 +137,7 @@ CAUSES: dict[Cause, LinkWords] = {
     ),
     Cause.CONTRADICTION: LinkWords(
         "two answers to one question contradict each other",
-        "take every other tester off the car",
+        "unplug every other tester from the car",
     ),
     Cause.WRONG_LENGTH: LinkWords(
         "the answer is longer or shorter than the sheet says",
@@ -144,7 +145,7 @@ CAUSES: dict[Cause, LinkWords] = {
     ),
     Cause.UNIT_BUSY: LinkWords(
         "the control unit is busy with something else",
-        "take every other tester off the car and wait",
+        "unplug every other tester from the car and wait",
     ),
     Cause.UNIT_PENDING: LinkWords(
         "the control unit asks for patience and then says nothing",
@@ -174,7 +175,7 @@ CAUSES: dict[Cause, LinkWords] = {
     ),
     Cause.UNIT_REFUSED: LinkWords(
         "the control unit refuses",
-        "look up the code it gave in the maker's documents",
+        "look up the code it gave in the maker's manual",
     ),
     Cause.ENGINE_UNTOLD: LinkWords(
         "no control unit tells engine speed or road speed",
