@@ -106,11 +106,6 @@ def _error(volume: float, area_cm2: float | None) -> LevelError:
     return LevelError(volume_ml=volume, height_mm=height)
 
 
-def middle_c(window: Window) -> float:
-    """Return the temperature the level is meant for: the window's middle."""
-    return 0.5 * (window.low_c + window.high_c)
-
-
 def level_error(
     temp_c: float,
     window: Window,
@@ -128,7 +123,7 @@ def level_error(
     overfilled. Raises ValueError as ``correction`` does.
     """
     fill = _positive(fill_ml, "The fill in mL")
-    to_c = middle_c(window) if meant_c is None else meant_c
+    to_c = window.middle_c if meant_c is None else meant_c
     kept = volume_at(fill, from_c=temp_c, to_c=to_c, density_kg_m3=density_kg_m3)
     return _error(kept - fill, area_cm2)
 

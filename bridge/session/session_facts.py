@@ -92,7 +92,8 @@ def passed(session: Session, now: Estimate | None, now_s: float) -> Passed | Non
         return None
     if now.temp_c <= window.high_c or now.trend is Trend.COOLING:
         return None
-    goal_c = window.low_c + plan.restart_share * (window.high_c - window.low_c)
+    back = window.drawn
+    goal_c = back.low_c + plan.restart_share * (back.high_c - back.low_c)
     since_s = session.short_of_edge_s
     return Passed(
         edge_c=window.high_c,

@@ -84,7 +84,8 @@ def gate_inside(
     if not by_hand(session):
         return ahead.inside_chance
     last = session.readings.get(Role.FLUID_TEMPERATURE)
-    width_c = session.sheet.window.high_c - session.sheet.window.low_c
+    window = session.sheet.window.drawn
+    width_c = window.high_c - window.low_c
     vague = now.temp_sd_c > max(VAGUE_SHARE * width_c, USUAL_SD_C)
     old = last is None or now_s - last.t_s > GO_AGE_S
     return None if vague or old else ahead.inside_chance

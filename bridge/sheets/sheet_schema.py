@@ -123,7 +123,7 @@ _VALUES: dict[KeyKind, Callable[[Key], Json]] = {
     KeyKind.WHOLE: _whole,
     KeyKind.NUMBER: lambda told: {"type": "number", **_limits(told)},
     KeyKind.QUANTITY: lambda told: _quantity(told),
-    KeyKind.PAIR: lambda told: _list(_quantity(told), minItems=2, maxItems=2),
+    KeyKind.PAIR: lambda told: _list(_end(told), minItems=2, maxItems=2),
     KeyKind.QUANTITIES: lambda told: _list(_quantity(told), maxItems=_MOST_LINES),
     KeyKind.LINES: lambda told: _list(_LINE, minItems=told.least, maxItems=_MOST_LINES),
     KeyKind.WORDS: _words,
@@ -135,6 +135,13 @@ _VALUES: dict[KeyKind, Callable[[Key], Json]] = {
         "additionalProperties": {"type": "string", "pattern": r"\S"},
     },
 }
+
+
+def _end(told: Key) -> Json:
+    """One end of a pair; which of them may be open only the reader tells."""
+    if not told.open_ends:
+        return _quantity(told)
+    return {"anyOf": [_quantity(told), {"const": ""}]}
 
 
 def _quantity(told: Key) -> Json:

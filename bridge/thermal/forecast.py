@@ -94,13 +94,13 @@ def _short_of(future: Ahead, gap: Array) -> Array:
 def _passage(future: Ahead, window: Window) -> _Passage:
     """First passages, each as the running maximum of being beyond the edge.
 
-    A model below the middle of the window comes in over the low edge and goes
-    out over the high edge or back over the low one; above it the other way
-    round, which is the same picture upside down.
+    A model below the middle of the window (or its one end) comes in over the low
+    edge and goes out over the high edge or back over the low one; above it the
+    other way round, which is the same picture upside down.
     """
     low = _short_of(future, window.low_c - future.mean)
     high = _short_of(future, future.mean - window.high_c)
-    below = future.mean[:, :1] < 0.5 * (window.low_c + window.high_c)
+    below = future.mean[:, :1] < window.middle_c
     behind, beyond = np.where(below, low, high), np.where(below, high, low)
     entered = np.maximum.accumulate(1.0 - behind, axis=1)
     passed = np.maximum.accumulate(beyond, axis=1)

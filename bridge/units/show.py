@@ -7,6 +7,7 @@ from enum import StrEnum
 from typing import TypeGuard
 
 from bridge.units.kinds import INCH_MM, LBF_FT_NM, MILE_KM, US_QUART_L
+from bridge.values.sheet import Window
 
 
 class Units(StrEnum):
@@ -55,12 +56,21 @@ def show_temperature_step(
 def show_temperature_span(
     low_c: float, high_c: float, units: Units, *, digits: int = 0
 ) -> str:
-    """Return a window as ``42 to 52 °C``; ends that are no whole number keep one."""
+    """Return a window as ``42 to 52 °C``; ends that are no whole number keep one.
+
+    With an open end ``42 °C or more`` and ``up to 52 °C``.
+    """
+    span = Window(low_c=low_c, high_c=high_c)
     ends = [temperature_in(low_c, units), temperature_in(high_c, units)]
     if any(abs(end - round(end, digits)) > 0.02 for end in ends):
         digits += 1
     low, high = (_fixed(end, digits) for end in ends)
-    return f"{low} to {high} {temperature_unit(units)}"
+    unit = temperature_unit(units)
+    if span.closed:
+        return f"{low} to {high} {unit}"
+    if span.below_open and span.above_open:
+        return "any temperature"
+    return f"up to {high} {unit}" if span.below_open else f"{low} {unit} or more"
 
 
 def show_rate(rate_c_per_s: float | None, units: Units, *, digits: int = 1) -> str:

@@ -58,12 +58,54 @@ class Status(StrEnum):
     CHECKED = "checked"
 
 
+OPEN_C = 2000.0
+"""An end this far out is no end: no fluid is ever there."""
+_USUAL_WIDTH_C = 10.0
+_ROOM_C = 20.0
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Window:
-    """Fluid temperatures between which the level may be set; low_c < high_c."""
+    """Fluid temperatures between which the level may be set; low_c < high_c.
+
+    An open end is written as -OPEN_C or OPEN_C.
+    """
 
     low_c: float
     high_c: float
+
+    @property
+    def below_open(self) -> bool:
+        """Whether no fluid is too cold for it."""
+        return self.low_c <= -OPEN_C
+
+    @property
+    def above_open(self) -> bool:
+        """Whether no fluid is too hot for it."""
+        return self.high_c >= OPEN_C
+
+    @property
+    def closed(self) -> bool:
+        """Whether it has two ends: then the level is meant for its middle."""
+        return not (self.below_open or self.above_open)
+
+    @property
+    def drawn(self) -> Window:
+        """The same, an open end put where a plot or a way back needs one."""
+        if self.below_open and self.above_open:
+            return Window(low_c=_ROOM_C - 5.0, high_c=_ROOM_C + 5.0)
+        low_c = self.high_c - _USUAL_WIDTH_C if self.below_open else self.low_c
+        return Window(
+            low_c=low_c,
+            high_c=low_c + _USUAL_WIDTH_C if self.above_open else self.high_c,
+        )
+
+    @property
+    def middle_c(self) -> float:
+        """Its middle; with one end that end itself."""
+        if self.below_open == self.above_open:
+            return 0.5 * (self.low_c + self.high_c) if self.closed else _ROOM_C
+        return self.high_c if self.below_open else self.low_c
 
 
 NO_WINDOW = Window(low_c=1000.0, high_c=1001.0)

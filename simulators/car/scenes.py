@@ -151,7 +151,7 @@ def make_bench(
         raise UsageError(
             f"There is no scene {scene!r}: choose one of {', '.join(SCENES)}."
         )
-    setting = SCENES[scene](sheet.window if sheet else _DEFAULT_WINDOW)
+    setting = SCENES[scene](sheet.window.drawn if sheet else _DEFAULT_WINDOW)
     car = _car(setting, sheet, trace, seed, scene)
     car.scale = scale
     make = settings or AdapterSettings()

@@ -198,10 +198,10 @@ MISTAKES = [
     ),
     (
         '["35 degC", "45 degC"]',
-        '["35 degC", ""]',
+        '["", ""]',
         "window",
-        "open at one end",
-        "both limits",
+        "open at both ends",
+        "at least 1 of its",
     ),
     # the level step
     (

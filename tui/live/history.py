@@ -90,7 +90,7 @@ def _crossings(snapshot: Snapshot, window: Window) -> list[Point]:
     rising = snapshot.trend is Trend.WARMING
     if not rising and snapshot.trend is not Trend.COOLING:
         return []
-    enter_c, leave_c = window.low_c, window.high_c
+    enter_c, leave_c = window.drawn.low_c, window.drawn.high_c
     if not rising:
         enter_c, leave_c = leave_c, enter_c
     points: list[Point] = []

@@ -82,7 +82,7 @@ def fit(
     temps_c: list[float],
 ) -> PlotFrame:
     """Choose the frame that holds the window and these temperatures."""
-    temps = [window.low_c, window.high_c, *temps_c]
+    temps = [window.drawn.low_c, window.drawn.high_c, *temps_c]
     low_c, high_c = floor(min(temps) - 1.5), ceil(max(temps) + 1.5)
     past_s = ahead_s * _NOW_AT / (1 - _NOW_AT)
     return PlotFrame(

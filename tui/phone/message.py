@@ -14,7 +14,7 @@ from bridge.values.conditions import Verdict
 from bridge.values.events import Mark
 from tui.inputs.offers import by_button
 from tui.live.screen_state import Contact, ScreenInputs, ScreenState, board
-from tui.words import figures, result_words, step_wording
+from tui.words import figures, result_words, step_wording, wording
 from tui.words.instructions import instruction_text
 
 if TYPE_CHECKING:
@@ -69,8 +69,7 @@ def message(scene: Scene, *, sent_s: float, call: Call | None) -> dict[str, Any]
         "age_s": _age(scene),
         "stale_s": scene.stale_s,
         "source": _source(scene),
-        "window": f"{figures.edge(scene.sheet.window.low_c, scene.unit)} to "
-        f"{figures.edge(scene.sheet.window.high_c, scene.unit)} °{scene.unit}",
+        "window": wording.window(scene.sheet, scene.unit).replace("–", " to "),
         "call": _call(call),
         **_step(scene),
     }

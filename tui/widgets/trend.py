@@ -51,7 +51,7 @@ class TrendPlot(Painted):
             return []
         path = history.predicted(self._snapshot, self._window) if self._snapshot else []
         self._span_s = trend_cells.choose_span(self._span_s, self._wanted_s())
-        labels = [figures.edge(t, self._unit) for t in self._edges(self._window)]
+        labels = self._labels(self._window)
         margin = max(len(text) for text in labels) + 1
         return self._paint(self._window, path, labels, margin, size)
 
@@ -96,8 +96,10 @@ class TrendPlot(Painted):
             rows.append(row + runs_of(cells, inside=y in band))
         return [*rows, self._axis(frame, margin, frame.columns + margin)]
 
-    def _edges(self, window: Window) -> tuple[float, float]:
-        return window.high_c, window.low_c
+    def _labels(self, window: Window) -> list[str]:
+        """Return what stands at the window's ends, the upper one first."""
+        high, low = (figures.edge(t, self._unit) for t in (window.high_c, window.low_c))
+        return ["" if window.above_open else high, "" if window.below_open else low]
 
     def _wanted_s(self) -> float:
         """Return how far ahead lies what is worth seeing, in seconds."""
@@ -135,5 +137,5 @@ def runs_of(cells: list[trend_cells.Cell], *, inside: bool) -> Row:
 
 def near(path: list[history.Point], window: Window) -> list[float]:
     """Return the path's temperatures, kept near the window: the rest may run out."""
-    low_c, high_c = window.low_c - 3, window.high_c + 3
+    low_c, high_c = window.drawn.low_c - 3, window.drawn.high_c + 3
     return [min(high_c, max(low_c, temp_c)) for _, temp_c in path]

@@ -304,9 +304,14 @@ def window_edge(temp_c: float, unit: TemperatureUnit) -> str:
 
 
 def window(sheet: Sheet, unit: TemperatureUnit) -> str:
-    """Write the window: '42–52 °C'."""
-    low = figures.edge(sheet.window.low_c, unit)
-    high = figures.edge(sheet.window.high_c, unit)
+    """Write the window: '42–52 °C', 'from 35 °C', 'up to 50 °C'."""
+    ends = sheet.window
+    if ends.below_open and ends.above_open:
+        return "any temperature"
+    low = figures.edge(ends.low_c, unit)
+    high = figures.edge(ends.high_c, unit)
+    if not ends.closed:
+        return f"up to {high} °{unit}" if ends.below_open else f"from {low} °{unit}"
     return (
         f"{low}–{high} °{unit}"
         if "−" not in low + high

@@ -13,6 +13,7 @@ from bridge.units import (
     show_duration,
     show_temperature_span,
 )
+from bridge.values.sheet import Window
 
 
 def codes(story: Story) -> Section:
@@ -66,15 +67,15 @@ def _all(moment: Moment) -> set[str]:
     return found
 
 
+def _span(window: Window, units: Units) -> str:
+    return show_temperature_span(window.low_c, window.high_c, units)
+
+
 def about(story: Story, units: Units) -> Section:
     """Return how the record was made: tool, sheet, adapter, car."""
     sheet, start = story.sheet, story.start
-    low_c, high_c = number(sheet.get("low_c")), number(sheet.get("high_c"))
-    window = (
-        show_temperature_span(low_c, high_c, units)
-        if low_c is not None and high_c is not None
-        else "--"
-    )
+    span = story.window
+    window = "--" if span is None else _span(span, units)
     odometer, vin = story.last("odometer"), story.last("vin")
     adapter = story.last("adapter")
     rows = (

@@ -225,18 +225,21 @@ def trace(story: Story, units: Units) -> Section:
     if seen.low is None or seen.high is None:
         nothing = Para(text="No fluid temperature came at all.", tone=Tone.BAD)
         return Section(heading="The fluid's temperature", blocks=(nothing,))
-    low_c, high_c = (number(story.sheet.get(k)) for k in ("low_c", "high_c"))
+    span = story.window
     window = ABSENT
-    if low_c is not None and high_c is not None:
-        window = show_temperature_span(low_c, high_c, units)
+    if span is not None:
+        window = show_temperature_span(span.low_c, span.high_c, units)
     drawn = Drawn(
         lines=[
             [(t, temperature_in(v, units)) for t, v in line] for line in seen.lines()
         ],
         window=(
-            (temperature_in(low_c, units), temperature_in(high_c, units))
-            if low_c is not None and high_c is not None
-            else None
+            None
+            if span is None
+            else (
+                temperature_in(span.drawn.low_c, units),
+                temperature_in(span.drawn.high_c, units),
+            )
         ),
         gaps=seen.breaks(),
         marks=temperature_marks(story),

@@ -21,7 +21,7 @@ from bridge.service.level_facts import LevelFacts, whole
 from bridge.service.log import Log, is_begun, standing
 from bridge.service.papers.whose import particulars
 from bridge.values.service_events import Particular, ServiceKind
-from bridge.values.sheet import Confirmation, Role
+from bridge.values.sheet import OPEN_C, Confirmation, Role, Window
 
 MOST_KEPT = 500
 """Events of one kind kept word for word; beyond that they are only counted."""
@@ -86,6 +86,18 @@ class Story:
     def log(self) -> Log:
         """Return the same with what the level step tells."""
         return whole(self.told, self._level())
+
+    @property
+    def window(self) -> Window | None:
+        """The sheet's window, an open end where the record has none; None: unknown."""
+        ends = [number(self.sheet.get(key)) for key in ("low_c", "high_c")]
+        if ends == [None, None]:
+            return None
+        low_c, high_c = ends
+        return Window(
+            low_c=-OPEN_C if low_c is None else low_c,
+            high_c=OPEN_C if high_c is None else high_c,
+        )
 
     @property
     def has_service(self) -> bool:

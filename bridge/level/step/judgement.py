@@ -5,7 +5,7 @@ from __future__ import annotations
 from bridge.level.budget import Budget, Closing, budget
 from bridge.level.step import stick
 from bridge.level.step.step_values import Judgement, Outcome, Plan, Step, TempSeen
-from bridge.level.volume import LevelError, level_error, middle_c
+from bridge.level.volume import LevelError, level_error
 from bridge.values.conditions import TiltWorth
 from bridge.values.events import Band
 
@@ -103,11 +103,19 @@ def _outcome(step: Step, plan: Plan, *, within: bool | None, settled: float) -> 
 def size_of_error(closed: TempSeen | None, plan: Plan) -> LevelError | None:
     """Return what the temperature at closing makes of the level.
 
-    None: no temperature, no fill in the sheet, or beyond the oil table.
+    None: no temperature, no fill in the sheet, a window with one end (it does not say
+    which temperature the level is meant for), or beyond the oil table.
     """
-    if closed is None or plan.fill_ml is None:
+    if closed is None or plan.fill_ml is None or _meant_c(plan) is None:
         return None
     return _error_at(closed.temp_c, plan, plan.fill_ml)
+
+
+def _meant_c(plan: Plan) -> float | None:
+    """The temperature the level is meant for; None: the sheet does not say."""
+    if plan.close_at_c is not None or not plan.window.closed:
+        return plan.close_at_c
+    return plan.window.middle_c
 
 
 def _error_at(temp_c: float, plan: Plan, fill_ml: float) -> LevelError | None:
@@ -127,16 +135,15 @@ def _error_at(temp_c: float, plan: Plan, fill_ml: float) -> LevelError | None:
 def budget_of(step: Step, plan: Plan, lean: TiltWorth | None = None) -> Budget | None:
     """Return what all sources of doubt make of a level that was closed.
 
-    None: no temperature, no fill in the sheet, or beyond the oil table.
+    None as in `size_of_error`.
     """
-    closed, settling = step.closed, step.settling
-    if closed is None or plan.fill_ml is None:
+    closed, settling, meant_c = step.closed, step.settling, _meant_c(plan)
+    if closed is None or plan.fill_ml is None or meant_c is None:
         return None
-    middle = middle_c(plan.window)
     at = Closing(
         temp_c=closed.temp_c,
         sd_c=closed.sd_c,
-        meant_c=middle if plan.close_at_c is None else plan.close_at_c,
+        meant_c=meant_c,
         fill_ml=plan.fill_ml,
         density_kg_m3=plan.density_kg_m3,
         area_cm2=plan.area_cm2,

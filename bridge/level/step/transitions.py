@@ -12,7 +12,6 @@ import math
 from bridge.level.settling.outlasting import outlasts
 from bridge.level.settling.settle_time import SettleTime, scaled_s, usual
 from bridge.level.step.step_values import Instruction, Phase, Plan, Step, StepView
-from bridge.level.volume import middle_c
 from bridge.values.conditions import Reason
 from bridge.values.outlook import Outlook, Trend
 from bridge.values.sheet import EngineRule, LevelMethod, Window
@@ -80,7 +79,7 @@ def expected(plan: Plan, temp_c: float | None) -> SettleTime:
 
     Where the viscosity cannot be told, the sheet's time as it stands.
     """
-    middle = middle_c(plan.window)
+    middle = plan.window.middle_c
     try:
         settle_s = scaled_s(
             plan.settle_s,
@@ -158,7 +157,7 @@ def missed(step: Step, view: StepView, plan: Plan) -> bool:
     beyond = _beyond_c(temp_c, plan)
     returning = view.trend is _returning(plan)
     if step.phase is Phase.MISSED:
-        low_c, high_c = _ends_c(plan)
+        low_c, high_c = _ends_c(plan, plan.window.drawn)
         return beyond > -(1.0 - plan.restart_share) * (high_c - low_c)
     return beyond > 0.0 and not returning
 
@@ -168,13 +167,13 @@ def _beyond_c(temp_c: float, plan: Plan) -> float:
 
     The temperature to close at, where the sheet names one, is the far edge.
     """
-    low_c, high_c = _ends_c(plan)
+    low_c, high_c = _ends_c(plan, plan.window)
     return temp_c - high_c if plan.engine is EngineRule.IDLING else low_c - temp_c
 
 
-def _ends_c(plan: Plan) -> tuple[float, float]:
+def _ends_c(plan: Plan, window: Window) -> tuple[float, float]:
     """Where the opening may be opened: up to the temperature it is closed at."""
-    low_c, high_c, close_c = plan.window.low_c, plan.window.high_c, plan.close_at_c
+    low_c, high_c, close_c = window.low_c, window.high_c, plan.close_at_c
     if close_c is None:
         return low_c, high_c
     idling = plan.engine is EngineRule.IDLING
@@ -195,10 +194,10 @@ def begins_again_s(view: StepView, plan: Plan) -> float | None:
     temp_c, rate, end_c = view.temp_c, view.rate_c_per_s, view.settles_at_c
     if temp_c is None or rate is None:
         return None
-    width = plan.window.high_c - plan.window.low_c
-    share = plan.restart_share * width
+    window = plan.window.drawn
+    share = plan.restart_share * (window.high_c - window.low_c)
     idling = plan.engine is EngineRule.IDLING
-    goal_c = plan.window.low_c + share if idling else plan.window.high_c - share
+    goal_c = window.low_c + share if idling else window.high_c - share
     gap_c = goal_c - temp_c
     if gap_c == 0.0 or gap_c * rate <= 0.0:
         return 0.0 if gap_c == 0.0 else None
@@ -245,7 +244,7 @@ def too_short(view: StepView, plan: Plan) -> bool:
     crossings = (view.opens, view.shuts)
     if not all(c is not None and c.narrow for c in crossings):
         return False
-    settle = expected(plan, middle_c(plan.window))
+    settle = expected(plan, plan.window.middle_c)
     chance = outlasts(view.opens, view.shuts, settle, delay_s=2 * plan.react_s)
     return chance is not None and chance < TOO_SHORT_CHANCE
 

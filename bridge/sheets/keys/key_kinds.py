@@ -71,6 +71,8 @@ class Key:
     """The words there are."""
     not_yet: tuple[str, ...] = ()
     """Words that a sheet may come to have and that no part of sumpgate minds yet."""
+    open_ends: int = 0
+    """How many ends of a pair may be left open, written as ""."""
     least: int = 0
     """How many a list must have, if it is there."""
     of: type | None = None

@@ -70,9 +70,10 @@ LEVEL = section(
             "0 to 150 degC",
             '["42 degC", "52 degC"]',
             "The fluid temperatures between which the level is set, the lower first; "
-            "required, but for measured-refill.",
+            'an end the maker leaves open is ""; required, but for measured-refill.',
             into=("window",),
             make=_window,
+            open_ends=1,
             required=True,
             unless=("method", "measured-refill"),
         ),

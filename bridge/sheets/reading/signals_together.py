@@ -30,7 +30,9 @@ def check_window(drafts: tuple[SignalDraft, ...], window: Window) -> None:
     """Refuse a fluid signal that cannot show every temperature of the window."""
     for draft in drafts:
         low, high = reach(draft.signal)
-        inside = low <= window.low_c and window.high_c <= high
+        from_c = window.high_c if window.below_open else window.low_c
+        to_c = window.low_c if window.above_open else window.high_c
+        inside = low <= from_c and to_c <= high
         if draft.signal.role is Role.FLUID_TEMPERATURE and not inside:
             raise draft.table.mistake(
                 "factor",

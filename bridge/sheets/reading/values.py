@@ -11,6 +11,7 @@ from bridge.sheets.keys.key_kinds import Key, KeyKind
 from bridge.sheets.reading.can_ids import can_id
 from bridge.sheets.reading.table import SheetTable, in_words, nearest
 from bridge.units import Dimension, QuantityError, limits_like, parse_quantity
+from bridge.values.sheet import OPEN_C
 
 LONGEST_LINE = 400
 MOST_LINES = 100
@@ -141,13 +142,15 @@ def _pair(table: SheetTable, key: str, told: Key) -> tuple[float, float]:
     value = table.entries[key]
     if not isinstance(value, list) or len(value) != 2:
         raise table.mistake(key, f"must be two quantities; {table.like(key)}")
-    if "" in value:
+    if value.count("") > told.open_ends:
+        many = "at both ends" if told.open_ends else "at an end"
         raise table.mistake(
-            key,
-            "is open at one end, which sumpgate cannot lead yet; write both limits as "
-            "the maker gives them, or go by the maker's document alone",
+            key, f"is open {many}; write at least {2 - told.open_ends} of its limits"
         )
-    low, high = (_measured(table, key, told, item) for item in value)
+    low, high = (
+        end if item == "" else _measured(table, key, told, item)
+        for item, end in zip(value, (-OPEN_C, OPEN_C), strict=True)
+    )
     if low < high:
         return low, high
     ends = f"{in_words(value[0])}, {in_words(value[1])}"

@@ -25,14 +25,16 @@ _NO_SOURCE = ("unknown", "internet", "forum", "somewhere", "todo", "n/a", "not k
 
 
 def _width_c(sheet: Sheet) -> float:
-    return sheet.window.high_c - sheet.window.low_c
+    """How wide the window is; no end at all of one that has a single edge."""
+    window = sheet.window
+    return window.high_c - window.low_c if window.closed else math.inf
 
 
 def window(sheet: Sheet, units: Units) -> Iterator[SheetWarning]:
     """Doubt a window that is very wide or very hot."""
     if not sheet.has_level_step:
         return
-    if _width_c(sheet) > _WIDEST_C:
+    if _WIDEST_C < _width_c(sheet) < math.inf:
         width, low, high = (
             show_temperature_step(step, units, digits=0)
             for step in (_width_c(sheet), 5.0, 20.0)
@@ -42,7 +44,7 @@ def window(sheet: Sheet, units: Units) -> Iterator[SheetWarning]:
             f"is {width} wide, and most are {low} to {high}",
             "look up both limits again",
         )
-    if sheet.window.high_c > _WARMEST_C:
+    if sheet.window.high_c > _WARMEST_C and not sheet.window.above_open:
         end = show_temperature(sheet.window.high_c, units, digits=0)
         yield doubt(
             "level.window",
@@ -99,7 +101,7 @@ def slack(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
 def tilt(sheet: Sheet, units: Units) -> Iterator[SheetWarning]:
     """Doubt a tilt limit that alone shifts the level by more than half the window."""
     limit, area, fill = sheet.tilt_limit_deg, sheet.sump_area_cm2, sheet.fill_ml
-    if limit is None or area is None or fill is None or not sheet.has_level_step:
+    if limit is None or area is None or fill is None or not sheet.window.closed:
         return
     reach_mm = abs(sheet.opening_forward_mm) + abs(sheet.opening_right_mm)
     worth_ml = volume_ml(math.tan(math.radians(limit)) * reach_mm, area)

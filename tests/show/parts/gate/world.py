@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from bridge.level.viscosity import Fluid, ratio
-from bridge.level.volume import middle_c
 from bridge.values.sheet import EngineRule, Sheet, Window
 from simulators.car.plant import Body, Heat, Plant
 
@@ -130,5 +129,5 @@ def make_job(rng: np.random.Generator, climate: str) -> Job:
 def true_settle_s(job: Job, opened_s: float) -> float:
     """When the surplus has truly settled, seconds after opening."""
     temp_c = float(np.interp(opened_s, np.arange(SPAN_S), job.true_c))
-    times = ratio(temp_c, middle_c(job.sheet.window), job.fluid)
+    times = ratio(temp_c, job.sheet.window.middle_c, job.fluid)
     return job.sheet.settle_time_s * job.settle_factor * times
