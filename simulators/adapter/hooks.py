@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Protocol
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, ClassVar, Protocol, TypeVar
 
 if TYPE_CHECKING:
-    from collections.abc import Generator
+    from collections.abc import Callable, Generator
 
     from simulators.adapter.adapter_settings import AdapterSettings, Memory
     from simulators.adapter.bus import Frame
@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
     Steps = Generator[float, None, None]
     """A job in progress: each value is the time it wants to be resumed at."""
+    Pieces = list[tuple[float, bytes]]
+    """Bytes on their way out, each with the time they are ready."""
 
 
 @dataclass(slots=True, kw_only=True)
@@ -36,14 +38,27 @@ class BusRequest:
     printed: int = 0
     """Lines printed so far."""
 
+    def change(self, payload: Callable[[bytes], bytes]) -> None:
+        """Change what every answer carries."""
+        self.replies = [replace(r, payload=payload(r.payload)) for r in self.replies]
+
+    def delay(self, by_s: float) -> None:
+        """Move every answer back."""
+        self.replies = [replace(r, t_s=r.t_s + by_s) for r in self.replies]
+
 
 class Hooks:
     """Every place a fault can take hold of; override what is needed."""
 
-    def started(self, bench: Host) -> None:
+    name: ClassVar[str] = ""
+    about: ClassVar[str] = ""
+    bench: Host
+    """Where it is switched on."""
+
+    def started(self) -> None:
         """Called when it is switched on."""
 
-    def stopped(self, bench: Host) -> None:
+    def stopped(self) -> None:
         """Called when it is switched off."""
 
     def arriving(self, data: bytes) -> bytes:
@@ -64,9 +79,17 @@ class Hooks:
         """Change one line of an answer before it is printed."""
         return text
 
-    def departing(self, pieces: list[tuple[float, bytes]]) -> list[tuple[float, bytes]]:
-        """Change bytes (with the time they are ready) before they leave."""
+    def departing(self, pieces: Pieces) -> Pieces:
+        """Change bytes before they leave."""
         return pieces
+
+
+Kind = TypeVar("Kind", bound=Hooks)
+
+
+def variant(base: type[Kind], name: str, about: str, **own: object) -> type[Kind]:
+    """Return a kind of its own that differs from ``base`` in class attributes alone."""
+    return type(name, (base,), {"name": name, "about": about, **own})
 
 
 class AdapterSide(Protocol):

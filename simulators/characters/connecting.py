@@ -4,44 +4,32 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING
 
 from bridge.values.causes import Cause
-from simulators.characters.character import Character, Pieces
+from simulators.adapter.hooks import variant
+from simulators.characters.character import COMMAND, REQUEST, Answering, Character
 
 if TYPE_CHECKING:
-    from simulators.adapter.hooks import Host
-
-_REQUEST = re.compile(r"(?:[0-9A-F]{2})+[0-9A-F]?")
+    from simulators.adapter.hooks import Pieces
 
 
-def is_request(line: str) -> bool:
-    """Tell whether a typed line is a request to the car."""
-    return _REQUEST.fullmatch(line) is not None
-
-
-class QuestionFirst(Character):
-    """A lone question mark stands before a good banner."""
-
+class _QuestionFirst(Character):
     name = "question-first"
     about = "a line with ? before the banner, at every restart"
 
     def departing(self, pieces: Pieces) -> Pieces:
-        """Put the line in front of the banner."""
         return [
             (at_s, b"?\r\r" + piece if piece.startswith(b"ELM") else piece)
             for at_s, piece in pieces
         ]
 
 
-class JunkBytes(Character):
-    """Bytes that are no text stand before the banner and after the echo."""
-
+class _JunkBytes(Character):
     name = "junk-bytes"
     about = "FC and NUL bytes before the banner and at the ends of lines"
 
     def departing(self, pieces: Pieces) -> Pieces:
-        """Put them at both ends of every line."""
         return [
             (at_s, b"\xfc\x00" + piece[:-1] + b"\x00\r" if _is_line(piece) else piece)
             for at_s, piece in pieces
@@ -52,24 +40,13 @@ def _is_line(piece: bytes) -> bool:
     return len(piece) > 2 and piece.endswith(b"\r")
 
 
-class RadioFirst(Character):
-    """The radio part speaks first, and the first command is lost on it."""
-
+class _RadioFirst(Character):
     name = "radio-first"
     about = "a connect notice comes first, and the first command is answered with ?"
-
-    def __init__(self, *, seed: int = 0) -> None:
-        super().__init__(seed=seed)
-        self._greeted = False
-
-    def started(self, bench: Host) -> None:
-        """Say the notice once somebody connects."""
-        super().started(bench)
-        self._greeted = False
+    _greeted = False
 
     def typed(self, line: str) -> str | None:  # noqa: ARG002 - whichever it is
-        """Answer the first command as one that came in the wrong place."""
-        if self._greeted or self.bench is None:
+        if self._greeted:
             return None
         self._greeted = True
         self.bench.adapter.say("+LINK 0A1B,UP")
@@ -77,97 +54,41 @@ class RadioFirst(Character):
         return "?"
 
 
-class OldAnswer(Character):
-    """An answer to another program's question is still in the line."""
-
+class _OldAnswer(Character):
     name = "old-answer"
     about = "an old answer of another program comes with the first one"
-
-    def __init__(self, *, seed: int = 0) -> None:
-        super().__init__(seed=seed)
-        self._over = False
+    _over = False
 
     def departing(self, pieces: Pieces) -> Pieces:
-        """Put it, prompt and all, in front of the first bytes."""
         if self._over or not pieces:
             return pieces
         self._over = True
         return [(pieces[0][0], b"41 0C 0B 1E \r\r>"), *pieces]
 
 
-class SlowRestart(Character):
-    """A restart takes more than a second; what is sent meanwhile is lost."""
-
+class _SlowRestart(Character):
     name = "slow-restart"
     about = "a restart takes 1.4 s, and what is sent meanwhile is lost"
     takes_s = 1.4
 
-    def started(self, bench: Host) -> None:
-        """Lengthen the restart."""
-        super().started(bench)
-        bench.adapter.settings = replace(bench.adapter.settings, boot_s=1.4)
+    def started(self) -> None:
+        adapter = self.bench.adapter
+        adapter.settings = replace(adapter.settings, boot_s=self.takes_s)
 
     def typed(self, line: str) -> str | None:
         """Take the warm restart for a cold one, as copies do."""
-        if line != "ATWS" or self.bench is None:
+        if line != "ATWS":
             return None
         self.bench.adapter.reset("")
         return ""
 
 
-class StoppedFirst(Character):
-    """The first commands after connecting are answered STOPPED."""
-
-    name = "stopped-first"
-    about = "the first two commands are answered STOPPED"
-    left_at_first: ClassVar[int] = 2
-
-    def __init__(self, *, seed: int = 0) -> None:
-        super().__init__(seed=seed)
-        self._left = self.left_at_first
-
-    def typed(self, line: str) -> str | None:
-        """Break off the first ones."""
-        if self._left <= 0 or not self.strikes(line):
-            return None
-        self._left -= 1
-        return "STOPPED"
-
-    def strikes(self, line: str) -> bool:
-        """Tell whether it is about this kind of line."""
-        return not is_request(line)
-
-
-class StoppedSearches(StoppedFirst):
-    """The first searches are broken off, because a program sends on too soon."""
-
-    name = "stopped-searches"
-    about = "the first two requests are answered STOPPED"
-    takes_s = 0.5
-
-    def strikes(self, line: str) -> bool:
-        """Requests alone."""
-        return is_request(line)
-
-
-class AlwaysStopped(StoppedSearches):
-    """Every request is broken off."""
-
-    name = "always-stopped"
-    about = "every request is answered STOPPED"
-    refused_as = Cause.ALWAYS_STOPPED
-    left_at_first = 10**9
-
-
-class OkInHalves(Character):
-    """'OK' comes in two halves with a pause between."""
-
+class _OkInHalves(Character):
     name = "ok-in-halves"
     about = "every OK comes in two halves, 0.15 s apart"
     takes_s = 1.6
 
     def departing(self, pieces: Pieces) -> Pieces:
-        """Cut each OK, and let what follows it wait too."""
         out: Pieces = []
         for at_s, piece in pieces:
             if piece.startswith(b"OK"):
@@ -177,43 +98,34 @@ class OkInHalves(Character):
         return out
 
 
-class LatePrompts(Character):
-    """The prompt lags behind every answer to a command."""
-
+class _LatePrompts(Character):
     name = "late-prompts"
     about = "the prompt comes 0.12 s after each answer, alone"
     takes_s = 2.4
 
     def departing(self, pieces: Pieces) -> Pieces:
-        """Move the prompt back."""
         return [
             (at_s + 0.12 if piece.endswith(b">") else at_s, piece)
             for at_s, piece in pieces
         ]
 
 
-class StrayPrompt(Character):
-    """A second prompt follows some answers."""
-
+class _StrayPrompt(Character):
     name = "stray-prompt"
     about = "a second prompt follows right behind each one"
 
     def departing(self, pieces: Pieces) -> Pieces:
-        """Say the prompt twice."""
         return [
             (at_s, piece + b"\r>" if piece.endswith(b">") else piece)
             for at_s, piece in pieces
         ]
 
 
-class OddLineEnds(Character):
-    """Line feeds for carriage returns, empty lines before OK, none before a prompt."""
-
+class _OddLineEnds(Character):
     name = "odd-line-ends"
     about = "LF instead of CR, empty lines before OK, one end of line before a prompt"
 
     def departing(self, pieces: Pieces) -> Pieces:
-        """Change every end of line."""
         return [(at_s, _odd(piece)) for at_s, piece in pieces]
 
 
@@ -222,72 +134,45 @@ def _odd(piece: bytes) -> bytes:
     return b"\n\n" + text if text.startswith(b"OK") else text
 
 
-class HangsOnTry(Character):
-    """ATTPA0 hangs the adapter until it is unplugged."""
-
+class _HangsOnTry(Character):
     name = "hangs-on-try"
     about = "ATTP hangs it until it is unplugged"
-
-    def __init__(self, *, seed: int = 0) -> None:
-        super().__init__(seed=seed)
-        self._hung = False
+    _hung = False
 
     def typed(self, line: str) -> str | None:
-        """Notice the command."""
         self._hung = self._hung or line.startswith("ATTP")
         return None
 
     def departing(self, pieces: Pieces) -> Pieces:
-        """Say nothing any more."""
         return [] if self._hung else pieces
 
 
-class OldChip(Character):
-    """An old chip at 9600 baud that knows few commands."""
-
+class _OldChip(Character):
     name = "old-chip"
     about = "9600 baud, an early version, no ATAT, ATWS and count digit"
     takes_s = 1.5
 
-    def started(self, bench: Host) -> None:
-        """Slow the line down and take the later commands away."""
-        super().started(bench)
-        bench.adapter.settings = replace(
-            bench.adapter.settings,
+    def started(self) -> None:
+        adapter = self.bench.adapter
+        adapter.settings = replace(
+            adapter.settings,
             version="ELM327 v1.0",
             refuses=("AT0", "AT1", "AT2"),
             adaptive=False,
             count_digit=False,
         )
-        bench.adapter.set_speed(9600)
+        adapter.set_speed(9600)
 
 
-class NoRequests(Character):
-    """The commands work, every request is answered with '?'."""
-
-    name = "no-requests"
-    about = "a copy without a bus chip: ? to every request"
-    refused_as = Cause.REQUESTS_REFUSED
-
-    def typed(self, line: str) -> str | None:
-        """Refuse requests."""
-        return "?" if is_request(line) else None
-
-
-class HalfSaid(Character):
-    """The first answer to a request stops in the middle, without a prompt."""
-
+class _HalfSaid(Character):
     name = "half-said"
     about = "the first request's answer stops in the middle, no prompt comes"
     takes_s = 2.5
-
-    def __init__(self, *, seed: int = 0) -> None:
-        super().__init__(seed=seed)
-        self._state = "waiting"
+    _state = "waiting"
 
     def typed(self, line: str) -> str | None:
         """Begin to stop short with the first request, end with the next line."""
-        if self._state == "waiting" and is_request(line):
+        if self._state == "waiting" and re.fullmatch(REQUEST, line):
             self._state = "cutting"
         elif self._state == "cutting":
             self._state = "over"
@@ -302,7 +187,32 @@ class HalfSaid(Character):
 
 
 CONNECTING: tuple[type[Character], ...] = (
-    QuestionFirst, JunkBytes, RadioFirst, OldAnswer, SlowRestart, StoppedFirst,
-    StoppedSearches, AlwaysStopped, OkInHalves, LatePrompts, StrayPrompt, OddLineEnds,
-    HangsOnTry, OldChip, NoRequests, HalfSaid,
+    _QuestionFirst,
+    _JunkBytes,
+    _RadioFirst,
+    _OldAnswer,
+    _SlowRestart,
+    variant(
+        Answering, "stopped-first", "the first two commands are answered STOPPED",
+        pattern=COMMAND, text="STOPPED", times=2,
+    ),
+    variant(
+        Answering, "stopped-searches", "the first two requests are answered STOPPED",
+        text="STOPPED", times=2, takes_s=0.5,
+    ),
+    variant(
+        Answering, "always-stopped", "every request is answered STOPPED",
+        text="STOPPED", takes_s=0.5, refused_as=Cause.ALWAYS_STOPPED,
+    ),
+    _OkInHalves,
+    _LatePrompts,
+    _StrayPrompt,
+    _OddLineEnds,
+    _HangsOnTry,
+    _OldChip,
+    variant(
+        Answering, "no-requests", "a copy without a bus chip: ? to every request",
+        refused_as=Cause.REQUESTS_REFUSED,
+    ),
+    _HalfSaid,
 )  # fmt: skip

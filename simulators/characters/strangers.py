@@ -6,92 +6,72 @@ from bridge.values.causes import Cause
 from simulators.characters.character import Character
 
 
-class Answering(Character):
-    """Something at the port that is no adapter at all; ``reply`` says what it sends."""
+class _Stranger(Character):
+    """Hears for the adapter behind it and sends what ``answers`` returns."""
 
     def arriving(self, data: bytes) -> bytes:
-        """Hear for it, so that the adapter behind it hears nothing."""
-        if self.bench is not None:
-            for answer in self.answers(data):
-                self.bench.adapter.emit(answer)
+        for answer in self.answers(data):
+            self.bench.adapter.emit(answer)
         return b""
 
     def answers(self, data: bytes) -> list[bytes]:
-        """Return what comes back to these bytes."""
         raise NotImplementedError
 
 
-class LoopBack(Answering):
-    """Every byte comes back and nothing else."""
-
+class _LoopBack(_Stranger):
     name = "loop-back"
     about = "every line comes back and nothing else"
     refused_as = Cause.ONLY_ECHO
 
     def answers(self, data: bytes) -> list[bytes]:
-        """Send the bytes back."""
         return [data]
 
 
-class Modem(Answering):
-    """A modem: OK to ATZ and ATE0, ERROR to the rest, never a prompt."""
-
+class _Modem(_Stranger):
     name = "modem"
     about = "OK or ERROR to every command, never a prompt"
     refused_as = Cause.MODEM
+    knows = (b"ATZ", b"ATE0", b"ATI", b"ATL0", b"ATS0")
 
     def answers(self, data: bytes) -> list[bytes]:
-        """Answer each line as a modem does."""
         lines = [s for s in data.split(b"\r") if s]
         return [
-            line + b"\r\r\n" + (b"OK" if line in _MODEM_KNOWS else b"ERROR") + b"\r\n"
+            line + b"\r\r\n" + (b"OK" if line in self.knows else b"ERROR") + b"\r\n"
             for line in lines
         ]
 
 
-_MODEM_KNOWS = (b"ATZ", b"ATE0", b"ATI", b"ATL0", b"ATS0")
-
-
-class WrongSpeed(Answering):
-    """The same unreadable bytes come back to everything."""
-
+class _WrongSpeed(_Stranger):
     name = "wrong-speed"
     about = "the same unreadable bytes to everything, as at a wrong speed"
     refused_as = Cause.WRONG_SPEED
 
     def answers(self, data: bytes) -> list[bytes]:  # noqa: ARG002 - whatever it is
-        """Send bytes that are no text."""
         return [b"\xe0\x86\xfc\x18\x80\xe6\xf8\x06"]
 
 
-class MuteStranger(Answering):
-    """Nothing comes back."""
-
+class _Mute(_Stranger):
     name = "mute"
     about = "not one byte comes back"
     refused_as = Cause.ADAPTER_SILENT
 
     def answers(self, data: bytes) -> list[bytes]:  # noqa: ARG002 - whatever it is
-        """Say nothing."""
         return []
 
 
-class Stranger(Answering):
-    """Another device with a prompt of its own."""
-
+class _OtherDevice(_Stranger):
     name = "stranger"
     about = "another device: an error text and a prompt to everything"
     refused_as = Cause.NOT_AN_ADAPTER
 
     def answers(self, data: bytes) -> list[bytes]:
-        """Complain about each line."""
         return [b"?\r\n>" for _ in range(data.count(b"\r"))]
 
 
 STRANGERS: tuple[type[Character], ...] = (
-    LoopBack,
-    Modem,
-    WrongSpeed,
-    MuteStranger,
-    Stranger,
+    _LoopBack,
+    _Modem,
+    _WrongSpeed,
+    _Mute,
+    _OtherDevice,
 )

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, ClassVar
 
 from simulators.adapter import isotp
 from simulators.adapter.bus import can_frames, is_can
-from simulators.car.ecu import Reply
+from simulators.adapter.hooks import variant
 from simulators.faults.fault import (
     BenchFault,
+    ExchangeFault,
     echo_size,
     falsified,
     from_neighbour,
@@ -17,47 +18,34 @@ from simulators.faults.fault import (
 )
 
 if TYPE_CHECKING:
-    from simulators.adapter.hooks import BusRequest, Host
+    from simulators.adapter.hooks import BusRequest
 
 
-class RefusedReply(BenchFault):
-    """Every request gets a negative response."""
-
+@dataclass(eq=False, kw_only=True)
+class _Refused(ExchangeFault):
     name = "refused"
     about = "the unit answers 7F with a code (code=0x31)"
-
-    def __init__(self, *, code: int = 0x31, chance: float = 1.0, only: str = "",
-                 seed: int = 0) -> None:  # fmt: skip
-        super().__init__(chance=chance, only=only, seed=seed)
-        self.code = code & 0xFF
+    code: int = 0x31
 
     def replies(self, ask: BusRequest) -> None:
-        """Put the refusal in the place of every answer."""
         if self.strikes(ask):
-            refusal = bytes((0x7F, ask.payload[0], self.code))
-            ask.replies = [replace(reply, payload=refusal) for reply in ask.replies]
+            ask.change(lambda _: bytes((0x7F, ask.payload[0], self.code & 0xFF)))
 
 
-class Busy(RefusedReply):
-    """The unit asks for the request to be repeated."""
-
+@dataclass(eq=False, kw_only=True)
+class _Busy(_Refused):
     name = "busy"
     about = "the unit answers 7F 21, busy, repeat the request"
-
-    def __init__(self, *, chance: float = 1.0, only: str = "", seed: int = 0) -> None:
-        super().__init__(code=0x21, chance=chance, only=only, seed=seed)
+    code: int = 0x21
 
 
-class Pending(BenchFault):
-    """The unit asks for time, then answers."""
-
+@dataclass(eq=False, kw_only=True)
+class _Pending(ExchangeFault):
     name = "pending"
     about = "7F 78, response pending, then the answer (delay=0.35, times=1)"
-
-    def __init__(self, *, delay: float = 0.35, times: int = 1, chance: float = 1.0,
-                 only: str = "", seed: int = 0) -> None:  # fmt: skip
-        super().__init__(chance=chance, only=only, seed=seed)
-        self.delay_s, self.times = delay, times
+    delay: float = 0.35
+    times: int = 1
+    answers_at_last: ClassVar[bool] = True
 
     def replies(self, ask: BusRequest) -> None:
         """Say 'pending' at once and move the answer back."""
@@ -65,51 +53,32 @@ class Pending(BenchFault):
             return
         wait = bytes((0x7F, ask.payload[0], 0x78))
         waits = [
-            replace(reply, payload=wait, t_s=reply.t_s + turn * self.delay_s)
+            replace(reply, payload=wait, t_s=reply.t_s + turn * self.delay)
             for reply in ask.replies
             for turn in range(self.times)
         ]
-        late_s = self.times * self.delay_s
-        ask.replies = waits + self.answers(ask, late_s)
-
-    def answers(self, ask: BusRequest, late_s: float) -> list[Reply]:
-        """Return the answers that follow."""
-        return [replace(reply, t_s=reply.t_s + late_s) for reply in ask.replies]
+        ask.delay(self.times * self.delay)
+        ask.replies = waits + (ask.replies if self.answers_at_last else [])
 
 
-class PendingForEver(Pending):
-    """The unit asks for time and never answers."""
-
-    name = "pending-for-ever"
-    about = "7F 78, response pending, and then nothing"
-
-    def answers(self, ask: BusRequest, late_s: float) -> list[Reply]:  # noqa: ARG002 - none come
-        """Nothing follows."""
-        return []
-
-
-class StaleFrame(BenchFault):
-    """The answer to an earlier request arrives first, or instead."""
-
+@dataclass(eq=False, kw_only=True)
+class _StaleFrame(ExchangeFault):
     name = "stale-frame"
     about = "an earlier request's answer comes first (instead=true: alone)"
-
-    def __init__(self, *, instead: bool = False, chance: float = 1.0, only: str = "",
-                 seed: int = 0) -> None:  # fmt: skip
-        super().__init__(chance=chance, only=only, seed=seed)
-        self.instead = instead
-        self._earlier: bytes = b""
+    instead: bool = False
+    _earlier = b""
 
     def replies(self, ask: BusRequest) -> None:
         """Put the earlier answer in front."""
         true = [reply for reply in ask.replies if is_positive(reply.payload)]
         if true and self.strikes(ask):
             first = true[0]
-            stale = replace(first, payload=self._stale(first.payload))
-            first_s = first.t_s - 0.4 * (first.t_s - ask.now_s)
-            ask.replies = [replace(stale, t_s=first_s)] + (
-                [] if self.instead else ask.replies
+            stale = replace(
+                first,
+                payload=self._stale(first.payload),
+                t_s=first.t_s - 0.4 * (first.t_s - ask.now_s),
             )
+            ask.replies = [stale, *([] if self.instead else ask.replies)]
         if true:
             self._earlier = true[-1].payload
 
@@ -122,72 +91,54 @@ class StaleFrame(BenchFault):
         return bytes(changed)
 
 
-class ForeignFrame(BenchFault):
-    """Another unit's frame comes instead of the right one."""
-
+class _ForeignFrame(ExchangeFault):
     name = "foreign-frame"
     about = "another unit answers instead, with the same echo and other data"
 
     def replies(self, ask: BusRequest) -> None:
-        """Put the neighbour's answers in the place of the true ones."""
         if self.strikes(ask):
             ask.replies = [from_neighbour(reply) for reply in ask.replies]
 
 
-class SecondUnit(BenchFault):
-    """Another unit answers as well."""
+class _Interleaved(ExchangeFault):
+    name = "interleaved"
+    about = "another unit's frames fall among those of a long answer"
 
-    name = "second-unit"
-    about = "another unit answers the same request too (first=true: before)"
-
-    def __init__(self, *, first: bool = False, chance: float = 1.0, only: str = "",
-                 seed: int = 0) -> None:  # fmt: skip
-        super().__init__(chance=chance, only=only, seed=seed)
-        self.later_s = -0.002 if first else 0.0011
+    def later_s(self) -> float:
+        return 0.0001
 
     def frames(self, ask: BusRequest) -> None:
         """Lay the neighbour's frames, if there is a CAN bus, among the true ones."""
-        bench = self.bench
-        if bench is None or not self.strikes(ask):
-            return
-        memory = bench.adapter.memory
-        if not is_can(memory.protocol):
+        protocol = self.bench.adapter.memory.protocol
+        if not self.strikes(ask) or not is_can(protocol):
             return
         flow = isotp.FlowControl(ident=0)
         for reply in ask.replies:
             if is_positive(reply.payload):
-                other = from_neighbour(reply, later_s=self.later_s)
-                ask.frames += can_frames(other, memory.protocol, 0x00, flow)
+                other = from_neighbour(reply, later_s=self.later_s())
+                ask.frames += can_frames(other, protocol, 0x00, flow)
 
 
-class Interleaved(SecondUnit):
-    """Two long answers come frame by frame in turn."""
+@dataclass(eq=False, kw_only=True)
+class _SecondUnit(_Interleaved):
+    name = "second-unit"
+    about = "another unit answers the same request too (first=true: before)"
+    first: bool = False
 
-    name = "interleaved"
-    about = "another unit's frames fall among those of a long answer"
-
-    def __init__(self, *, chance: float = 1.0, only: str = "", seed: int = 0) -> None:
-        super().__init__(chance=chance, only=only, seed=seed)
-        self.later_s = 0.0001
+    def later_s(self) -> float:
+        return -0.002 if self.first else 0.0011
 
 
-class DuplicateFrame(BenchFault):
-    """Every frame comes twice."""
-
+class _DuplicateFrame(ExchangeFault):
     name = "duplicate-frame"
     about = "every frame of an answer comes twice"
 
     def frames(self, ask: BusRequest) -> None:
-        """Repeat each frame right after itself."""
         if self.strikes(ask):
-            ask.frames += [
-                replace(frame, t_s=frame.t_s + 0.0001) for frame in ask.frames
-            ]
+            ask.frames += [replace(f, t_s=f.t_s + 0.0001) for f in ask.frames]
 
 
-class LostFrame(BenchFault):
-    """One frame of a long answer never arrives."""
-
+class _LostFrame(ExchangeFault):
     name = "lost-frame"
     about = "a frame of a long answer is lost; short answers are lost whole"
 
@@ -198,146 +149,109 @@ class LostFrame(BenchFault):
             del ask.frames[self.random.randrange(least, len(ask.frames))]
 
 
-class SwappedFrames(BenchFault):
-    """Two frames of a long answer come in the wrong order."""
-
+class _SwappedFrames(ExchangeFault):
     name = "swapped-frames"
     about = "the last two frames of a long answer come in the wrong order"
 
     def frames(self, ask: BusRequest) -> None:
-        """Swap the times of the last two."""
         if len(ask.frames) > 2 and self.strikes(ask):
             one, two = ask.frames[-2:]
             ask.frames[-2:] = [replace(two, t_s=one.t_s), replace(one, t_s=two.t_s)]
 
 
-class ExtraByte(BenchFault):
-    """The answer is a byte longer than it should be."""
-
+class _ExtraByte(ExchangeFault):
     name = "extra-byte"
     about = "the answer carries one byte more than the identifier has"
 
     def replies(self, ask: BusRequest) -> None:
-        """Lengthen every answer that carries data."""
         if self.strikes(ask):
-            ask.replies = [
-                replace(reply, payload=reply.payload + b"\x2a")
-                if is_positive(reply.payload)
-                else reply
-                for reply in ask.replies
-            ]
+            ask.change(lambda body: body + b"\x2a" if is_positive(body) else body)
 
 
-class ShortAnswer(BenchFault):
-    """A whole frame that announces, and carries, too little."""
-
+class _ShortAnswer(ExchangeFault):
     name = "short-answer"
     about = "the unit answers with the echo and no data"
 
     def replies(self, ask: BusRequest) -> None:
-        """Leave only the echo."""
         if self.strikes(ask):
-            ask.replies = [
-                replace(reply, payload=reply.payload[: echo_size(reply.payload)])
-                if is_positive(reply.payload)
-                else reply
-                for reply in ask.replies
-            ]
+            ask.change(lambda b: b[: echo_size(b)] if is_positive(b) else b)
 
 
-class LateUnit(BenchFault):
-    """The unit takes longer than the adapter listens."""
-
+@dataclass(eq=False, kw_only=True)
+class _LateUnit(ExchangeFault):
     name = "late-unit"
     about = "answers come after the adapter stopped listening (delay=0.3)"
-
-    def __init__(self, *, delay: float = 0.3, chance: float = 1.0, only: str = "",
-                 seed: int = 0) -> None:  # fmt: skip
-        super().__init__(chance=chance, only=only, seed=seed)
-        self.delay_s = delay
+    delay: float = 0.3
 
     def replies(self, ask: BusRequest) -> None:
-        """Move every answer back."""
         if self.strikes(ask):
-            ask.replies = [
-                replace(reply, t_s=reply.t_s + self.delay_s) for reply in ask.replies
-            ]
+            ask.delay(self.delay)
 
 
-class Mute(BenchFault):
-    """Nobody on the bus answers."""
-
+class _Mute(ExchangeFault):
     name = "mute-units"
     about = "no control unit answers: the adapter says NO DATA"
 
     def replies(self, ask: BusRequest) -> None:
-        """Drop every answer."""
         if self.strikes(ask):
             ask.replies = []
 
 
-class GearboxAlone(BenchFault):
-    """Only the gearbox answers requests that go to everybody."""
-
+class _GearboxAlone(ExchangeFault):
     name = "gearbox-alone"
     about = "the engine unit is missing: only the gearbox answers"
 
     def replies(self, ask: BusRequest) -> None:
-        """Drop the first unit's answers."""
-        if self.bench is not None and self.strikes(ask):
+        if self.strikes(ask):
             engine = self.bench.adapter.units[0].reply_id
             ask.replies = [reply for reply in ask.replies if reply.sender != engine]
 
 
-class SessionNeeded(BenchFault):
-    """The gearbox answers readings only in the extended session."""
-
+class _SessionNeeded(BenchFault):
     name = "session-needed"
     about = "services 21 and 22 are refused with 7F outside the extended session"
 
-    def started(self, bench: Host) -> None:
-        """Close the door of every unit but the engine's."""
-        super().started(bench)
-        for unit in bench.adapter.units[1:]:
+    def started(self) -> None:
+        for unit in self.bench.adapter.units[1:]:  # the first is the engine's
             unit.extended_only = frozenset({0x21, 0x22})
 
-    def stopped(self, bench: Host) -> None:
-        """Open it again."""
-        for unit in bench.adapter.units[1:]:
+    def stopped(self) -> None:
+        for unit in self.bench.adapter.units[1:]:
             unit.extended_only = frozenset()
 
 
-class WideUnits(BenchFault):
-    """The car turns out to be one with 29-bit identifiers."""
-
+class _WideUnits(BenchFault):
     name = "29-bit-units"
     about = "the units answer at 29-bit addresses, protocol 7"
 
-    def started(self, bench: Host) -> None:
-        """Move every unit to its 29-bit address."""
-        super().started(bench)
-        self._was = [(u.request_id, u.reply_id) for u in bench.adapter.units]
-        self._protocol = bench.car.protocol
-        for place, unit in enumerate(bench.adapter.units):
+    def started(self) -> None:
+        units = self.bench.adapter.units
+        self._was = [(u.request_id, u.reply_id) for u in units]
+        self._protocol = self.bench.car.protocol
+        for place, unit in enumerate(units):
             address = 0x10 + 8 * place
             unit.request_id = 0x18DA00F1 | address << 8
             unit.reply_id = 0x18DAF100 | address
-        self._choose(bench, "7")
+        self._choose("7")
 
-    def stopped(self, bench: Host) -> None:
-        """Move them back."""
-        for unit, (request, reply) in zip(bench.adapter.units, self._was, strict=True):
+    def stopped(self) -> None:
+        units = self.bench.adapter.units
+        for unit, (request, reply) in zip(units, self._was, strict=True):
             unit.request_id, unit.reply_id = request, reply
-        self._choose(bench, self._protocol)
+        self._choose(self._protocol)
 
-    @staticmethod
-    def _choose(bench: Host, protocol: str) -> None:
-        bench.car.protocol = protocol
-        bench.adapter.memory.connected = False
+    def _choose(self, protocol: str) -> None:
+        self.bench.car.protocol = protocol
+        self.bench.adapter.memory.connected = False
 
 
 BUS_FAULTS: tuple[type[BenchFault], ...] = (
-    RefusedReply, Busy, Pending, PendingForEver, StaleFrame, ForeignFrame, SecondUnit,
-    Interleaved, DuplicateFrame, LostFrame, SwappedFrames, ExtraByte, ShortAnswer,
-    LateUnit, Mute, GearboxAlone, SessionNeeded, WideUnits,
+    _Refused, _Busy, _Pending,
+    variant(
+        _Pending, "pending-for-ever", "7F 78, response pending, and then nothing",
+        answers_at_last=False,
+    ),
+    _StaleFrame, _ForeignFrame, _SecondUnit,
+    _Interleaved, _DuplicateFrame, _LostFrame, _SwappedFrames, _ExtraByte, _ShortAnswer,
+    _LateUnit, _Mute, _GearboxAlone, _SessionNeeded, _WideUnits,
 )  # fmt: skip

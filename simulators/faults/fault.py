@@ -3,39 +3,42 @@
 from __future__ import annotations
 
 import random
-from dataclasses import replace
-from typing import TYPE_CHECKING, ClassVar
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from simulators.adapter.hooks import Hooks
 
 if TYPE_CHECKING:
-    from simulators.adapter.hooks import BusRequest, Host
+    from simulators.adapter.hooks import BusRequest
     from simulators.car.ecu import Reply
 
 
 class BenchFault(Hooks):
-    """One thing that goes wrong, by name.
+    """One thing that goes wrong, by name; its constructor's arguments are its options.
+
+    Times among them are in seconds.
+    """
+
+
+@dataclass(eq=False, kw_only=True)
+class ExchangeFault(BenchFault):
+    """One that strikes single exchanges.
 
     ``chance`` is the share of exchanges it strikes, 0..1; ``only`` limits it to
     requests whose hexadecimal text begins so ('22', '0105'); ``seed`` repeats it.
     """
 
-    name: ClassVar[str] = ""
-    about: ClassVar[str] = ""
+    chance: float = 1.0
+    only: str = ""
+    seed: int = 0
 
-    def __init__(self, *, chance: float = 1.0, only: str = "", seed: int = 0) -> None:
-        self.chance = chance
-        self.only = bytes.fromhex(only)
-        self.random = random.Random(seed)  # noqa: S311 - repeatable, not secret
-        self.bench: Host | None = None
-
-    def started(self, bench: Host) -> None:
-        """Remember the bench it was switched on in."""
-        self.bench = bench
+    def __post_init__(self) -> None:
+        self.random = random.Random(self.seed)  # noqa: S311 - repeatable, not secret
+        self._begins = bytes.fromhex(self.only)
 
     def strikes(self, ask: BusRequest) -> bool:
         """Tell whether this exchange is to go wrong."""
-        if not ask.payload.startswith(self.only):
+        if not ask.payload.startswith(self._begins):
             return False
         return self.chance >= 1 or self.random.random() < self.chance
 

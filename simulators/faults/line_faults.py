@@ -3,24 +3,23 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
 
 from simulators.adapter.bus import is_can
-from simulators.faults.fault import BenchFault
+from simulators.adapter.hooks import variant
+from simulators.faults.fault import BenchFault, ExchangeFault
 
 if TYPE_CHECKING:
-    from simulators.adapter.hooks import BusRequest, Host
+    from simulators.adapter.hooks import BusRequest, Pieces
 
 _HEX = frozenset("0123456789ABCDEF")
-Pieces = list[tuple[float, bytes]]
 
 
-class CutReply(BenchFault):
-    """Lines of an answer end too early."""
-
+class _CutReply(ExchangeFault):
     name = "cut-reply"
     about = "a line of the answer stops short, then the prompt comes"
-    hangs = False
+    hangs: ClassVar[bool] = False
 
     def line(self, ask: BusRequest, text: str) -> str:
         """Keep a part that has lost at least one digit that counts."""
@@ -32,21 +31,13 @@ class CutReply(BenchFault):
     def _needed(self, text: str) -> int:
         """Digits of a line without the filler bytes behind the announced length."""
         digits = "".join(text.split())
-        memory = self.bench.adapter.memory if self.bench else None
-        if memory is None or not memory.headers or not is_can(memory.protocol):
+        memory = self.bench.adapter.memory
+        if not memory.headers or not is_can(memory.protocol):
             return max(2, len(digits))
         head = 3 if memory.protocol in "68" else 8
         announced = digits[head : head + 2]
         size = int(announced, 16) if set(announced) <= _HEX and announced else 0
         return head + 2 + 2 * size if 0 < size < 8 else max(2, len(digits))
-
-
-class HalfFrame(CutReply):
-    """Half a line, then silence."""
-
-    name = "half-frame"
-    about = "half a line of the answer, then silence without a prompt"
-    hangs = True
 
 
 def _first_digits(text: str, count: int) -> str:
@@ -58,9 +49,7 @@ def _first_digits(text: str, count: int) -> str:
     return kept
 
 
-class Noise(BenchFault):
-    """Random bytes come instead of the answer."""
-
+class _Noise(ExchangeFault):
     name = "noise"
     about = "random bytes instead of the answer, then the prompt"
 
@@ -72,28 +61,22 @@ class Noise(BenchFault):
         return "".join(chr(self.random.choice(choice)) for _ in text)
 
 
-class Garbled(BenchFault):
-    """One character of each line is wrong, as from a bad contact."""
-
+class _Garbled(ExchangeFault):
     name = "garbled"
     about = "one digit of each line becomes something that is no digit"
 
     def line(self, ask: BusRequest, text: str) -> str:
-        """Spoil one digit."""
         if not self.strikes(ask) or not text.strip():
             return text
         place = self.random.randrange(len(text.rstrip()))
         return text[:place] + self.random.choice("?GZ@\x00\xfc") + text[place + 1 :]
 
 
-class LostByte(BenchFault):
-    """One character of each line never arrives."""
-
+class _LostByte(ExchangeFault):
     name = "lost-byte"
     about = "one digit of each line is lost on the way"
 
     def line(self, ask: BusRequest, text: str) -> str:
-        """Drop one digit."""
         places = [place for place, char in enumerate(text) if char != " "]
         if not places or not self.strikes(ask):
             return text
@@ -101,140 +84,114 @@ class LostByte(BenchFault):
         return text[:place] + text[place + 1 :]
 
 
-class NoChecksum(BenchFault):
-    """A copy that leaves the check byte of KWP and its kin away."""
-
+class _NoChecksum(BenchFault):
     name = "no-checksum"
     about = "with headers on, the check byte of the older buses is missing"
 
     def line(self, ask: BusRequest, text: str) -> str:  # noqa: ARG002 - all lines alike
-        """Drop the last byte of a line that ends in one."""
-        memory = self.bench.adapter.memory if self.bench else None
-        if memory is None or not memory.headers or is_can(memory.protocol):
+        memory = self.bench.adapter.memory
+        if not memory.headers or is_can(memory.protocol):
             return text
         return text.rstrip()[:-2]
 
 
-class Dribble(BenchFault):
-    """Bytes come at a crawl and the prompt never."""
-
+@dataclass(eq=False, kw_only=True)
+class _Dribble(BenchFault):
     name = "dribble"
     about = "a byte every half second and never a prompt (gap=0.5)"
-
-    def __init__(self, *, gap: float = 0.5) -> None:
-        super().__init__()
-        self.gap_s = gap
-        self._last_s = -math.inf
+    gap: float = 0.5
+    _last_s = -math.inf
 
     def departing(self, pieces: Pieces) -> Pieces:
         """Spread the bytes out, leaving the prompt away and a long queue too."""
         out: Pieces = []
         for ready_s, piece in pieces:
             for byte in piece.replace(b">", b""):
-                at_s = max(ready_s, self._last_s + self.gap_s)
-                if at_s - ready_s < 20 * self.gap_s:
+                at_s = max(ready_s, self._last_s + self.gap)
+                if at_s - ready_s < 20 * self.gap:
                     out.append((at_s, bytes((byte,))))
                     self._last_s = at_s
         return out
 
-    def stopped(self, bench: Host) -> None:
-        """Forget what is still queued."""
-        bench.adapter.swallow_output()
+    def stopped(self) -> None:
+        self.bench.adapter.swallow_output()
 
 
-class Stall(BenchFault):
-    """The adapter freezes, then says everything at once."""
-
+@dataclass(eq=False, kw_only=True)
+class _Stall(BenchFault):
     name = "stall"
     about = "nothing for a while, then the answers of long ago (delay=12)"
+    delay: float = 12.0
 
-    def __init__(self, *, delay: float = 12.0) -> None:
-        super().__init__()
-        self.delay_s = delay
-        self._until_s = -math.inf
-
-    def started(self, bench: Host) -> None:
-        """The freeze begins now."""
-        super().started(bench)
-        self._until_s = bench.now_s() + self.delay_s
+    def started(self) -> None:
+        self._until_s = self.bench.now_s() + self.delay
 
     def departing(self, pieces: Pieces) -> Pieces:
-        """Hold everything back until the freeze is over."""
         return [(max(ready_s, self._until_s), piece) for ready_s, piece in pieces]
 
 
-class LatePrompt(BenchFault):
-    """The prompt lags behind the answer."""
-
+@dataclass(eq=False, kw_only=True)
+class _LatePrompt(BenchFault):
     name = "late-prompt"
     about = "the prompt comes late after every answer (delay=0.4)"
-
-    def __init__(self, *, delay: float = 0.4) -> None:
-        super().__init__()
-        self.delay_s = delay
+    delay: float = 0.4
 
     def departing(self, pieces: Pieces) -> Pieces:
-        """Move pieces that end in the prompt back."""
         return [
-            (ready_s + self.delay_s if piece.endswith(b">") else ready_s, piece)
+            (ready_s + self.delay if piece.endswith(b">") else ready_s, piece)
             for ready_s, piece in pieces
         ]
 
 
-class LatencyTick(BenchFault):
-    """A USB serial chip that hands its bytes over every 16 ms."""
-
+@dataclass(eq=False, kw_only=True)
+class _LatencyTick(BenchFault):
     name = "latency-tick"
     about = "bytes are handed over only at ticks of the USB chip (tick=0.016)"
-
-    def __init__(self, *, tick: float = 0.016) -> None:
-        super().__init__()
-        self.tick_s = max(tick, 1e-3)
+    tick: float = 0.016
 
     def departing(self, pieces: Pieces) -> Pieces:
-        """Move everything to the next tick."""
-        return [
-            (math.ceil(ready_s / self.tick_s) * self.tick_s, piece)
-            for ready_s, piece in pieces
-        ]
+        tick_s = max(self.tick, 1e-3)
+        return [(math.ceil(ready_s / tick_s) * tick_s, p) for ready_s, p in pieces]
 
 
-class Slow(BenchFault):
-    """A copy that takes its time over everything."""
-
+@dataclass(eq=False, kw_only=True)
+class _Slow(BenchFault):
     name = "slow-clone"
     about = "every answer starts late (delay=0.08)"
-
-    def __init__(self, *, delay: float = 0.08) -> None:
-        super().__init__()
-        self.delay_s = delay
+    delay: float = 0.08
 
     def departing(self, pieces: Pieces) -> Pieces:
-        """Move everything back by the same time."""
-        return [(ready_s + self.delay_s, piece) for ready_s, piece in pieces]
+        return [(ready_s + self.delay, piece) for ready_s, piece in pieces]
 
 
-class Silent(BenchFault):
-    """The adapter is there and says nothing."""
-
+class _Silent(BenchFault):
     name = "silent"
     about = "the adapter neither listens nor speaks"
 
-    def started(self, bench: Host) -> None:
-        """What was on its way is lost."""
-        super().started(bench)
-        bench.adapter.swallow_output()
+    def started(self) -> None:
+        self.bench.adapter.swallow_output()
 
     def arriving(self, data: bytes) -> bytes:  # noqa: ARG002 - whatever it is
-        """Hear nothing."""
         return b""
 
     def departing(self, pieces: Pieces) -> Pieces:  # noqa: ARG002 - whatever it is
-        """Say nothing."""
         return []
 
 
 LINE_FAULTS: tuple[type[BenchFault], ...] = (
-    CutReply, HalfFrame, Noise, Garbled, LostByte, NoChecksum, Dribble, Stall,
-    LatePrompt, LatencyTick, Slow, Silent,
+    _CutReply,
+    variant(
+        _CutReply, "half-frame",
+        "half a line of the answer, then silence without a prompt", hangs=True,
+    ),
+    _Noise,
+    _Garbled,
+    _LostByte,
+    _NoChecksum,
+    _Dribble,
+    _Stall,
+    _LatePrompt,
+    _LatencyTick,
+    _Slow,
+    _Silent,
 )  # fmt: skip

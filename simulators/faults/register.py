@@ -52,7 +52,7 @@ def make_fault(name: str, **options: object) -> BenchFault:
             )
         options[key] = _fitting(name, key, value, wanted[key])
     try:
-        return kind(**options)  # type: ignore[arg-type]  # checked one by one above
+        return kind(**options)
     except (ValueError, TypeError) as error:
         raise UsageError(f"The fault {name} cannot be set so: {error}.") from error
 

@@ -174,7 +174,8 @@ class Bench:
         self.remove(name)
         self.active[name] = hooks
         self.adapter.hooks.append(hooks)
-        hooks.started(self)
+        hooks.bench = self
+        hooks.started()
         self.nudge()
 
     def remove(self, name: str, hooks: Hooks | None = None) -> None:
@@ -184,7 +185,7 @@ class Bench:
             return
         del self.active[name]
         self.adapter.hooks.remove(there)
-        there.stopped(self)
+        there.stopped()
         self.nudge()
 
     def plan(self, planned: Iterable[Planned]) -> None:

@@ -25,7 +25,6 @@ from simulators.adapter.adapter_settings import CLONE, AdapterSettings
 from simulators.adapter.hooks import Hooks
 from simulators.car.scenes import make_bench
 from simulators.characters.register import CHARACTERS
-from simulators.characters.searching import NoEngine
 from simulators.faults.register import LINK_FAULTS
 from simulators.serve.bench import Bench
 from simulators.serve.paced_loop import PacedLoop
@@ -145,7 +144,7 @@ def test_the_check_only_reads() -> None:
 
 def test_without_the_engines_unit_it_is_fit_only_with_ones_own_eyes() -> None:
     bench = make_bench("warm-day", None)
-    bench.add("no-engine", NoEngine())
+    bench.add("no-engine", CHARACTERS["no-engine"]())
     health, _ = check(bench)
     assert health.engine is None
     assert set(health.untold) == {Role.ENGINE_SPEED, Role.VEHICLE_SPEED}

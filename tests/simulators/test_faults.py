@@ -123,7 +123,7 @@ def test_spoilt_lines_are_never_the_true_one_and_end_in_a_prompt(name, seed):
 
 
 TEXTS = sorted(
-    (kind.name, kind.text) for kind in FAULTS.values()
+    (kind.name, kind.said) for kind in FAULTS.values()
     if kind.about.startswith("the adapter prints")
 )  # fmt: skip
 
