@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from simulators.adapter import j1939
 from simulators.adapter.adapter_settings import AdapterSettings
-from simulators.adapter.commands import Desk, obey, power_up
+from simulators.adapter.commands import obey, power_up
 from simulators.adapter.dialogue import request
 from simulators.adapter.uart import Receiver, Sender
 
@@ -201,8 +201,7 @@ class Adapter:
             count = int(monitored[2], 16) if monitored[2] else None
             self.start(j1939.monitor(self, monitored[1], count))
             return
-        desk = Desk(self.memory, self.settings, self.car)
-        self.answer(obey(desk, text) or "?")
+        self.answer(obey(self, text) or "?")
 
     def _boot(self, *, quick: bool = False) -> Steps:
         yield self.clock_s + (0.0 if quick else self.settings.boot_s)

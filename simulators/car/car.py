@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from simulators.car.curve import Curve
+    from simulators.car.curve import Column, Curve
     from simulators.car.plant import Plant
 
 GRID_S = 0.1
@@ -84,11 +84,16 @@ class Car:
         """Whether the engine turns now."""
         return self.engine_on and self.ignition
 
+    def _recorded(self, column: Column, otherwise: float) -> float:
+        """What the trace tells, if there is one and it does."""
+        told = self.trace.value(column, self.now_s) if self.trace else None
+        return otherwise if told is None else told
+
     @property
     def fluid_c(self) -> float | None:
         """The true fluid temperature in °C (of a trace: the curve itself)."""
         if self.trace is not None:
-            return self.trace.temp_c(self.now_s)
+            return self.trace.value("temp_c", self.now_s)
         return self.plant.heat.fluid_c
 
     @property
@@ -98,9 +103,7 @@ class Car:
             return None
         if self.sensor_fixed_c is not None:
             return self.sensor_fixed_c
-        if self.trace is not None:
-            return self.trace.temp_c(self.now_s)
-        return self.plant.heat.sensor_c
+        return self.fluid_c if self.trace else self.plant.heat.sensor_c
 
     @property
     def ended(self) -> bool:
@@ -110,31 +113,23 @@ class Car:
     @property
     def engine_rpm(self) -> float:
         """Engine speed in rpm: the trace's, else idling with a little ripple."""
-        if self.trace is not None:
-            recorded = self.trace.engine_rpm(self.now_s)
-            if recorded is not None:
-                return recorded
-        if not self.engine_running:
-            return 0.0
-        return self.idle_rpm + 6.0 * math.sin(1.7 * self.now_s)
+        idling_rpm = self.idle_rpm + 6.0 * math.sin(1.7 * self.now_s)
+        return self._recorded("engine_rpm", idling_rpm if self.engine_running else 0.0)
 
     @property
     def road_speed_kmh(self) -> float:
         """Vehicle speed in km/h: the trace's, else ``speed_kmh``."""
-        recorded = None if self.trace is None else self.trace.speed_kmh(self.now_s)
-        return self.speed_kmh if recorded is None else recorded
+        return self._recorded("speed_kmh", self.speed_kmh)
 
     @property
     def coolant_c(self) -> float:
         """Coolant in °C: the trace's, else the plant's."""
-        recorded = None if self.trace is None else self.trace.coolant_c(self.now_s)
-        return self.plant.heat.coolant_c if recorded is None else recorded
+        return self._recorded("coolant_c", self.plant.heat.coolant_c)
 
     @property
     def ambient_c(self) -> float:
         """Outside air in °C: the trace's, else the plant's."""
-        recorded = None if self.trace is None else self.trace.ambient_c(self.now_s)
-        return self.plant.ambient_c if recorded is None else recorded
+        return self._recorded("ambient_c", self.plant.ambient_c)
 
     @property
     def voltage_v(self) -> float:

@@ -12,7 +12,6 @@ from simulators.car.signal_bytes import NoReading, Rounding, encode
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from bridge.values.sheet import Sheet
     from simulators.car.car import Car
 
 ENGINE_11, ENGINE_29 = (0x7E0, 0x7E8), (0x18DA10F1, 0x18DAF110)
@@ -86,13 +85,14 @@ def make_units(
     to the engine unit. Ids of 29 bits anywhere, or a protocol that has them, put the
     standard units at their 29-bit addresses.
     """
-    wide = car.protocol in "79A" or any(_wide(signal) for signal in signals or ())
+    wide = car.protocol in "79A" or any(map(is_wide, signals or ()))
+    engine, gearbox = (ENGINE_29, GEARBOX_29) if wide else (ENGINE_11, GEARBOX_11)
     if signals is None:
-        signals = _demo(GEARBOX_29 if wide else GEARBOX_11)
-    engine = ENGINE_29 if wide else ENGINE_11
+        request, reply = gearbox
+        signals = [replace(s, request_id=request, reply_id=reply) for s in DEMO_SIGNALS]
     groups: dict[tuple[int, int], list[Signal]] = {engine: []}
     if not any(_ids(signal, engine) != engine for signal in signals):
-        groups[GEARBOX_29 if wide else GEARBOX_11] = []
+        groups[gearbox] = []
     for signal in signals:
         groups.setdefault(_ids(signal, engine), []).append(signal)
     return tuple(
@@ -103,18 +103,8 @@ def make_units(
     )
 
 
-def _demo(ids: tuple[int, int]) -> list[Signal]:
-    return [
-        replace(signal, request_id=ids[0], reply_id=ids[1]) for signal in DEMO_SIGNALS
-    ]
-
-
-def sheet_units(car: Car, sheet: Sheet, *, latency_s: float = 0.01) -> tuple[Unit, ...]:
-    """Return the units of a car on which this sheet's signals can be read."""
-    return make_units(car, sheet.signals, latency_s=latency_s)
-
-
-def _wide(signal: Signal) -> bool:
+def is_wide(signal: Signal) -> bool:
+    """Tell whether a signal's ids have 29 bits."""
     return max(signal.request_id or 0, signal.reply_id or 0) > 0x7FF
 
 

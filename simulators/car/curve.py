@@ -5,16 +5,16 @@ from __future__ import annotations
 from bisect import bisect_right
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from bridge.plain_file import LARGE_BYTES, read_plain
 from bridge.values.errors import TraceError
 from bridge.values.trace_text import parse_trace
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from bridge.values.trace_text import Sample
+
+Column = Literal["temp_c", "engine_rpm", "speed_kmh", "coolant_c", "ambient_c"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,43 +29,22 @@ class Curve:
         """Seconds from the first row to the last."""
         return self.samples[-1].time_s - self.samples[0].time_s
 
-    def temp_c(self, elapsed_s: float) -> float | None:
-        """Return the fluid in °C, or None in a dropout and after the end.
+    def value(self, column: Column, elapsed_s: float) -> float | None:
+        """Return what a column holds; None in a dropout, after the end or without it.
 
         Straight lines between rows; where the next row is a dropout the last
         value stands until that row, for nothing between the two is known.
         """
-        return self._value(elapsed_s, lambda sample: sample.temp_c)
-
-    def engine_rpm(self, elapsed_s: float) -> float | None:
-        """Return the recorded engine speed in rpm, None if there is none."""
-        return self._value(elapsed_s, lambda sample: sample.engine_rpm)
-
-    def speed_kmh(self, elapsed_s: float) -> float | None:
-        """Return the recorded vehicle speed in km/h, None if there is none."""
-        return self._value(elapsed_s, lambda sample: sample.speed_kmh)
-
-    def coolant_c(self, elapsed_s: float) -> float | None:
-        """Return the recorded coolant in °C, None if there is none."""
-        return self._value(elapsed_s, lambda sample: sample.coolant_c)
-
-    def ambient_c(self, elapsed_s: float) -> float | None:
-        """Return the recorded outside air in °C, None if there is none."""
-        return self._value(elapsed_s, lambda sample: sample.ambient_c)
-
-    def _value(
-        self, elapsed_s: float, column: Callable[[Sample], float | None]
-    ) -> float | None:
         at_s = self.samples[0].time_s + elapsed_s
         index = bisect_right(self.samples, at_s, key=lambda sample: sample.time_s) - 1
         if index < 0 or at_s > self.samples[-1].time_s:
             return None
         here = self.samples[index]
-        value = column(here)
+        value: float | None = getattr(here, column)
         if value is None or index + 1 == len(self.samples):
             return value
         there = self.samples[index + 1]
-        goal = column(there)
+        goal: float | None = getattr(there, column)
         if goal is None:
             return value
         share = (at_s - here.time_s) / (there.time_s - here.time_s)

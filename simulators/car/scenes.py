@@ -12,14 +12,13 @@ from bridge.values.sheet import EngineRule, Window
 from simulators.adapter.adapter import Adapter
 from simulators.adapter.adapter_settings import AdapterSettings
 from simulators.car.car import Car
-from simulators.car.car_units import make_units, sheet_units
+from simulators.car.car_units import is_wide, make_units
 from simulators.car.plant import Body, Heat, Plant, settles_at
 from simulators.serve.bench import Bench
 
 if TYPE_CHECKING:
     from bridge.values.sheet import Sheet
     from simulators.car.curve import Curve
-    from simulators.car.ecu import Unit
     from simulators.faults.fault import BenchFault
 
 _ROOM_C = 20.0
@@ -156,16 +155,12 @@ def make_bench(
     car.scale = scale
     make = settings or AdapterSettings()
     make = replace(make, baud=baud or make.baud)
-    bench = Bench(car, Adapter(car, _units(car, sheet, latency_s), settings=make))
+    signals = (sheet.signals if sheet else ()) or None
+    units = make_units(car, signals, latency_s=latency_s)
+    bench = Bench(car, Adapter(car, units, settings=make))
     for fault in faults or ():
         bench.add(fault.name, fault)
     return bench
-
-
-def _units(car: Car, sheet: Sheet | None, latency_s: float) -> tuple[Unit, ...]:
-    if sheet is None or not sheet.signals:
-        return make_units(car, latency_s=latency_s)
-    return sheet_units(car, sheet, latency_s=latency_s)
 
 
 def _car(
@@ -186,7 +181,7 @@ def _car(
         low, high = sheet.idle_low_rpm + 0.2 * span, sheet.idle_high_rpm - 0.2 * span
         idle_rpm = min(max(750.0, low), high)
     heat, ambient_c = setting.heat, setting.ambient_c
-    first_c = trace.temp_c(0.0) if trace is not None else None
+    first_c = trace.value("temp_c", 0.0) if trace is not None else None
     if first_c is not None:
         # What the trace does not tell must have rested where its fluid has.
         heat, ambient_c = Heat.soaked(first_c), first_c
@@ -216,8 +211,4 @@ def _protocol(sheet: Sheet | None) -> str:
         return "6"
     if sheet.protocol != "auto":
         return sheet.protocol.upper()
-    wide = any(
-        max(signal.request_id or 0, signal.reply_id or 0) > 0x7FF
-        for signal in sheet.signals
-    )
-    return "7" if wide else "6"
+    return "7" if any(map(is_wide, sheet.signals)) else "6"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-from collections import deque
 from typing import TYPE_CHECKING
 
 from bridge.values.errors import LinkLost
@@ -23,8 +22,8 @@ class BenchPipe:
 
     def __init__(self, bench: Bench) -> None:
         self._loop = asyncio.get_running_loop()
-        self._arrived: deque[tuple[bytes, float]] = deque()
-        self._waiter: asyncio.Future[None] | None = None
+        self._arrived: asyncio.Queue[tuple[bytes, float] | None] = asyncio.Queue()
+        """None: nothing comes after it."""
         self._lost: str | None = None
         self._port = bench.attach(self._deliver, self._cut)
 
@@ -34,15 +33,11 @@ class BenchPipe:
         Raises LinkLost once the bench has dropped the connection and everything
         that came before has been read, or after ``close``.
         """
-        while not self._arrived:
-            if self._lost is not None:
-                raise LinkLost(self._lost)
-            self._waiter = self._loop.create_future()
-            try:
-                await self._waiter
-            finally:
-                self._waiter = None
-        return self._arrived.popleft()
+        arrived = await self._arrived.get()
+        if arrived is None:
+            self._arrived.put_nowait(None)  # for whoever reads again
+            raise LinkLost(self._lost or _GONE)
+        return arrived
 
     def write(self, data: bytes) -> None:
         """Send bytes; raises LinkLost if the connection is gone."""
@@ -54,19 +49,11 @@ class BenchPipe:
         """Hang up; a waiting reader gets LinkLost. May be called twice."""
         if self._lost is None:
             self._port.detach()
-            self._end("The connection to the simulated adapter was closed.")
+            self._cut("The connection to the simulated adapter was closed.")
 
     def _deliver(self, data: bytes) -> None:
-        self._arrived.append((data, self._loop.time()))
-        self._wake()
+        self._arrived.put_nowait((data, self._loop.time()))
 
-    def _cut(self) -> None:
-        self._end(_GONE)
-
-    def _end(self, why: str) -> None:
+    def _cut(self, why: str = _GONE) -> None:
         self._lost = why
-        self._wake()
-
-    def _wake(self) -> None:
-        if self._waiter is not None and not self._waiter.done():
-            self._waiter.set_result(None)
+        self._arrived.put_nowait(None)

@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from simulators.serve.bench import Bench
 
 Say = Callable[[str], None]
-Job = Coroutine[object, object, None]
 
 
 async def run_bench(
@@ -35,37 +34,35 @@ async def run_bench(
     the pseudo-terminal minds the program's baud rate. Raises PortError
     if a port cannot be had, UsageError if an address makes no sense.
     """
-    jobs = _serving(bench, tcp, say)
+    jobs: list[Coroutine[object, object, None]] = []
+    if tcp is not None:
+        host, port = address(tcp)
+        jobs.append(
+            serve_tcp(
+                bench, host, port, on_ready=lambda h, p: say(f"tcp socket://{h}:{p}")
+            )
+        )
     if pty:
-        jobs.append(serve_pty(bench, on_ready=_pty_ready(say), strict_baud=strict_baud))
+        jobs.append(
+            serve_pty(
+                bench,
+                on_ready=lambda path: say(f"pty {path}"),
+                strict_baud=strict_baud,
+            )
+        )
     if control is not None:
         host, port = address(control)
-        jobs.append(serve_control(bench, host, port, on_ready=_control_ready(say)))
+        jobs.append(
+            serve_control(
+                bench, host, port, on_ready=lambda h, p: say(f"control {h}:{p}")
+            )
+        )
     if stdin:
         jobs.append(_obey_stdin(bench, say))
     await _first_failure(jobs)
 
 
-def _serving(bench: Bench, tcp: str | None, say: Say) -> list[Job]:
-    if tcp is None:
-        return []
-    host, port = address(tcp)
-    return [serve_tcp(bench, host, port, on_ready=_tcp_ready(say))]
-
-
-def _pty_ready(say: Say) -> Callable[[str], None]:
-    return lambda path: say(f"pty {path}")
-
-
-def _tcp_ready(say: Say) -> Callable[[str, int], None]:
-    return lambda host, port: say(f"tcp socket://{host}:{port}")
-
-
-def _control_ready(say: Say) -> Callable[[str, int], None]:
-    return lambda host, port: say(f"control {host}:{port}")
-
-
-async def _first_failure(jobs: list[Job]) -> None:
+async def _first_failure(jobs: list[Coroutine[object, object, None]]) -> None:
     """Run all jobs; the first that fails ends the others and its error counts."""
     tasks = [asyncio.ensure_future(job) for job in jobs]
     try:

@@ -107,7 +107,7 @@ CURVE = Curve(parse_trace("time_s,temp_c\n100,20\n110,30\n120,\n130,40\n140,50\n
      (30, 40), (37.5, 47.5), (40, 50), (40.1, None)],
 )  # fmt: skip
 def test_a_curve_is_straight_between_rows_and_absent_in_a_dropout(elapsed_s, temp_c):
-    assert CURVE.temp_c(elapsed_s) == (
+    assert CURVE.value("temp_c", elapsed_s) == (
         None if temp_c is None else pytest.approx(temp_c)
     )
 
@@ -115,7 +115,7 @@ def test_a_curve_is_straight_between_rows_and_absent_in_a_dropout(elapsed_s, tem
 def test_other_columns_play_too():
     text = "time_s,temp_c,engine_rpm,coolant_c\n0,20,700,80\n10,30,800,\n"
     trace = Curve(parse_trace(text, "c"))
-    assert trace.engine_rpm(5) == 750
-    assert trace.coolant_c(5) == 80
-    assert trace.ambient_c(5) is None
+    assert trace.value("engine_rpm", 5) == 750
+    assert trace.value("coolant_c", 5) == 80
+    assert trace.value("ambient_c", 5) is None
     assert trace.length_s == 10
