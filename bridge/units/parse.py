@@ -113,12 +113,12 @@ def linear_to(unit: str, dimension: Dimension) -> Linear:
         QuantityError: the unit is unknown or of another dimension.
     """
     spelling = unicodedata.normalize("NFC", unit).strip().translate(_RESPELL)
-    usual = KINDS[dimension].usual
-    if spelling not in usual:
+    kind = KINDS[dimension]
+    if spelling not in kind.factors:
         spelling = _as_printed(spelling, dimension)
-    return (
-        usual[spelling] if spelling in usual else _linear_by_pint(spelling, dimension)
-    )
+    if spelling in kind.factors:
+        return kind.linear(spelling)
+    return _linear_by_pint(spelling, dimension)
 
 
 def _as_printed(spelling: str, dimension: Dimension) -> str:
@@ -133,7 +133,7 @@ def _as_printed(spelling: str, dimension: Dimension) -> str:
 
 def units_refused(dimension: Dimension) -> tuple[str, ...]:
     """Return the usual units of other dimensions, and slips, that this one refuses."""
-    usual = {unit for kind in KINDS.values() for unit in kind.usual} | set(_MEANT)
+    usual = {unit for kind in KINDS.values() for unit in kind.factors} | set(_MEANT)
     return tuple(sorted(unit for unit in usual if not _measured(unit, dimension)))
 
 
@@ -194,10 +194,10 @@ def _linear_by_pint(spelling: str, dimension: Dimension) -> Linear:
 
 def _unit_remedy(spelling: str, kind: UnitKind) -> str:
     meant = _MEANT.get(spelling, "")
-    if meant in kind.usual:
+    if meant in kind.factors:
         return f'write "{meant}"'
     # Only by letter case: among units, a near miss in spelling may be a far one.
-    for usual in kind.usual:
+    for usual in kind.factors:
         if usual.casefold() == spelling.casefold():
             return f'write "{usual}"'
     return f'write for example "{kind.example}"'

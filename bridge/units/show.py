@@ -6,7 +6,7 @@ import math
 from enum import StrEnum
 from typing import TypeGuard
 
-from bridge.units.kinds import INCH_MM, LBF_FT_NM, MILE_KM, US_QUART_L
+from bridge.units.kinds import INCH_MM, LBF_FT_NM, LBF_IN_NM, MILE_KM, US_QUART_L
 from bridge.values.sheet import Window
 
 
@@ -38,19 +38,16 @@ def temperature_unit(units: Units) -> str:
 
 def show_temperature(temp_c: float | None, units: Units, *, digits: int = 1) -> str:
     """Return ``38.4 °C``, or ``--`` where it is not known or not finite."""
-    if not _known(temp_c):
-        return ABSENT
-    return f"{_fixed(temperature_in(temp_c, units), digits)} {temperature_unit(units)}"
+    shown = None if temp_c is None else temperature_in(temp_c, units)
+    return _figure(shown, digits, temperature_unit(units))
 
 
 def show_temperature_step(
     step_c: float | None, units: Units, *, digits: int = 1
 ) -> str:
     """Return a difference or an uncertainty, ``0.5 °C``, or ``--``."""
-    if not _known(step_c):
-        return ABSENT
-    step = temperature_step_in(step_c, units)
-    return f"{_fixed(step, digits)} {temperature_unit(units)}"
+    shown = None if step_c is None else temperature_step_in(step_c, units)
+    return _figure(shown, digits, temperature_unit(units))
 
 
 def show_temperature_span(
@@ -88,10 +85,10 @@ def show_volume(volume_l: float | None, units: Units) -> str:
     if not _known(volume_l):
         return ABSENT
     if units is Units.US:
-        return f"{_fixed(volume_l / US_QUART_L, 2)} qt"
+        return _figure(volume_l / US_QUART_L, 2, "qt")
     if abs(volume_l) < 0.9995:
-        return f"{_fixed(volume_l * 1000.0, 0)} mL"
-    return f"{_fixed(volume_l, 2)} L"
+        return _figure(volume_l * 1000.0, 0, "mL")
+    return _figure(volume_l, 2, "L")
 
 
 def show_length(length_mm: float | None, units: Units) -> str:
@@ -99,7 +96,7 @@ def show_length(length_mm: float | None, units: Units) -> str:
     if not _known(length_mm):
         return ABSENT
     if units is Units.US:
-        return f"{_fixed(length_mm / INCH_MM, 3)} in"
+        return _figure(length_mm / INCH_MM, 3, "in")
     return f"{length_mm:.4g} mm"
 
 
@@ -116,7 +113,7 @@ def show_torque(
     if units is Units.US:
         small = abs(torque_nm) < LBF_FT_NM
         unit, digits = "lbf·in" if small else "lbf·ft", 1
-        worth_nm = LBF_FT_NM / 12 if small else LBF_FT_NM
+        worth_nm = LBF_IN_NM if small else LBF_FT_NM
     figures = [_fixed(torque_nm / worth_nm, digits)]
     if _known(give_nm):
         figures.append(_fixed(give_nm / worth_nm, digits))
@@ -125,11 +122,9 @@ def show_torque(
 
 def show_distance(distance_km: float | None, units: Units) -> str:
     """Return ``60000 km`` or ``37282 mi``."""
-    if not _known(distance_km):
-        return ABSENT
-    if units is Units.US:
-        return f"{_fixed(distance_km / MILE_KM, 0)} mi"
-    return f"{_fixed(distance_km, 0)} km"
+    if units is Units.US and distance_km is not None:
+        return _figure(distance_km / MILE_KM, 0, "mi")
+    return _figure(distance_km, 0, "km")
 
 
 def show_duration(duration_s: float | None) -> str:
@@ -146,6 +141,10 @@ def show_duration(duration_s: float | None) -> str:
 
 def _known(value: float | None) -> TypeGuard[float]:
     return value is not None and math.isfinite(value)
+
+
+def _figure(value: float | None, digits: int, unit: str) -> str:
+    return f"{_fixed(value, digits)} {unit}" if _known(value) else ABSENT
 
 
 def _fixed(value: float, digits: int) -> str:

@@ -7,72 +7,36 @@ import re
 from bridge.units.kinds import Dimension
 
 _SPOKEN: dict[Dimension, dict[str, str]] = {
-    Dimension.TEMPERATURE: {
-        "c": "degC",
-        "f": "degF",
-        "degc": "degC",
-        "degf": "degF",
-        "celsius": "degC",
-        "fahrenheit": "degF",
-    },
+    Dimension.TEMPERATURE: {"degC": "c degc celsius", "degF": "f degf fahrenheit"},
     Dimension.VOLUME: {
-        "l": "L",
-        "litre": "L",
-        "liter": "L",
-        "dl": "dL",
-        "cl": "cL",
-        "ml": "mL",
-        "millilitre": "mL",
-        "milliliter": "mL",
-        "cc": "cm3",
-        "cm3": "cm3",
-        "qt": "qt",
-        "quart": "qt",
-        "pt": "pt",
-        "pint": "pt",
-        "gal": "gal",
-        "gallon": "gal",
-        "floz": "floz",
-        "fluidounce": "floz",
+        "L": "l litre liter",
+        "dL": "dl",
+        "cL": "cl",
+        "mL": "ml millilitre milliliter",
+        "cm3": "cc cm3",
+        "qt": "qt quart",
+        "pt": "pt pint",
+        "gal": "gal gallon",
+        "floz": "floz fluidounce",
     },
-    Dimension.MASS: {
-        "kg": "kg",
-        "kilogram": "kg",
-        "g": "g",
-        "gram": "g",
-        "lb": "lb",
-        "pound": "lb",
-    },
+    Dimension.MASS: {"kg": "kg kilogram", "g": "g gram", "lb": "lb pound"},
     Dimension.TORQUE: {
-        "nm": "N*m",
-        "n*m": "N*m",
-        "newtonmetre": "N*m",
-        "newtonmeter": "N*m",
-        "ftlb": "lbf*ft",
-        "lbft": "lbf*ft",
-        "lbfft": "lbf*ft",
-        "ftlbf": "lbf*ft",
-        "lb*ft": "lbf*ft",
-        "ft*lb": "lbf*ft",
-        "inlb": "lbf*in",
-        "lbin": "lbf*in",
-        "lbfin": "lbf*in",
-        "inlbf": "lbf*in",
+        "N*m": "nm n*m newtonmetre newtonmeter",
+        "lbf*ft": "ftlb lbft lbfft ftlbf lb*ft ft*lb",
+        "lbf*in": "inlb lbin lbfin inlbf",
     },
-    Dimension.ENGINE_SPEED: dict.fromkeys(
-        ("rpm", "1/min", "min1", "rev/min", "r/min"), "rpm"
-    ),
-    Dimension.ANGLE: {"deg": "deg", "degree": "deg", "turn": "turn"},
-    Dimension.LENGTH: {"mm": "mm", "cm": "cm", "in": "in", "inch": "in", '"': "in"},
-    Dimension.DISTANCE: {
-        "km": "km",
-        "kilometre": "km",
-        "kilometer": "km",
-        "mi": "mi",
-        "mile": "mi",
-    },
+    Dimension.ENGINE_SPEED: {"rpm": "rpm 1/min min1 rev/min r/min"},
+    Dimension.ANGLE: {"deg": "deg degree", "turn": "turn"},
+    Dimension.LENGTH: {"mm": "mm", "cm": "cm", "in": 'in inch "'},
+    Dimension.DISTANCE: {"km": "km kilometre kilometer", "mi": "mi mile"},
 }
-"""How units are said, without case, blanks, hyphens and a plural's s."""
+"""A sheet's spelling, and how it is said: no case, blanks, hyphens or plural's s."""
+_SPELLED = {
+    (dimension, word): unit
+    for dimension, units in _SPOKEN.items()
+    for unit, words in units.items()
+    for word in words.split()
+}
 
 
 def spoken_unit(text: str, dimension: Dimension) -> str:
@@ -80,5 +44,5 @@ def spoken_unit(text: str, dimension: Dimension) -> str:
     plain = re.sub(r"[\s.\-]", "", text.casefold())
     plain = plain.replace("°", "deg").replace("º", "deg").replace("³", "3")
     plain = plain.replace("·", "*").replace("⋅", "*")
-    table = _SPOKEN.get(dimension, {})
-    return table.get(plain) or table.get(plain.removesuffix("s"), "")
+    said = _SPELLED.get((dimension, plain))
+    return said or _SPELLED.get((dimension, plain.removesuffix("s")), "")

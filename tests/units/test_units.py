@@ -149,7 +149,7 @@ PINT_SPELLING = {
 
 @pytest.mark.parametrize(
     ("unit", "dimension"),
-    [(unit, dimension) for dimension in Dimension for unit in KINDS[dimension].usual],
+    [(unit, dimension) for dimension in Dimension for unit in KINDS[dimension].factors],
 )
 def test_table_of_usual_spellings_agrees_with_pint(unit, dimension, registry):
     step = "delta_" if "delta_" in dimension and unit.startswith("deg") else ""
@@ -195,7 +195,7 @@ def test_any_text_gives_a_finite_number_or_one_sentence(text, dimension):
 
 UNIT_WORDS = st.sampled_from(
     [
-        *(unit for kind in KINDS.values() for unit in kind.usual),
+        *(unit for kind in KINDS.values() for unit in kind.factors),
         # What pint knows and no sheet means: logarithms, pure numbers, constants.
         *("dB", "dBm", "pH", "neper", "percent", "count", "radian", "Hz", "e", "c"),
         *("delta_degC", "kilodegC", "degree_Reaumur", "year", "fortnight"),
