@@ -6,7 +6,7 @@ STAMP := .venv/.installed
 SPEED ?= 15
 SHOWS := link forecast gate evidence service curves screens phone find adapters lies ble
 
-.PHONY: demo test test-all lowest dist docs app mutants format setup clean sheet-docs $(addprefix show-,$(SHOWS))
+.PHONY: demo test test-all lowest dist docs app mutants format setup clean sheet-docs shell-files $(addprefix show-,$(SHOWS))
 
 demo: setup            ## watch the whole job on a simulated car, SPEED times life
 	$(BIN)/sumpgate demo --speed $(SPEED)
@@ -43,6 +43,9 @@ sheet-docs: setup      ## write the key tables and the JSON schema from the keys
 	$(BIN)/python -m bridge.sheets.keys.key_table profiles/README.md
 	$(BIN)/python -m tui sheet schema > .venv/sheet.schema.json
 	mv .venv/sheet.schema.json profiles/sheet.schema.json
+
+shell-files: setup     ## completion for the shells and the man page, from the parser
+	$(BIN)/python tests/show/shell_files.py
 
 setup: $(STAMP)
 

@@ -32,7 +32,7 @@ def test_without_a_terminal_one_sentence_and_no_job(
     told = capsys.readouterr()
     assert told.out == ""
     assert told.err == (
-        "sumpgate: no terminal to draw on: run it in one, or add --json\n"
+        "sumpgate: no terminal to draw on: run it in one, or add --plain or --json\n"
     )
     assert not home.exists()
 

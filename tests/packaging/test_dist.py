@@ -67,6 +67,8 @@ def test_nothing_is_forgotten_and_nothing_too_much(released: Path) -> None:
         }
         assert here <= names, sorted(here - names)
     assert not {name for name in names if name.startswith("tests")}
+    for path in (ROOT / "docs" / "shell").iterdir():
+        assert [n for n in names if "/share/" in n and n.endswith(f"/{path.name}")]
     with tarfile.open(sdist) as packed:
         inside = {name.partition("/")[2] for name in packed.getnames()}
     assert {"LICENSE", "README.md", "CHANGELOG.md"} <= inside

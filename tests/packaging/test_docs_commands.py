@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from tui.cli.main import build_parser
+from tui.cli.flags.command_line import EXAMPLES, build_parser
 
 ROOT = Path(__file__).parents[2]
 PAGES = [*ROOT.glob("*.md"), *ROOT.glob("docs/*.md"), ROOT / "profiles" / "README.md"]
@@ -51,7 +51,14 @@ def refusal(args: list[str]) -> str:
     return ""
 
 
-@pytest.mark.parametrize(("page", "command"), commands())
+def examples() -> list[tuple[str, str]]:
+    """Return the commands at the end of each verb's help."""
+    return [
+        (f"help of {verb}", line) for verb, lines in EXAMPLES.items() for line in lines
+    ]
+
+
+@pytest.mark.parametrize(("page", "command"), [*commands(), *examples()])
 def test_a_command_of_the_documents_is_taken(page: str, command: str) -> None:
     args = words(command)
     if not args or args[0].isupper():
@@ -64,6 +71,22 @@ def test_a_command_of_the_documents_is_taken(page: str, command: str) -> None:
 def test_a_command_that_is_none_is_found() -> None:
     assert "invalid choice" in refusal(["lively"])
     assert "unrecognized" in refusal(["sheet", "list", "--all"])
+
+
+@pytest.mark.parametrize("verb", [name for name in EXAMPLES if name != "sumpgate"])
+def test_a_verbs_help_is_grouped_and_ends_with_examples(
+    verb: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit):
+        build_parser().parse_args([verb, "--help"])
+    told = capsys.readouterr().out
+    titles = re.findall(r"^([a-z ]+):$", told, re.MULTILINE)
+    assert {"job", "output"} < set(titles)
+    if verb == "live":
+        assert titles == ["options", "connection", "job", "phone", "output"]
+        alone = told[told.index("options:") : told.index("connection:")]
+        assert re.findall(r"--[a-z-]+", alone) == ["--help"]  # all else is grouped
+    assert told.rstrip().endswith(EXAMPLES[verb][-1])
 
 
 def test_every_make_goal_is_there() -> None:

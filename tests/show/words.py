@@ -17,6 +17,7 @@ _SHOWN = {
     "figures": "wherever a number stands",
     "link_wording": "below the car's values, in errors, by `adapter`",
     "outlook_wording": "beside the countdowns",
+    "plain_words": "`--plain`",
     "result_words": "the result's panel, the phone, the service",
     "sensor_words": "under the banner",
     "sensor_wording": "under the banner",

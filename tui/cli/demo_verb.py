@@ -19,6 +19,8 @@ from tui.cli.flags.sheet_flags import with_level_step
 from tui.cli.flags.wire_log_flag import wire_log
 from tui.feeds.listeners import shared
 from tui.feeds.monitor_feed import Deliver, MonitorCommands, MonitorFeed, Watch
+from tui.headless.no_screen import lines_for, screenless
+from tui.headless.typed_lines import listening
 from tui.service.log_editor import editor_for
 from tui.settings import Settings, load_settings
 
@@ -26,6 +28,7 @@ if TYPE_CHECKING:
     from bridge.jobfile.recorder import Recorder
     from bridge.link.ports.wire_log import Wrap
     from simulators.serve.bench import Bench
+    from tui.headless.no_screen import Lines
 
 DEFAULT_SHEET = "scar-eight-speed"
 TRACE_SHEET = "weir-trace-bench"
@@ -48,6 +51,8 @@ class Demo:
     """The job so far."""
     hands: MonitorCommands = field(default_factory=MonitorCommands)
     """Where the screen's marks go."""
+    lines: Lines | None = None
+    """What stands in the screen's place; None: there is one."""
 
     def loop(self) -> asyncio.AbstractEventLoop:
         """Return an event loop in simulated time."""
@@ -80,20 +85,13 @@ class Demo:
         self.hands.lever = lambda place: setattr(bench.car, "selector", place)
         self.hands.engine = lambda on: setattr(bench.car, "engine_on", on)
         ends = [s for s in (self.args.for_s, length_s) if s is not None]
-        typing = self._listening()
+        typing = listening(self.lines.hear) if self.lines else None
         try:
             await monitor.run(for_s=min(ends, default=math.inf))
         finally:
             if typing is not None:
                 typing.cancel()
             bench.close()
-
-    def _listening(self) -> asyncio.Task[None] | None:
-        if not self.args.json:
-            return None
-        from tui.cli.live_verb import listening
-
-        return listening(self.hands, self.sheet)
 
 
 def build_bench(args: Namespace, sheet: Sheet) -> tuple[Bench, float | None]:
@@ -128,7 +126,7 @@ def run(args: Namespace) -> int:
     """Run the demo on screen or as JSON lines."""
     sheet = load_demo_sheet(args)
     build_bench(args, sheet)  # whatever is wrong with the flags is said at once
-    if not args.json:
+    if not screenless(args):
         from tui.live.run_screen import need_terminal
 
         need_terminal()
@@ -145,12 +143,15 @@ def run(args: Namespace) -> int:
             witness=record.recorder,
             job=record.job,
             hands=more.hands,
+            lines=lines_for(args, sheet, settings, more.hands, record.recorder),
         )
         watch = shared(demo.watch, more.listeners)
-        if args.json:
-            from tui.headless.run_json import run_json
+        if demo.lines is not None:
+            from tui.headless.run_lines import run_lines
 
-            return run_json(watch, sheet, loop_factory=demo.loop, every_row=True)
+            return run_lines(
+                watch, demo.lines, more.hands, loop_factory=demo.loop, every_row=True
+            )
         return _screen(demo, watch, settings, record.notes, more)
 
 

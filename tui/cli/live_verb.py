@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import sys
 from argparse import Namespace
 from typing import TYPE_CHECKING
@@ -18,6 +17,8 @@ from tui.cli.flags.thermometer_flags import thermometer_of
 from tui.cli.flags.wire_log_flag import wire_log
 from tui.feeds.listeners import shared
 from tui.feeds.monitor_feed import Deliver, MonitorCommands, MonitorFeed, Watch
+from tui.headless.no_screen import lines_for, screenless
+from tui.headless.typed_lines import listening
 from tui.service.log_editor import editor_for
 from tui.settings import Settings, load_settings, save_settings
 from tui.start.gap import GapError
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from bridge.jobfile.recorder import Recorder
     from bridge.level.thermometer import Thermometer
     from bridge.link.ports.wire_log import Wrap
+    from tui.headless.no_screen import Lines
     from tui.service.log_editor import LogEditor
 
 
@@ -48,7 +50,7 @@ def run(args: Namespace) -> int:
         known = "'sumpgate sheet list' shows them"
         raise GapError(UsageError(f"no sheet named: say --profile NAME ({known})"))
     sheet = with_level_step(load(name), name)
-    if not args.json:
+    if not screenless(args):
         from tui.live.run_screen import need_terminal
 
         need_terminal()
@@ -63,10 +65,12 @@ def run(args: Namespace) -> int:
         hands = more.hands
         notes, witness = record.notes, record.recorder
         taught = _lesson_file(name, notes) if witness and not alone else None
-        watch = _watch(sheet, adapter, args, wrap, record, hands, (taught, by_hand))
+        lines = lines_for(args, sheet, settings, hands, witness, by_hand)
+        beside = (taught, by_hand, lines)
+        watch = _watch(sheet, adapter, args, wrap, record, hands, beside)
         watch = shared(watch, more.listeners)
-        if args.json:
-            return _json(watch, sheet, adapter)
+        if lines is not None:
+            return _in_lines(watch, lines, hands, adapter)
         chosen = replace(settings, sheet=name)
         if not alone:
             chosen = replace(chosen, port=adapter.port, port_id=adapter.identity)
@@ -106,12 +110,12 @@ def _watch(
     wrap: Wrap,
     record: Recording,
     hands: MonitorCommands,
-    beside: tuple[LessonFile | None, Thermometer | None],
+    beside: tuple[LessonFile | None, Thermometer | None, Lines | None],
 ) -> Watch:
     from bridge.monitor import Monitor
     from bridge.thermal.lesson import NO_LESSONS
 
-    taught, by_hand = beside
+    taught, by_hand, lines = beside
     witness = record.recorder
     lessons = taught.recall() if taught else NO_LESSONS
     alone = by_hand is not None and by_hand.alone
@@ -129,7 +133,7 @@ def _watch(
             taken_up=record.job,
         )
         hands.monitor = monitor
-        typing = listening(hands, sheet, by_hand) if args.json else None
+        typing = listening(lines.hear) if lines else None
         try:
             await monitor.run(for_s=args.for_s)
         finally:
@@ -156,25 +160,15 @@ def _lesson_file(name: str, notes: Notes) -> LessonFile:
     return LessonFile(find_sheet(name).read_text("utf-8-sig"), notes.say)
 
 
-def listening(
-    hands: MonitorCommands, sheet: Sheet, by_hand: Thermometer | None = None
-) -> asyncio.Task[None]:
-    """Take typed lines from standard input, where there is no screen to type on."""
-    from tui.headless.typed_lines import hear_lines
-    from tui.inputs.lines import LineReader
-
-    accuracy_c = by_hand.accuracy_c if by_hand else None
-    reader = LineReader(sheet, accuracy_c=accuracy_c)
-    return asyncio.get_running_loop().create_task(hear_lines(hands, reader))
-
-
-def _json(watch: Watch, sheet: Sheet, adapter: Reach) -> int:
-    from tui.headless.run_json import run_json
+def _in_lines(
+    watch: Watch, lines: Lines, hands: MonitorCommands, adapter: Reach
+) -> int:
+    from tui.headless.run_lines import run_lines
 
     if adapter.description:
         found = f"{adapter.port} ({adapter.description})"
         print(f"sumpgate: note: using the port found: {found}", file=sys.stderr)
-    return run_json(watch, sheet)
+    return run_lines(watch, lines, hands)
 
 
 def _screen(

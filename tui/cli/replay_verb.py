@@ -156,7 +156,7 @@ def _until(snapshots: Iterable[Snapshot], for_s: float | None) -> Iterator[Snaps
 
 def _json(snapshots: Iterable[Snapshot]) -> int:
     from tui.headless.json_lines import write_line
-    from tui.headless.run_json import mute_stdout
+    from tui.headless.run_lines import mute_stdout
 
     try:
         for snapshot in snapshots:

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import asyncio
+import contextlib
 from typing import TYPE_CHECKING
 
 from bridge.values.errors import UsageError
 from tui.cli.flags.record_flags import recording
+from tui.headless.no_screen import lines_for, screenless
+from tui.headless.typed_lines import hear_lines
 from tui.service.log_editor import editor_for
 
 if TYPE_CHECKING:
@@ -14,12 +18,14 @@ if TYPE_CHECKING:
     from bridge.values.sheet import Sheet
     from tui.cli.flags.record_flags import Recording
     from tui.feeds.monitor_feed import Deliver, MonitorCommands, Watch
+    from tui.headless.no_screen import Lines
 
 
 def run(args: Namespace) -> int:
     """Show the service's steps; the level itself needs `live`."""
     from bridge.sheets import load
     from tui.feeds.monitor_feed import MonitorCommands, MonitorFeed
+    from tui.headless.run_lines import run_lines
     from tui.live.run_screen import need_terminal, run_on_screen
     from tui.settings import load_settings
 
@@ -34,12 +40,14 @@ def run(args: Namespace) -> int:
         )
     if args.lines:
         return _lines(sheet)
-    if not args.json:
+    if not screenless(args):
         need_terminal()
     with recording(args, sheet, name, "no car", live=True) as record:
         hands = MonitorCommands()
-        if args.json:
-            return _json(sheet, record, hands, args.for_s)
+        lines = lines_for(args, sheet, settings, hands, record.recorder)
+        if lines is not None:
+            watch = _typed(sheet, record, hands, lines, args)
+            return run_lines(watch, lines, hands, every_row=True)
         feed = MonitorFeed(_watch(sheet, record, hands), hands=hands)
         return run_on_screen(
             sheet=sheet,
@@ -62,35 +70,29 @@ def _lines(sheet: Sheet) -> int:
     return 0
 
 
-def _json(
-    sheet: Sheet, record: Recording, hands: MonitorCommands, for_s: float | None
-) -> int:
-    """Take the service in typed lines; one row after each of them."""
-    import asyncio
-    import contextlib
-    import sys
-    import time
+def _typed(
+    sheet: Sheet,
+    record: Recording,
+    hands: MonitorCommands,
+    lines: Lines,
+    args: Namespace,
+) -> Watch:
+    """Take the service in typed lines; as JSON one row after each of them.
 
-    from tui.headless.json_lines import write_line
-    from tui.headless.run_json import run_json
-    from tui.headless.service_row import ServiceRows
-    from tui.headless.typed_lines import hear_lines
-    from tui.inputs.lines import LineReader
-
-    rows = ServiceRows(sheet)
+    In plain text news comes by itself.
+    """
     quiet = _watch(sheet, record, hands)
 
-    async def watch(_deliver: Deliver) -> None:
-        def heard() -> None:
-            if hands.monitor is not None and hands.monitor.last is not None:
-                write_line(
-                    sys.stdout, hands.monitor.last, utc_s=time.time(), service=rows
-                )
+    async def watch(deliver: Deliver) -> None:
+        def heard(line: str) -> None:
+            lines.hear(line)
+            if line and hands.monitor is not None and hands.monitor.last is not None:
+                deliver(hands.monitor.last)
 
-        monitor = asyncio.create_task(quiet(lambda _: None))
+        monitor = asyncio.create_task(quiet(deliver if args.plain else lambda _: None))
         try:
-            async with asyncio.timeout(for_s):
-                await hear_lines(hands, LineReader(sheet), heard=heard)
+            async with asyncio.timeout(args.for_s):
+                await hear_lines(heard)
         except TimeoutError:
             pass
         finally:
@@ -98,7 +100,7 @@ def _json(
             with contextlib.suppress(asyncio.CancelledError):
                 await monitor
 
-    return run_json(watch, sheet, every_row=True)
+    return watch
 
 
 def _watch(sheet: Sheet, record: Recording, hands: MonitorCommands) -> Watch:

@@ -49,6 +49,8 @@ class MonitorCommands:
         """Moves a simulated car's lever; in the feed's own loop."""
         self.engine: Callable[[bool], None] | None = None
         """Starts or stops a simulated car's engine; in the feed's own loop."""
+        self.leave: Callable[[], None] | None = None
+        """Ends the watch, where there is no screen to leave; in the feed's own loop."""
 
     def tell(self, event: PersonEvent) -> Snapshot | None:
         """Hand it over; in the feed's own loop. None: there is nobody to take it."""

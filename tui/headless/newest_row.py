@@ -10,17 +10,20 @@ import contextlib
 import threading
 import time
 from collections.abc import Callable
-from typing import TextIO
+from typing import TYPE_CHECKING, TextIO
 
 from bridge import posix
 from bridge.snapshot import Snapshot
-from tui.headless.json_lines import write_line
-from tui.headless.service_row import ServiceRows
+
+if TYPE_CHECKING:
+    from tui.headless.no_screen import Lines
 
 TAKEN_POLL_S = 0.02
 """How often is looked whether the reader has taken the row before."""
 OLDEST_S = 0.5
 """A row that has waited so long is not written: the next one is better."""
+QUIET_S = 2.0
+"""After so long without a snapshot nothing that was said is live any more."""
 LAST_ROW_S = 1.0
 """The reader has so long for the last row once all is over."""
 
@@ -28,14 +31,9 @@ LAST_ROW_S = 1.0
 class NewestRow:
     """Writes snapshots to one reader; ``broken`` is called when it has gone."""
 
-    def __init__(
-        self,
-        out: TextIO,
-        broken: Callable[[], object],
-        service: ServiceRows | None = None,
-    ) -> None:
-        """``service``: makes what each row says of the service."""
-        self._out, self._broken, self._service = out, broken, service
+    def __init__(self, out: TextIO, lines: Lines, broken: Callable[[], object]) -> None:
+        """``lines`` writes to ``out``; it is called in a thread of this one's own."""
+        self._out, self._lines, self._broken = out, lines, broken
         self._waits = _takes_time(out)
         self._news = threading.Condition()
         self._next: tuple[Snapshot, float, float] | None = None
@@ -65,8 +63,12 @@ class NewestRow:
 
     def _wait_for_news(self) -> bool:
         with self._news:
-            self._news.wait_for(lambda: self._next is not None or self._over)
+            while not self._news.wait_for(self._is_news, QUIET_S):
+                self._lines.quiet()
             return self._next is not None
+
+    def _is_news(self) -> bool:
+        return self._next is not None or self._over
 
     def _write_newest(self) -> None:
         """Wait for the reader; what has come meanwhile takes the older row's place."""
@@ -80,7 +82,7 @@ class NewestRow:
         # The clock on the wall goes on where the machine sleeps, the other may not.
         old_s = max(time.time() - utc_s, time.monotonic() - at_s)
         if over or old_s <= OLDEST_S:
-            write_line(self._out, snapshot, utc_s=utc_s, service=self._service)
+            self._lines.write(snapshot, utc_s)
 
 
 def _takes_time(out: TextIO) -> bool:

@@ -50,30 +50,27 @@ HEARD_EVERY_S = 0.1
 """How often what was typed is looked at, in the loop's time."""
 
 
-async def hear_lines(
-    hands: MonitorCommands,
-    reader: LineReader,
-    heard: Callable[[], None] | None = None,
-) -> None:
-    """Hand typed lines to the monitor until standard input ends.
-
-    A line that is wrong gets one sentence on standard error. ``heard`` is called after
-    each line that was not blank.
-    """
+async def hear_lines(take: Callable[[str], None]) -> None:
+    """Hand each typed line over, blank ones too, until standard input ends."""
     typed = TypedLines()
     while True:
         over = typed.ended
         for line in typed.take():
-            if line:
-                _hear(line, hands, reader)
-                if heard is not None:
-                    heard()
+            take(line)
         if over:
             return
         await sleep(HEARD_EVERY_S)
 
 
-def _hear(line: str, hands: MonitorCommands, reader: LineReader) -> None:
+def listening(take: Callable[[str], None]) -> asyncio.Task[None]:
+    """Take typed lines from standard input, where there is no screen to type on."""
+    return asyncio.get_running_loop().create_task(hear_lines(take))
+
+
+def hear(line: str, hands: MonitorCommands, reader: LineReader) -> None:
+    """Hand what a line tells to the monitor; a wrong one is said on standard error."""
+    if not line:
+        return
     monitor = hands.monitor
     told = reader.read(line, monitor.last if monitor is not None else None)
     if isinstance(told, Refused):

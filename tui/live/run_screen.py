@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from typing import TYPE_CHECKING
 
@@ -23,9 +24,13 @@ if TYPE_CHECKING:
 
 
 def need_terminal() -> None:
-    """Raise UsageError where there is no terminal; before anything is begun."""
+    """Raise UsageError where no screen can be drawn; before anything is begun."""
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
-        raise UsageError("no terminal to draw on: run it in one, or add --json")
+        raise UsageError(
+            "no terminal to draw on: run it in one, or add --plain or --json"
+        )
+    if os.environ.get("TERM") == "dumb":
+        raise UsageError("this terminal cannot draw a screen: add --plain")
 
 
 def run_on_screen(

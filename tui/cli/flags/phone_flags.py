@@ -7,10 +7,12 @@ import sys
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
+
+from tui.headless.no_screen import screenless
 
 if TYPE_CHECKING:
-    from argparse import ArgumentParser, Namespace
+    from argparse import Namespace
 
     from bridge.values.sheet import Sheet
     from tui.feeds.listeners import Listener
@@ -29,9 +31,9 @@ class Outlets:
     phone: PhoneServer | None = None
 
 
-def add_flags(parser: ArgumentParser) -> None:
+def add_flags(flags: Any) -> None:
     """Add the flags to a verb."""
-    parser.add_argument(
+    flags.add_argument(
         "--phone",
         nargs="?",
         const="loopback",
@@ -39,14 +41,14 @@ def add_flags(parser: ArgumentParser) -> None:
         help="serve a page for the phone: to this computer only, or, with 'lan' or "
         "an address of this computer, to the local network",
     )
-    parser.add_argument(
+    flags.add_argument(
         "--phone-port",
         type=port,
         default=None,
         metavar="N",
         help="the page's port, default 8642; 0: any that is free",
     )
-    parser.add_argument(
+    flags.add_argument(
         "--speak",
         action="store_true",
         help="say the calls aloud with this system's speech command",
@@ -122,7 +124,7 @@ def _phone(
     )
     server = PhoneServer(hub=hub, listening=listening)
     server.start()
-    if args.json:
+    if screenless(args):
         show_address(server)
         server.on_paired(show_address)  # the next phone needs the next token
     return server

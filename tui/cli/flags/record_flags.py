@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from bridge.session.taken_up import NEW, TakenUp
 from bridge.values.errors import UsageError
 from bridge.values.service_events import ServiceEvent, ServiceKind
+from tui.headless.no_screen import screenless
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -93,7 +94,7 @@ def recording(
     Raises:
         UsageError, JobError: the file that ``--record`` names cannot be used.
     """
-    notes = Notes(at_once=args.json)
+    notes = Notes(at_once=screenless(args))
     wanted = args.record is not None or (live and not args.no_record)
     odometer = _odometer(args, wanted=wanted)
     job = _job(args, sheet, name, source, simulated=not live) if wanted else None

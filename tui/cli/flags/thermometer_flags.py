@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import sys
-from argparse import ArgumentParser, Namespace
+from argparse import Namespace
+from typing import Any
 
 from bridge.level.thermometer import (
     ADVICE,
@@ -15,19 +16,19 @@ from bridge.units import QuantityError, said_accuracy
 from bridge.values.errors import UsageError
 
 
-def add_hand_flags(live: ArgumentParser) -> None:
+def add_hand_flags(flags: Any) -> None:
     """Add the flags to a verb."""
-    live.add_argument(
+    flags.add_argument(
         "--thermometer",
         action="store_true",
         help="readings typed in by hand: instead of an adapter, or beside --port",
     )
-    live.add_argument(
+    flags.add_argument(
         "--accuracy",
         metavar="C",
         help="what the thermometer is good for in °C, plus or minus",
     )
-    live.add_argument(
+    flags.add_argument(
         "--infrared", action="store_true", help="it measures without touching"
     )
 

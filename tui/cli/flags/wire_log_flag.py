@@ -7,6 +7,8 @@ import sys
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from tui.headless.no_screen import screenless
+
 if TYPE_CHECKING:
     from argparse import Namespace
 
@@ -29,7 +31,7 @@ def wire_log(args: Namespace) -> Iterator[Wrap]:
     from bridge.link.ports.wire_log import create_wire_log
 
     notes: list[str] = []
-    log = create_wire_log(args.wire_log, _say if args.json else notes.append)
+    log = create_wire_log(args.wire_log, _say if screenless(args) else notes.append)
     try:
         yield log.wrap
     finally:
