@@ -45,7 +45,7 @@ sheet-docs: setup      ## write the key tables and the JSON schema from the keys
 	mv .venv/sheet.schema.json profiles/sheet.schema.json
 
 shell-files: setup     ## completion for the shells and the man page, from the parser
-	$(BIN)/python tests/show/shell_files.py
+	$(BIN)/python tests/packaging/shell_files.py
 
 setup: $(STAMP)
 

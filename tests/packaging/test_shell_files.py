@@ -8,7 +8,7 @@ import sys
 
 import pytest
 
-from tests.show.shell_files import FOLDER, files
+from tests.packaging.shell_files import FOLDER, files
 
 
 @pytest.mark.skipif(
