@@ -18,6 +18,7 @@ from bridge.jobfile.file.format import OWN_KINDS, RowKind, is_kind
 from bridge.jobfile.file.store import LOOK, JobError, Store
 from bridge.jobfile.file.writer import BATCH_S, Note, Writer
 from bridge.jobfile.rows import draft_of, seen
+from bridge.level.settling.outflow import settle_told
 from bridge.session.rules import RULES
 from bridge.session.session_state import Session
 from bridge.snapshot import Snapshot
@@ -63,7 +64,8 @@ class Job:
                 "sha256": sha256(self.sheet_text.encode("utf-8")).hexdigest(),
                 "low_c": None if sheet.window.below_open else sheet.window.low_c,
                 "high_c": None if sheet.window.above_open else sheet.window.high_c,
-                "settle_time_s": sheet.settle_time_s,
+                "settle_time_s": settle_told(sheet).time_s,
+                "settle_time_basis": settle_told(sheet).basis.value,
                 "stay_chance": sheet.stay_chance,
                 "engine": sheet.engine.value,
                 "method": sheet.method.value,

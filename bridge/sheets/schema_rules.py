@@ -130,7 +130,15 @@ RULES: dict[str, Json] = {
         "if": _REFILL,
         "then": {
             "properties": dict.fromkeys(
-                ("window", "close_at", "settle_time", "selector", "tilt_limit"), False
+                (
+                    "window",
+                    "close_at",
+                    "settle_time",
+                    "drop_rate",
+                    "selector",
+                    "tilt_limit",
+                ),
+                False,
             )
         },
         "else": {"required": ["window"]},

@@ -31,6 +31,7 @@ from bridge.units.said import (
 from bridge.units.show import (
     ABSENT,
     Units,
+    show_area,
     show_distance,
     show_duration,
     show_length,
@@ -68,6 +69,7 @@ __all__ = [
     "said_temperature",
     "said_tilt",
     "said_torque",
+    "show_area",
     "show_distance",
     "show_duration",
     "show_length",

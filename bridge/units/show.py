@@ -100,6 +100,13 @@ def show_length(length_mm: float | None, units: Units) -> str:
     return f"{length_mm:.4g} mm"
 
 
+def show_area(area_cm2: float, units: Units) -> str:
+    """Return ``500 cm²`` or ``78 square inches``."""
+    if units is Units.US:
+        return f"{area_cm2 / (INCH_MM / 10.0) ** 2:.0f} square inches"
+    return f"{area_cm2:g} cm²"
+
+
 def show_torque(
     torque_nm: float | None, units: Units, give_nm: float | None = None
 ) -> str:

@@ -231,8 +231,11 @@ class Sheet:
     """The fluid temperature at which the opening is closed, whatever still runs;
     None: it is closed when the stream breaks into drips."""
     engine: EngineRule = EngineRule.IDLING
-    settle_time_s: float = 60.0
-    """Usual time from opening the level plug until the stream breaks into drips."""
+    settle_time_s: float | None = None
+    """Usual time from opening until less than ``drop_rate_per_s`` comes; None: it is
+    not stated, and reckoned from opening and surface (`settling/outflow`)."""
+    drop_rate_per_s: float = 1.0
+    """Settled below so many drops a second: the stream has broken into drips."""
     stay_chance: float = 0.9
     """Least chance, 0..1, of staying inside while the surplus settles."""
     idle_low_rpm: float = 500.0
@@ -249,6 +252,8 @@ class Sheet:
     """All the fluid with the level right; None: the size of an error is not told."""
     sump_area_cm2: float | None = None
     """Free surface at the level opening."""
+    bore_mm: float | None = None
+    """Inner width of the level opening; None: a usual one."""
     opening_forward_mm: float = 0.0
     opening_right_mm: float = 0.0
     """Where the level opening lies from the middle of that surface."""

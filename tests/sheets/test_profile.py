@@ -32,7 +32,7 @@ def test_least_sheet_has_the_defaults():
     sheet = load_sheet(SHEETS / "plain.toml")
     assert (sheet.window.low_c, sheet.window.high_c) == (35.0, 45.0)
     assert sheet.engine is EngineRule.IDLING
-    assert sheet.settle_time_s == 60.0
+    assert sheet.settle_time_s is None
     assert sheet.method is LevelMethod.OVERFLOW_TUBE
     assert sheet.protocol == "auto"
     assert (sheet.cautions, sheet.steps) == ((), ())

@@ -12,6 +12,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, TypedDict, assert_never
 
 from bridge.level.gate import PERSONS
+from bridge.level.settling.outflow import settle_told
 from bridge.level.step.step_values import Phase
 from bridge.snapshot import Snapshot
 from bridge.values.conditions import ConditionName, ConditionState, Verdict
@@ -241,7 +242,7 @@ def _reasons(snapshot: Snapshot, view: ScreenInputs) -> tuple[str, str]:
 
 def _soon(shuts: Countdown, sheet: Sheet) -> bool:
     """Say whether the window may shut within twice the settle time."""
-    settle_s = figures.known(sheet.settle_time_s, 0.0) or 0.0
+    settle_s = figures.known(settle_told(sheet).time_s, 0.0) or 0.0
     return shuts.early_s is not None and shuts.early_s < 2 * settle_s
 
 

@@ -42,6 +42,7 @@ _LIKE: dict[Units, Like] = {
     Units.METRIC: {
         "fill": "6 L",
         "area": "500 cm2",
+        "bore": "8 mm",
         "service_fill": "4.5 L",
         "holds": "0.3 L",
         "pitch": "1.5 mm",
@@ -53,6 +54,7 @@ _LIKE: dict[Units, Like] = {
     Units.US: {
         "fill": "6.3 qt",
         "area": "78 in2",
+        "bore": "0.3 in",
         "service_fill": "4.8 qt",
         "holds": "0.3 qt",
         "pitch": "1.5 mm",
@@ -108,9 +110,7 @@ def _level(answers: Answers) -> str:
             f"window = [{low}, {high}]",
             f'engine = "{answers.get("engine", EngineRule.IDLING)}"',
             f'method = "{answers.get("method", LevelMethod.OVERFLOW_TUBE)}"',
-            f"settle_time = {settle}"
-            if settle
-            else 'settle_time = "60 s"   # usual (common practice), not from the maker',
+            _line("settle_time", settle, '"90 s"', "else reckoned from bore and area"),
             f"confirm = {json.dumps(confirm)}",
             _line("selector", _text(answers, "selector"), '"P"', "where it stands"),
         ],
@@ -129,6 +129,7 @@ def _sump(answers: Answers, like: Like) -> str:
                 like,
                 "length times width of the pan at the level",
             ),
+            _line("bore", None, _quoted(like["bore"]), "of the level opening"),
         ],
     )
 

@@ -126,7 +126,7 @@ QUESTIONS: tuple[Question, ...] = (
         "settle",
         "level.settle_time",
         "Usual time until the stream breaks into drips",
-        "GO needs that much time inside the window; an empty answer means 60 s.",
+        "GO needs that much time inside the window; an empty answer: it is reckoned.",
     ),
     Question(
         name="selector",

@@ -6,10 +6,12 @@ import textwrap
 from collections.abc import Iterator
 from functools import partial
 
+from bridge.level.settling.outflow import Basis, drops, settle_told
 from bridge.service.fastening import line_of, stages_words, tube_lift
 from bridge.sheets.reading.can_ids import spell
 from bridge.units import (
     Units,
+    show_area,
     show_distance,
     show_duration,
     show_length,
@@ -21,12 +23,22 @@ from bridge.units import (
 )
 from bridge.units.kinds import MILE_KM
 from bridge.values.service_sheet import Drain, Fastener, Part, Service, StepKind
-from bridge.values.sheet import UNIT_OF_ROLE, EngineRule, Role, Sheet, Signal
+from bridge.values.sheet import (
+    UNIT_OF_ROLE,
+    EngineRule,
+    LevelMethod,
+    Role,
+    Sheet,
+    Signal,
+)
 from tui.words import figures
 
 _LABEL = 18
-_CM2_PER_IN2 = 6.4516
-"""Exact by definition (NIST SP 811, B.8)."""
+_NOT_STATED = {
+    Basis.STATED: "",
+    Basis.RECKONED: ", reckoned from the opening: the sheet states none",
+    Basis.USUAL: ", reckoned from usual figures: the sheet states none",
+}
 
 Rows = Iterator[tuple[str, str]]
 """(label, text); an empty label goes on with the one above."""
@@ -107,7 +119,7 @@ def _level(sheet: Sheet, units: Units) -> Rows:
         yield f"stick at {at}", " to ".join(ends)
     if sheet.close_at_c is not None:
         yield "close at", show_temperature(sheet.close_at_c, units)
-    yield "settle time", show_duration(sheet.settle_time_s)
+    yield from _settles(sheet)
     yield "GO needs", f"{sheet.stay_chance:.0%} chance of staying in the window so long"
     if sheet.selector_position:
         yield "selector in", sheet.selector_position
@@ -115,6 +127,13 @@ def _level(sheet: Sheet, units: Units) -> Rows:
         yield "lean at most", f"{sheet.tilt_limit_deg:g}°"
     if sheet.confirm:
         yield "to confirm", ", ".join(w.replace("-", " ") for w in sheet.confirm)
+
+
+def _settles(sheet: Sheet) -> Rows:
+    settle = settle_told(sheet)
+    yield "settle time", show_duration(settle.time_s) + _NOT_STATED[settle.basis]
+    if sheet.method is not LevelMethod.STICK:
+        yield "settled below", f"{drops(sheet.drop_rate_per_s)} a second"
 
 
 def _gearbox(sheet: Sheet, units: Units) -> Rows:
@@ -141,7 +160,10 @@ def _gearbox(sheet: Sheet, units: Units) -> Rows:
 
 def _shape(sheet: Sheet, units: Units) -> Rows:
     if sheet.sump_area_cm2 is not None:
-        yield "surface", _area(sheet.sump_area_cm2, units)
+        at = show_area(sheet.sump_area_cm2, units)
+        yield "surface", f"{at} at the level opening"
+    if sheet.bore_mm is not None:
+        yield "opening's bore", show_length(sheet.bore_mm, units)
     if sheet.opening_forward_mm or sheet.opening_right_mm:
         yield "level opening", _opening(sheet, units)
     if sheet.service.tube_pitch_mm is not None:
@@ -164,12 +186,6 @@ def _service_fill(service: Service, units: Units) -> str:
     if service.service_fill_tolerance_ml is not None:
         text += f" ± {show_volume(service.service_fill_tolerance_ml / 1000.0, units)}"
     return f"{text} at {show_temperature(service.service_fill_temp_c, units, digits=0)}"
-
-
-def _area(area_cm2: float, units: Units) -> str:
-    if units is Units.US:
-        return f"{area_cm2 / _CM2_PER_IN2:.0f} square inches at the level opening"
-    return f"{area_cm2:g} cm² at the level opening"
 
 
 def _opening(sheet: Sheet, units: Units) -> str:

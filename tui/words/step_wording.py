@@ -111,7 +111,7 @@ def standing(step: Step, unit: TemperatureUnit) -> tuple[str, ...]:
     count = len(step.drips_s)
     marks = f"{count} drip{'' if count == 1 else 's'} marked" if count else _NO_DRIPS
     if state.timer_only:
-        return (opened, settled, f"{marks}: the sheet's time alone")
+        return (opened, settled, f"{marks}: by the clock alone")
     if state.more_ml is None:
         return (opened, settled, "still to come: not known", marks)
     more = figures.amount(state.more_ml, unit)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, assert_never
 
+from bridge.level.settling.outflow import settle_told
 from bridge.snapshot import Snapshot
 from bridge.units.kinds import MILE_KM
 from bridge.values.conditions import (
@@ -320,8 +321,8 @@ def window(sheet: Sheet, unit: TemperatureUnit) -> str:
 
 
 def settle_time(sheet: Sheet) -> str:
-    """Write the sheet's settle time."""
-    value = figures.known(sheet.settle_time_s, 0.0)
+    """Write the sheet's settle time, or what is reckoned where it states none."""
+    value = figures.known(settle_told(sheet).time_s, 0.0)
     if value is None:
         return figures.UNKNOWN
     return figures.spoken_time(value).replace(" min 00 s", " min")

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from bridge.jobfile.report.document import Para, ReportTable, Section
 from bridge.jobfile.report.field_words import codes as code_list
 from bridge.jobfile.report.field_words import moment_utc, number, text, yes_no
 from bridge.jobfile.report.summary import Moment, Story
+from bridge.level.settling.outflow import Basis
 from bridge.units import (
     ABSENT,
     Units,
@@ -94,12 +97,19 @@ def about(story: Story, units: Units) -> Section:
         ("Its source", text(sheet.get("source"))),
         ("Its SHA-256", text(sheet.get("sha256"))),
         ("Window", window),
-        ("Usual settle time", show_duration(number(sheet.get("settle_time_s")))),
+        ("Usual settle time", _settle_time(sheet)),
     )
     table = ReportTable(
         caption="Record, sheet and car", head=("What", "Told"), rows=rows
     )
     return Section(heading="How this was recorded", blocks=(table,))
+
+
+def _settle_time(sheet: dict[str, Any]) -> str:
+    """Return the time, and what it rests on if the sheet states none."""
+    shown = show_duration(number(sheet.get("settle_time_s")))
+    basis = sheet.get("settle_time_basis", Basis.STATED.value)
+    return shown if basis == Basis.STATED.value else f"{shown}, reckoned: not stated"
 
 
 def _odometer(moment: Moment | None, units: Units) -> str:

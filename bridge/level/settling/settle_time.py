@@ -15,8 +15,8 @@ from dataclasses import dataclass
 from bridge.level.viscosity import USUAL, Fluid, ratio
 
 POINTS = 15
-USUAL_SPREAD = 0.20
-"""Standard deviation of the logarithm of a sheet's settle time."""
+STATED_SPREAD = 0.20
+"""Standard deviation of the logarithm of a settle time that a sheet states."""
 
 StayChance = Callable[[float], float | None]
 """Chance of staying inside until so many seconds ahead: Forecast.stay_chance."""
@@ -70,7 +70,7 @@ class SettleTime:
         return SettleTime(points_s=left or (0.0,))
 
 
-def usual(settle_s: float, spread: float = USUAL_SPREAD) -> SettleTime:
+def usual(settle_s: float, spread: float = STATED_SPREAD) -> SettleTime:
     """Return what is expected before anything is seen: log-normal about ``settle_s``.
 
     Raises ValueError unless ``settle_s`` is above 0 and ``spread`` 0 or more.

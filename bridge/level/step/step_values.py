@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from bridge.level.budget import Budget
-from bridge.level.settling.settle_time import USUAL_SPREAD, SettleTime
+from bridge.level.settling.outflow import drip_rule, settle_told
+from bridge.level.settling.settle_time import STATED_SPREAD, SettleTime
 from bridge.level.settling.settle_values import USUAL_RULE, DripRule, Settling
 from bridge.level.step.stick import StickRead, StickResult
 from bridge.level.viscosity import USUAL, Fluid
@@ -141,7 +142,7 @@ class Plan:
     engine: EngineRule = EngineRule.IDLING
     settle_s: float = 60.0
     """At the middle of the window."""
-    settle_spread: float = USUAL_SPREAD
+    settle_spread: float = STATED_SPREAD
     stay_chance: float = 0.9
     fluid: Fluid = USUAL
     drip: DripRule = USUAL_RULE
@@ -187,13 +188,16 @@ def plan_of(sheet: Sheet) -> Plan:
     Raises ValueError if the sheet's viscosities cannot be (bridge.level.viscosity).
     """
     signal = sheet.signal(Role.FLUID_TEMPERATURE)
+    settle = settle_told(sheet)
     return Plan(
         window=sheet.window,
         method=sheet.method,
         stick=sheet.stick,
         close_at_c=sheet.close_at_c,
         engine=sheet.engine,
-        settle_s=sheet.settle_time_s,
+        settle_s=settle.time_s,
+        settle_spread=settle.spread,
+        drip=drip_rule(sheet),
         stay_chance=sheet.stay_chance,
         fluid=_fluid(sheet),
         confirm=tuple(Confirmation(c) for c in sheet.confirm),

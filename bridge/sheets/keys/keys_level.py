@@ -81,7 +81,15 @@ LEVEL = section(
         "settle_time": quantity(
             "1 to 1800 s",
             "60 s",
-            "Usual time from opening the plug until the stream breaks into drips.",
+            "Usual time from opening the plug until the stream breaks into drips: less "
+            "than drop_rate (with a stick: for wiping and reading it twice). Left out, "
+            "it is reckoned from bore and area.",
+        ),
+        "drop_rate": number(
+            "0.2 to 3",
+            "1.0",
+            "Drops a second below which the surplus counts as settled.",
+            into=("drop_rate_per_s",),
         ),
         "stay_chance": number(
             "0.5 to 0.999",
@@ -150,6 +158,13 @@ SUMP = section(
             "500 cm2",
             "Free surface of the fluid at the level opening.",
             into=("sump_area_cm2",),
+        ),
+        "bore": quantity(
+            "2 to 60 mm",
+            "8 mm",
+            "Inner width of the level opening: of the tube, or of the hole the plug "
+            "leaves; with area it tells how long a surplus runs, where settle_time is "
+            "left out or doubted.",
         ),
         "opening_forward": quantity(
             "-2000 to 2000 mm",

@@ -125,7 +125,14 @@ def _close_at(told: Told) -> None:
 
 def _no_level_step(told: Told) -> None:
     refill = told.held("method") == "measured-refill"
-    for key in ("window", "close_at", "settle_time", "selector", "tilt_limit"):
+    for key in (
+        "window",
+        "close_at",
+        "settle_time",
+        "drop_rate",
+        "selector",
+        "tilt_limit",
+    ):
         if refill and told.has(key):
             raise told.table.mistake(
                 key,

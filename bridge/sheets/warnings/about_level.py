@@ -7,10 +7,25 @@ import re
 from collections.abc import Iterator
 
 from bridge.level.found_signal import unconfirmed
+from bridge.level.settling.outflow import (
+    USUAL_AREA_CM2,
+    USUAL_BORE_MM,
+    Basis,
+    drops,
+    reckoned_settle_s,
+    settle_told,
+)
 from bridge.level.volume import DENSITY_KG_M3, volume_at, volume_ml
 from bridge.sheets.reading.can_ids import ENGINE_IDS, spell, standard_reply
 from bridge.sheets.warnings.warning import SheetWarning, doubt
-from bridge.units import Units, show_temperature, show_temperature_step, show_volume
+from bridge.units import (
+    Units,
+    show_area,
+    show_length,
+    show_temperature,
+    show_temperature_step,
+    show_volume,
+)
 from bridge.values.sheet import EngineRule, Role, Sheet, Status
 
 _WARMING_C_PER_S = 2.5 / 60
@@ -53,34 +68,53 @@ def window(sheet: Sheet, units: Units) -> Iterator[SheetWarning]:
         )
 
 
-def settling(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
-    """Doubt a settle time that warming fluid will hardly leave."""
-    lasts_s = _width_c(sheet) / _WARMING_C_PER_S
-    if sheet.engine is EngineRule.IDLING and sheet.settle_time_s > lasts_s / 2:
+def settling(sheet: Sheet, units: Units) -> Iterator[SheetWarning]:
+    """Doubt a settle time no outflow has, and one that warming fluid will not leave."""
+    if not sheet.has_level_step:
+        return
+    told, reckoned_s = settle_told(sheet), reckoned_settle_s(sheet)
+    stated = told.basis is Basis.STATED
+    if reckoned_s and (told.basis is Basis.USUAL or told.time_s < reckoned_s / 2):
         yield doubt(
             "level.settle_time",
-            f"is {sheet.settle_time_s:.4g} s, more than half of the "
+            (f"is {told.time_s:.4g} s" if stated else "is not told")
+            + f", and with {_opening(sheet, units)} a surplus runs some "
+            f"{reckoned_s:.0f} s until less than {drops(sheet.drop_rate_per_s)} a "
+            "second come",
+            "look it up again, or give the sheet's own bore, area and drop_rate",
+        )
+        return
+    lasts_s = _width_c(sheet) / _WARMING_C_PER_S
+    if sheet.engine is EngineRule.IDLING and told.time_s > lasts_s / 2:
+        yield doubt(
+            "level.settle_time",
+            f"is {'' if stated else 'reckoned as '}{told.time_s:.0f} s, more than half "
+            f"of the "
             f"{lasts_s:.0f} s that warming fluid usually stays in such a window, so "
             f"that the gate may seldom say GO",
             "look up both again",
         )
 
 
-_QUICKEST_S = 15.0
+def _opening(sheet: Sheet, units: Units) -> str:
+    """Say what the outflow was reckoned with."""
+    bore, area = sheet.bore_mm, sheet.sump_area_cm2
+    wide = show_length(bore or USUAL_BORE_MM[sheet.method], units)
+    free = show_area(area or USUAL_AREA_CM2, units)
+    return (
+        f"{'an' if bore else 'a usual'} opening of {wide} and "
+        f"{'a' if area else 'a usual'} surface of {free}"
+    )
+
+
 _LEAST_CHANCE = 0.8
 _SLOWEST_IDLE_RPM, _FASTEST_IDLE_RPM = 350.0, 1500.0
-"""A stream that is drips before 15 s ran out of hardly any surplus; engines of cars
-idle at 600 to 900 rpm warm and up to 1500 cold (common practice, no source)."""
+"""Engines of cars idle at 600 to 900 rpm warm and up to 1500 cold (common practice, no
+source)."""
 
 
 def slack(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
     """Doubt figures that would let the gate say GO too easily."""
-    if sheet.settle_time_s < _QUICKEST_S:
-        yield doubt(
-            "level.settle_time",
-            f"is {sheet.settle_time_s:.4g} s, and no stream has run down so soon",
-            "time it from opening the plug until the stream breaks into drips",
-        )
     if sheet.stay_chance < _LEAST_CHANCE:
         yield doubt(
             "level.stay_chance",
