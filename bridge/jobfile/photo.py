@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import hashlib
+import io
+import warnings
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +13,24 @@ from bridge.jobfile.file.store import JobError
 from bridge.plain_file import need_plain
 
 MOST_BYTES = 500_000_000
+MOST_PIXELS = {"JPEG": 120_000_000, "PNG": 30_000_000, "WEBP": 30_000_000}
+"""Of a picture that is made small: a JPEG is read small to begin with, others whole."""
+MOST_SHOWN_BYTES = 60_000_000
+SMALL_PIXELS = 480
+"""The longer side of a picture made small."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhotoSeen:
+    """What was found of a picture that a job names."""
+
+    same: bool | None
+    """None: it is not there."""
+    small: bytes = b""
+    """The same picture as a small JPEG with nothing else in it; b'': none was made."""
+    width: int = 0
+    height: int = 0
+    """Of the small one, in pixels."""
 
 
 def photo(path: Path, text: str = "") -> dict[str, Any]:
@@ -27,8 +48,8 @@ def photo(path: Path, text: str = "") -> dict[str, Any]:
     return {"path": str(path), "sha256": digest, "bytes": size, "text": text}
 
 
-def still_same(told: dict[str, Any]) -> bool | None:
-    """Return whether the picture is still as it was; None: it is not there.
+def look_at(told: dict[str, Any]) -> PhotoSeen:
+    """Return whether the picture is still as it was, and if so a small one of it.
 
     Reads whatever file the job names, so only for somebody who asked for it: a job
     from elsewhere may name any file of this machine.
@@ -37,7 +58,35 @@ def still_same(told: dict[str, Any]) -> bool | None:
         path = Path(str(told["path"]))
         need_plain(path, "a picture", most_bytes=MOST_BYTES, error=JobError)
         if path.stat().st_size != told["bytes"]:
-            return False
-        return bool(photo(path)["sha256"] == told["sha256"])
+            return PhotoSeen(same=False)
+        if told["bytes"] > MOST_SHOWN_BYTES:
+            return PhotoSeen(same=photo(path)["sha256"] == told["sha256"])
+        content = path.read_bytes()
     except (JobError, OSError, KeyError, ValueError):
-        return None
+        return PhotoSeen(same=None)
+    if hashlib.sha256(content).hexdigest() != told.get("sha256"):
+        return PhotoSeen(same=False)
+    return _made_small(content)
+
+
+def _made_small(content: bytes) -> PhotoSeen:
+    """Return a picture as a small JPEG, without what a camera writes beside it."""
+    try:
+        from PIL import Image, ImageOps  # comes with the PDF's library
+
+        with warnings.catch_warnings(action="ignore"):
+            picture = Image.open(io.BytesIO(content), formats=list(MOST_PIXELS))
+            wide, high = picture.size
+            if wide * high > MOST_PIXELS[str(picture.format)]:
+                return PhotoSeen(same=True)
+            picture.draft("RGB", (SMALL_PIXELS, SMALL_PIXELS))
+            small = ImageOps.exif_transpose(picture).convert("RGB")
+            small.thumbnail((SMALL_PIXELS, SMALL_PIXELS))
+            out = io.BytesIO()
+            Image.frombytes("RGB", small.size, small.tobytes()).save(
+                out, "JPEG", quality=75
+            )
+    except Exception:
+        return PhotoSeen(same=True)
+    wide, high = small.size
+    return PhotoSeen(same=True, small=out.getvalue(), width=wide, height=high)

@@ -16,6 +16,7 @@ from bridge.jobfile.report import (
     work_section,
 )
 from bridge.jobfile.report.document import (
+    Block,
     Document,
     Items,
     Para,
@@ -39,6 +40,8 @@ _TONES = {
     FileState.CHANGED: Tone.BAD,
     FileState.ALTERED: Tone.BAD,
 }
+MOST_OF_NAME = 80
+"""Characters of the gearbox's name above every report; the rest stands in it."""
 
 
 def compose(
@@ -65,19 +68,19 @@ def compose(
         ("The work", lambda: _typed_later(story, units, told)),
         ("Trouble codes", lambda: car_section.codes(story)),
         ("Cautions", lambda: work_section.cautions(story)),
-        ("Notes and photos", lambda: work_section.notes(story)),
+        ("Notes and photos", lambda: work_section.notes(story, pictures=not anonymous)),
         ("Is the record intact?", lambda: record(story)),
         ("What was not done", lambda: not_done(story, told)),
         ("The job", lambda: car_section.about(story, units)),
     )
     sections = tuple(s for heading, make in parts for s in _made(heading, make))
-    sheet = story.sheet
+    name = text(story.sheet.get("name"))[:MOST_OF_NAME]
     bench = "SIMULATED, not a real car. " if story.start.get("simulated") else ""
     began = moment_utc(story.began_utc_s)
     left = f". {ANONYMOUS}" if anonymous else ""
     document = Document(
         title="Fluid level job",
-        subtitle=f"{bench}{text(sheet.get('name'))}, {began}{left}",
+        subtitle=f"{bench}{name}, {began}{left}",
         sections=sections,
         footer=f"Job file {story.path.name}. The maker's procedure and figures come "
         "first; this report says what was measured, not that the car is safe.",
@@ -229,10 +232,16 @@ def not_done(story: Story, told: service_section.SectionFacts) -> Section:
     lines = _open(story, told)
     closed = [_closed(told)] if told else []
     if not lines:
-        nothing = Para(text="Nothing is missing from the record.")
-        return Section(heading="What was not done", blocks=(*closed, nothing))
-    missing = Para(text="Not recorded, so not shown to have been done:")
-    return Section(
-        heading="What was not done",
-        blocks=(*closed, missing, Items(lines=tuple(lines))),
-    )
+        blocks: list[Block] = [Para(text="Nothing is missing from the record.")]
+    else:
+        missing = Para(text="Not recorded, so not shown to have been done:")
+        blocks = [missing, Items(lines=tuple(lines))]
+    for words, found in (
+        (
+            "What speaks against handing the car over:",
+            service_section.speaks_against(told),
+        ),
+        ("Found, and looked into:", service_section.answered(told)),
+    ):
+        blocks += [Para(text=words), Items(lines=found)] if found else []
+    return Section(heading="What was not done", blocks=(*closed, *blocks))

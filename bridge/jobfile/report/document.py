@@ -56,7 +56,18 @@ class Figure:
     alt: str
 
 
-Block = Para | Items | ReportTable | Figure
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Picture:
+    """A photo, small."""
+
+    jpeg: bytes
+    width: int
+    height: int
+    """In pixels."""
+    caption: str
+
+
+Block = Para | Items | ReportTable | Figure | Picture
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -247,10 +247,12 @@ def trace(story: Story, units: Units) -> Section:
         unit=temperature_unit(units),
     )
     words = _in_words(story, units, window)
+    plot = draw(drawn)
+    nameless = f" {plot.unnamed} marks have no room for a word." if plot.unnamed else ""
     figure = Figure(
-        plot=draw(drawn),
-        caption="Every accepted reading of the fluid. Band: the window. Grey columns: "
-        f"no reading for more than {seen.gap_s:g} s.",
+        plot=plot,
+        caption="Every accepted reading of the fluid. Band: the window. Hatched: no "
+        f"reading for more than {seen.gap_s:g} s.{nameless}",
         alt=words,
     )
     blocks: list[Block] = [figure, Para(text=words)]

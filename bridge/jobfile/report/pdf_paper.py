@@ -94,9 +94,10 @@ class PageHeading(Flowable):  # type: ignore[misc]  # reportlab brings no types
 
 
 def write(
-    story: Callable[[float], list[Any]], imprint: Imprint, paper: str = "a4"
+    story: Callable[[float, float], list[Any]], imprint: Imprint, paper: str = "a4"
 ) -> bytes:
-    """Return the whole file; ``story`` is given the width there is, in points.
+    """Return the whole file; ``story`` is given the width and the height of a page's
+    room, in points.
 
     It is laid out twice: only then is it known how many pages there are.
     """
@@ -107,19 +108,19 @@ def write(
 
 
 def _lay_out(
-    story: Callable[[float], list[Any]],
+    story: Callable[[float, float], list[Any]],
     imprint: Imprint,
     paper: str,
     pages: int | None,
 ) -> tuple[int, bytes]:
     size = PAPERS[paper]
     out = io.BytesIO()
-    inner = size[0] - 2 * MARGIN
+    inner, high = (side - 2 * MARGIN for side in size)
     frame = Frame(
         MARGIN,
         MARGIN,
         inner,
-        size[1] - 2 * MARGIN,
+        high,
         leftPadding=0,
         rightPadding=0,
         topPadding=0,
@@ -148,7 +149,7 @@ def _lay_out(
         displayDocTitle=True,
         pageTemplates=[PageTemplate(id="page", frames=[frame], onPage=furnish)],
     )
-    document.build(story(inner))
+    document.build(story(inner, high))
     return document.page, out.getvalue()
 
 

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from base64 import b64encode
 from html import escape
 
 from bridge.jobfile.report.document import (
+    Block,
     Document,
-    Figure,
     Items,
     Para,
+    Picture,
     ReportTable,
     Section,
     Tone,
 )
-from bridge.jobfile.report.report_plot import HEIGHT, WIDTH, Box, Plot, PlotLine, Word
+from bridge.jobfile.report.report_plot import WIDTH, Box, Plot, PlotLine, Word
 
 # Contrast of every colour of writing on its ground is above 7:1 (WCAG 2.2, 1.4.6).
 STYLE = """\
@@ -38,8 +40,10 @@ tr, figure { break-inside: avoid; }
 thead { display: table-header-group; }
 figure { margin: .6rem 0; }
 figcaption, footer { font-size: .9rem; color: #3d3d3d; }
+img { max-width: 20rem; max-height: 20rem; width: auto; height: auto; }
 svg { width: 100%; height: auto; display: block; font: 8px sans-serif; }
-.window { fill: #cfe9d6; } .gap { fill: #b9b9b9; fill-opacity: .6; }
+.window { fill: #cfe9d6; } .gap { fill: #c4c4c4; fill-opacity: .6; }
+.hatch { stroke: #5a5a5a; stroke-width: .5; }
 .trace { fill: none; stroke: #0b3d91; stroke-width: 1.2; stroke-linejoin: round; }
 .grid { stroke: #dddddd; stroke-width: .5; }
 .edge { stroke: #1e6b3a; stroke-width: .8; stroke-dasharray: 5 3; }
@@ -87,7 +91,7 @@ def _section(section: Section, index: int) -> str:
     )
 
 
-def _block(block: Para | Items | ReportTable | Figure) -> str:
+def _block(block: Block) -> str:
     if isinstance(block, Para):
         return _para(block)
     if isinstance(block, Items):
@@ -95,6 +99,13 @@ def _block(block: Para | Items | ReportTable | Figure) -> str:
         return f"<ul>\n{lines}</ul>"
     if isinstance(block, ReportTable):
         return _table(block)
+    if isinstance(block, Picture):
+        jpeg = b64encode(block.jpeg).decode("ascii")
+        return (
+            f'<figure>\n<img src="data:image/jpeg;base64,{jpeg}"'
+            f' alt="photo" width="{block.width}" height="{block.height}">\n'
+            f"<figcaption>{escape(block.caption)}</figcaption>\n</figure>"
+        )
     return (
         f"<figure>\n{svg(block.plot, block.alt)}\n"
         f"<figcaption>{escape(block.caption)}</figcaption>\n</figure>"
@@ -126,7 +137,7 @@ def svg(plot: Plot, alt: str) -> str:
     """Return a plot as an SVG element with its text for those who cannot see it."""
     shapes = "\n".join(_shape(shape) for shape in plot.shapes)
     return (
-        f'<svg viewBox="0 0 {WIDTH:g} {HEIGHT:g}" role="img" aria-label="'
+        f'<svg viewBox="0 0 {WIDTH:g} {plot.height:g}" role="img" aria-label="'
         f'{escape(alt)}">\n{shapes}\n</svg>'
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -9,7 +10,15 @@ from xml.sax.saxutils import escape
 
 from reportlab.lib.colors import Color
 from reportlab.lib.styles import ParagraphStyle
-from reportlab.platypus import CondPageBreak, Flowable, PageBreak, Paragraph, Spacer
+from reportlab.platypus import (
+    CondPageBreak,
+    Flowable,
+    Image,
+    KeepTogether,
+    PageBreak,
+    Paragraph,
+    Spacer,
+)
 from reportlab.platypus import Table as Grid
 
 from bridge.jobfile.report import pdf_paper
@@ -19,30 +28,49 @@ from bridge.jobfile.report.document import (
     Figure,
     Items,
     Para,
+    Picture,
     ReportTable,
     Section,
     Tone,
 )
 from bridge.jobfile.report.pdf_paper import BOLD, PLAIN, Imprint, PageHeading
-from bridge.jobfile.report.report_plot import HEIGHT, WIDTH, Box, Plot, PlotLine, Word
+from bridge.jobfile.report.report_plot import WIDTH, Box, Plot, PlotLine, Word
 
 SIZE, LEAD = 8.5, 11.5
+PICTURE = 170.0
+"""The longer side of a photo, in points."""
+TIGHTER = (
+    (10_000, 100),
+    (400, 8),
+    (250, 6),
+    (160, 5),
+    (110, 4),
+    (70, 3),
+    (40, 2),
+    (24, 1),
+)
+"""What fits the first page on one: so many characters of a cell, lines of a list."""
+LEAST_PARA, LEAST_ITEM = 150, 90
+"""A paragraph, a list's line of the first page is never cut to fewer characters."""
+FURTHER = " ... (whole further back)"
 CELL = 5.0
 PLOT_SIZE = 7.0
 Rgb = tuple[float, float, float]
 INK: Rgb = (0.1, 0.1, 0.1)
 RULE: Rgb = (0.75, 0.75, 0.75)
-_TONES: dict[Tone, tuple[Rgb, Rgb]] = {
-    Tone.GOOD: ((0.91, 0.96, 0.92), (0.1, 0.42, 0.2)),
-    Tone.DOUBT: ((0.99, 0.95, 0.86), (0.6, 0.4, 0)),
-    Tone.BAD: ((0.99, 0.92, 0.92), (0.6, 0, 0)),
+_TONES: dict[Tone, tuple[Rgb, Rgb, float, tuple[float, ...]]] = {
+    Tone.GOOD: ((0.91, 0.96, 0.92), (0.1, 0.42, 0.2), 0.0, ()),
+    Tone.DOUBT: ((0.99, 0.95, 0.86), (0.6, 0.4, 0), 0.0, (3, 2)),
+    Tone.BAD: ((0.99, 0.92, 0.92), (0.6, 0, 0), 1.2, ()),
 }
+"""Ground, bar, and what tells without color: the frame's width, the bar's dashes."""
 _FILLS: dict[str, Rgb] = {"window": (0.81, 0.91, 0.84), "gap": (0.8, 0.8, 0.8)}
 _STROKES: dict[str, tuple[Rgb, float, tuple[float, ...]]] = {
     "trace": ((0.04, 0.24, 0.57), 1.0, ()),
     "grid": ((0.87, 0.87, 0.87), 0.4, ()),
     "edge": ((0.12, 0.42, 0.23), 0.7, (5, 3)),
     "mark": ((0.42, 0.06, 0.06), 0.8, (1.5, 1.5)),
+    "hatch": ((0.35, 0.35, 0.35), 0.4, ()),
 }
 SPELLED = (
     "Characters that the typeface of this form lacks are spelled by their numbers in "
@@ -61,7 +89,9 @@ def as_pdf(document: Document, paper: str = "a4") -> bytes:
         foot=f"job {document.digest}" if document.digest else document.title,
         date_utc_s=document.date_utc_s,
     )
-    return pdf_paper.write(lambda room: _Story(room).of(document), imprint, paper=paper)
+    return pdf_paper.write(
+        lambda *room: _Story(*room).of(document), imprint, paper=paper
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,11 +120,13 @@ def _style(look: _Look) -> ParagraphStyle:
 
 
 class _Story:
-    """Turns blocks into what reportlab lays out on pages ``room`` points wide."""
+    """Turns blocks into what reportlab lays out on pages of that room, in points."""
 
-    def __init__(self, room: float) -> None:
-        self._room = room
+    def __init__(self, room: float, high: float) -> None:
+        self._room, self._high = room, high
         self._spelled = False
+        self._most, self._lines = TIGHTER[0]
+        self._cuts = False
 
     def of(self, document: Document) -> list[Any]:
         """Return the whole report."""
@@ -103,25 +135,55 @@ class _Story:
             self._words(document.subtitle),
         ]
         for index, section in enumerate(document.sections, 1):
-            story += self._section(section, f"s{index}")
-            story += [PageBreak()] if section.ends_page else []
+            if section.ends_page:
+                story = [*self._fitted(story, section, f"s{index}"), PageBreak()]
+            else:
+                story += self._section(section, f"s{index}")
         story += [Spacer(0, 8), self._words(document.footer, _Look(size=7.5))]
         if self._spelled:
             story.append(self._words(SPELLED, _Look(size=7.5)))
         return story
 
-    def _text(self, text: str) -> str:
+    def _fitted(self, before: list[Any], section: Section, key: str) -> list[Any]:
+        """Return a section that ends its page so that it fits on it, if it can.
+
+        What is long is cut, and says so; all of it stands further back. Where even
+        that is too much, it goes on on the next page.
+        """
+        made: list[Any] = []
+        self._cuts = True
+        for self._most, self._lines in TIGHTER:
+            parts = [*before, *self._section(section, key)]
+            made = [p for p in parts if not isinstance(p, CondPageBreak)]
+            if sum(p.wrap(self._room, self._high)[1] for p in made) <= self._high:
+                break
+        self._cuts = False
+        return made
+
+    def _text(self, text: str, least: int = 0) -> str:
         told, some = pdf_paper.spelled(text)
         self._spelled = self._spelled or some
+        most = max(self._most, least)
+        if self._cuts and len(told) > most + len(FURTHER):
+            return f"{told[:most].rstrip()}{FURTHER}"
         return told
 
-    def _words(self, text: str, look: _Look | None = None, bullet: str = "") -> Any:
-        told = escape(self._text(text))
+    def _words(
+        self, text: str, look: _Look | None = None, bullet: str = "", least: int = 0
+    ) -> Any:
+        told = escape(self._text(text, least))
         return Paragraph(told, _style(look or _Look()), bulletText=bullet or None)
 
+    def _listed(self, lines: tuple[str, ...]) -> tuple[str, ...]:
+        more = len(lines) - self._lines
+        if not self._cuts or more <= 0:
+            return lines
+        return (*lines[: self._lines], f"and {more} more, further back")
+
     def _section(self, section: Section, key: str) -> list[Any]:
-        figure = bool(section.blocks) and isinstance(section.blocks[0], Figure)
-        need = 60 + (self._room / WIDTH * HEIGHT if figure else 0.0)
+        first = section.blocks[0] if section.blocks else None
+        figure = first.plot.height if isinstance(first, Figure) else 0.0
+        need = 60 + self._room / WIDTH * figure
         story: list[Any] = [
             CondPageBreak(need),
             Spacer(0, 10),
@@ -139,27 +201,36 @@ class _Story:
                 return [self._para(block), Spacer(0, 3)]
             case Items():
                 look = _Look(indent=12.0)
-                return [self._words(line, look, "•") for line in block.lines]
+                lines = self._listed(block.lines)
+                return [self._words(t, look, "•", least=LEAST_ITEM) for t in lines]
             case ReportTable():
                 return self._table(block)
             case Figure():
                 caption = self._words(block.caption, _Look(size=7.5))
                 return [_Drawing(block.plot, self._room), caption, Spacer(0, 4)]
+            case Picture():
+                scale = PICTURE / max(block.width, block.height)
+                size = (block.width * scale, block.height * scale)
+                photo = Image(io.BytesIO(block.jpeg), *size, hAlign="LEFT")
+                below = self._words(block.caption, _Look(size=7.5))
+                return [KeepTogether([photo, below, Spacer(0, 6)])]
 
     def _para(self, para: Para) -> Any:
         if para.tone is Tone.PLAIN:
-            return self._words(para.text)
-        ground, bar = _TONES[para.tone]
+            return self._words(para.text, least=LEAST_PARA)
+        ground, bar, frame, dash = _TONES[para.tone]
         grid = Grid(
-            [[self._words(para.text, _Look(bold=True))]],
+            [[self._words(para.text, _Look(bold=True), least=LEAST_PARA)]],
             colWidths=[self._room],
             splitInRow=1,
         )
         grid.setStyle(
             [
                 ("BACKGROUND", (0, 0), (-1, -1), Color(*ground)),
-                ("LINEBEFORE", (0, 0), (0, -1), 5, Color(*bar)),
+                ("LINEBEFORE", (0, 0), (0, -1), 5, Color(*bar), 0, dash or None),
                 ("LEFTPADDING", (0, 0), (-1, -1), 10),
+                ("TOPPADDING", (0, 0), (-1, -1), 2),
+                *([("BOX", (0, 0), (-1, -1), frame, Color(*bar))] if frame else []),
             ]
         )
         return grid
@@ -230,7 +301,7 @@ class _Drawing(Flowable):  # type: ignore[misc]  # as above
         self._plot, self._room = plot, room
 
     def wrap(self, *_: float) -> tuple[float, float]:
-        return self._room, HEIGHT * self._room / WIDTH
+        return self._room, self._plot.height * self._room / WIDTH
 
     def draw(self) -> None:
         scale = self._room / WIDTH
@@ -245,7 +316,7 @@ class _Drawing(Flowable):  # type: ignore[misc]  # as above
 
     def _box(self, box: Box) -> None:
         self.canv.setFillColorRGB(*_FILLS[box.style])
-        top = HEIGHT - box.y - box.height
+        top = self._plot.height - box.y - box.height
         self.canv.rect(box.x, top, box.width, box.height, stroke=0, fill=1)
 
     def _line(self, line: PlotLine) -> None:
@@ -255,7 +326,7 @@ class _Drawing(Flowable):  # type: ignore[misc]  # as above
         self.canv.setDash(*((list(dash),) if dash else ()))
         path = self.canv.beginPath()
         for index, (x, y) in enumerate(line.points):
-            (path.lineTo if index else path.moveTo)(x, HEIGHT - y)
+            (path.lineTo if index else path.moveTo)(x, self._plot.height - y)
         self.canv.drawPath(path, stroke=1, fill=0)
 
     def _word(self, word: Word) -> None:
@@ -264,4 +335,4 @@ class _Drawing(Flowable):  # type: ignore[misc]  # as above
         x = word.x - share * pdf_paper.width(text, PLOT_SIZE)
         self.canv.setFillColorRGB(*INK)
         self.canv.setFont(PLAIN, PLOT_SIZE)
-        self.canv.drawString(x, HEIGHT - word.y, text)
+        self.canv.drawString(x, self._plot.height - word.y, text)

@@ -6,16 +6,22 @@ Coordinates are points (1/72 inch) from the upper left corner of the plot.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-WIDTH, HEIGHT = 500.0, 240.0
-LEFT, RIGHT, TOP, BOTTOM = 44.0, 8.0, 22.0, 34.0
+WIDTH, INNER = 500.0, 190.0
+"""Of the whole plot, and the height of what is between its axes."""
+LEFT, RIGHT, TOP, BOTTOM = 44.0, 8.0, 12.0, 34.0
+ROW, MOST_ROWS = 10.0, 8
+"""The height of a row of words above the plot, and how many rows there may be."""
+LETTER = 5.2
+"""More than a letter of a plot's word is wide on average: its room, not its width."""
+HATCH = 6.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlotLine:
-    """A line through points; ``style`` is one of trace, grid, edge, mark."""
+    """A line through points; ``style`` is one of trace, grid, edge, mark, hatch."""
 
     points: tuple[tuple[float, float], ...]
     style: str
@@ -23,7 +29,7 @@ class PlotLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Box:
-    """A filled box; ``style`` is one of window, gap, frame."""
+    """A filled box; ``style`` is one of window, gap."""
 
     x: float
     y: float
@@ -47,6 +53,9 @@ class Plot:
     """What is drawn, the hindmost first."""
 
     shapes: tuple[PlotLine | Box | Word, ...]
+    height: float
+    unnamed: int
+    """Marks that stand too close together to have a word each."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,18 +91,63 @@ class _Scale:
         self.low, self.high = low - room, high + room
         times = [t for line in drawn.lines for t, _ in line]
         self.length_s = max(drawn.length_s, max(times, default=0.0), 1.0)
+        self.end = WIDTH - RIGHT
+        for mark in drawn.marks:  # each word ends before the paper does
+            if share := self._share(mark.at_s):
+                free = WIDTH - 4.0 - len(mark.text) * LETTER - LEFT
+                self.end = min(self.end, LEFT + free / share)
+        self.marks, self.unnamed, rows = _placed(drawn.marks, self.x)
+        self.top = TOP + ROW * rows
+        self.foot = self.top + INNER
+
+    def _share(self, t_s: float) -> float:
+        return min(max(t_s / self.length_s, 0.0), 1.0)
 
     def x(self, t_s: float) -> float:
-        share = min(max(t_s / self.length_s, 0.0), 1.0)
-        return round(LEFT + share * (WIDTH - LEFT - RIGHT), 1)
+        return round(LEFT + self._share(t_s) * (self.end - LEFT), 1)
 
     def y(self, value: float) -> float:
         share = (value - self.low) / (self.high - self.low)
-        return round(HEIGHT - BOTTOM - share * (HEIGHT - TOP - BOTTOM), 1)
+        return round(self.foot - share * INNER, 1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Placed:
+    """A mark's line, and the row of its word; 0 is next to the plot, None: no word."""
+
+    x: float
+    text: str
+    row: int | None
+
+
+def _placed(
+    marks: Sequence[PlotMark], x_of: Callable[[float], float]
+) -> tuple[list[_Placed], int, int]:
+    """Give each mark's word a row above the plot; also how many get none, and rows.
+
+    A word stands right of its line, and above the words of all lines it reaches over:
+    so no line crosses a word, and no two words meet.
+    """
+    at: dict[float, list[str]] = {}
+    for mark in marks:
+        words = at.setdefault(x_of(mark.at_s), [])
+        words += [mark.text] if mark.text not in words else []
+    placed: list[_Placed] = []
+    unnamed = 0
+    for x, words in sorted(at.items(), reverse=True):
+        for text in words:
+            end = x + 4.0 + len(text) * LETTER
+            over = [p.row for p in placed if p.row is not None and p.x < end]
+            row = max(over, default=-1) + 1
+            unnamed += row >= MOST_ROWS
+            shown = row if row < MOST_ROWS else None
+            placed.append(_Placed(x=x, text=text, row=shown))
+    rows = max((p.row + 1 for p in placed if p.row is not None), default=0)
+    return placed, unnamed, rows
 
 
 def draw(drawn: Drawn) -> Plot:
-    """Return the plot of a trace: window as a band, gaps shaded, moments marked."""
+    """Return the plot of a trace: window as a band, gaps hatched, moments marked."""
     scale = _Scale(drawn)
     shapes: list[PlotLine | Box | Word] = []
     shapes += _window(drawn, scale)
@@ -104,64 +158,68 @@ def draw(drawn: Drawn) -> Plot:
         if len(points) == 1:  # a lone reading still shows
             points = (points[0], (points[0][0] + 1.0, points[0][1]))
         shapes.append(PlotLine(points=points, style="trace"))
-    shapes += _marks(drawn, scale)
-    return Plot(shapes=tuple(shapes))
+    shapes += _marks(scale)
+    height = scale.foot + BOTTOM
+    return Plot(shapes=tuple(shapes), height=height, unnamed=scale.unnamed)
 
 
 def _window(drawn: Drawn, scale: _Scale) -> list[PlotLine | Box | Word]:
     if drawn.window is None:
         return []
     low, high = (scale.y(v) for v in drawn.window)
-    width = WIDTH - LEFT - RIGHT
+    width = scale.end - LEFT
     band = Box(x=LEFT, y=high, width=width, height=round(low - high, 1), style="window")
     edges: list[PlotLine | Box | Word] = [
-        PlotLine(points=((LEFT, y), (WIDTH - RIGHT, y)), style="edge")
-        for y in (low, high)
+        PlotLine(points=((LEFT, y), (scale.end, y)), style="edge") for y in (low, high)
     ]
     return [band, *edges]
 
 
 def _grid(drawn: Drawn, scale: _Scale) -> list[PlotLine | Box | Word]:
     shapes: list[PlotLine | Box | Word] = []
-    foot = HEIGHT - BOTTOM
     for value in ticks(scale.low, scale.high, 6):
         y = scale.y(value)
-        shapes.append(PlotLine(points=((LEFT, y), (WIDTH - RIGHT, y)), style="grid"))
+        shapes.append(PlotLine(points=((LEFT, y), (scale.end, y)), style="grid"))
         shapes.append(Word(x=LEFT - 4, y=y + 3, text=f"{value:g}", anchor="end"))
     unit_s, unit = time_unit(scale.length_s)
     for value in ticks(0.0, scale.length_s / unit_s, 8):
         x = scale.x(value * unit_s)
-        shapes.append(PlotLine(points=((x, TOP), (x, foot)), style="grid"))
-        shapes.append(Word(x=x, y=foot + 12, text=f"{value:g}", anchor="middle"))
-    shapes.append(Word(x=2, y=TOP - 10, text=f"fluid, {drawn.unit}"))
-    middle = 0.5 * (LEFT + WIDTH - RIGHT)
-    shapes.append(Word(x=middle, y=HEIGHT - 6, text=f"time, {unit}", anchor="middle"))
+        line = ((x, scale.top), (x, scale.foot))
+        shapes.append(PlotLine(points=line, style="grid"))
+        told = f"{value:g}"
+        shapes.append(Word(x=x, y=scale.foot + 12, text=told, anchor="middle"))
+    middle, y = 0.5 * (LEFT + scale.end), scale.foot + BOTTOM - 6
+    axes = f"fluid in {drawn.unit}, over time in {unit}"
+    shapes.append(Word(x=middle, y=y, text=axes, anchor="middle"))
     return shapes
 
 
 def _gaps(drawn: Drawn, scale: _Scale) -> list[PlotLine | Box | Word]:
-    boxes: list[PlotLine | Box | Word] = []
+    """Shade each gap, and hatch it: on paper without color it is not the window."""
+    shapes: list[PlotLine | Box | Word] = []
     for from_s, length_s in drawn.gaps:
         x = scale.x(from_s)
         width = max(1.0, round(scale.x(from_s + length_s) - x, 1))
-        height = HEIGHT - TOP - BOTTOM
-        boxes.append(Box(x=x, y=TOP, width=width, height=height, style="gap"))
-    return boxes
+        shapes.append(Box(x=x, y=scale.top, width=width, height=INNER, style="gap"))
+        for i in range(int(INNER / HATCH) if width > 2.0 else 0):
+            y = scale.top + i * HATCH
+            rise = min(width, HATCH)
+            shapes.append(
+                PlotLine(points=((x, y + rise), (x + width, y)), style="hatch")
+            )
+    return shapes
 
 
-def _marks(drawn: Drawn, scale: _Scale) -> list[PlotLine | Box | Word]:
-    """Draw each moment as a line, its word at the top; words step down if close."""
+def _marks(scale: _Scale) -> list[PlotLine | Box | Word]:
+    """Draw each moment as a line from the foot up to its word above the plot."""
     shapes: list[PlotLine | Box | Word] = []
-    last_x, step = -math.inf, 0
-    for mark in drawn.marks:
-        x = scale.x(mark.at_s)
-        step = step + 1 if x - last_x < 12 + 5.0 * len(mark.text) else 0
-        last_x = x
-        y = TOP + 9 + 10 * (step % 6)
-        shapes.append(PlotLine(points=((x, TOP), (x, HEIGHT - BOTTOM)), style="mark"))
-        right = x > WIDTH - RIGHT - 6.0 * len(mark.text)
-        at, anchor = (x - 3, "end") if right else (x + 3, "start")
-        shapes.append(Word(x=at, y=y, text=mark.text, anchor=anchor))
+    for mark in scale.marks:
+        y = scale.top - ROW * (mark.row or 0)
+        reach = y - 0.8 * ROW if mark.row is not None else y
+        line = ((mark.x, reach), (mark.x, scale.foot))
+        shapes.append(PlotLine(points=line, style="mark"))
+        if mark.row is not None:
+            shapes.append(Word(x=mark.x + 3, y=y - 2, text=mark.text))
     return shapes
 
 

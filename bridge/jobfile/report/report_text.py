@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
-from bridge.jobfile.report.document import Document, Figure, Items, Para, ReportTable
+from bridge.jobfile.report.document import (
+    Block,
+    Document,
+    Items,
+    Para,
+    Picture,
+    ReportTable,
+)
 from bridge.units import printable
 
 
 def as_text(document: Document) -> str:
-    """Return the report as lines of text; plots are left to their words."""
+    """Return the report as lines of text; of plots and pictures the words."""
     lines = [document.title, _shown(document.subtitle)]
     for section in document.sections:
         lines += ["", section.heading.upper()]
@@ -21,13 +28,15 @@ def _shown(line: str) -> str:
     return printable(line, len(line))
 
 
-def _block(block: Para | Items | ReportTable | Figure) -> list[str]:
+def _block(block: Block) -> list[str]:
     if isinstance(block, Para):
         return [_shown(block.text)]
     if isinstance(block, Items):
         return [_shown(f"- {line}") for line in block.lines]
     if isinstance(block, ReportTable):
         return _table(block)
+    if isinstance(block, Picture):
+        return [_shown(f"A picture, shown small in the page. {block.caption}")]
     return []
 
 

@@ -12,7 +12,7 @@ from bridge.jobfile.file.chain import Row, from_body
 from bridge.jobfile.file.check import Finding, check
 from bridge.jobfile.file.format import RowKind
 from bridge.jobfile.file.reader import reading
-from bridge.jobfile.photo import still_same
+from bridge.jobfile.photo import PhotoSeen, look_at
 from bridge.jobfile.report.field_words import moment_utc, number, of, text
 from bridge.jobfile.report.thinned_trace import ThinnedTrace
 from bridge.jobfile.service_log import log_of, service_in
@@ -73,9 +73,8 @@ class Story:
     faults: dict[str, int] = field(default_factory=dict)
     left_out: int = 0
     """Events too many or too large to be told of one by one."""
-    photos: dict[int, bool | None] = field(default_factory=dict)
-    """Of each photo's event looked at: whether the picture is still the same, None:
-    it is not there."""
+    photos: dict[int, PhotoSeen] = field(default_factory=dict)
+    """What was found of each photo's event looked at."""
 
     @property
     def told(self) -> Log:
@@ -156,7 +155,7 @@ def tell(path: Path, *, photos: bool = False) -> Story:
     gatherer.end()
     _add_from_service(story)
     if photos:
-        story.photos = {m.seq: still_same(m.told) for m in story.of(RowKind.PHOTO)}
+        story.photos = {m.seq: look_at(m.told) for m in story.of(RowKind.PHOTO)}
     return story
 
 

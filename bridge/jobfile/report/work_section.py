@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
-from bridge.jobfile.report.document import Block, Items, Para, ReportTable, Section
+from bridge.jobfile.photo import PhotoSeen
+from bridge.jobfile.report.document import (
+    Block,
+    Items,
+    Para,
+    Picture,
+    ReportTable,
+    Section,
+)
 from bridge.jobfile.report.field_words import (
     after,
     moment_utc,
@@ -165,18 +173,23 @@ def _given(moment: Moment) -> str:
     return "yes"
 
 
-def notes(story: Story) -> Section:
-    """Return notes and photos; of each photo what was found, if it was looked at."""
+def notes(story: Story, *, pictures: bool = True) -> Section:
+    """Return notes and photos; of each photo what was found, if it was looked at.
+
+    ``pictures``: show small what is still as it was attached.
+    """
     lines = tuple(
         f"{moment_utc(m.utc_s)}: {text(m.told.get('text'))}" for m in story.of("note")
     )
+    found = story.of("photo")
+    seen = story.photos
     photos = tuple(
         (
             text(m.told.get("path")),
             text(m.told.get("sha256")),
-            _PHOTO[story.photos[m.seq]] if m.seq in story.photos else _UNLOOKED,
+            _PHOTO[seen[m.seq].same] if m.seq in seen else _UNLOOKED,
         )
-        for m in story.of("photo")
+        for m in found
     )
     blocks: list[Block] = []
     if lines:
@@ -184,9 +197,26 @@ def notes(story: Story) -> Section:
     if photos:
         head = ("File", "SHA-256", "Now")
         blocks.append(ReportTable(caption="Photos", head=head, rows=photos))
+    shown = [m for m in found if m.seq in seen and seen[m.seq].small]
+    if pictures:
+        blocks += [_picture(m, seen[m.seq]) for m in shown[:MOST_PICTURES]]
+        if len(shown) > MOST_PICTURES:
+            blocks.append(Para(text=f"The first {MOST_PICTURES} are shown small."))
+    elif shown:
+        left_out = "The pictures are left out: one may show whose car it is."
+        blocks.append(Para(text=left_out))
     return _section("Notes and photos", *blocks)
 
 
+def _picture(moment: Moment, seen: PhotoSeen) -> Picture:
+    told = text(moment.told.get("text"))
+    words = "" if told == ABSENT else f"{told}. "
+    caption = f"{words}SHA-256 of the whole picture: {text(moment.told.get('sha256'))}"
+    size = (seen.width, seen.height)
+    return Picture(jpeg=seen.small, width=size[0], height=size[1], caption=caption)
+
+
+MOST_PICTURES = 12
 _UNLOOKED = "not looked at (say --photos)"
 _PHOTO = {
     True: "as it was attached",

@@ -13,11 +13,12 @@ from bridge.jobfile.report.document import Document, Para, ReportTable, Section,
 from bridge.jobfile.report.field_words import after, moment_utc
 from bridge.jobfile.report.report_html import STYLE, as_html
 from bridge.jobfile.report.report_plot import (
-    HEIGHT,
+    LETTER,
     WIDTH,
     Drawn,
     PlotLine,
     PlotMark,
+    Word,
     ticks,
     time_unit,
 )
@@ -97,9 +98,60 @@ def test_the_plot_stays_on_its_sheet() -> None:
     plot = draw_plot(drawn)
     for shape in plot.shapes:
         if isinstance(shape, PlotLine):
-            assert all(0 <= x <= WIDTH and 0 <= y <= HEIGHT for x, y in shape.points)
+            assert all(
+                0 <= x <= WIDTH and 0 <= y <= plot.height for x, y in shape.points
+            )
     assert time_unit(120.0) == (1.0, "s")
     assert time_unit(86400.0) == (3600.0, "h")
+
+
+_TEXTS = st.sampled_from(["GO", "GO ends", "opened", "call to close", "settled"])
+
+
+@given(
+    st.lists(st.tuples(st.floats(0.0, 900.0), _TEXTS), max_size=40),
+    st.lists(st.floats(-20.0, 120.0), min_size=2, max_size=30),
+)
+def test_no_word_of_the_plot_lies_on_the_curve_a_line_or_another_word(
+    told: list[tuple[float, str]], temps: list[float]
+) -> None:
+    drawn = Drawn(
+        lines=[[(i * 900.0 / (len(temps) - 1), t) for i, t in enumerate(temps)]],
+        window=(35.0, 45.0),
+        gaps=[(300.0, 40.0)],
+        marks=[PlotMark(at_s=at, text=text) for at, text in told],
+        length_s=900.0,
+        unit="°C",
+    )
+    plot = draw_plot(drawn)
+    boxes = [_room_of(s) for s in plot.shapes if isinstance(s, Word)]
+    lines = [s for s in plot.shapes if isinstance(s, PlotLine)]
+    assert all(x >= 0 and right <= WIDTH for x, _, right, _ in boxes)
+    for i, box in enumerate(boxes):
+        assert not any(_meet(box, other) for other in boxes[:i])
+        for line in lines:
+            for piece in itertools.pairwise(line.points):
+                (x, y), (to_x, to_y) = sorted(piece)
+                assert not _meet(box, (x, min(y, to_y), to_x, max(y, to_y)))
+    words = {s.text for s in plot.shapes if isinstance(s, Word)}
+    assert plot.unnamed or {text for _, text in told} <= words
+
+
+def _room_of(word: Word) -> tuple[float, float, float, float]:
+    """Where a word is: left, top, right, bottom; 5 points high, as small letters."""
+    width = len(word.text) * (LETTER if word.anchor == "start" else 4.2)
+    share = {"start": 0.0, "middle": 0.5, "end": 1.0}[word.anchor]
+    left = max(0.0, word.x - share * width)
+    return (left, word.y - 6.0, left + width, word.y)
+
+
+def _meet(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
+    return (
+        one[0] < other[2]
+        and other[0] < one[2]
+        and one[1] < other[3]
+        and other[1] < one[3]
+    )
 
 
 def _luminance(colour: str) -> float:

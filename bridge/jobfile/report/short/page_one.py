@@ -5,7 +5,7 @@ It says nothing that does not stand further back with its evidence.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from bridge.jobfile.file.check import FileState
 from bridge.jobfile.report.document import (
@@ -65,7 +65,7 @@ def page_one(
         *(_level(story, units) if told.sheet.has_level_step else _refill(told, units)),
         _fluid(story, told, units),
         *papers_section.in_short(told, units),
-        _torques(story, told, units),
+        *_torques(story, told, units),
         *_codes(story),
         *_against(story, told),
         *_open(opened, _room(told)),
@@ -177,22 +177,34 @@ def _as_measured(story: Story, units: Units, why: str) -> Block:
 _TIGHT = (Tick.TIGHTENED, Tick.ANGLE)
 
 
-def _torques(story: Story, told: SectionFacts, units: Units) -> Para:
+def _torques(story: Story, told: SectionFacts, units: Units) -> Iterator[Para]:
     wanted = [
         (f, t) for f in told.service.fasteners for t in ticks_wanted(f) if t in _TIGHT
     ]
     typed = bool(story.of("fastener")) and not of_kind(told.log, ServiceKind.TICKED)
     if not told or not wanted or typed:
-        return _typed_torques(story, units)
-    left = [
+        yield _typed_torques(story, units)
+        return
+    left = [(f, t) for f, t in wanted if ticked(told, f, t) is None]
+    if not left:
+        many = f"all {len(wanted)} torques and angles the sheet asks for"
+        yield Para(text=f"Set, as ticked off: {many}.", tone=Tone.GOOD)
+    figures = {e.name: e.torque_nm for e in of_kind(told.log, ServiceKind.TORQUE)}
+    unset = [
         f"{text(f.name)} ({'angle' if t is Tick.ANGLE else 'torque'})"
-        for f, t in wanted
-        if ticked(told, f, t) is None
+        for f, t in left
+        if t is Tick.ANGLE or f.name not in figures
     ]
-    if left:
-        return Para(text=f"NOT told to be set: {', '.join(left)}.", tone=Tone.BAD)
-    many = f"all {len(wanted)} torques and angles the sheet asks for"
-    return Para(text=f"Set, as ticked off: {many}.", tone=Tone.GOOD)
+    if unset:
+        yield Para(text=f"NOT told to be set: {', '.join(unset)}.", tone=Tone.BAD)
+    only = [
+        f"{text(f.name)} {show_torque(figures[f.name], units)}"
+        for f, t in left
+        if t is Tick.TIGHTENED and f.name in figures
+    ]
+    if only:
+        told_only = f"Told as set to, but not ticked off: {', '.join(only)}."
+        yield Para(text=told_only, tone=Tone.DOUBT)
 
 
 def _typed_torques(story: Story, units: Units) -> Para:
@@ -242,8 +254,11 @@ def _against(story: Story, told: SectionFacts) -> Iterator[Block]:
     found = speaks_against(told)
     if found:
         yield Para(text="Speaks against handing it over:", tone=Tone.BAD)
-        yield Items(lines=found)
-    yield from (Para(text=line, tone=Tone.DOUBT) for line in answered(told))
+        yield Items(lines=_first(found, MOST_LINES))
+    done = answered(told)
+    if done:
+        yield Para(text="Found, and looked into:", tone=Tone.DOUBT)
+        yield Items(lines=_first(done, LEAST_LINES))
 
 
 def _room(told: SectionFacts) -> int:
@@ -256,12 +271,15 @@ def _open(opened: list[str], most: int) -> Iterator[Block]:
     if not opened:
         yield Para(text="Nothing is missing from the record.", tone=Tone.GOOD)
         return
-    more = len(opened) - most
-    lines = opened[:most]
-    if more > 0:
-        lines = [*lines, f"and {more} more, under What was not done"]
     yield Para(text="Open, or not recorded:", tone=Tone.DOUBT)
-    yield Items(lines=tuple(lines))
+    yield Items(lines=_first(opened, most))
+
+
+def _first(lines: Sequence[str], most: int) -> tuple[str, ...]:
+    """Return the first of several lines, and how many more there are."""
+    more = len(lines) - most
+    rest = (f"and {more} more, under What was not done",) if more > 0 else ()
+    return (*lines[:most], *rest)
 
 
 def _due(story: Story, told: SectionFacts, units: Units) -> str:
