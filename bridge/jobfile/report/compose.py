@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 from bridge.jobfile.file.check import FileState
 from bridge.jobfile.report import (
@@ -77,17 +78,19 @@ def compose(
     name = text(story.sheet.get("name"))[:MOST_OF_NAME]
     bench = "SIMULATED, not a real car. " if story.start.get("simulated") else ""
     began = moment_utc(story.began_utc_s)
-    left = f". {ANONYMOUS}" if anonymous else ""
     document = Document(
         title="Fluid level job",
-        subtitle=f"{bench}{name}, {began}{left}",
+        subtitle=f"{bench}{name}, {began}",
         sections=sections,
         footer=f"Job file {story.path.name}. The maker's procedure and figures come "
         "first; this report says what was measured, not that the car is safe.",
         date_utc_s=story.ended_utc_s,
         digest=story.intact.head,
     )
-    return without(document, _private(story)) if anonymous else document
+    if not anonymous:
+        return document
+    cleared = without(document, _private(story))
+    return replace(cleared, subtitle=f"{cleared.subtitle}. {ANONYMOUS}")
 
 
 ANONYMOUS = "Vehicle number, plate and customer are left out of this report."

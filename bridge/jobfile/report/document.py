@@ -36,6 +36,14 @@ class Items:
     """A list of short lines."""
 
     lines: tuple[str, ...]
+    more: int = 0
+    """So many besides stand further back."""
+
+    def told(self, most: int | None = None) -> tuple[str, ...]:
+        """Return the first lines, and how many more there are."""
+        lines = self.lines[:most]
+        more = self.more + len(self.lines) - len(lines)
+        return (*lines, f"and {more} more, further back") if more else lines
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

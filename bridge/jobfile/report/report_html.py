@@ -95,7 +95,7 @@ def _block(block: Block) -> str:
     if isinstance(block, Para):
         return _para(block)
     if isinstance(block, Items):
-        lines = "".join(f"<li>{escape(line)}</li>\n" for line in block.lines)
+        lines = "".join(f"<li>{escape(line)}</li>\n" for line in block.told())
         return f"<ul>\n{lines}</ul>"
     if isinstance(block, ReportTable):
         return _table(block)

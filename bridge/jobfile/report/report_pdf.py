@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 from xml.sax.saxutils import escape
@@ -40,16 +40,17 @@ SIZE, LEAD = 8.5, 11.5
 PICTURE = 170.0
 """The longer side of a photo, in points."""
 TIGHTER = (
-    (10_000, 100),
-    (400, 8),
-    (250, 6),
-    (160, 5),
-    (110, 4),
-    (70, 3),
-    (40, 2),
-    (24, 1),
+    (10_000, 100, 1.0),
+    (400, 8, 1.0),
+    (250, 6, 0.94),
+    (160, 5, 0.94),
+    (110, 4, 0.88),
+    (70, 3, 0.88),
+    (40, 2, 0.82),
+    (24, 1, 0.82),
 )
-"""What fits the first page on one: so many characters of a cell, lines of a list."""
+"""What fits the first page on one: characters of a cell, lines of a list, letters' size
+as a share of the usual one."""
 LEAST_PARA, LEAST_ITEM = 150, 90
 """A paragraph, a list's line of the first page is never cut to fewer characters."""
 FURTHER = " ... (whole further back)"
@@ -125,7 +126,7 @@ class _Story:
     def __init__(self, room: float, high: float) -> None:
         self._room, self._high = room, high
         self._spelled = False
-        self._most, self._lines = TIGHTER[0]
+        self._most, self._lines, self._scale = TIGHTER[0]
         self._cuts = False
 
     def of(self, document: Document) -> list[Any]:
@@ -152,12 +153,12 @@ class _Story:
         """
         made: list[Any] = []
         self._cuts = True
-        for self._most, self._lines in TIGHTER:
+        for self._most, self._lines, self._scale in TIGHTER:
             parts = [*before, *self._section(section, key)]
             made = [p for p in parts if not isinstance(p, CondPageBreak)]
             if sum(p.wrap(self._room, self._high)[1] for p in made) <= self._high:
                 break
-        self._cuts = False
+        self._cuts, self._scale = False, 1.0
         return made
 
     def _text(self, text: str, least: int = 0) -> str:
@@ -172,13 +173,9 @@ class _Story:
         self, text: str, look: _Look | None = None, bullet: str = "", least: int = 0
     ) -> Any:
         told = escape(self._text(text, least))
-        return Paragraph(told, _style(look or _Look()), bulletText=bullet or None)
-
-    def _listed(self, lines: tuple[str, ...]) -> tuple[str, ...]:
-        more = len(lines) - self._lines
-        if not self._cuts or more <= 0:
-            return lines
-        return (*lines[: self._lines], f"and {more} more, further back")
+        style = look or _Look()
+        style = replace(style, size=style.size * self._scale)
+        return Paragraph(told, _style(style), bulletText=bullet or None)
 
     def _section(self, section: Section, key: str) -> list[Any]:
         first = section.blocks[0] if section.blocks else None
@@ -201,7 +198,7 @@ class _Story:
                 return [self._para(block), Spacer(0, 3)]
             case Items():
                 look = _Look(indent=12.0)
-                lines = self._listed(block.lines)
+                lines = block.told(self._lines if self._cuts else None)
                 return [self._words(t, look, "•", least=LEAST_ITEM) for t in lines]
             case ReportTable():
                 return self._table(block)
@@ -264,9 +261,9 @@ class _Story:
 
     def _columns(self, table: ReportTable) -> list[float]:
         """Return the columns' widths: what they need, or a fair share of the room."""
-        rows = (table.head, *table.rows)
+        rows, size = (table.head, *table.rows), SIZE * self._scale
         wanted = [
-            max(pdf_paper.width(self._text(r[i]), SIZE, bold=True) for r in rows)
+            max(pdf_paper.width(self._text(r[i]), size, bold=True) for r in rows)
             for i in range(len(table.head))
         ]
         room, left = self._room, len(wanted)

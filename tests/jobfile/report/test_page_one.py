@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import base64
 import datetime as dt
 import hashlib
 import io
+import re
 from pathlib import Path
 
 import pytest
@@ -19,9 +21,13 @@ from bridge.jobfile.report.report_html import as_html
 from bridge.jobfile.report.report_pdf import as_pdf
 from bridge.jobfile.report.report_text import as_text
 from bridge.jobfile.report.summary import tell
+from bridge.service.papers.told import PAPER_TEXT
+from bridge.sheets import load
 from bridge.units import Units
+from bridge.values.service_events import Particular, ServiceEvent, ServiceKind
 from tests.jobfile.job_help import record
 from tests.jobfile.test_begin import demo, home
+from tests.show.parts.evidence.pages import story_of
 from tui.cli.main import main
 
 __all__ = ["home"]
@@ -171,6 +177,76 @@ def test_page_one_says_what_the_state_of_random_services_says() -> None:
     from tests.show.parts.evidence.pages import pages
 
     misses: list[str] = []
-    told = pages(misses, seed=5, runs=26)
+    told = pages(misses, seed=77, runs=26)
     assert misses == []
     assert told["pages_figures"] > 50
+
+
+def test_the_widest_that_can_be_typed_leaves_page_one_one_page(job: Path) -> None:
+    """Letters of the widest, and such as are spelled by their numbers."""
+    for letter, paper in (("W", "letter"), ("\u8eca", "a4")):
+        long = letter * 200
+        events = [
+            ServiceEvent(kind=kind, name=f"{i}{long}", text=long, number=long)
+            for kind in (*PAPER_TEXT, ServiceKind.ANSWERED)
+            for i in range(30)
+        ]
+        events += [
+            ServiceEvent(kind=ServiceKind.PARTICULAR, name=p.value, text=long)
+            for p in Particular
+        ]
+        story = story_of(load("scar-eight-speed"), tuple(events))
+        content = as_pdf(compose(story, Units.US), paper)
+        found = [p.extract_text() for p in PdfReader(io.BytesIO(content)).pages]
+        assert "Handed over to" in found[0]
+        listed = found[0].split("Found, and looked into:")[1].split("Open, or")[0]
+        more = re.search(r"and (\d+) more, further back", listed)
+        assert more is not None
+        assert listed.count("•") - 1 + int(more[1]) == 30
+        assert "(whole further back)" in found[0]
+        whole = "".join("".join(found).split())
+        assert whole.count("W") > 30 * 200 or whole.count("U+8ECA") > 30 * 200
+
+
+def test_a_torque_told_but_not_ticked_is_not_called_untold(job: Path) -> None:
+    sheet = load("scar-eight-speed")
+    torque = ServiceEvent(kind=ServiceKind.TORQUE, name="drain plug", torque_nm=30.0)
+    told = as_text(compose(story_of(sheet, (torque,)), Units.METRIC))
+    untold = next(t for t in told.splitlines() if t.startswith("NOT told to be set"))
+    assert "filler plug (torque)" in untold
+    assert "drain plug" not in untold
+    assert "Told as set to, but not ticked off: drain plug 30.0 N·m." in told
+
+
+def test_a_photo_is_shown_small_and_an_anonymous_report_leaves_it_out(
+    job: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from PIL import Image
+
+    exif = Image.Exif()
+    exif[0x010F] = "told by the camera"  # Make, Exif 2.3, table 3
+    Image.new("RGB", (1600, 900), (200, 30, 30)).save("p.jpg", exif=exif)
+    Path("no.jpg").write_bytes(b"no picture at all")
+    for name in ("p.jpg", "no.jpg"):
+        assert main(["job", "add", "a.job", "--photo", name]) == 0
+    assert main(["report", "a.job", "--pdf"]) == 0
+    assert "<img" not in Path("a.html").read_text("utf-8")
+    assert main(["report", "a.job", "--pdf", "--photos", "--force"]) == 0
+    page = Path("a.html").read_text("utf-8")
+    (found,) = re.findall(r'src="data:image/jpeg;base64,([^"]+)"', page)
+    small = base64.b64decode(found)
+    assert Image.open(io.BytesIO(small)).size == (480, 270)
+    assert b"camera" not in small
+    digest = hashlib.sha256(Path("p.jpg").read_bytes()).hexdigest()
+    assert f"SHA-256 of the whole picture: {digest}" in page
+    shown = [i for p in PdfReader("a.pdf").pages for i in p.images]
+    assert len(shown) == 1
+    assert main(["report", "a.job", "--photos", "--anonymous", "--force"]) == 0
+    page = Path("a.html").read_text("utf-8")
+    assert "<img" not in page
+    assert "The pictures are left out" in page
+    Path("p.jpg").write_bytes(b"x" + Path("p.jpg").read_bytes()[1:])
+    assert main(["report", "a.job", "--photos", "--force"]) == 0
+    page = Path("a.html").read_text("utf-8")
+    assert "<img" not in page
+    assert "CHANGED since it was attached" in page

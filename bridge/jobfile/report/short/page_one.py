@@ -254,11 +254,11 @@ def _against(story: Story, told: SectionFacts) -> Iterator[Block]:
     found = speaks_against(told)
     if found:
         yield Para(text="Speaks against handing it over:", tone=Tone.BAD)
-        yield Items(lines=_first(found, MOST_LINES))
+        yield _first(found, MOST_LINES)
     done = answered(told)
     if done:
         yield Para(text="Found, and looked into:", tone=Tone.DOUBT)
-        yield Items(lines=_first(done, LEAST_LINES))
+        yield _first(done, LEAST_LINES)
 
 
 def _room(told: SectionFacts) -> int:
@@ -272,14 +272,11 @@ def _open(opened: list[str], most: int) -> Iterator[Block]:
         yield Para(text="Nothing is missing from the record.", tone=Tone.GOOD)
         return
     yield Para(text="Open, or not recorded:", tone=Tone.DOUBT)
-    yield Items(lines=_first(opened, most))
+    yield _first(opened, most)
 
 
-def _first(lines: Sequence[str], most: int) -> tuple[str, ...]:
-    """Return the first of several lines, and how many more there are."""
-    more = len(lines) - most
-    rest = (f"and {more} more, under What was not done",) if more > 0 else ()
-    return (*lines[:most], *rest)
+def _first(lines: Sequence[str], most: int) -> Items:
+    return Items(lines=tuple(lines[:most]), more=max(0, len(lines) - most))
 
 
 def _due(story: Story, told: SectionFacts, units: Units) -> str:
