@@ -17,7 +17,8 @@ USUAL_ACCURACY_C = {ThermometerKind.PROBE: 1.5, ThermometerKind.INFRARED: 4.0}
 """Plus or minus, in use and not in the data sheet (common practice, no source)."""
 ADVICE = {
     ThermometerKind.PROBE: (
-        "Hold the probe in the stream or the fluid itself, until it stands."
+        "Hold the probe where the sheet says, else in the fluid itself; against the "
+        "pan wrap it from the draft. Read it when it stands."
     ),
     ThermometerKind.INFRARED: (
         "Infrared reads low on a shiny pan: blacken a spot or put tape on it, and "

@@ -11,6 +11,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, TypeVar
 
 from bridge.values.service_events import ServiceEvent, ServiceKind
+from bridge.values.service_sheet import StepKind
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -20,7 +21,6 @@ if TYPE_CHECKING:
         Fastener,
         Part,
         Service,
-        StepKind,
         Tick,
         Variant,
     )
@@ -50,6 +50,17 @@ def last(
     """Return the newest entry of one kind that counts (of one step, if given)."""
     found = [e for e in of(log, kind) if step is None or e.step is step]
     return found[-1] if found else None
+
+
+def odometer_at(log: Log, step: StepKind) -> ServiceEvent | None:
+    """Return what the odometer showed before or after.
+
+    The first one told without a step, as a flag tells it, is that before.
+    """
+    told = last(log, ServiceKind.ODOMETER, step)
+    if told is not None or step is not StepKind.BEFORE:
+        return told
+    return next((e for e in of(log, ServiceKind.ODOMETER) if e.step is None), None)
 
 
 def number_of(

@@ -16,7 +16,7 @@ from bridge.service.balance import (
 )
 from bridge.service.before_after import compare
 from bridge.service.due import next_due
-from bridge.service.log import applying, is_done, last, of
+from bridge.service.log import applying, is_done, last, odometer_at, of
 from bridge.service.old_fluid import FluidFinding, shortage
 from bridge.service.rounds import old_share, rounds_of
 from bridge.values.service_events import ServiceKind
@@ -217,8 +217,8 @@ def differences_of(log: Log) -> Differences | None:
     after = last(log, ServiceKind.CAR, StepKind.AFTER)
     if before is None or after is None or before.car is None or after.car is None:
         return None
-    first = last(log, ServiceKind.ODOMETER, StepKind.BEFORE)
-    second = last(log, ServiceKind.ODOMETER, StepKind.AFTER)
+    first = odometer_at(log, StepKind.BEFORE)
+    second = odometer_at(log, StepKind.AFTER)
     return compare(
         before.car,
         after.car,

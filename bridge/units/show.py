@@ -146,6 +146,13 @@ def show_duration(duration_s: float | None) -> str:
     return f"{whole // 3600} h {whole % 3600 // 60:02d} min"
 
 
+def show_chance(chance: float) -> str:
+    """Return a probability 0..1 as whole percent: nothing here is ever sure."""
+    if chance < 0.01:
+        return "under 1 %"
+    return "over 99 %" if chance > 0.99 else f"{chance * 100:.0f} %"
+
+
 def _known(value: float | None) -> TypeGuard[float]:
     return value is not None and math.isfinite(value)
 

@@ -1,4 +1,4 @@
-"""Notes and cautions on the screen: what reaches the job file, what the toast says."""
+"""Notes and cautions on the screen: what reaches the job file, what is said of them."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from textual.widgets._toast import Toast
 
 from bridge.jobfile.file.chain import Row, from_body
 from bridge.jobfile.file.check import FileState, check
@@ -32,7 +31,7 @@ SNAPSHOT = WARM_UP.snapshot(WARM_UP.t_at(47.0))
 
 @asynccontextmanager
 async def on_screen(
-    folder: Path, diary: Any, *, size=(100, 30)
+    folder: Path, diary: Any, *, size=(100, 44)
 ) -> AsyncIterator[Stage]:
     feed, clock = StagedFeed(), Clock()
     app = SumpgateApp(
@@ -44,7 +43,7 @@ async def on_screen(
         clock=clock,
         diary=diary,
     )
-    async with app.run_test(size=size, notifications=True) as pilot:
+    async with app.run_test(size=size) as pilot:
         stage = Stage(app=app, feed=feed, clock=clock, pilot=pilot)
         await settle(pilot)
         feed.deliver(SNAPSHOT)
@@ -64,17 +63,16 @@ def kept(path: Path, kind: str) -> list[dict[str, Any]]:
     return [from_body(r.body) for r in found if r.kind == kind]
 
 
-async def toast(stage: Stage, words: str) -> None:
-    """Wait for a toast that lies on the screen and says these words."""
+async def said(stage: Stage, words: str) -> None:
+    """Wait until these words stand on the screen."""
     for _ in range(400):
-        shown = [t for t in stage.app.screen.query(Toast) if t.region.area]
-        if any(words in t._notification.message for t in shown):
+        if words in await stage.text():
             return
         await stage.pilot.pause(0.02)
-    raise AssertionError(f"no toast says {words!r}: {await stage.text()}")
+    raise AssertionError(f"nothing says {words!r}: {await stage.text()}")
 
 
-async def test_a_note_typed_is_on_the_disk_when_the_toast_says_so(
+async def test_a_note_typed_is_on_the_disk_when_it_is_said_to_be(
     tmp_path: Path, recorder: Recorder
 ) -> None:
     async with on_screen(tmp_path, recorder.note_event) as stage:
@@ -83,7 +81,7 @@ async def test_a_note_typed_is_on_the_disk_when_the_toast_says_so(
             await stage.pilot.press("space" if char == " " else char)
         assert "Bolt 3 seized, é, q!_" in await stage.text()
         await stage.press("enter")
-        await toast(stage, "The note is written down: event")
+        await said(stage, "The note is written down: event")
         # Already now, with the recorder still open, another reader finds it.
         assert tell(recorder.path).of("note")[0].told["text"] == "Bolt 3 seized, é, q!"
         assert not any(m.mark.value == "opened" for m in stage.feed.told)
@@ -115,7 +113,7 @@ async def test_without_a_job_file_a_note_is_refused_in_a_sentence(
 ) -> None:
     async with on_screen(tmp_path, None) as stage:
         await stage.press("enter", "w")
-        await toast(stage, "Nothing is recorded")
+        await said(stage, "Nothing is recorded")
         await stage.press("u")  # the keys are keys again
         assert "°F" in await stage.text()
 
@@ -129,7 +127,7 @@ async def test_a_note_the_file_does_not_take_is_said_to_be_lost(tmp_path: Path) 
 
     async with on_screen(tmp_path, full) as stage:
         await stage.press("enter", "w", "x", "enter")
-        await toast(stage, "NOT written down")
+        await said(stage, "NOT written down")
 
 
 async def test_cautions_are_kept_in_their_words_shown_and_confirmed(

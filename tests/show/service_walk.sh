@@ -11,14 +11,29 @@ job=$home/walk.sumpgate
 bin=$PWD/${BIN:-.venv/bin}
 missed=0
 tmux() { command tmux -L sumpgate-service "$@"; }
-keys=0
-characters=0
-key() { for k in "$@"; do tmux send-keys -t walk "$k"; keys=$((keys + 1)); sleep 0.35; done; }
-text() { tmux send-keys -t walk -l "$1"; characters=$((characters + ${#1})); sleep 0.3; }
 see() { tmux capture-pane -t walk -p; }
+keys=0
+bench=0
+characters=0
+# Press keys one by one, each when the one before has shown, or shows nothing in 1.5 s.
+press() {
+  for k in "$@"; do
+    old=$(see)
+    tmux send-keys -t walk "$k"
+    for _ in 1 2 3 4 5 6 7 8 9 10; do
+      sleep 0.15
+      [ "$(see)" != "$old" ] && break
+    done
+    sleep 0.15
+  done
+}
+key() { press "$@"; keys=$((keys + $#)); }
+# A key that only the simulated car has: its speed, its engine.
+bench_key() { press "$@"; bench=$((bench + $#)); }
+text() { tmux send-keys -t walk -l "$1"; characters=$((characters + ${#1})); sleep 0.8; }
 frame() { printf '\n## %s\n\n```\n' "$1"; see; printf '```\n'; }
 until_seen() {
-  for _ in $(seq 600); do
+  for _ in $(seq 1600); do
     see | grep -q "$1" && return
     sleep 0.25
   done
@@ -31,6 +46,9 @@ begin() {
     --speed 20 --record $job --who Kim"
   until_seen "Before you start"
 }
+drip() { tmux send-keys -t walk Space; keys=$((keys + 1)); }
+# Enter until the last caution was in sight and is taken as read.
+read_cautions() { while see | grep -q "read on\|I have read"; do key Enter; done; }
 # Enter, not sooner than a second after a page was opened.
 enter() { sleep 1.1; key Enter; }
 # Turn to a step's page by its name, from wherever one is.
@@ -59,12 +77,13 @@ take() {
   echo "(no item $1)"
   missed=1
 }
+bench_take() { before=$keys; take "$1"; bench=$((bench + keys - before)); keys=$before; }
 amount() { take "$1"; text "$2"; key Enter; }
 finish() { take "This step is done"; }
 
 printf '# The whole service on screen\n\n`tests/show/service_walk.sh`: the simulated car, by keyboard only, 20 times life,\n100x32. Killed in the middle with kill -9, taken up again, finished.\n'
 begin
-key Enter
+read_cautions
 until_seen "▶ . which gearbox"
 frame "The steps begin: which gearbox is it?"
 take "shallow pan"
@@ -73,17 +92,18 @@ until_seen "parts and tools"
 frame "Parts and tools"
 take "All here"
 until_seen "Save fault codes"
-take "Odometer"; text "123456 km"; key Enter
+take "Odometer"; text "123456"; key Enter
 take "Save fault codes"
 frame "The car before"
 finish   # the fill plug
 until_seen "Came out: pan"
-amount "Came out: pan" "5.2 L at 32 C"
+amount "Came out: pan" "5.2 at 32"
 frame "What came out"
 take "Dark or brown"
 frame "The old fluid"
 finish
 take "torque"
+until_seen "▶ . refit plugs"
 frame "A plug: what must be new, what torque"
 
 # Killed in the middle.
@@ -91,21 +111,19 @@ pid=$(tmux list-panes -t walk -F '#{pane_pid}')
 pkill -9 -P "$pid" 2>/dev/null; kill -9 "$pid" 2>/dev/null
 sleep 1
 begin
-key Enter
-until_seen "▶ . filter"
+read_cautions
+until_seen "▶ . refit plugs"
 frame "Killed (kill -9), started again: it goes on at the step that was open"
-finish
-go "refit plugs"
 take "new washer"
 take "torque 28"
 take "new seal"
 take "torque 3.5"
 take "then 60"
 frame "Refitting: plug and pan bolts"
-amount "Went in" "5.5 L at 20 C"
+amount "Went in" "5.5 at 20"
 frame "Filled: the balance"
 finish
-take "Simulated car: start"
+bench_take "Simulated car: start"
 take "Start: the screen paces it"
 sleep 0.5
 frame "The selector, paced"
@@ -117,30 +135,30 @@ go "set the level"
 take "Go to the live screen"
 until_seen "Get under the car"
 frame "The level: the live screen"
-key - -
+bench_key - -
 until_seen "Open the level plug now"
-key - - -
+bench_key - - -
 key Space
 sleep 1.5
-for pause in 0.3 0.3 0.4 0.4 0.5 0.6 0.7 0.8 0.9 1.0 1.1 1.2 1.3; do key Space; sleep "$pause"; done
+for pause in 0.3 0.3 0.4 0.4 0.5 0.6 0.7 0.8 0.9 1.0 1.1 1.2 1.3; do drip; sleep "$pause"; done
 until_seen "Close the level plug"
 key c
 until_seen "Level: "
 frame "Closed and judged"
 key j
 go "set the level"
-amount "Ran out" "120 mL at 47 C"
+amount "Ran out" "0.12"
 take "new washer"
 take "torque 16"
 frame "The level step: judged, what ran off, its plug"
 go "close up"
-take "Simulated car: stop"
+bench_take "Simulated car: stop"
 take "new seal"
 take "torque 9"
 go "recheck"
 finish
 go "the car after"
-take "Odometer"; text "123470 km"; key Enter
+take "Odometer"; text "123470"; key Enter
 take "Save fault codes"
 frame "The car after, against before"
 go "next due"
@@ -150,8 +168,9 @@ finish
 take "Close the service"
 until_seen "Complete\|Closed"
 frame "Complete"
-printf '\n%s keys and %s characters typed in all.\n' "$keys" "$characters"
 key q
+printf '\n%s keys and %s characters in all, and %s keys only the simulated car has.\n' \
+  "$keys" "$characters" "$bench"
 sleep 2
 tmux kill-server 2>/dev/null
 printf '\n## Afterwards\n\n```\n$ sumpgate job check\n'

@@ -52,7 +52,8 @@ def sentences(path: Path) -> Iterator[str]:
 
 def _worth(text: str) -> Iterator[str]:
     text = " ".join(text.split())
-    if " " in text and any(c.isalpha() for c in text.replace("…", "")):
+    pattern = "|" in text  # what a line is known by, never shown
+    if " " in text and not pattern and any(c.isalpha() for c in text.replace("…", "")):
         yield text
 
 

@@ -12,6 +12,7 @@ from textual.pilot import Pilot
 from bridge.snapshot import Snapshot
 from bridge.values.sheet import Sheet
 from tests.tui.stage import SHEET, StagedFeed
+from tui.feeds.monitor_feed import MonitorFeed
 from tui.live.app import SumpgateApp
 from tui.live.marking import QUIET_S
 from tui.settings import Settings
@@ -83,6 +84,10 @@ async def settle(pilot: Pilot[int]) -> None:
         await pilot.pause(0)
 
 
+async def _nothing(_: object) -> None:
+    """Watch no car."""
+
+
 def screen_text(app: SumpgateApp) -> str:
     strips = app.screen._compositor.render_strips()
     return "\n".join("".join(s.text for s in strip) for strip in strips)
@@ -98,6 +103,7 @@ async def staged(
     feed: StagedFeed | None = None,
     source: str = "bench, cold start",
     confirmed: bool = True,
+    bench: bool = False,
 ) -> AsyncIterator[Stage]:
     feed = feed or StagedFeed()
     clock = Clock()
@@ -109,11 +115,13 @@ async def staged(
         settings_path=folder / "settings.toml",
         clock=clock,
     )
+    app.bench = MonitorFeed(_nothing) if bench else None
     async with app.run_test(size=size) as pilot:
         stage = Stage(app=app, feed=feed, clock=clock, pilot=pilot)
         app.ring = lambda strokes_s: stage.bells.append(strokes_s)  # type: ignore[method-assign]
         await settle(pilot)
         if confirmed and size >= (60, 20):
-            await pilot.press("enter")
+            while not app._confirmed:  # read on, page by page
+                await pilot.press("enter")
             stage.a_second_passes()
         yield stage

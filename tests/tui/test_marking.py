@@ -247,7 +247,7 @@ async def test_q_with_the_plug_in_asks_nothing(snapshot, tmp_path):
 
 
 def said(stage: Stage) -> str:
-    return " ".join(n.message for n in stage.app._notifications)
+    return " ".join(stage.app._sayings.rows(200))
 
 
 async def test_a_terminal_too_small_to_read_marks_nothing(tmp_path):

@@ -8,11 +8,17 @@ from threading import Thread
 
 import pytest
 
+from bridge.values.conditions import Verdict
 from bridge.values.errors import PortError
 from tests.tui.helpers import settle, staged
 from tests.tui.stage import SHEET, WARM_UP, StagedFeed, lost, never
-from tui.live.app import BELL_OPENED_S, BELL_SHUT_S, CONTACT_S, SumpgateApp
+from tui.live import pages
+from tui.live.app import CONTACT_S, SumpgateApp
 from tui.settings import Settings, load_settings
+from tui.words.step_wording import VERDICT_BELLS_S
+
+BELL_OPENED_S = VERDICT_BELLS_S[Verdict.GO]
+BELL_SHUT_S = VERDICT_BELLS_S[Verdict.NO_GO]
 
 GO = WARM_UP.snapshot(WARM_UP.t_at(45.0))
 COLD = WARM_UP.snapshot(WARM_UP.t_at(34.0))
@@ -40,8 +46,40 @@ async def test_cautions_come_first_and_leave_the_verdict_in_sight(
 
 async def test_cautions_can_be_scrolled_to_their_end(tmp_path: Path) -> None:
     async with staged(tmp_path, confirmed=False) as stage:
-        assert "waste oil" not in await stage.text()
-        assert "waste oil" in await stage.press("end")
+        last = SHEET.cautions[0][-20:]
+        text = await stage.text()
+        assert last not in text
+        assert " Enter  read on " in text
+        text = await stage.press("end")
+        assert last in text
+        assert " Enter  I have read this " in text
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40)])
+async def test_enter_takes_no_caution_as_read_that_was_not_in_sight(
+    size: tuple[int, int], tmp_path: Path
+) -> None:
+    async with staged(tmp_path, size=size, confirmed=False) as stage:
+        seen = ""
+        for _ in range(9):
+            seen += " ".join((await stage.play(GO)).replace("▎", " ").split())
+            assert stage.app._confirmed is False
+            assert "GO: every" not in seen
+            await stage.press("enter")
+            if stage.app._confirmed:
+                break
+        assert stage.app._confirmed
+        for line in pages.cautions(SHEET):
+            assert line in " ".join(seen.split()) or _in_parts(line, seen)
+
+
+def _in_parts(line: str, seen: str) -> bool:
+    """A line that two pages share: its two halves, the one after the other."""
+    words = line.split()
+    return any(
+        " ".join(words[:n]) in seen and " ".join(words[n:]) in seen
+        for n in range(1, len(words))
+    )
 
 
 async def test_cautions_are_not_confirmed_where_they_cannot_be_read(

@@ -41,6 +41,15 @@ class Feed(Protocol):
         """Run the bench at ``speed`` (> 0); without effect on a real car."""
 
 
+SPEEDS = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
+
+
+def next_speed(now: float, step: int) -> float:
+    """Return the bench's next speed up (step 1) or down (-1); the last one stays."""
+    beyond = [s for s in SPEEDS[::step] if (s - now) * step > 0]
+    return beyond[0] if beyond else now
+
+
 class Mailbox:
     """Holds the newest snapshot only, and wakes its reader once until it is read.
 

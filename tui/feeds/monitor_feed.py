@@ -119,7 +119,7 @@ class MonitorFeed:
                 except Exception as problem:
                     answer.set_exception(problem)
 
-        if self._thread is None or self._loop is None:
+        if self._thread is None or not self._begun() or self._loop is None:
             return None
         with contextlib.suppress(RuntimeError):  # the loop is closed
             self._loop.call_soon_threadsafe(act)
@@ -130,6 +130,15 @@ class MonitorFeed:
         if answer.done() or not answer.cancel():
             return answer.result()
         return None if self._thread.is_alive() else self._hands.tell(event)
+
+    def _begun(self) -> bool:
+        """Wait for a monitor that is only starting; False: none came."""
+        until_s = time.monotonic() + ASK_S
+        while self._hands.monitor is None and time.monotonic() < until_s:
+            if self._thread is None or not self._thread.is_alive():
+                break
+            time.sleep(0.01)
+        return self._hands.monitor is not None
 
     def move_lever(self, place: str) -> None:
         """Put the simulated car's lever there, from the screen's thread."""

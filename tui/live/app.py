@@ -15,8 +15,8 @@ from bridge.level.step.step_values import Bell
 from bridge.values.conditions import Verdict
 from bridge.values.errors import SumpgateError
 from bridge.values.sheet import Confirmation
-from tui.feeds.feed import Mailbox
-from tui.live import marking, pages
+from tui.feeds.feed import Mailbox, next_speed
+from tui.live import footer, marking, pages
 from tui.live.history import History
 from tui.live.notebook import Notebook
 from tui.live.screen_state import Contact, ScreenInputs, ScreenState, board
@@ -34,6 +34,7 @@ from tui.live.typing_line import Typing
 from tui.settings import SettingsError, save_settings
 from tui.widgets.lines import Heading, Keys
 from tui.widgets.page_widget import PageWidget
+from tui.widgets.said import SaidLines, Sayings
 from tui.widgets.trend import TrendPlot
 from tui.words import figures, step_wording, wording
 
@@ -59,14 +60,8 @@ if TYPE_CHECKING:
 CONTACT_S = 2.0
 """Real seconds without a snapshot after which nothing counts as live."""
 _WATCH_S = 0.25
-TOAST_S = 20.0
-SPEEDS = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 FASTEST_PACE = 20.0
 """The selector exercise is paced no faster, whatever the bench's speed."""
-BELL_OPENED_S = (0.0, 0.2, 0.4)
-"""When the bell strikes as NO-GO turns to GO: three quick strokes."""
-BELL_SHUT_S = (0.0, 0.2, 0.9, 1.1, 1.8, 2.0)
-"""When it strikes as GO turns to NO-GO: three times two."""
 
 
 class Arrived(Message):
@@ -146,7 +141,10 @@ class SumpgateApp(StepKeys):
         self._snapshot: Snapshot | None = None
         self._heard_s = clock()
         self._verdict = Verdict.NO_GO
-        self._note = figures.clean(settings.problem)
+        self._note = ""
+        self._sayings = Sayings(clock)
+        if settings.problem:
+            self._sayings.add(settings.problem, first=True)
         self._confirmed = False
         self._cover = marking.Cover(clock)
         self._leaving = Leaving(clock)
@@ -176,10 +174,11 @@ class SumpgateApp(StepKeys):
         self._gate_screen.set_class(self.no_car, "-no-car")
         self.show()
         self.set_interval(_WATCH_S, self.check_contact)
-        self.call_after_refresh(self._start_feed)
+        if self.bench is None:  # a simulated car waits until the cautions are read
+            self.call_after_refresh(self._start_feed)
 
     def _start_feed(self) -> None:
-        self._feeding = True
+        self._feeding, self._heard_s = True, self._clock()
         try:
             self._feed.start(self._mail.deliver, self._mail.fail)
         except SumpgateError as error:
@@ -211,7 +210,7 @@ class SumpgateApp(StepKeys):
         self._cover.note(covered=self._covered)
         self._take()
         self._show_phone()
-        if self._contact in (Contact.ENDED, Contact.LOST):
+        if not self._feeding or self._contact in (Contact.ENDED, Contact.LOST):
             return
         if self._clock() - self._heard_s > CONTACT_S:
             self._contact = Contact.LOST
@@ -271,10 +270,11 @@ class SumpgateApp(StepKeys):
 
     def say_over(self, sentence: str, look: Look) -> None:
         """Show a sentence over the figures for a while; from any thread."""
-        self.call_later(self._toast, sentence, look)
+        self.call_later(self._say_lately, sentence, look)
 
-    def _toast(self, sentence: str, look: Look) -> None:
-        self.notify(sentence, severity=look, timeout=TOAST_S, markup=False)
+    def _say_lately(self, sentence: str, look: Look) -> None:
+        self._sayings.add(sentence, first=look == "answer")
+        self.show()
 
     def _view(self) -> ScreenInputs:
         return ScreenInputs(
@@ -294,30 +294,26 @@ class SumpgateApp(StepKeys):
             source = f"×{speed:g} {source}"
         heading = f"window {window}, {figures.clean(self._sheet.name)}"
         screen.query_one(Heading).say(heading, source)
-        keys = screen.query_one(Keys)
-        keys.set_class(bool(self._note), "-note")
-        keys.say(self._keys(screen, speed), self._note)
+        screen.query_one(Keys).say(self._keys(screen, speed))
+        seen = self.screen is screen
+        screen.query_one(SaidLines).say(self._note, self._sayings if seen else None)
 
-    def _keys(
-        self, screen: GateScreen, speed: float | None
-    ) -> tuple[tuple[str, str], ...]:
-        other = "F" if self.settings.temperature_unit == "C" else "C"
-        bell = "bell on" if self.settings.mute else "bell off"
-        keys = [("q", "quit"), ("u", f"°{other}"), ("m", bell), ("?", "help")]
-        if not self._confirmed:
-            keys.insert(0, ("Enter", "I have read this"))
-        elif screen.pane == "help":
-            keys[3] = ("?", "back")
-        if self.editor is not None and self._confirmed:
-            keys.insert(0, ("j", "service"))
-        if speed is not None:
-            keys.append(("+ −", "speed"))
-        if self._confirmed and screen.pane == "body":
-            hints = step_wording.key_hints(self._step)
-            keys = [*hints, *keys[: max(2, 6 - len(hints))]]
-        if self._phone is not None and self._confirmed:
-            keys.append(("p", "back" if screen.pane == "phone" else "phone"))
-        return tuple(keys)
+    def _keys(self, screen: GateScreen, speed: float | None) -> footer.Hints:
+        if self._typing is not None:
+            return footer.ANSWERING
+        if screen.pane != "body":
+            to_end = screen.query_one(PageWidget).read_to_end
+            return footer.over_figures(
+                screen.pane, confirmed=self._confirmed, read_to_end=to_end
+            )
+        phone = (("p", "phone"),) if self._phone is not None else ()
+        always = footer.standing(
+            self.settings.temperature_unit,
+            muted=self.settings.mute,
+            service=self.editor is not None,
+            bench=speed is not None,
+        )
+        return (*footer.wanted(self._snapshot), *always[:2], *phone, *always[2:])
 
     def _ring_for(self, now: ScreenState) -> None:
         step = self._snapshot.step if self._snapshot else None
@@ -325,7 +321,7 @@ class SumpgateApp(StepKeys):
             self._ring_for_step(step)
         elif now.verdict is not self._verdict:
             self._verdict = now.verdict
-            self.ring(BELL_OPENED_S if now.verdict is Verdict.GO else BELL_SHUT_S)
+            self.ring(step_wording.VERDICT_BELLS_S[now.verdict])
 
     def _ring_for_step(self, step: Step) -> None:
         """Ring as the step calls for it; each call has its own pattern."""
@@ -359,7 +355,7 @@ class SumpgateApp(StepKeys):
             self.exit(0)
         else:
             recording = self._notebook.recording
-            self.say_over(stays_open(recording=recording), "warning")
+            self.say_over(stays_open(recording=recording), "answer")
 
     def action_interrupt(self) -> None:
         """Leave as Ctrl-C does everywhere; exit code 130."""
@@ -386,20 +382,23 @@ class SumpgateApp(StepKeys):
 
     def action_help(self) -> None:
         """Turn to the help, or back."""
-        if self._confirmed and self._gate_screen.pane == "help":
-            self.action_close_page()
-        else:
-            self._turn_to("help")
+        self._turn_or_back("help")
 
     def action_phone(self) -> None:
         """Turn to the phone page's code, or back."""
-        if self._phone is None or not self._confirmed:
-            return
-        if self._gate_screen.pane == "phone":
+        if self._phone is not None and self._confirmed:
+            self._turn_or_back("phone")
+            self._show_phone()
+
+    def _turn_or_back(self, pane: Pane) -> None:
+        if self._confirmed and self._gate_screen.pane == pane:
             self.action_close_page()
         else:
-            self._turn_to("phone")
-            self._show_phone()
+            self._turn_to(pane)
+
+    def on_page_widget_moved(self) -> None:
+        """Offer the keys that are wanted where the page stands now."""
+        self.show()
 
     def _show_phone(self) -> None:
         screen = self._gate_screen
@@ -419,10 +418,16 @@ class SumpgateApp(StepKeys):
         elif self._confirmed:
             self._turn_to("body")
         elif screen.pane == "cautions":
-            self._take_cautions_as_read()
+            page = screen.query_one(PageWidget)
+            if page.read_to_end:
+                self._take_cautions_as_read()
+            else:
+                page.read_on()
 
     def _take_cautions_as_read(self) -> None:
         self._confirmed = True
+        if not self._feeding:
+            self._start_feed()
         if self._phone is not None:
             self._phone.set_unread(False)
         self._notebook.cautions("confirmed", pages.cautions(self._sheet))
@@ -474,12 +479,6 @@ class SumpgateApp(StepKeys):
 
     def action_speed(self, step: int) -> None:
         """Run the bench at the next speed up or down; a real car has none."""
-        now = self._feed.speed
-        if now is None:
-            return
-        if step > 0:
-            wanted = next((s for s in SPEEDS if s > now), now)
-        else:
-            wanted = next((s for s in reversed(SPEEDS) if s < now), now)
-        self._feed.set_speed(wanted)
-        self.show()
+        if self._feed.speed is not None:
+            self._feed.set_speed(next_speed(self._feed.speed, step))
+            self.show()

@@ -10,7 +10,8 @@ if TYPE_CHECKING:
 
 Act = Literal["shown", "confirmed", "withdrawn"]
 """What was done with the cautions."""
-Look = Literal["information", "warning"]
+Look = Literal["answer", "news"]
+"""What is said because a key was pressed comes before what happened by itself."""
 
 LONGEST = 500
 """Characters of one note."""
@@ -45,7 +46,7 @@ class Notebook:
         if not text:
             return
         if self._tell is None:
-            self._say(NOT_RECORDED, "warning")
+            self._say(NOT_RECORDED, "answer")
             return
         self._tell("note", {"text": text}).add_done_callback(self._done)
 
@@ -53,6 +54,6 @@ class Notebook:
         try:
             number = done.result()
         except CancelledError:
-            self._say(LOST, "warning")
+            self._say(LOST, "answer")
             return
-        self._say(f"The note is written down: event {number}.", "information")
+        self._say(f"The note is written down: event {number}.", "answer")

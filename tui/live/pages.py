@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from tui.inputs.offers import CONFIRM_KEYS
 from tui.words import figures, wording
-from tui.words.cautions import merged
+from tui.words.cautions import at_start, every
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -60,12 +60,12 @@ _STEP_KEYS = (
 
 
 def cautions(sheet: Sheet) -> list[str]:
-    """Return the cautions: this sheet's own, then the usual ones it does not say."""
-    return merged(figures.clean(text) for text in sheet.cautions)
+    """Return the cautions read at the start; see ``at_start``."""
+    return at_start(figures.clean(text) for text in sheet.cautions)
 
 
 def cautions_text(sheet: Sheet) -> str:
-    """Return the cautions as the page shows them."""
+    """Return them as the page shows them."""
     return _bullets(cautions(sheet))
 
 
@@ -78,7 +78,8 @@ def help_text(sheet: Sheet) -> str:
     ]
     if sheet.steps:
         parts.append("Its level step\n" + _numbered(sheet.steps))
-    parts.append("Cautions\n" + cautions_text(sheet))
+    whole = every(figures.clean(text) for text in sheet.cautions)
+    parts.append("Cautions\n" + _bullets(whole))
     parts.append("sumpgate only reads from the car; it changes nothing in it.")
     return "\n\n".join(parts)
 

@@ -49,13 +49,13 @@ def run_on_screen(
 ) -> int:
     """Show the app until the person leaves it; return the exit code.
 
-    If the monitor could not go on, its error's exit code counts. What
-    ``notes`` says meanwhile is shown over the screen; notes and cautions go to
+    What ``notes`` says meanwhile is shown on the screen; notes and cautions go to
     ``recorder``. ``editor``: where the whole service is worked at. ``bench``: the
     simulated car. ``at_service``: begin with the steps, not with the live screen.
     ``no_car``: there is no live side at all.
 
-    Raises UsageError without a terminal.
+    Raises UsageError without a terminal, and what the monitor could not go on for:
+    said last, after all notes.
     """
     from tui.live.app import SumpgateApp
 
@@ -74,11 +74,10 @@ def run_on_screen(
     app.at_service = at_service or app.no_car
     feed.abort = lambda: app.call_later(app.exit, 3)
     if notes is not None:
-        notes.to_screen(lambda sentence: app.say_over(sentence, "warning"))
+        notes.to_screen(lambda sentence: app.say_over(sentence, "news"))
     code = run_screen(app)
     if feed.failure is not None and code in (0, feed.failure.exit_code):
-        print(f"sumpgate: {feed.failure}", file=sys.stderr)  # noqa: T201 - as above
-        return feed.failure.exit_code
+        raise feed.failure
     return code
 
 

@@ -29,6 +29,7 @@ from tui.words import (
     thermometer_wording,
     wording,
 )
+from tui.words.instructions import instruction_text
 
 if TYPE_CHECKING:
     from bridge.values.sheet import Sheet
@@ -105,9 +106,12 @@ class ScreenState:
     """While the plug is open: how the running down stands, piece by piece."""
     result: Result | None = None
     """What came of the level step, once it is judged."""
+    do_now: str = ""
+    """While the plug is out: what to do, wherever else one looks."""
 
 
 class _StepPart(TypedDict):
+    do_now: str
     standing: tuple[str, ...]
     result: Result | None
 
@@ -166,8 +170,9 @@ def board(view: ScreenInputs) -> ScreenState:
 def _step(snapshot: Snapshot, view: ScreenInputs) -> _StepPart:
     step = snapshot.step
     if step is None:
-        return {"standing": (), "result": None}
+        return {"do_now": "", "standing": (), "result": None}
     return {
+        "do_now": instruction_text(step.instruction) if step.plug_open else "",
         "standing": step_wording.standing(step, view.unit),
         "result": result_words.result(step, view.sheet, view.unit),
     }
@@ -183,6 +188,8 @@ def _calls_to_open(snapshot: Snapshot, *, go: bool) -> bool:
 
 def _blank(view: ScreenInputs) -> ScreenState:
     headline, remedy = _no_monitor(view.contact, view.failure)
+    if view.contact is Contact.WAITING and view.unread:
+        headline, remedy = _UNREAD
     return ScreenState(
         verdict=Verdict.NO_GO,
         headline=headline,

@@ -24,6 +24,7 @@ from tui.widgets.lines import (
 )
 from tui.widgets.page_widget import PageWidget
 from tui.widgets.painted import LOOK_CLASSES, BoardPart
+from tui.widgets.said import SaidLines
 from tui.widgets.timeline import Timeline
 from tui.widgets.trend import TrendPlot
 
@@ -39,8 +40,11 @@ if TYPE_CHECKING:
 
 Pane = Literal["body", "cautions", "help", "phone"]
 _PAGES: dict[str, tuple[str, Callable[[Sheet], str]]] = {
-    "cautions": ("Before you start (arrow keys scroll)", pages.cautions_text),
-    "help": ("Help (arrow keys scroll)", pages.help_text),
+    "cautions": (
+        "Before you start: what can kill, and what to mind",
+        pages.cautions_text,
+    ),
+    "help": ("Help (PgUp and PgDn or the arrow keys scroll)", pages.help_text),
     "phone": ("", lambda _sheet: ""),  # the app fills it anew as it changes
 }
 _PARTS: tuple[type[BoardPart], ...] = (
@@ -93,6 +97,7 @@ class GateScreen(Screen[None]):
                 yield Checklist(signs, id="checklist")
                 yield CarValues(signs, id="values")
         yield PageWidget(id="page")
+        yield SaidLines(signs)
         yield Keys(signs, id="keys")
 
     def on_mount(self) -> None:

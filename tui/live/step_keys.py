@@ -71,7 +71,7 @@ class StepKeys(ServiceHost):
         if self._cover.lets:
             self._tell(told)
         else:
-            self.say_over(marking.JUST_COVERED, "warning")
+            self.say_over(marking.JUST_COVERED, "answer")
 
     def action_main_mark(self) -> None:
         """Mark the opening or a drip, whichever the phase asks for."""
@@ -107,7 +107,7 @@ class StepKeys(ServiceHost):
     def action_type(self, what: str) -> None:
         """Ask for a number or a note on the bottom line."""
         if what == "note" and not self._notebook.recording:
-            self.say_over(NOT_RECORDED, "warning")
+            self.say_over(NOT_RECORDED, "answer")
         elif self._confirmed:
             self._typing = Typing(what=what)
             self._say_typing()
@@ -115,7 +115,7 @@ class StepKeys(ServiceHost):
     def _say_typing(self) -> None:
         if self._typing is not None:
             unit = self.settings.temperature_unit
-            self._note = self._typing.shown(unit, self.size.width)
+            self._note = self._typing.shown(unit)
         self.show()
 
     async def on_event(self, event: Event) -> None:
@@ -151,7 +151,10 @@ class StepKeys(ServiceHost):
         hand = self._snapshot.hand if self._snapshot else None
         told = typing.read(self._sheet, hand, self.settings.temperature_unit)
         self._typing = typing.after(told)
-        self._note = told.words if isinstance(told, Refused) else ""
+        self._note = ""
         if not isinstance(told, Refused):
             self._tell(told)
+        elif self._typing is not None:
+            shown = self._typing.shown(self.settings.temperature_unit)
+            self._note = f"{told.words} {shown}"
         self.show()

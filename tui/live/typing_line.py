@@ -22,8 +22,9 @@ PROMPTS = {
     "thermometer": "Thermometer reads, in °{unit}?",
     "stick": "Stick reads, in mm (or below, inside, above)?",
 }
-_KEYS = "  Enter saves, Esc cancels"
 _LONGEST_FIGURE = 30
+LONGEST_SHOWN = 100
+"""Characters of a long note that are shown, its end."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,12 +36,11 @@ class Typing:
     asked_back: str = ""
     """The answer that was asked back; Enter takes it if it stands there still."""
 
-    def shown(self, unit: TemperatureUnit, width: int) -> str:
-        """Return the prompt and as much of the text as there is room for."""
+    def shown(self, unit: TemperatureUnit) -> str:
+        """Return the prompt and the end of the text."""
         volume = "mL" if unit == "C" else "quarts"
         prompt = PROMPTS[self.what].format(volume=volume, unit=unit)
-        typed = f"{prompt} {tail(self.text, width - len(prompt) - 5)}_"
-        return typed + (_KEYS if len(typed) + len(_KEYS) <= width - 2 else "")
+        return f"{prompt} {tail(self.text, LONGEST_SHOWN)}_"
 
     def pressed(self, key: str, character: str | None) -> Typing:
         """Return what stands there after a key."""

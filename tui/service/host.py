@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from tui.service.service_screen import ServiceScreen
     from tui.settings import Settings
     from tui.widgets.glyphs import Glyphs
+    from tui.widgets.said import Sayings
 
 LIVE_KEYS = frozenset(
     {
@@ -68,6 +69,7 @@ class ServiceHost(App[int]):
     editor: LogEditor | None = None
     no_car = False
     """True: there is no live side at all, only the steps."""
+    _sayings: Sayings
     at_service = False
     """True: turn to the service as soon as the cautions are read."""
     _warned = False
@@ -149,7 +151,7 @@ class ServiceHost(App[int]):
         self._warn_of_other_car()
         screen = self.service_screen
         if screen is not None and screen.is_mounted:
-            screen.show(board, self.live_snapshot(), no_car=self.no_car)
+            screen.show(board, self.live_snapshot(), self._sayings, no_car=self.no_car)
 
     def _warn_of_other_car(self) -> None:
         """Say it once where a job goes on at another car than it was begun at."""
@@ -157,7 +159,7 @@ class ServiceHost(App[int]):
         if self._warned or snapshot is None or not snapshot.carried.other_car:
             return
         self._warned = True
-        self.say_over(OTHER_CAR, "warning")
+        self.say_over(OTHER_CAR, "news")
 
     # What items ask for
 

@@ -49,7 +49,8 @@ class LogEditor:
         self.sheet = sheet
         self.log = self.told = told
         """The log as shown, and what of it the person told."""
-        self.who = who
+        self.who = who or next((e.who for e in reversed(told) if e.who), "")
+        """Who works on it: as said now, else as the job so far has it."""
         self._tell, self._utc = tell, utc
 
     @property

@@ -144,7 +144,7 @@ class PacingScreen(Screen[str | None]):
         if self._lever is not None and at.position and Cue.MOVE in at.cues:
             self._lever(at.position)
         self.query_one(Pacer).say(at)
-        self.query_one(Keys).say(_KEYS[at.stage], "")
+        self.query_one(Keys).say(_KEYS[at.stage])
 
     def action_onward(self) -> None:
         """Confirm the exercise, begin it again, or take it as done."""

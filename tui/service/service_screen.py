@@ -16,6 +16,7 @@ from bridge.service.log import is_done, next_open
 from bridge.service.step_names import step_name
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from tui.inputs.answers import Refused
+from tui.live.footer import ANSWERING
 from tui.live.marking import QUIET_S
 from tui.live.screens import LEAST_HEIGHT, LEAST_WIDTH
 from tui.service.log_editor import NOT_TAKEN
@@ -28,6 +29,7 @@ from tui.service.service_widgets import ServiceHead, StepList, StepPage
 from tui.widgets.glyphs import RICH
 from tui.widgets.lines import Keys, TooSmall
 from tui.widgets.painted import LOOK_CLASSES
+from tui.widgets.said import SaidLines
 from tui.words import figures
 from tui.words.service_words import undone
 
@@ -40,20 +42,12 @@ if TYPE_CHECKING:
     from bridge.snapshot import Snapshot
     from bridge.units import Units
     from bridge.values.service_sheet import StepKind
+    from tui.live.footer import Hints
     from tui.live.screen_state import ScreenState
     from tui.service.log_editor import LogEditor
     from tui.service.pages.page_model import Item, Row
     from tui.widgets.glyphs import Glyphs
-
-KEYS = (
-    ("Enter", "do it"),
-    ("↑ ↓", "choose"),
-    ("← →", "step"),
-    ("n", "note"),
-    ("z", "undo"),
-    ("p", "papers"),
-    ("j", "live screen"),
-)
+    from tui.widgets.said import Sayings
 
 
 class ServiceScreen(Screen[None]):
@@ -112,6 +106,9 @@ class ServiceScreen(Screen[None]):
         self._asked_back = ""
         """The answer that is taken if it is given once more."""
         self._note = ""
+        self._prompt = ""
+        """What is asked on the answer line."""
+        self._sayings: Sayings | None = None
         self._begins = False
         """Whether it has just opened: its first step may be done already, untold."""
         self._papers = False
@@ -129,6 +126,7 @@ class ServiceScreen(Screen[None]):
         with Horizontal(id="service-body"):
             yield StepList(signs, id="steps")
             yield StepPage(signs, id="step-page")
+        yield SaidLines(signs)
         yield Input(id="answer", compact=True)
         yield Keys(signs, id="keys")
 
@@ -156,10 +154,15 @@ class ServiceScreen(Screen[None]):
     # Showing
 
     def show(
-        self, board: ScreenState, snapshot: Snapshot | None, *, no_car: bool
+        self,
+        board: ScreenState,
+        snapshot: Snapshot | None,
+        sayings: Sayings,
+        *,
+        no_car: bool,
     ) -> None:
         """Take what the live side says now; ``snapshot`` only while it is live."""
-        self._snapshot, self._no_car = snapshot, no_car
+        self._snapshot, self._no_car, self._sayings = snapshot, no_car, sayings
         if self._begins and is_done(self.editor.log, self.step):
             self._begins = False  # what was read just before is told only now
             self.go_to(self._first_open())
@@ -190,9 +193,23 @@ class ServiceScreen(Screen[None]):
         self.query_one(ServiceHead).say(title, no_car=self._no_car)
         self.query_one(StepList).say(service.order, ticked, self.step)
         self.query_one(StepPage).say(self._rows())
-        keys = self.query_one(Keys)
-        keys.set_class(bool(self._note), "-note")
-        keys.say(KEYS, self._note)
+        self.query_one(Keys).say(self._keys())
+        self.query_one(SaidLines).say(self._note or self._prompt, self._sayings)
+
+    def _keys(self) -> Hints:
+        if self._asking is not None:
+            return ANSWERING
+        does = self.query_one(StepPage).does
+        return (
+            *((("Enter", does),) if does else ()),
+            ("↑↓", "row"),
+            ("←→", "step"),
+            *((("z", "undo"),) if self.editor.newest is not None else ()),
+            ("n", "note"),
+            ("p", "step" if self._papers else "papers"),
+            *(() if self._no_car else (("j", "live"),)),
+            ("q", "quit"),
+        )
 
     def _rows(self) -> tuple[Row, ...]:
         return papers_page.rows(self.view) if self._papers else rows(self.view)
@@ -227,6 +244,7 @@ class ServiceScreen(Screen[None]):
         """Move the cursor up or down."""
         self._asked_sure = None
         self.query_one(StepPage).move(by)
+        self._fill()
 
     def action_turn(self, by: int) -> None:
         """Turn to the step before or after."""
@@ -332,15 +350,16 @@ class ServiceScreen(Screen[None]):
     # The answer line
 
     def _ask(self, item: Item | None) -> None:
-        self._asking, self._asked_back = item, ""
+        self._asking, self._asked_back, self._prompt = item, "", ""
         line = self.query_one(Input)
         line.display = item is not None
         if item is None or item.asks is None:
             self.set_focus(None)
+            self.say("")
             return
         line.value = ""
-        asked = item.ask or prompt(item.asks, self._units(), item.word)
-        line.placeholder = f"{asked}  (Enter saves, Esc cancels)"
+        self._prompt = item.ask or prompt(item.asks, self._units(), item.word)
+        self.say("")
         line.focus()
         self.call_after_refresh(self.query_one(StepPage).keep_in_sight)
 

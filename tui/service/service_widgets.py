@@ -34,7 +34,8 @@ class ServiceHead(BoardPart):
 
     def part(self, board: ScreenState) -> object:
         """Return what of the board is drawn."""
-        return (board.verdict, board.number, board.spread, board.headline, board.more)
+        said = (board.headline, board.more, board.do_now, board.standing[:1])
+        return (board.verdict, board.number, board.spread, said)
 
     def paint_board(self, board: ScreenState, size: Size) -> list[Row]:
         """Draw verdict and temperature, then the first reason."""
@@ -47,6 +48,13 @@ class ServiceHead(BoardPart):
             left.append((f"{board.number} {board.unit} {board.spread}", "strong"))
         more: Row = [(f"+{board.more} more ", "dim")] if board.more else []
         reason: Row = [] if self.no_car else [(f" {board.headline}", "")]
+        if board.do_now:  # the plug is out: whoever ticks rows here must know it
+            left[0] = (
+                f" {self.glyphs.high} PLUG OUT, {board.verdict.value}  ",
+                "strong",
+            )
+            reason = [(f" {board.do_now}", "strong")]
+            more = [(f"{board.standing[0]} ", "strong")] if board.standing else []
         return [
             spread_row(left, [(f"{self.title} ", "dim")], size.width),
             spread_row(reason, more, size.width),
@@ -118,6 +126,20 @@ class StepPage(Painted):
     def item(self) -> Item | None:
         """The item the cursor is on."""
         return self.items[self.cursor] if self.items else None
+
+    @property
+    def does(self) -> str:
+        """What Enter does on the row the cursor is on; '': there is none."""
+        item = self.item
+        if item is None:
+            return ""
+        if not self.in_sight:
+            return "show it"
+        if item.asks is not None:
+            return "type it"
+        if item.toggles is None and not item.all_of:
+            return "do it"
+        return "untick" if item.done else "tick"
 
     def turn_to(self, cursor: int) -> None:
         """Show another page from its top, the cursor on this item."""

@@ -137,23 +137,25 @@ def _pair(name: str, text: str, width: int) -> Row:
 
 
 class Keys(Painted):
-    """The keys, with what each does now; or a note that matters more."""
+    """The keys, with what each does now; those that find no room are left out."""
 
     _keys: tuple[tuple[str, str], ...] = ()
-    _note = ""
 
-    def say(self, keys: tuple[tuple[str, str], ...], note: str) -> None:
-        """Take the keys (key, what it does) and a note ('': none)."""
-        self._keys, self._note = keys, note
-        self.refresh()
+    def say(self, keys: tuple[tuple[str, str], ...]) -> None:
+        """Take the keys (key, what it does), the most wanted first."""
+        if keys != self._keys:
+            self._keys = keys
+            self.refresh()
 
     def paint(self, size: Size) -> list[Row]:
-        """Draw the note above, the keys below."""
+        """Draw as many as there is room for."""
         keys: Row = []
         for key, does in self._keys:
-            keys += [(f" {key} ", "key"), (f" {does} ", "")]
-        note = cut_row([(self._note, "doubt")], size.width)
-        return [note] * (size.height - 1) + [cut_row(keys, size.width)]
+            pair: Row = [(f" {key} ", "key"), (f" {does} ", "")]
+            if keys and row_width(keys + pair) > size.width:
+                break
+            keys += pair
+        return [cut_row(keys, size.width)]
 
 
 class TooSmall(BoardPart):

@@ -1,20 +1,24 @@
 """The cautions of the trade, each with its steps (common practice, no source).
 
-The maker's procedure and the sheet's own lines come first. Nobody reads a long list
-twice: what the sheet says itself is not said again, and at a step only what bears on it
-is shown.
+Nobody reads a long list twice: at the start stand the six that can kill, at a step what
+bears on it. A sheet's own line is filed under the caution it speaks of and shown in its
+place; one that speaks of none of them is told at the start.
 """
 
 from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from bridge.values.service_sheet import StepKind
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
+
+MOST_LINES, NARROWEST = 5, 48
+"""At a step, on the page of a terminal of 80 columns."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,31 +29,31 @@ class Caution:
     short: str = ""
     """The same in a few words, for the step's own page."""
     words: str
-    """A pattern: a sheet's line that has it says the same."""
+    """A pattern: a sheet's line that has it says the same, and takes its place."""
+    about: str = ""
+    """A pattern: a sheet's line that has it stands beside it; '': as ``words``."""
     steps: tuple[StepKind, ...] = ()
+    kills: bool = False
+    """Whether it stands on the first page."""
 
 
 _S = StepKind
+FIRST = (
+    "The maker's procedure and the local rules come first. GO only says that the "
+    "conditions on this sheet are met."
+)
+FIRST_AID = (
+    "A burn: cool it with running water at once. Eyes: rinse them for minutes and see "
+    "a doctor."
+)
 USUAL: tuple[Caution, ...] = (
     Caution(
-        text="The maker's procedure and figures come first, and so do local rules. GO "
-        "only says that the conditions on this sheet are met.",
-        words=r"(?!)",  # never left out
-    ),
-    Caution(
-        short="hot fluid, gloves and eyes",
-        text="Hot fluid burns skin: gloves, eye protection, long sleeves, no face "
-        "under an open plug. A burn: cool it with running water at once; eyes: rinse "
-        "them for minutes and see a doctor.",
-        words=r"cool it with|rinse",
-        steps=(_S.DRAIN, _S.FILTER, _S.LEVEL, _S.RECHECK),
-    ),
-    Caution(
         short="on stands or a lift, never a jack alone",
-        text="Car level, on stands or a lift made for its weight, wheels chocked, "
-        "parking brake on. Never go under a car that only a jack holds.",
-        words=r"only a jack|\bjack\b.*\bstands|\bstands\b.*\bjack\b",
+        text="Never go under a car that only a jack holds: use a lift, or stands on "
+        "hard level ground, wheels chocked, parking brake on.",
+        words=r"\bjack\b|chock",
         steps=(_S.FILL_PLUG, _S.DRAIN, _S.CLOSING, _S.RECHECK),
+        kills=True,
     ),
     Caution(
         short="carbon monoxide, exhaust outside",
@@ -57,27 +61,25 @@ USUAL: tuple[Caution, ...] = (
         "exhaust outside or work in the open.",
         words=r"carbon monoxide",
         steps=(_S.EXERCISE, _S.LEVEL),
+        kills=True,
     ),
     Caution(
         short="belts, fans and shafts turn",
-        text="Belts, fans and shafts turn while you work: keep hands, hair, sleeves "
-        "and this computer's cable away. A cooling fan may start by itself.",
-        words=r"(belt|fan|shaft)s?\b.*\bturn|\bturn\w*\b.*(belt|fan|shaft)",
+        text="Belts, fans and shafts turn, and a fan may start by itself: keep hands, "
+        "hair, sleeves and this computer's cable away.",
+        words=r"\b(belts?|fans?|shafts?|turning parts)\b",
         steps=(_S.LEVEL, _S.CLOSING),
+        kills=True,
     ),
     Caution(
-        short="nobody under the car while the lever moves",
-        text="Nobody is under the car while the lever moves: one sits at the brake "
-        "and calls; nobody stands before or behind the car.",
-        words=r"under the car while|nobody under",
-        steps=(_S.EXERCISE, _S.LEVEL),
-    ),
-    Caution(
-        short="wheels off the ground turn in gear",
-        text="Driven wheels off the ground turn: never in gear on a two-post lift "
-        "without the maker's word.",
-        words=r"wheels off the ground|two-post",
+        short="nobody under the car while the lever moves, never in gear with driven "
+        "wheels off the ground",
+        text="While the lever moves: foot on the brake, nobody under, before or behind "
+        "the car. Driven wheels off the ground turn: in gear only by the maker's word.",
+        words=r"(nobody|no one)\b.*\b(lever|selector)",
+        about=r"(lever|selector)\b.*\bmove|creep|off the ground",
         steps=(_S.EXERCISE,),
+        kills=True,
     ),
     Caution(
         short="fluid on a hot exhaust burns",
@@ -85,6 +87,22 @@ USUAL: tuple[Caution, ...] = (
         "extinguisher at hand.",
         words=r"extinguisher|catch fire",
         steps=(_S.DRAIN, _S.FILL, _S.LEVEL),
+        kills=True,
+    ),
+    Caution(
+        short="the engine may start by itself, key away",
+        text="Stop-start, hybrid and electric cars start by themselves: ready mode "
+        "off, key away from the car. Orange cables are for trained people only.",
+        words=r"ready mode|orange cable",
+        steps=(_S.DRAIN, _S.CLOSING),
+        kills=True,
+    ),
+    Caution(
+        short="hot fluid, gloves and eyes",
+        text="Hot fluid burns: gloves, eye protection, long sleeves, no face under an "
+        "open plug.",
+        words=r"hot fluid|scald|\bburn\b",
+        steps=(_S.DRAIN, _S.FILTER, _S.LEVEL, _S.RECHECK),
     ),
     Caution(
         short="cooler lines are under pressure",
@@ -94,18 +112,10 @@ USUAL: tuple[Caution, ...] = (
         steps=(_S.FILTER, _S.LEVEL, _S.RECHECK),
     ),
     Caution(
-        short="the engine may start by itself, key away",
-        text="A car with stop-start, a hybrid or an electric car may start by itself: "
-        "ready mode off, the key away from the car while you reach in. Orange cables "
-        "are for trained people only.",
-        words=r"ready mode|start by itself",
-        steps=(_S.DRAIN, _S.CLOSING),
-    ),
-    Caution(
         short="never run it with the gearbox empty",
         text="Never run the engine with the gearbox drained: its pump runs dry in "
         "seconds.",
-        words=r"gearbox (is )?(empty|drained)|run dry|runs dry",
+        words=r"gearbox (is )?(empty|drained)|runs? dry",
         steps=(_S.DRAIN, _S.FILTER, _S.REFIT, _S.FILL),
     ),
     Caution(
@@ -113,22 +123,76 @@ USUAL: tuple[Caution, ...] = (
         text="Catch the fluid and wipe spills at once, the floor gets slippery; take "
         "used fluid to a waste-oil collection point.",
         words=r"slippery",
+        about=r"slippery|waste",
         steps=(_S.DRAIN, _S.FILTER, _S.OLD_FLUID),
     ),
 )
+_MAKER = re.compile(r"maker's (figures|procedure).*(before|first)", re.IGNORECASE)
 
 
-def merged(own: Iterable[str]) -> list[str]:
-    """Return a sheet's own cautions, and the usual ones it does not say itself."""
+def about(line: str) -> Caution | None:
+    """Return the caution a sheet's line speaks of; None: none of them."""
+    return next(
+        (c for c in USUAL if _has(line, f"{c.words}|{c.about or c.words}")), None
+    )
+
+
+def at_start(own: Iterable[str]) -> list[str]:
+    """Return what is read first: what can kill, and what bears on the level.
+
+    A sheet's line that speaks of none of the cautions stands at the end; those that
+    speak of another step's wait for it.
+    """
+    told = [text for text in own if text and not _MAKER.search(text)]
+    level = [c for c in USUAL if not c.kills and _S.LEVEL in c.steps]
+    deadly = [c for c in USUAL if c.kills]
+    lines = [FIRST]
+    for caution in (*deadly, *level):
+        mine = _filed(told, caution)
+        lines += mine if _said_by(mine, caution) else [*mine, caution.text]
+    return [*lines, FIRST_AID, *(text for text in told if about(text) is None)]
+
+
+def every(own: Iterable[str]) -> list[str]:
+    """Return all of them, the sheet's lines first and none of them left out."""
     told = [text for text in own if text]
-    return told + [c.text for c in USUAL if not _says(told, c)]
+    return [
+        *told,
+        *([] if any(map(_MAKER.search, told)) else [FIRST]),
+        *(c.text for c in USUAL if not _said_by(told, c)),
+        FIRST_AID,
+    ]
 
 
-def _says(own: list[str], caution: Caution) -> bool:
-    return any(re.search(caution.words, text, re.IGNORECASE) for text in own)
+def at_step(step: StepKind, own: Sequence[str] = ()) -> tuple[str, ...]:
+    """Return what bears on a step: five lines at most, the sheet's own in full first.
+
+    A sheet's line that finds no room is told by its caution's few words.
+    """
+    bearing = [c for c in USUAL if step in c.steps]
+    told = _lines((), bearing)
+    full: tuple[str, ...] = ()
+    for caution in list(bearing):
+        mine = _filed([text for text in own if text], caution)
+        left = [c for c in bearing if c is not caution or not _said_by(mine, c)]
+        longer = _lines((*full, *mine), left)
+        if mine and sum(len(wrap(line, NARROWEST)) for line in longer) <= MOST_LINES:
+            full, bearing, told = (*full, *mine), left, longer
+    return told
 
 
-def at_step(step: StepKind) -> str:
-    """Return what bears on a step, in a few words each; '' if nothing does."""
-    found = "; ".join(c.short for c in USUAL if step in c.steps)
-    return f"Caution: {found}." if found else ""
+def _lines(full: tuple[str, ...], briefly: Sequence[Caution]) -> tuple[str, ...]:
+    brief = "; ".join(c.short for c in briefly)
+    return (*full, *((f"Caution: {brief}.",) if brief else ()))
+
+
+def _has(line: str, pattern: str) -> bool:
+    return re.search(pattern, line, re.IGNORECASE) is not None
+
+
+def _said_by(own: list[str], caution: Caution) -> bool:
+    return any(_has(text, caution.words) for text in own)
+
+
+def _filed(own: Iterable[str], caution: Caution) -> list[str]:
+    return [text for text in own if about(text) is caution]

@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from math import ceil, floor, hypot, isfinite, sqrt
 from typing import Literal
 
-from bridge.units import Units, show_distance
+from bridge.units import Units, show_chance, show_distance
 from bridge.units.kinds import INCH_MM, US_QUART_L
 from bridge.values.service_sheet import Interval
 
@@ -192,13 +192,9 @@ def ago(age_s: float | None) -> str:
 
 
 def percent(chance: float | None) -> str:
-    """Write a probability 0..1 as whole percent: nothing here is ever sure."""
+    """Write a probability 0..1 as whole percent, or '--' where it is none."""
     value = known(chance, 0.0, 1.0)
-    if value is None:
-        return UNKNOWN
-    if value < 0.01:
-        return "under 1 %"
-    return "over 99 %" if value > 0.99 else f"{value * 100:.0f} %"
+    return UNKNOWN if value is None else show_chance(value)
 
 
 def moment(utc_s: float) -> str:

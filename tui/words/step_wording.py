@@ -14,7 +14,8 @@ from bridge.level.step.step_values import (
     Phase,
     Step,
 )
-from bridge.values.sheet import EngineRule
+from bridge.values.conditions import Verdict
+from bridge.values.sheet import Confirmation, EngineRule
 from tui.inputs.offers import marks_of
 from tui.words import figures, outlook_wording
 from tui.words.instructions import instruction_text
@@ -34,6 +35,12 @@ BELLS_S: dict[Bell, tuple[float, ...]] = {
     Bell.TROUBLE: (0.0, 0.5, 1.0, 1.5, 2.0, 2.5),
 }
 """When the bell strikes, in seconds from the call: each call sounds different."""
+
+VERDICT_BELLS_S: dict[Verdict, tuple[float, ...]] = {
+    Verdict.GO: (0.0, 0.2, 0.4),
+    Verdict.NO_GO: (0.0, 0.2, 0.9, 1.1, 1.8, 2.0),
+}
+"""The same where there is no step: as NO-GO turns to GO, and as it turns back."""
 
 _OUTCOMES: dict[Outcome, str] = {
     Outcome.GOOD: "good: inside the window and settled",
@@ -127,6 +134,18 @@ def told_level(event: ServiceEvent) -> str:
     """Say how the level was set, as the service's log has it."""
     known = {o.value: o for o in Outcome}.get(event.name)
     return event.text if known is None else outcome(known)
+
+
+POINTS: dict[Confirmation, str] = {
+    Confirmation.CAUTIONS: "cautions read",
+    Confirmation.CAR_LEVEL: "car level",
+    Confirmation.SELECTOR_EXERCISED: "cycled",
+    Confirmation.SELECTOR_POSITION: "selector",
+    Confirmation.ENGINE: "engine",
+    Confirmation.STANDING: "stationary",
+    Confirmation.FIGURES: "figures checked",
+}
+"""What the key of a point confirms, beside the key."""
 
 
 def key_hints(step: Step | None) -> tuple[tuple[str, str], ...]:

@@ -28,6 +28,7 @@ from bridge.jobfile.report.summary import Moment, Story
 from bridge.units import (
     ABSENT,
     Units,
+    show_chance,
     show_duration,
     show_rate,
     show_temperature_span,
@@ -189,7 +190,7 @@ def _seen(seen: dict[str, object], units: Units) -> str:
 
 
 def _percent(share: float | None) -> str:
-    return ABSENT if share is None else f"{100.0 * share:.0f} %"
+    return ABSENT if share is None else show_chance(share)
 
 
 def level_error(error: dict[str, object], units: Units) -> str:

@@ -303,10 +303,12 @@ async def test_parts_are_ticked_together_and_end_the_step(tmp_path: Path) -> Non
 async def test_the_prompt_names_the_place_and_the_keys(tmp_path: Path) -> None:
     async with at_the_editor(tmp_path, size=(120, 60)) as (stage, editor, _):
         await go_to(stage, StepKind.DRAIN)
-        text = await stage.press("enter")
-        assert f"{editor.service.drains[0].name} (usually" in text
-        assert "how much?" in text
-        assert "Enter saves, Esc cancels" in text
+        place = editor.service.drains[0].name
+        for typed in ("", "4", "."):  # it stays while the answer is typed
+            text = await stage.press(typed or "enter")
+            assert f"{place} (usually" in text
+            assert "how much, in liters" in text
+            assert " Enter  save  Esc  cancel " in text
 
 
 def test_a_judged_level_is_ticked_once_its_plug_is() -> None:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import re
+import textwrap
 from dataclasses import fields, replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from bridge.sheets import load
+from bridge.sheets.files import shipped_sheets
 from bridge.snapshot import Snapshot
 from bridge.values.conditions import ConditionName, ConditionState, Reason, Verdict
 from bridge.values.outlook import Outlook, Trend
@@ -20,7 +23,7 @@ from tests.tui.stage import SHEET, WARM_UP, connecting
 from tui.live import pages
 from tui.live.screen_state import Contact, ScreenInputs, ScreenState, board
 from tui.words import wording
-from tui.words.cautions import USUAL, at_step, merged
+from tui.words.cautions import FIRST, USUAL, about, at_start, at_step, every
 
 GO = WARM_UP.snapshot(WARM_UP.t_at(45.0))
 
@@ -109,26 +112,71 @@ def test_engine_off_is_worded_from_the_sheet() -> None:
 
 
 def test_the_pages_hold_sheet_and_usual_cautions() -> None:
-    text = pages.cautions_text(SHEET)
-    assert text.index(SHEET.cautions[0]) < text.index(USUAL[0].text)
-    assert all(caution.text in text for caution in USUAL)
+    help_text = pages.help_text(SHEET)
+    assert all(caution.text in help_text for caution in USUAL)
+    assert all(line in help_text for line in (FIRST, *SHEET.cautions))
+
+
+def test_at_the_start_stand_the_six_that_can_kill_and_what_bears_on_the_level() -> None:
+    deadly = [caution.text for caution in USUAL if caution.kills]
+    assert len(deadly) == 6
+    told = pages.cautions(SHEET)
+    assert told[:7] == [FIRST, *deadly]
+    assert told[-1] == SHEET.cautions[0]  # it speaks of none of them
+    rest = [c for c in USUAL if not c.kills]
+    assert {c.text for c in rest} & set(told) == {
+        c.text for c in rest if StepKind.LEVEL in c.steps
+    }
 
 
 def test_what_the_sheet_says_itself_is_not_said_twice() -> None:
     own = "An idling engine makes carbon monoxide: lead the exhaust outside."
-    told = merged((own,))
-    assert sum("carbon monoxide" in line for line in told) == 1
-    assert len(told) == len(USUAL)
+    for told in (every((own,)), at_start((own,))):
+        assert sum("carbon monoxide" in line for line in told) == 1
+    assert len(every((own,))) == 2 + len(USUAL)
+    assert own in at_step(StepKind.EXERCISE, (own,))
 
 
-def test_every_usual_caution_bears_on_a_step_and_none_needs_scrolling_twice() -> None:
-    for caution in USUAL[1:]:
+def test_a_line_that_says_less_does_not_take_a_cautions_place() -> None:
+    own = "Hold the brake pedal while the selector is moved: the car can creep."
+    (lever,) = (c for c in USUAL if c is about(own))
+    assert {own, lever.text} <= set(at_start((own,)))
+    told = " ".join(at_step(StepKind.EXERCISE, (own,)))
+    assert own in told
+    assert lever.short in told
+
+
+@pytest.mark.parametrize("name", shipped_sheets())
+@pytest.mark.parametrize("step", StepKind)
+def test_a_steps_cautions_take_five_lines_at_most(name: str, step: StepKind) -> None:
+    told = at_step(step, load(name).cautions)
+    assert sum(len(textwrap.wrap(line, 48)) for line in told) <= 5
+    assert all(
+        c.short in " ".join(told) or any(about(x) is c for x in told)
+        for c in USUAL
+        if step in c.steps
+    )
+
+
+@pytest.mark.parametrize("name", shipped_sheets())
+def test_every_line_of_a_sheet_is_told_somewhere(name: str) -> None:
+    sheet = load(name)
+    read_first = pages.cautions(sheet)
+    for line in sheet.cautions:
+        found = about(line)
+        maker = line.startswith("The maker's figures")  # told in our own words
+        assert line in read_first or maker or (found is not None and found.steps)
+        assert line in every(sheet.cautions)
+
+
+def test_every_usual_caution_bears_on_a_step() -> None:
+    for caution in USUAL:
         assert caution.steps, caution.text
         assert caution.short, caution.text
-    assert "nobody under the car" in at_step(StepKind.EXERCISE)
-    assert "carbon monoxide" in at_step(StepKind.LEVEL)
-    assert "gearbox empty" in at_step(StepKind.FILL)
-    assert at_step(StepKind.DUE) == ""
+    assert "nobody under the car" in at_step(StepKind.EXERCISE)[0]
+    assert "carbon monoxide" in at_step(StepKind.LEVEL)[0]
+    assert "gearbox empty" in at_step(StepKind.FILL)[0]
+    assert at_step(StepKind.DUE) == ()
     assert all(step in pages.help_text(SHEET) for step in SHEET.steps)
     assert SHEET.source in pages.help_text(SHEET)
 

@@ -243,8 +243,10 @@ def _asking(view: PageView, text: str, kind: ServiceKind, *, name: str = "") -> 
 
 def _question(text: str, view: PageView) -> str:
     """Name the place in the prompt, and the unit of a bare number."""
-    unit = "4.8 or 4.8 L at 35 C" if view.units is Units.METRIC else "5 or 5 qt at 95 F"
-    return f"{text.removeprefix('Came out: ')}, how much? {unit}"
+    unit = "liters, °C? 4.8 or 4.8 at 35"
+    if view.units is not Units.METRIC:
+        unit = "quarts, °F? 5 or 5 at 95"
+    return f"{text.removeprefix('Came out: ')}, how much, in {unit}"
 
 
 def _told(view: PageView, kind: ServiceKind) -> Iterator[Row]:

@@ -23,9 +23,6 @@ def prompt(asked: Asked, units: Units, word: str = "") -> str:
     if asked is Asked.PAPER:
         return WORDS[word].example.removeprefix(f"{word} ")
     return {
-        Asked.AMOUNT: "How much, in liters? 4.8, or 4.8 L at 35 C"
-        if metric
-        else "How much, in quarts? 5, or 5 qt at 95 F",
         Asked.ODOMETER: "Odometer, in km? 123456"
         if metric
         else "Odometer, in miles? 76543",

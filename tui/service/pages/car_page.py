@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from bridge.service import sums as sums
 from bridge.service.before_after import ODDITY_TEXT
-from bridge.service.log import last
+from bridge.service.log import last, odometer_at
 from bridge.units import show_distance
 from bridge.values.service_events import CarFacts, ServiceKind
 from bridge.values.service_sheet import StepKind
@@ -50,7 +50,7 @@ def engine(view: PageView) -> Item:
 
 def car(view: PageView) -> Iterator[Row]:
     """Ask for the odometer; keep codes, voltage and number as the car tells them."""
-    odometer = last(view.log, ServiceKind.ODOMETER, view.step)
+    odometer = odometer_at(view.log, view.step)
     told = f": {show_distance(odometer.km, view.units)}" if odometer else ": type it"
     yield Item(
         text=f"Odometer{told}",

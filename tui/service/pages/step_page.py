@@ -50,15 +50,16 @@ def rows(view: PageView) -> tuple[Row, ...]:
 def _all(view: PageView) -> Iterator[Row]:
     if view.step is StepKind.CAUTIONS:
         yield PageLine(text=pages.cautions_text(view.sheet))
-    if caution := at_step(view.step):
+    own = [figures.clean(text) for text in view.sheet.cautions]
+    for caution in at_step(view.step, own):
         yield PageLine(text=caution, look="doubt")
     for number, text in enumerate(view.service.lines_of(view.step), 1):
         yield PageLine(text=f"{number}. {figures.clean(text)}")
     if view.simulated and view.step in _ENGINE_MATTERS:
         yield car_page.engine(view)
-    own = _OWN.get(view.step)
-    if own is not None:
-        yield from own(view)
+    page = _OWN.get(view.step)
+    if page is not None:
+        yield from page(view)
     yield from plugs_page.fasteners(view)
     for note in (e for e in of(view.log, ServiceKind.NOTE) if e.step is view.step):
         yield PageLine(text=f"Note: {figures.clean(note.text)}", look="dim")

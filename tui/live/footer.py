@@ -1,0 +1,60 @@
+"""The keys the live screen offers: those that are wanted now come first. Pure."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from bridge.level.gate import PERSONS
+from bridge.level.step.step_values import Phase
+from tui.inputs.offers import CONFIRM_KEYS
+from tui.words import step_wording
+
+if TYPE_CHECKING:
+    from bridge.snapshot import Snapshot
+    from tui.live.screens import Pane
+
+Hints = tuple[tuple[str, str], ...]
+ANSWERING: Hints = (("Enter", "save"), ("Esc", "cancel"))
+"""While something is typed, every other key is a letter."""
+_READ: Hints = (("Enter", "I have read this"), ("q", "quit"), ("?", "help"))
+_MORE: Hints = (("Enter", "read on"), *_READ[1:])
+_PAGE: Hints = (("Esc", "back"), ("PgDn", "on"), ("PgUp", "back up"), ("q", "quit"))
+
+
+def over_figures(pane: Pane, *, confirmed: bool, read_to_end: bool) -> Hints:
+    """Return the keys while a page lies over the figures."""
+    if confirmed or pane != "cautions":
+        return _PAGE
+    return _READ if read_to_end else _MORE
+
+
+def wanted(snapshot: Snapshot | None) -> Hints:
+    """Return the keys that tell something the job is waiting for, the first first."""
+    if snapshot is None:
+        return ()
+    hints = step_wording.key_hints(snapshot.step)
+    if snapshot.step is not None and snapshot.step.phase is Phase.LOW:
+        hints = (("a", "topped up"), *hints)
+    hand = snapshot.hand
+    if hand is not None and hand.thermometer.alone:
+        hints = (*hints, ("t", "type reading"))
+    if snapshot.step is not None and snapshot.step.plug_open:
+        return hints
+    points = (
+        (str(CONFIRM_KEYS.index(what) + 1), step_wording.POINTS[what])
+        for what, (_, reason) in PERSONS.items()
+        if reason in snapshot.reasons
+    )
+    return (*hints, *points)
+
+
+def standing(unit: str, *, muted: bool, service: bool, bench: bool) -> Hints:
+    """Return the keys that are there all the time, after those that are wanted."""
+    return (
+        *((("j", "service"),) if service else ()),
+        ("q", "quit"),
+        ("?", "help"),
+        *((("+ −", "speed"),) if bench else ()),
+        ("u", f"°{'F' if unit == 'C' else 'C'}"),
+        ("m", "bell on" if muted else "bell off"),
+    )
