@@ -48,7 +48,10 @@ begin() {
 }
 drip() { tmux send-keys -t walk Space; keys=$((keys + 1)); }
 # Enter until the last caution was in sight and is taken as read.
-read_cautions() { while see | grep -q "read on\|I have read"; do key Enter; done; }
+read_cautions() {
+  until_seen "read on\|I have read"
+  while see | grep -q "read on\|I have read"; do key Enter; done
+}
 # Enter, not sooner than a second after a page was opened.
 enter() { sleep 1.1; key Enter; }
 # Turn to a step's page by its name, from wherever one is.
