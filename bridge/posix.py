@@ -94,18 +94,6 @@ def open_pty() -> tuple[int, int, str] | None:
     return master, slave, os.ttyname(slave)
 
 
-def baud_of(file: int) -> int:
-    """Return the baud rate set on a terminal; 0: one that has no name."""
-    termios = _module("termios")
-    if termios is None:
-        return 0
-    code = termios.tcgetattr(file)[5]
-    for name in dir(termios):
-        if name[0] == "B" and name[1:].isdecimal() and getattr(termios, name) == code:
-            return int(name[1:])
-    return 0
-
-
 def ending_signals() -> tuple[int, ...]:
     """Return the signals besides Ctrl-C that are to end a run cleanly."""
     if _module("termios") is None:

@@ -52,6 +52,11 @@ class AdapterInfo:
         """What messages look like on the bus in force; None: not known yet."""
         return OF_PROTOCOL.get(self.protocol)
 
+    @property
+    def is_can(self) -> bool:
+        """Whether the bus in force is known, and is one of CAN."""
+        return self.framing is not None and self.framing.is_can
+
 
 async def initialise(
     exchange: Exchange, *, protocol: str, restart: bool

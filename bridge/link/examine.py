@@ -16,7 +16,7 @@ from bridge.link.clock import now_s
 from bridge.link.exchange import AdapterReset, AdapterSilent, Exchange
 from bridge.link.health import Health, Traffic, Trouble
 from bridge.link.link import ElmLink, RequestOutcome
-from bridge.link.one_time import Ids, OneTimeRequests, ask
+from bridge.link.one_time import OneTimeRequests, ask
 from bridge.link.ports.baud import BaudSearch
 from bridge.link.ports.port import GuardedPort, Port
 from bridge.link.schedule import (
@@ -24,22 +24,23 @@ from bridge.link.schedule import (
     beside_engine,
     engine_of,
     engine_queries,
-    request_id_of,
     sheet_queries,
+)
+from bridge.link.standard_values import (
+    Ids,
+    all_supported,
+    ids_of,
+    pid_request,
+    standard_value,
 )
 from bridge.link.untold import LASTING, MissingValue
 from bridge.protocol.reply import Answer, Refusal, clean
 from bridge.protocol.request import Request
-from bridge.protocol.standard_pids import (
-    STANDARD_PIDS,
-    read_standard,
-    standard_signal,
-    supported_pids,
-)
+from bridge.protocol.standard_pids import STANDARD_PIDS, standard_signal
 from bridge.values.causes import Cause
 from bridge.values.errors import LinkLost
 from bridge.values.events import Event
-from bridge.values.readings import FaultKind, Reading, TroubleCodes
+from bridge.values.readings import FaultKind, TroubleCodes
 from bridge.values.sheet import Role, Sheet, Window
 
 COMMAND_S = 1.0
@@ -101,7 +102,7 @@ async def _examine(
     if search is not None and set_baud is not None:
         health.speed = await search.settle(link.exchange, set_baud, say)
     say("asking the adapter what it is")
-    await _set_up(link)
+    await link.set_up()
     await _identify(link, health)
     say("looking for control units")
     units = await link.find_units()
@@ -117,18 +118,6 @@ async def _examine(
         health.fluid = await _fluid(link, sheet)
     say(f"measuring for {seconds:g} s")
     await _drive(link, units, health, seconds)
-
-
-async def _set_up(link: ElmLink, *, restart: bool = True) -> None:
-    """Initialise, with some patience for an adapter that has just been plugged in."""
-    for attempt in range(TRIES):
-        try:
-            await link.connect(restart=restart)
-        except (AdapterReset, AdapterSilent):
-            if attempt == TRIES - 1:
-                raise
-        else:
-            return
 
 
 async def _identify(link: ElmLink, health: Health) -> None:
@@ -155,49 +144,23 @@ async def _meet_units(
     link: ElmLink, units: dict[int, bytes], health: Health, say: Say
 ) -> None:
     """Learn what the units support, their voltage and their trouble codes."""
-    on_can = link.info.framing is not None and link.info.framing.is_can
+    on_can = link.info.is_can
     engine = health.main
     if on_can:
-        await link.probe_count_digit(_supported(0x00, _ids(engine, on_can=True)))
+        await link.probe_count_digit(pid_request(0x00, ids_of(engine, physical=True)))
         health.count_digit = link.count_digit
     for unit, bitmap in units.items():
-        ids = _ids(unit, on_can=on_can)
-        health.units[unit] = await _all_supported(link, ids, bitmap)
-    health.module_v = await _module_voltage(link, _ids(engine, on_can=on_can))
+        ids = ids_of(unit, physical=on_can)
+        health.units[unit] = await all_supported(link, ids, bitmap)
+    health.module_v = await standard_value(
+        link, Role.MODULE_VOLTAGE, ids_of(engine, physical=on_can)
+    )
     if on_can:
         health.strays = await _strays(link, units)
     say("reading trouble codes")
-    health.codes = await _codes(link, [_ids(u, on_can=on_can) for u in units], on_can)
-
-
-def _ids(reply_id: int, *, on_can: bool) -> Ids:
-    return (request_id_of(reply_id) if on_can else None), reply_id
-
-
-def _supported(base: int, ids: Ids) -> Request:
-    return Request(service=0x01, identifier=base, request_id=ids[0], reply_id=ids[1])
-
-
-async def _all_supported(link: ElmLink, ids: Ids, bitmap: bytes) -> frozenset[int]:
-    """Return the supported PIDs; a bitmap is marked in the one before it."""
-    pids = supported_pids(bitmap)
-    for base in range(0x20, 0x100, 0x20):
-        if base not in pids:
-            break
-        result = (await link.request(_supported(base, ids), 4)).result
-        if isinstance(result, Answer):
-            pids |= supported_pids(result.payload)
-    return pids
-
-
-async def _module_voltage(link: ElmLink, ids: Ids) -> float | None:
-    signal = standard_signal(Role.MODULE_VOLTAGE)
-    request = _supported(STANDARD_PIDS[Role.MODULE_VOLTAGE], ids)
-    outcome = await link.request(request, signal.data_length)
-    if not isinstance(outcome.result, Answer):
-        return None
-    read = read_standard(signal, outcome.result.payload, t_s=outcome.t_s)
-    return read.value if isinstance(read, Reading) else None
+    health.codes = await _codes(
+        link, [ids_of(u, physical=on_can) for u in units], on_can
+    )
 
 
 async def _strays(link: ElmLink, units: dict[int, bytes]) -> bool | None:
@@ -210,7 +173,7 @@ async def _strays(link: ElmLink, units: dict[int, bytes]) -> bool | None:
     absent = next((u for u in places if u not in units), None)
     if absent is None:
         return None
-    outcome = await link.request(_supported(0x00, _ids(absent, on_can=True)), 4)
+    outcome = await link.request(pid_request(0x00, ids_of(absent, physical=True)), 4)
     result = outcome.result
     if isinstance(result, Answer):
         return True
@@ -228,7 +191,7 @@ async def _untold(
             bare,
             health.engine,
             health.units[health.engine],
-            physical=link.info.framing is not None and link.info.framing.is_can,
+            physical=link.info.is_can,
             elsewhere=beside_engine(units, health.engine),
         )
     needed = [q for q in asked if any(s.role in ALWAYS_ASKED for s in q.signals)]
@@ -270,7 +233,7 @@ async def _codes(link: ElmLink, units: list[Ids], counted: bool) -> TroubleCodes
         try:
             chores.took(chore, await ask(link, chore))
         except (AdapterSilent, AdapterReset):
-            await _recover(link)  # asked again, but not for ever
+            await link.recover()  # asked again, but not for ever
     codes = [event for event in told if isinstance(event, TroubleCodes)]
     return codes[-1] if codes else None
 
@@ -293,12 +256,12 @@ def _round(units: dict[int, bytes], health: Health, *, on_can: bool) -> _Round:
     engine = health.main
     fluid = next((u for u in sorted(units) if u != engine), engine)
     roles = (Role.ENGINE_SPEED, Role.VEHICLE_SPEED, Role.COOLANT_TEMPERATURE)
-    ids = _ids(engine, on_can=on_can)
+    ids = ids_of(engine, physical=on_can)
     return _Round(
-        stand_in=_supported(0x00, _ids(fluid, on_can=on_can)),
+        stand_in=pid_request(0x00, ids_of(fluid, physical=on_can)),
         constant=units[fluid],
         beside=tuple(
-            (_supported(STANDARD_PIDS[role], ids), standard_signal(role).data_length)
+            (pid_request(STANDARD_PIDS[role], ids), standard_signal(role).data_length)
             for role in roles
             if STANDARD_PIDS[role] in health.units[engine]
         ),
@@ -310,7 +273,7 @@ async def _drive(
     link: ElmLink, units: dict[int, bytes], health: Health, seconds: float
 ) -> None:
     """Ask as a level check does, flat out, for some seconds."""
-    on_can = link.info.framing is not None and link.info.framing.is_can
+    on_can = link.info.is_can
     asked = _round(units, health, on_can=on_can)
     health.traffic = traffic = Traffic()
     began_s = last_s = now_s()
@@ -352,7 +315,7 @@ async def _count(
         outcome = await link.request(request, data_length)
     except (AdapterSilent, AdapterReset):
         traffic.silent += 1
-        await _recover(link)
+        await link.recover()
         return None
     if isinstance(outcome.result, Answer):
         traffic.answered += 1
@@ -360,19 +323,8 @@ async def _count(
             traffic.round_trips_s.append(outcome.t_s - began_s)
     elif outcome.result.reset:
         traffic.silent += 1
-        await _recover(link)
+        await link.recover()
     elif outcome.result.kind is not FaultKind.REFUSED:
         traffic.useless += 1
         traffic.complaint = Trouble(outcome.result.cause, outcome.result.detail)
     return outcome
-
-
-async def _recover(link: ElmLink) -> None:
-    """Get back into step; raises what `_set_up` does if that fails."""
-    try:
-        await link.exchange.resync(deadline_s=COMMAND_S)
-    except AdapterSilent:
-        await _set_up(link, restart=True)
-    else:
-        await _set_up(link, restart=False)
-    await link.find_units()

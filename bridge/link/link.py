@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 
 from bridge.link.adapter_setup import (
+    COMMAND_DEADLINE_S,
     STOPPED_PAUSE_S,
     AdapterInfo,
     initialise,
@@ -22,7 +23,7 @@ from bridge.link.addressing import (
 )
 from bridge.link.bitmaps import EVERYTHING, bitmaps
 from bridge.link.clock import now_s, sleep
-from bridge.link.exchange import AdapterSilent, Exchange
+from bridge.link.exchange import AdapterReset, AdapterSilent, Exchange
 from bridge.protocol.frames import BadFrames
 from bridge.protocol.framing import (
     Framing,
@@ -113,6 +114,31 @@ class ElmLink:
         )
         # A restart and ATD both put the header back to everybody's (data sheet).
         self._set.header = EVERYBODY
+
+    async def set_up(self, *, restart: bool = True, tries: int = 3) -> None:
+        """Connect, with patience for an adapter that has just been plugged in.
+
+        A second try begins with a restart. Raises as `connect` does.
+        """
+        for left in reversed(range(tries)):
+            try:
+                await self.connect(restart=restart)
+            except (AdapterReset, AdapterSilent):
+                if not left:
+                    raise
+                restart = True
+            else:
+                return
+
+    async def recover(self) -> None:
+        """Get back into step, and find the units again; raises as `connect` does."""
+        restart = False
+        try:
+            await self.exchange.resync(deadline_s=COMMAND_DEADLINE_S)
+        except AdapterSilent:
+            restart = True
+        await self.set_up(restart=restart)
+        await self.find_units()
 
     async def find_units(self) -> dict[int, bytes] | Refusal:
         """Ask everybody for the supported PIDs; return each unit's bitmap answer.

@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from bridge.link.link import ElmLink
+from bridge.link.standard_values import Ids
 from bridge.protocol.frames import BadFrames
 from bridge.protocol.framing import Framing, read_messages
 from bridge.protocol.reply import Answer, Refusal, clean
@@ -43,9 +44,6 @@ SEVERAL_DEADLINE_S = 1.5
 TRIES = 3
 """So often one thing is asked before it is given up."""
 _CURRENT_DATA = 0x01
-
-Ids = tuple[int | None, int]
-"""Request id (None: everybody is asked) and reply id of a unit."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,7 +14,7 @@ from bridge.link.adapter_setup import NotAnAdapter, identify
 from bridge.link.clock import now_s, sleep
 from bridge.link.exchange import AdapterReset, AdapterSilent, Exchange
 from bridge.link.link import ElmLink
-from bridge.link.one_time import Ids, OneTimeRequests, ask
+from bridge.link.one_time import OneTimeRequests, ask
 from bridge.link.ports.baud import BaudSearch
 from bridge.link.ports.port import GuardedPort, Port
 from bridge.link.ports.progress import telling
@@ -25,15 +25,15 @@ from bridge.link.schedule import (
     engine_queries,
     group_queries,
     ordered,
-    request_id_of,
+    request_of,
     sheet_queries,
 )
+from bridge.link.standard_values import all_supported, ids_of, pid_request
 from bridge.link.unit_session import UnitSession
 from bridge.link.untold import MissingValue
 from bridge.protocol.reply import Answer, Refusal
-from bridge.protocol.request import Request
 from bridge.protocol.signal_value import read_signal
-from bridge.protocol.standard_pids import read_standard, supported_pids
+from bridge.protocol.standard_pids import read_standard
 from bridge.values.causes import Cause
 from bridge.values.errors import LinkLost, PortError
 from bridge.values.events import Event, LinkChange
@@ -96,7 +96,9 @@ class Poller:
         self._missing = MissingValue()
         self._refusal: Refusal | None = None
         """The last answer that could not be used."""
-        self._unit_session = UnitSession(sheet)
+        fluid = sheet.signal(Role.FLUID_TEMPERATURE)
+        alone = request_of(fluid) if fluid and sheet.extended_session else None
+        self._unit_session = UnitSession(alone)
         self._chores = OneTimeRequests(emit)
         self._fresh = True
         """Whether the units have not been met since the port was opened."""
@@ -311,8 +313,10 @@ class Poller:
         self, link: ElmLink, units: Iterable[int], engine: int | None, *, physical: bool
     ) -> None:
         """Line up what is read once, from the units that answered the search."""
-        on_can = link.info.framing is not None and link.info.framing.is_can
-        ids = {u: _ids(u, physical=on_can and (physical or u != engine)) for u in units}
+        on_can = link.info.is_can
+        ids = {
+            u: ids_of(u, physical=on_can and (physical or u != engine)) for u in units
+        }
         own = self._sheet.signal(Role.FLUID_TEMPERATURE)
         known = [ids[u] for u in sorted(units, key=lambda u: (u != engine, u))]
         if own is not None and own.request_id is not None and own.reply_id is not None:
@@ -330,13 +334,8 @@ class Poller:
     ) -> tuple[list[Query], bool]:
         """Return what to ask the engine unit, and whether it hears its own address."""
         physical = await self._hears_its_address(link, engine)
-        supported = supported_pids(units[engine])
-        for base in (0x20, 0x40):
-            if base in supported:
-                more = _supported_request(base, engine, physical=physical)
-                result = (await link.request(more, 4)).result
-                if isinstance(result, Answer):
-                    supported |= supported_pids(result.payload)
+        ids = ids_of(engine, physical=physical)
+        supported = await all_supported(link, ids, units[engine], last=0x40)
         queries = engine_queries(
             self._sheet,
             engine,
@@ -348,9 +347,9 @@ class Poller:
 
     async def _hears_its_address(self, link: ElmLink, engine: int) -> bool:
         """Return whether the engine unit can be asked alone; only on CAN."""
-        if link.info.framing is None or not link.info.framing.is_can:
+        if not link.info.is_can:
             return False
-        first = _supported_request(0x00, engine)
+        first = pid_request(0x00, ids_of(engine, physical=True))
         await link.probe_count_digit(first)
         if link.count_digit:
             return True
@@ -379,19 +378,6 @@ class Poller:
         if not same:
             self._said = told
             self._emit(told)
-
-
-def _ids(reply_id: int, *, physical: bool) -> Ids:
-    return (request_id_of(reply_id) if physical else None), reply_id
-
-
-def _supported_request(base: int, engine: int, *, physical: bool = True) -> Request:
-    return Request(
-        service=0x01,
-        identifier=base,
-        request_id=request_id_of(engine) if physical else None,
-        reply_id=engine,
-    )
 
 
 def _read(query: Query, signal: Signal, answer: Answer, t_s: float) -> Reading | Fault:

@@ -104,7 +104,7 @@ def sheet_queries(sheet: Sheet) -> list[Query]:
     grouped: dict[Request | GroupRequest, list[Signal]] = {}
     for signal in sheet.signals:
         if signal.request_id is not None or signal.pgn is not None:
-            grouped.setdefault(_request(signal), []).append(signal)
+            grouped.setdefault(request_of(signal), []).append(signal)
     return [
         Query(
             request=request,
@@ -168,7 +168,7 @@ def _engine_sheet_query(signal: Signal, engine: int, *, physical: bool) -> Query
     target = request_id_of(engine) if physical else None
     addressed = replace(signal, request_id=target, reply_id=engine)
     return Query(
-        request=_request(addressed),
+        request=request_of(addressed),
         signals=(signal,),
         data_length=signal.data_length,
         period_s=PERIOD_S[signal.role],
@@ -212,7 +212,8 @@ def group_queries(sheet: Sheet) -> list[Query]:
     return sheet_queries(replace(sheet, signals=sheet.signals + usual))
 
 
-def _request(signal: Signal) -> Request | GroupRequest:
+def request_of(signal: Signal) -> Request | GroupRequest:
+    """Return the question for a signal, to the unit it names."""
     if signal.pgn is not None:
         return GroupRequest(pgn=signal.pgn, source=signal.reply_id)
     return Request(

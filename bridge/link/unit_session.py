@@ -1,4 +1,4 @@
-"""Keeping an extended session open, for a sheet whose unit answers only in one.
+"""Keeping an extended session open, for a unit that answers only in one.
 
 The session is asked for again whenever the unit has forgotten it, and kept alive by
 'tester present' every two seconds (S3 of ISO 14229-2 is five). It changes which
@@ -9,27 +9,17 @@ from __future__ import annotations
 
 from bridge.link.clock import now_s
 from bridge.link.link import ElmLink
-from bridge.protocol.request import Request
-from bridge.values.sheet import Role, Sheet
+from bridge.protocol.request import GroupRequest, Request
 
 PRESENT_EVERY_S = 2.0
 ASK_AGAIN_S = 1.0
 
 
 class UnitSession:
-    """The session of the fluid's unit; does nothing for a sheet without one."""
+    """The session of the unit a request goes to; of none it does nothing."""
 
-    def __init__(self, sheet: Sheet) -> None:
-        fluid = sheet.signal(Role.FLUID_TEMPERATURE)
-        wanted = sheet.extended_session and fluid is not None and fluid.service
-        self._unit: Request | None = None
-        if wanted and fluid is not None:
-            self._unit = Request(
-                service=fluid.service,
-                identifier=fluid.identifier,
-                request_id=fluid.request_id,
-                reply_id=fluid.reply_id,
-            )
+    def __init__(self, unit: Request | GroupRequest | None) -> None:
+        self._unit = unit if isinstance(unit, Request) else None
         self._open = False
         self._due_s = 0.0
 

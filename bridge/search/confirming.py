@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from bridge.level.found_signal import why_not, why_not_one
+from bridge.level.found_signal import why_not_one
 from bridge.search.ranking import Candidate
 from bridge.search.scaling import BytePlace, Scaling, matrix
 from bridge.search.watched import Address, Series, Typed, Watch
@@ -61,13 +61,7 @@ def place_of(signal: Signal) -> tuple[Address, BytePlace]:
         signal.service,
         signal.identifier,
     )
-    scaling = Scaling(
-        length=signal.length,
-        factor=signal.factor,
-        offset=signal.offset,
-        signed=signal.signed,
-        fondness=0.0,
-    )
+    scaling = Scaling(signal.length, signal.factor, signal.offset, signed=signal.signed)
     place = BytePlace(
         first_byte=signal.first_byte, byte_order=signal.byte_order, scaling=scaling
     )
@@ -124,14 +118,3 @@ def since_doubt(checks: tuple[Checkpoint, ...]) -> tuple[Checkpoint, ...]:
         if why_not_one(checks[place - 1]):
             return checks[place:]
     return checks
-
-
-__all__ = [
-    "checkpoint",
-    "checkpoints",
-    "place_of",
-    "signal_of",
-    "since_doubt",
-    "value_at",
-    "why_not",
-]

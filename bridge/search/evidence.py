@@ -32,7 +32,7 @@ LONG_S = 480.0
 WORST = -12.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class Evidence:
     """One sight, how much it weighs, and what it was."""
 
@@ -104,51 +104,45 @@ def weigh(run: Run, watch: Watch) -> tuple[Evidence, ...]:
     )
 
 
-def _bounded(weight: float) -> float:
-    return max(WORST, float(weight))
+def _bounded(name: str, weight: float, words: str) -> Evidence:
+    return Evidence(name, max(WORST, float(weight)), words)
 
 
 def _start(run: Run, soak_c: float | None) -> Evidence | None:
     first = float(run.smooth[0])
     if soak_c is not None:
         off = first - soak_c
-        weight = _bounded(3.5 - 0.5 * (off / START_SD_C) ** 2)
+        weight = 3.5 - 0.5 * (off / START_SD_C) ** 2
         words = f"starts at {first:.1f} °C, all else had cooled to {soak_c:.1f} °C"
-        return Evidence(name="start", weight=weight, words=words)
+        return _bounded("start", weight, words)
     if run.coolant is None:
         return None
     inside = -25.0 <= first <= float(run.coolant[0]) + 30.0
     words = f"starts at {first:.1f} °C, the coolant at {run.coolant[0]:.1f} °C"
-    return Evidence(name="start", weight=0.5 if inside else -4.0, words=words)
+    return Evidence("start", 0.5 if inside else -4.0, words)
 
 
 def _rise(run: Run) -> Evidence:
     per_minute = run.rise_c / max(run.span_s / 60.0, 1.0)
     words = f"rises {run.rise_c:+.1f} °C in {run.span_s / 60.0:.0f} min"
     if per_minute <= 0.05:
-        return Evidence(name="rise", weight=-8.0, words=words)
+        return Evidence("rise", -8.0, words)
     off = np.log(per_minute / USUAL_RISE_C_PER_MIN) / RISE_SPREAD
-    return Evidence(name="rise", weight=_bounded(1.0 - 0.5 * off**2), words=words)
+    return _bounded("rise", 1.0 - 0.5 * off**2, words)
 
 
 def _upward(run: Run) -> Evidence:
     way = float(np.abs(np.diff(run.smooth)).sum())
     share = run.rise_c / way if way > 0 else 0.0
     words = f"{100 * max(share, 0.0):.0f} % of its way goes up"
-    return Evidence(
-        name="upward", weight=_bounded(1.0 - 10.0 * (1.0 - share)), words=words
-    )
+    return _bounded("upward", 1.0 - 10.0 * (1.0 - share), words)
 
 
 def _jumps(run: Run) -> Evidence:
     step = np.abs(np.diff(run.value))
     allowed = FASTEST_C_PER_S * np.diff(run.t_s) + 1.5 * run.step_c + 0.5
     count = int((step > allowed).sum())
-    return Evidence(
-        name="jumps",
-        weight=_bounded(0.5 - 2.0 * count),
-        words=f"{count} jumps faster than fluid can",
-    )
+    return _bounded("jumps", 0.5 - 2.0 * count, f"{count} jumps faster than fluid can")
 
 
 def _noise(run: Run) -> Evidence:
@@ -157,8 +151,8 @@ def _noise(run: Run) -> Evidence:
     degree = min(5, len(x) - 2)
     rest = run.value - np.polyval(np.polyfit(x, run.value, degree), x)
     rms, fair = float(np.sqrt((rest**2).mean())), ROUNDING * run.step_c + 0.25
-    weight = _bounded(0.5 - 2.5 * max(0.0, rms / fair - 1.2))
-    return Evidence(name="noise", weight=weight, words=f"rough by {rms:.2f} °C")
+    weight = 0.5 - 2.5 * max(0.0, rms / fair - 1.2)
+    return _bounded("noise", weight, f"rough by {rms:.2f} °C")
 
 
 def _levels_off(run: Run) -> Evidence | None:
@@ -172,10 +166,8 @@ def _levels_off(run: Run) -> Evidence | None:
     ratio = slope * run.span_s / run.rise_c
     words = f"rises at the end with {100 * ratio:.0f} % of its mean slope"
     if ratio < 0.45:
-        return Evidence(
-            name="levels-off", weight=-1.0 - 12.0 * (0.45 - ratio), words=words
-        )
-    return Evidence(name="levels-off", weight=0.5 if ratio < 1.6 else -1.0, words=words)
+        return Evidence("levels-off", -1.0 - 12.0 * (0.45 - ratio), words)
+    return Evidence("levels-off", 0.5 if ratio < 1.6 else -1.0, words)
 
 
 def _straight(run: Run) -> Evidence | None:
@@ -190,9 +182,7 @@ def _straight(run: Run) -> Evidence | None:
     if float(np.abs(run.value - line).max()) > 0.8 * run.step_c:
         return None
     weight = -4.0 if codes > 60 else -1.0
-    return Evidence(
-        name="straight", weight=weight, words="runs as straight as a counter"
-    )
+    return Evidence("straight", weight, "runs as straight as a counter")
 
 
 def _coolant(run: Run) -> Evidence | None:
@@ -204,14 +194,14 @@ def _coolant(run: Run) -> Evidence | None:
     apart = float(np.sqrt(((run.smooth - run.coolant) ** 2).mean()))
     if apart < TRACKS_C + 0.03 * moved:
         words = f"follows the coolant, {apart:.1f} °C apart"
-        return Evidence(name="coolant", weight=WORST, words=words)
+        return Evidence("coolant", WORST, words)
     behind = _behind(run)
     if behind is not None:
         words = f"follows the coolant {behind:.0f} s late, as engine oil does"
-        return Evidence(name="coolant", weight=-5.0, words=words)
+        return Evidence("coolant", -5.0, words)
     lags = run.rise_c < 0.95 * float(run.coolant[-1] - run.coolant[0])
     words = "warms more slowly than the coolant" if lags else "outruns the coolant"
-    return Evidence(name="coolant", weight=0.5 if lags else -3.0, words=words)
+    return Evidence("coolant", 0.5 if lags else -3.0, words)
 
 
 def _behind(run: Run) -> float | None:
@@ -257,4 +247,4 @@ def _thermometer(run: Run, watch: Watch) -> Evidence | None:
         weight += max(-6.0, 1.5 - 0.5 * (off / sd) ** 2)
         worst = max(worst, abs(off))
     words = f"within {worst:.1f} °C of {len(typed)} thermometer readings"
-    return Evidence(name="thermometer", weight=weight, words=words)
+    return Evidence("thermometer", weight, words)

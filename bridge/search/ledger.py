@@ -42,10 +42,24 @@ class Ledger:
             UsageError: the file is of another format.
             KeyError, ValueError, TypeError: no entry of this tool.
         """
-        what = entry["what"]
-        taker = _TAKERS.get(what)
-        if taker is not None:  # a newer tool may write others
-            taker(self, entry)
+        match entry["what"]:  # a newer tool may write others
+            case "search":
+                _check_format(entry)
+            case "unit":
+                self.units[_id(entry)] = int(entry["reply"], 16)
+                self.protocol = str(entry.get("protocol", self.protocol))
+            case "swept":
+                self.swept.add(str(entry["addressing"]))
+            case "asked":
+                asked = _id(entry), int(entry["service"])
+                fresh = {int(i) for i in entry["identifiers"]}
+                self.asked.setdefault(asked, set()).update(fresh)
+            case "closed":
+                self.closed[_id(entry), int(entry["service"])] = str(entry["why"])
+            case "answer":
+                self.answered[address_of(entry)] = bytes.fromhex(entry["data"])
+            case "watch" | "sample" | "around" | "typed":
+                self.watch = _watched(self.watch, entry)
 
     def left(self, spans: tuple[IdentifierSpan, ...], units: tuple[int, ...]) -> int:
         """Return how many identifiers are still to be asked of these units."""
@@ -57,7 +71,11 @@ class Ledger:
         )
 
 
-def _head(_: Ledger, entry: Entry) -> None:
+def _id(entry: Entry) -> int:
+    return int(entry["request"], 16)
+
+
+def _check_format(entry: Entry) -> None:
     if entry["format"] != FORMAT:
         raise UsageError(
             f"the search file is of format {entry['format']}, and this tool knows "
@@ -65,70 +83,29 @@ def _head(_: Ledger, entry: Entry) -> None:
         )
 
 
-def _unit(ledger: Ledger, entry: Entry) -> None:
-    ledger.units[int(entry["request"], 16)] = int(entry["reply"], 16)
-    ledger.protocol = str(entry.get("protocol", ledger.protocol))
-
-
-def _swept(ledger: Ledger, entry: Entry) -> None:
-    ledger.swept.add(str(entry["addressing"]))
-
-
-def _asked(ledger: Ledger, entry: Entry) -> None:
-    key = int(entry["request"], 16), int(entry["service"])
-    ledger.asked.setdefault(key, set()).update(int(i) for i in entry["identifiers"])
-
-
-def _closed(ledger: Ledger, entry: Entry) -> None:
-    ledger.closed[int(entry["request"], 16), int(entry["service"])] = str(entry["why"])
-
-
-def _answer(ledger: Ledger, entry: Entry) -> None:
-    ledger.answered[address_of(entry)] = bytes.fromhex(entry["data"])
-
-
-def _sample(ledger: Ledger, entry: Entry) -> None:
-    series = ledger.watch.series.setdefault(address_of(entry), Series())
-    series.t_s.append(float(entry["t_s"]))
-    series.data.append(bytes.fromhex(entry["data"]))
-
-
-def _around(ledger: Ledger, entry: Entry) -> None:
-    kept = {
-        "coolant": ledger.watch.coolant,
-        "ambient": ledger.watch.ambient,
-        "engine": ledger.watch.engine,
-    }[entry["of"]]
-    kept.append((float(entry["t_s"]), float(entry["value"])))
-
-
-def _typed(ledger: Ledger, entry: Entry) -> None:
-    t_s, temp_c = float(entry["t_s"]), float(entry["temp_c"])
-    ledger.watch.typed.append(Typed(t_s, temp_c, float(entry["accuracy_c"])))
-
-
-def _watch(ledger: Ledger, _: Entry) -> None:
-    ledger.watch = Watch()
-
-
-_TAKERS = {
-    "search": _head,
-    "unit": _unit,
-    "swept": _swept,
-    "asked": _asked,
-    "closed": _closed,
-    "answer": _answer,
-    "watch": _watch,
-    "sample": _sample,
-    "around": _around,
-    "typed": _typed,
-}
+def _watched(watch: Watch, entry: Entry) -> Watch:
+    if entry["what"] == "watch":  # another warm-up
+        return Watch()
+    t_s = float(entry["t_s"])
+    match entry["what"], entry.get("of"):
+        case "sample", _:
+            series = watch.series.setdefault(address_of(entry), Series())
+            series.t_s.append(t_s)
+            series.data.append(bytes.fromhex(entry["data"]))
+        case "typed", _:
+            temp_c, accuracy_c = float(entry["temp_c"]), float(entry["accuracy_c"])
+            watch.typed.append(Typed(t_s, temp_c, accuracy_c))
+        case _, "coolant" | "ambient" | "engine" as what:
+            getattr(watch, what).append((t_s, float(entry["value"])))
+        case _:
+            raise ValueError(entry["of"])
+    return watch
 
 
 def address_of(entry: Entry) -> Address:
     """Return the identifier an entry speaks of."""
     return Address(
-        int(entry["request"], 16),
+        _id(entry),
         int(entry["reply"], 16),
         int(entry["service"]),
         int(entry["identifier"]),

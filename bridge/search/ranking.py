@@ -19,6 +19,7 @@ from bridge.search.scaling import BytePlace, matrix, places
 from bridge.search.watched import Address, Series, Watch
 
 LEAST_ANSWERS = 8
+MOST = 10
 NONE_OF_THESE = 3.0
 """Weight of the fluid's temperature not being among what was seen."""
 EARLY, EARLY_S = 4.0, 420.0
@@ -43,15 +44,15 @@ class Candidate:
     why: tuple[Evidence, ...] = ()
 
 
-def rank(watch: Watch, *, most: int = 10) -> tuple[Candidate, ...]:
-    """Return the likeliest candidates, the best one first."""
+def rank(watch: Watch) -> tuple[Candidate, ...]:
+    """Return the likeliest candidates, the best one first, ten at most."""
     found = [
         c
         for address, series in watch.series.items()
         for c in _of(watch, address, series)
     ]
     found.sort(key=lambda c: -c.score)
-    return _with_chances(found, _doubt(watch.span_s))[:most]
+    return _with_chances(found, _doubt(watch.span_s))[:MOST]
 
 
 def _doubt(span_s: float) -> float:

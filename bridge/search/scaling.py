@@ -19,16 +19,16 @@ LONGEST_DATA = 64
 """Bytes of an answer that are tried; longer answers are lists and texts."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class Scaling:
     """value = raw * factor + offset, in degC."""
 
     length: int
     factor: float
     offset: float
-    signed: bool
-    fondness: float
+    fondness: float = 0.0
     """How usual it is, as the logarithm of a chance; 0: the most usual."""
+    signed: bool = False
 
     @property
     def words(self) -> str:
@@ -39,33 +39,21 @@ class Scaling:
         return f"{self.length} byte{'s' * (self.length > 1)}{sign}{by}{off}"
 
 
-def _one(factor: float, offset: float, fondness: float, *, signed: bool) -> Scaling:
-    return Scaling(
-        length=1, factor=factor, offset=offset, signed=signed, fondness=fondness
-    )
-
-
-def _two(factor: float, offset: float, fondness: float, *, signed: bool) -> Scaling:
-    return Scaling(
-        length=2, factor=factor, offset=offset, signed=signed, fondness=fondness
-    )
-
-
 SCALINGS: tuple[Scaling, ...] = (
-    _one(1.0, -40.0, 0.0, signed=False),
-    _one(0.5, -40.0, -0.7, signed=False),
-    _one(1.0, 0.0, -0.7, signed=True),
-    _one(1.0, -50.0, -1.2, signed=False),
-    _one(0.75, -48.0, -1.2, signed=False),
-    _two(0.0625, 0.0, -0.5, signed=True),
-    _two(0.1, 0.0, -0.5, signed=True),
-    _two(0.1, -40.0, -0.5, signed=False),
-    _two(0.03125, -273.0, -0.5, signed=False),
-    _two(1 / 256, 0.0, -1.0, signed=True),
-    _two(0.01, 0.0, -1.0, signed=True),
-    _two(0.01, -40.0, -1.2, signed=False),
-    _two(0.1, -273.1, -1.2, signed=False),
-    _two(0.5, -40.0, -1.5, signed=False),
+    Scaling(1, 1.0, -40.0, 0.0),
+    Scaling(1, 0.5, -40.0, -0.7),
+    Scaling(1, 1.0, 0.0, -0.7, signed=True),
+    Scaling(1, 1.0, -50.0, -1.2),
+    Scaling(1, 0.75, -48.0, -1.2),
+    Scaling(2, 0.0625, 0.0, -0.5, signed=True),
+    Scaling(2, 0.1, 0.0, -0.5, signed=True),
+    Scaling(2, 0.1, -40.0, -0.5),
+    Scaling(2, 0.03125, -273.0, -0.5),
+    Scaling(2, 1 / 256, 0.0, -1.0, signed=True),
+    Scaling(2, 0.01, 0.0, -1.0, signed=True),
+    Scaling(2, 0.01, -40.0, -1.2),
+    Scaling(2, 0.1, -273.1, -1.2),
+    Scaling(2, 0.5, -40.0, -1.5),
 )
 
 

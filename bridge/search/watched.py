@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from bridge.protocol.request import Request
 from bridge.search.scaling import Array
 
 SOAKED_C = 4.0
@@ -20,6 +21,16 @@ class Address:
     reply_id: int
     service: int
     identifier: int
+
+    @property
+    def request(self) -> Request:
+        """The question for it."""
+        return Request(
+            service=self.service,
+            identifier=self.identifier,
+            request_id=self.request_id,
+            reply_id=self.reply_id,
+        )
 
     def __str__(self) -> str:
         width = 2 if self.service == 0x21 else 4

@@ -80,12 +80,12 @@ class Adapter:
         due_s = min(coming_s, self._resume_s, self._sender.burst_s())
         return None if math.isinf(due_s) else due_s
 
-    def power_up(self, now_s: float, *, banner: bool = False) -> None:
+    def power_up(self, now_s: float) -> None:
         """Start afresh, as after plugging in; the car is not touched."""
         self._run(now_s)
         self._receiver.clear()
         self._sender.clear()
-        self.reset("" if banner else None)
+        self.reset(None)
 
     def reset(self, reason: str | None = "") -> None:
         """Forget everything now; print a reason and the banner unless it is None."""

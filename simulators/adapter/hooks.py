@@ -119,7 +119,7 @@ class AdapterSide(Protocol):
     def reset(self, reason: str | None = "") -> None:
         """Forget everything now."""
 
-    def power_up(self, now_s: float, *, banner: bool = False) -> None:
+    def power_up(self, now_s: float) -> None:
         """Start afresh, as after plugging in."""
 
     def set_speed(self, baud: int) -> None:

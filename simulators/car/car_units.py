@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 from bridge.values.sheet import Role, Signal
 from simulators.car.ecu import FUNCTIONAL, Source, Unit, supported
-from simulators.car.signal_bytes import NoReading, Rounding, encode
+from simulators.car.signal_bytes import NoReading, encode
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
     from simulators.car.car import Car
 
@@ -77,7 +77,6 @@ def make_units(
     signals: Sequence[Signal] | None = None,
     *,
     latency_s: float = 0.01,
-    rounding: Rounding = "nearest",
 ) -> tuple[Unit, ...]:
     """Return the engine unit and every unit the signals' CAN ids speak of.
 
@@ -96,9 +95,7 @@ def make_units(
     for signal in signals:
         groups.setdefault(_ids(signal, engine), []).append(signal)
     return tuple(
-        _unit(
-            car, ids, group, latency_s + 0.001 * place, rounding, engine=ids == engine
-        )
+        _unit(car, ids, group, latency_s + 0.001 * place, engine=ids == engine)
         for place, (ids, group) in enumerate(groups.items())
     )
 
@@ -132,12 +129,11 @@ def _unit(
     ids: tuple[int, int],
     signals: Sequence[Signal],
     latency_s: float,
-    rounding: Rounding,
     *,
     engine: bool,
 ) -> Unit:
-    standard = {s.identifier: (s,) for s in _ENGINE_PIDS} if engine else {}
-    pids = _sources({**standard, **_blocks(signals, 0x01)}, rounding)
+    standard = _sources(_ENGINE_PIDS if engine else (), 0x01)
+    pids = standard | _sources(signals, 0x01)
     pids.setdefault(0x01, _status)
     return Unit(
         car=car,
@@ -146,8 +142,8 @@ def _unit(
         reply_id=ids[1],
         latency_s=latency_s,
         pids=supported(pids),
-        identifiers=_sources(_blocks(signals, 0x22), rounding),
-        locals_=_sources(_blocks(signals, 0x21), rounding),
+        identifiers=_sources(signals, 0x22),
+        locals_=_sources(signals, 0x21),
         infos=supported({0x02: _vin}) if engine else {},
         codes={
             0x03: lambda car: car.stored,
@@ -157,21 +153,15 @@ def _unit(
     )
 
 
-def _blocks(signals: Sequence[Signal], service: int) -> dict[int, tuple[Signal, ...]]:
-    blocks: dict[int, tuple[Signal, ...]] = {}
+def _sources(signals: Sequence[Signal], service: int) -> dict[int, Source]:
+    blocks: dict[int, list[Signal]] = {}
     for signal in signals:
         if signal.service == service:
-            blocks[signal.identifier] = (*blocks.get(signal.identifier, ()), signal)
-    return blocks
+            blocks.setdefault(signal.identifier, []).append(signal)
+    return {ident: _block(block) for ident, block in blocks.items()}
 
 
-def _sources(
-    blocks: Mapping[int, tuple[Signal, ...]], rounding: Rounding
-) -> dict[int, Source]:
-    return {ident: _block(signals, rounding) for ident, signals in blocks.items()}
-
-
-def _block(signals: tuple[Signal, ...], rounding: Rounding) -> Source:
+def _block(signals: Sequence[Signal]) -> Source:
     """One record; bytes that belong to no signal hold a fixed, non-zero pattern."""
     size = max(
         max(signal.data_length, signal.first_byte + signal.length) for signal in signals
@@ -181,7 +171,7 @@ def _block(signals: tuple[Signal, ...], rounding: Rounding) -> Source:
         data = bytearray((37 * place + 11) & 0xFF for place in range(size))
         for signal in signals:
             end = signal.first_byte + signal.length
-            data[signal.first_byte : end] = encode(signal, car, rounding)
+            data[signal.first_byte : end] = encode(signal, car)
         return bytes(data)
 
     return source

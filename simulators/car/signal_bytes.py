@@ -11,20 +11,18 @@ if TYPE_CHECKING:
     from bridge.values.sheet import Signal
     from simulators.car.car import Car
 
-Rounding = Literal["nearest", "down"]
-
 
 class NoReading(Exception):  # noqa: N818 - a state of the car, not a mistake
     """The unit has no value and the signal has no raw value that says so."""
 
 
-def encode(signal: Signal, car: Car, rounding: Rounding = "nearest") -> bytes:
+def encode(signal: Signal, car: Car) -> bytes:
     """Return the signal's own bytes for the car as it is now.
 
     The inverse of value = raw * factor + offset, held within what the bytes can
     carry. Raises NoReading where there is no value and no 'not available' code.
     """
-    raw = _raw(signal, car, rounding)
+    raw = _raw(signal, car)
     if raw is None:
         if not signal.not_available:
             raise NoReading(signal.role.value)
@@ -34,7 +32,7 @@ def encode(signal: Signal, car: Car, rounding: Rounding = "nearest") -> bytes:
     return (raw % (1 << size)).to_bytes(signal.length, order)
 
 
-def _raw(signal: Signal, car: Car, rounding: Rounding) -> int | None:
+def _raw(signal: Signal, car: Car) -> int | None:
     if signal.role is Role.SELECTOR:
         return _selector_raw(signal, car.selector)
     value = value_of(car, signal.role)
@@ -42,21 +40,14 @@ def _raw(signal: Signal, car: Car, rounding: Rounding) -> int | None:
         return None
     exact = (value - signal.offset) / signal.factor
     # Half-way cases go up: the tie rule must not depend on the raw number.
-    whole = math.floor(exact + 0.5) if rounding == "nearest" else math.floor(exact)
-    return _reachable(whole, signal)
+    return _reachable(math.floor(exact + 0.5), signal)
 
 
 def _reachable(raw: int, signal: Signal) -> int:
     """Hold a raw value inside its bytes and off the 'not available' codes."""
     size = 8 * signal.length
-    low, high = (
-        (-(1 << size - 1), (1 << size - 1) - 1)
-        if signal.signed
-        else (
-            0,
-            (1 << size) - 1,
-        )
-    )
+    low = -(1 << size - 1) if signal.signed else 0
+    high = low + (1 << size) - 1
     raw = min(max(raw, low), high)
     step = -1 if raw > (low + high) // 2 else 1
     while raw in signal.not_available and low <= raw + step <= high:

@@ -13,7 +13,7 @@ from bridge.values.errors import UsageError
 from simulators.faults.register import LINK_FAULTS, briefly, make_fault
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
 _UNITS_S = {"ms": 1e-3, "s": 1.0, "min": 60.0, "h": 3600.0}
 _LATEST_S = 864_000.0
@@ -98,7 +98,6 @@ def random_faults(
     *,
     length_s: float = 3600.0,
     names: Sequence[str] = LINK_FAULTS,
-    options: Mapping[str, object] | None = None,
 ) -> tuple[Planned, ...]:
     """Return faults that come by chance, the same for the same seed.
 
@@ -116,7 +115,6 @@ def random_faults(
                 at_s=at_s,
                 name=chance.choice(tuple(names)),
                 for_s=min(max(chance.expovariate(1 / 3), 0.1), 20.0),
-                options=tuple((options or {}).items()),
             )
         )
         at_s += chance.expovariate(rate_per_min / 60)

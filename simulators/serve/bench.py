@@ -118,19 +118,18 @@ class Bench:
         """Wait until a program can connect."""
         await self._plugged.wait()
 
-    def attach(self, deliver: Deliver, cut: Cut, *, fresh: bool = True) -> BenchPort:
+    def attach(self, deliver: Deliver, cut: Cut) -> BenchPort:
         """Connect a program; raises LinkLost while the adapter is unplugged.
 
         ``deliver`` gets the bytes for the program, ``cut`` is called when the bench
-        drops the connection. ``fresh``: the adapter starts as just powered up.
+        drops the connection. The adapter starts as just powered up.
         """
         self.start()
         if not self.plugged:
             raise LinkLost("The bench's adapter is unplugged: wait until it is back.")
         if self.port is not None:
             self.port.drop()
-        if fresh:
-            self.device.power_up(self.now_s())
+        self.device.power_up(self.now_s())
         self.port = BenchPort(self, deliver, cut)
         # Not at once: the caller is not ready for bytes before this returns.
         self.call_at(self.now_s(), self.port.pump)

@@ -74,7 +74,7 @@ class Playback:
         self._typed = bytearray()
         self._due: deque[tuple[float, bytes]] = deque()
 
-    def power_up(self, now_s: float, *, banner: bool = False) -> None:  # noqa: ARG002 - the log knows
+    def power_up(self, now_s: float) -> None:
         """Begin at the start of the log."""
         self._place = 0
         self._typed.clear()

@@ -113,20 +113,17 @@ async def serve_pty(
     bench: Bench,
     *,
     on_ready: Callable[[str], None] | None = None,
-    strict_baud: bool = False,
 ) -> None:
     """Serve one program at a time over a pseudo-terminal until cancelled.
 
     ``on_ready`` is told the path to open. A program may close it and open it again:
     adapter and car go on, as behind a USB lead. When the bench unplugs itself, the
     path disappears and, once it is back, ``on_ready`` is told the new one.
-    ``strict_baud``: both sides read rubbish until the program has set the adapter's
-    baud rate, as on a real line. Raises PortError where the system has no
-    pseudo-terminals.
+    Raises PortError where the system has no pseudo-terminals.
     """
     bench.start()
     while True:
-        end = _PtyEnd(bench, strict_baud=strict_baud)
+        end = _PtyEnd(bench)
         if on_ready is not None:
             on_ready(end.path)
         try:
@@ -139,11 +136,10 @@ async def serve_pty(
 class _PtyEnd:
     """One pseudo-terminal; lives until the bench unplugs it."""
 
-    def __init__(self, bench: Bench, *, strict_baud: bool) -> None:
+    def __init__(self, bench: Bench) -> None:
         # The slave stays open here, so that the master survives a program that
         # closes its end, and raw mode stays set.
         self._master, self._slave, self.path = _open_pty()
-        self._baud = bench.adapter.settings.baud if strict_baud else None
         self._loop = asyncio.get_running_loop()
         self._unplugged = asyncio.Event()
         self._port = bench.attach(self._write, self._unplugged.set)
@@ -169,18 +165,12 @@ class _PtyEnd:
         except OSError:
             self._unplugged.set()
             return
-        self._port.feed(self._as_heard(data))
-
-    def _as_heard(self, data: bytes) -> bytes:
-        """What the other side makes of bytes sent at the program's baud rate."""
-        if self._baud is None or posix.baud_of(self._slave) == self._baud:
-            return data
-        return bytes(byte * 7 & 0x7F | 0x80 for byte in data)
+        self._port.feed(data)
 
     def _write(self, data: bytes) -> None:
         """Write for a reader that may not be there: a full queue loses bytes."""
         with contextlib.suppress(BlockingIOError, OSError):
-            os.write(self._master, self._as_heard(data))
+            os.write(self._master, data)
 
 
 def _open_pty() -> tuple[int, int, str]:

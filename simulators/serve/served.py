@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import asyncio
-import sys
 from collections.abc import Callable, Coroutine
 from typing import TYPE_CHECKING
 
 from bridge.values.errors import UsageError
-from simulators.serve.control import obey, serve_control
+from simulators.serve.control import serve_control
 from simulators.serve.ports import serve_pty, serve_tcp
 
 if TYPE_CHECKING:
@@ -23,15 +22,11 @@ async def run_bench(
     tcp: str | None = None,
     pty: bool = False,
     control: str | None = None,
-    stdin: bool = False,
-    strict_baud: bool = False,
     say: Say = print,
 ) -> None:
     """Serve a bench until cancelled; ``say`` gets one line when a port is ready.
 
-    ``tcp`` and ``control`` are HOST:PORT, port 0 picking a free one; ``stdin``: take
-    control lines from standard input, answering through ``say``; ``strict_baud``:
-    the pseudo-terminal minds the program's baud rate. Raises PortError
+    ``tcp`` and ``control`` are HOST:PORT, port 0 picking a free one. Raises PortError
     if a port cannot be had, UsageError if an address makes no sense.
     """
     jobs: list[Coroutine[object, object, None]] = []
@@ -43,13 +38,7 @@ async def run_bench(
             )
         )
     if pty:
-        jobs.append(
-            serve_pty(
-                bench,
-                on_ready=lambda path: say(f"pty {path}"),
-                strict_baud=strict_baud,
-            )
-        )
+        jobs.append(serve_pty(bench, on_ready=lambda path: say(f"pty {path}")))
     if control is not None:
         host, port = address(control)
         jobs.append(
@@ -57,8 +46,6 @@ async def run_bench(
                 bench, host, port, on_ready=lambda h, p: say(f"control {h}:{p}")
             )
         )
-    if stdin:
-        jobs.append(_obey_stdin(bench, say))
     await _first_failure(jobs)
 
 
@@ -85,21 +72,3 @@ def address(text: str) -> tuple[str, int]:
 
 def _is_port(text: str) -> bool:
     return text.isdecimal() and len(text) <= 5 and int(text) <= 65535
-
-
-async def _obey_stdin(bench: Bench, say: Say) -> None:
-    """Answer each line of standard input; its end changes nothing."""
-    loop = asyncio.get_running_loop()
-    reader = asyncio.StreamReader()
-    await loop.connect_read_pipe(
-        lambda: asyncio.StreamReaderProtocol(reader), sys.stdin
-    )
-    while True:
-        try:
-            line = await reader.readline()
-        except ValueError:
-            say("error: That line is too long.")
-            continue
-        if not line:
-            return
-        say(obey(bench, line.decode("utf-8", "replace").strip()))

@@ -113,31 +113,6 @@ def test_a_pty_survives_programs_coming_and_going():
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="no pseudo-terminals there")
-def test_a_strict_pty_wants_the_adapters_baud_rate():
-    import termios
-
-    def said_at(path: str, speed: int) -> bytes:
-        file = os.open(path, os.O_RDWR | os.O_NOCTTY)
-        try:
-            mode = termios.tcgetattr(file)
-            mode[4] = mode[5] = speed
-            mode[6][termios.VMIN], mode[6][termios.VTIME] = 0, 20
-            termios.tcsetattr(file, termios.TCSANOW, mode)
-            os.write(file, b"ATI\r")
-            said = b""
-            while (more := os.read(file, 100)) and not said.endswith(b">"):
-                said += more
-            return said
-        finally:
-            os.close(file)
-
-    with Served(pty=True, strict_baud=True) as served:
-        path = served.where("pty")
-        assert b">" not in said_at(path, termios.B9600)
-        assert said_at(path, termios.B115200).endswith(b">")
-
-
-@pytest.mark.skipif(sys.platform == "win32", reason="no pseudo-terminals there")
 async def test_an_unplugged_pty_comes_back_under_a_path_that_is_told():
     bench = make_bench("cold-start", None)
     paths: asyncio.Queue[str] = asyncio.Queue()

@@ -8,17 +8,12 @@ from argparse import Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bridge.level.found_signal import spell, why_not_one
-from bridge.level.thermometer import ADVICE, ThermometerKind
+from bridge.level.found_signal import spell, why_not, why_not_one
+from bridge.level.thermometer import ADVICE
 from bridge.link.ports.progress import telling
-from bridge.search.confirming import (
-    checkpoint,
-    place_of,
-    since_doubt,
-    value_at,
-    why_not,
-)
+from bridge.search.confirming import checkpoint, place_of, since_doubt, value_at
 from bridge.search.ledger import Ledger
+from bridge.search.watched import Typed
 from bridge.units import QuantityError, said_accuracy, said_temperature
 from bridge.values.errors import UsageError
 from bridge.values.sheet import Checkpoint, Found, Role, Signal
@@ -153,8 +148,6 @@ class _Confirm:
         self._take(check)
 
     def _check(self, temp_c: float) -> Checkpoint | None:
-        from bridge.search.watched import Typed
-
         address, place = place_of(self._signal)
         typed = Typed(time.time(), temp_c, self._accuracy_c)
         return checkpoint(self._ledger.watch, address, place, typed, when)
@@ -185,6 +178,3 @@ class _Confirm:
             self._done = True
         elif not problem:
             self._show.say(f"Agrees. Still needed: {why}.")
-
-
-__all__ = ["ThermometerKind", "confirm"]

@@ -7,7 +7,8 @@ from argparse import Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bridge.search.confirming import checkpoints, signal_of, why_not
+from bridge.level.found_signal import spell, why_not
+from bridge.search.confirming import checkpoints, signal_of
 from bridge.search.ranking import rank
 from bridge.values.errors import UsageError
 from bridge.values.sheet import Checkpoint, Found
@@ -79,8 +80,6 @@ def write_found(args: Namespace, show: Show, ledger: Ledger, *, utc_s: float) ->
         _put(Path(args.write), with_signal(text, name, signal, note))
         show.say(f"written to {args.write}: sumpgate sheet check {args.write}")
     else:
-        from bridge.level.found_signal import spell
-
         shown = Found(when=note.when, how=note.how, signal=spell(signal),
                       checkpoints=checks)  # fmt: skip
         for line in [*signal_lines(signal), "", *found_lines(shown)]:

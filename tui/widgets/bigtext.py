@@ -109,12 +109,11 @@ def segments(text: str) -> list[str]:
     return rows
 
 
-def set_text(text: str, font: dict[str, Bitmap], gap: int = 1) -> Bitmap:
+def set_text(text: str, font: dict[str, Bitmap]) -> Bitmap:
     """Set a text in a font; a character the font lacks is left out."""
     glyphs = [font[c] for c in text if c in font]
     height = len(font[" "])
-    space = "." * gap
-    return tuple(space.join(g[y] for g in glyphs) for y in range(height))
+    return tuple(".".join(g[y] for g in glyphs) for y in range(height))
 
 
 def taller(bitmap: Bitmap) -> Bitmap:

@@ -55,22 +55,18 @@ class _PySerial:
         with contextlib.suppress(Exception):
             socket.close()  # type: ignore[union-attr]
 
-    def set_baud(self, baud: int) -> None:
-        """Change the speed."""
-        self._device.baudrate = baud
-
 
 class SerialPort(ThreadedPort):
     """A port whose speed can be changed."""
 
     def __init__(self, device: Any, name: str) -> None:
-        self._serial = _PySerial(device)
-        super().__init__(self._serial, name)
+        super().__init__(_PySerial(device), name)
+        self._serial = device
 
     def set_baud(self, baud: int) -> None:
         """Change the speed, in bits a second; ValueError if the port has no such."""
         try:
-            self._serial.set_baud(baud)
+            self._serial.baudrate = baud
         except Exception as problem:  # termios has an exception of its own
             raise ValueError(f"no {baud} baud: {first_line(problem)}") from problem
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bridge.link.schedule import request_id_of
 from bridge.protocol.framing import Framing
-from bridge.search.ledger import Entry, Ledger
+from bridge.search.ledger import Ledger
 from bridge.search.scan.search_link import OTHER_WIDTH, FindLink, Stopped
 from bridge.search.scan.sweep import Say, Sweep, Tell
 from bridge.search.search_plan import IdentifierSpan
@@ -12,13 +12,6 @@ from bridge.values.errors import UsageError
 from bridge.values.sheet import Role
 
 TURNS_RPM = 1.0
-
-
-def head() -> Entry:
-    """Return the first entry of a search file."""
-    from bridge.search.ledger import FORMAT
-
-    return {"what": "search", "format": FORMAT}
 
 
 async def search(

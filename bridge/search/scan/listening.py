@@ -7,7 +7,6 @@ from collections.abc import Callable, Iterable
 from bridge.link.clock import now_s, sleep
 from bridge.link.exchange import AdapterReset, AdapterSilent
 from bridge.protocol.reply import Answer
-from bridge.protocol.request import Request
 from bridge.search.ledger import Entry, Ledger, told
 from bridge.search.scan.search_link import FindLink
 from bridge.search.watched import Address
@@ -77,14 +76,9 @@ class Listen:
 
     async def _read(self, address: Address) -> None:
         known = self._ledger.answered.get(address)
-        request = Request(
-            service=address.service,
-            identifier=address.identifier,
-            request_id=address.request_id,
-            reply_id=address.reply_id,
-        )
+        length = len(known) if known else None
         try:
-            outcome = await self._link.request(request, len(known) if known else None)
+            outcome = await self._link.request(address.request, length)
         except (AdapterSilent, AdapterReset):
             await self._link.recover()
             return

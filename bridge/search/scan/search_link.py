@@ -5,24 +5,21 @@ from __future__ import annotations
 import re
 
 from bridge.link.adapter_setup import NotAnAdapter, identify
-from bridge.link.clock import now_s
 from bridge.link.exchange import AdapterReset, AdapterSilent
 from bridge.link.link import ElmLink, RequestOutcome
 from bridge.link.ports.port import GuardedPort, Port
-from bridge.link.schedule import engine_of, request_id_of
+from bridge.link.schedule import engine_of
+from bridge.link.standard_values import Ids, ids_of, standard_value
+from bridge.link.unit_session import UnitSession
 from bridge.protocol.framing import Framing
-from bridge.protocol.reply import Answer, Refusal, clean
+from bridge.protocol.reply import Refusal, clean
 from bridge.protocol.request import Request
-from bridge.protocol.standard_pids import STANDARD_PIDS, read_standard, standard_signal
 from bridge.search.scan.pace import PacedExchange
 from bridge.values.causes import Cause
 from bridge.values.errors import SumpgateError
-from bridge.values.readings import Reading
 from bridge.values.sheet import Role
 
 COMMAND_S = 1.0
-PRESENT_EVERY_S = 2.0
-"""S3 of ISO 14229-2 is five seconds."""
 OTHER_WIDTH = {"6": "7", "7": "6", "8": "9", "9": "8"}
 """The protocol of the same speed whose ids have the other width."""
 _VOLTS = re.compile(r"(\d{1,2}(?:\.\d+)?)V?")
@@ -50,7 +47,7 @@ class FindLink:
         """``session``: the person asked for an extended session with each unit."""
         self.exchange = PacedExchange(GuardedPort(port, session=session), per_s=per_s)
         self._session, self._protocol = session, protocol
-        self._open: dict[int, float] = {}
+        self._sessions: dict[int | None, UnitSession] = {}
         self._elm = ElmLink(self.exchange, protocol)
         self.engine: int | None = None
         """Reply id of the engine's unit; None: none answered."""
@@ -72,7 +69,7 @@ class FindLink:
             Stopped: no adapter, no bus, or one that is not CAN. LinkLost.
         """
         try:
-            await self._set_up(restart=True)
+            await self._elm.set_up(tries=2)
         except NotAnAdapter as problem:
             raise Stopped(str(problem), problem.cause) from None
         except (AdapterSilent, AdapterReset):
@@ -91,12 +88,6 @@ class FindLink:
         self.engine = None if isinstance(units, Refusal) else engine_of(units)
         await self.exchange.ask(LISTEN, deadline_s=COMMAND_S)
 
-    async def _set_up(self, *, restart: bool) -> None:
-        try:
-            await self._elm.connect(restart=restart)
-        except (AdapterSilent, AdapterReset):
-            await self._elm.connect(restart=True)
-
     async def switch(self, protocol: str) -> bool:
         """Switch to another protocol; False: nothing answers there."""
         self._elm.protocol = self._protocol = protocol
@@ -112,70 +103,35 @@ class FindLink:
         Raises:
             Stopped: it does not come back. LinkLost: the port is gone.
         """
-        self._open.clear()
+        self._sessions.clear()
         try:
-            await self._back()
+            await self._elm.recover()
+            await self.exchange.ask(LISTEN, deadline_s=COMMAND_S)
         except (AdapterSilent, AdapterReset, NotAnAdapter):
             raise Stopped(
                 "the adapter does not answer any more: unplug it, plug it in again, "
                 "and go on with the same command"
             ) from None
 
-    async def _back(self) -> None:
-        try:
-            await self.exchange.resync(deadline_s=COMMAND_S)
-        except AdapterSilent:
-            await self._set_up(restart=True)
-        else:
-            await self._set_up(restart=False)
-        await self._elm.find_units()
-        await self.exchange.ask(LISTEN, deadline_s=COMMAND_S)
-
     async def request(
         self, request: Request, length: int | None = None
     ) -> RequestOutcome:
         """Ask one unit; raises as `ElmLink.request` does."""
-        await self._keep_session(request)
+        unit = request.request_id
+        if self._session and unit not in (None, self._engine_ids[0]):
+            session = self._sessions.setdefault(unit, UnitSession(request))
+            await session.keep(self._elm)
         return await self._elm.request(request, length)
 
-    async def _keep_session(self, request: Request) -> None:
-        unit = request.request_id
-        if not self._session or unit is None or unit == self._engine_request:
-            return
-        last_s = self._open.get(unit)
-        if last_s is None:
-            opened = await self._elm.open_session(request)
-        elif now_s() - last_s >= PRESENT_EVERY_S:
-            opened = await self._elm.keep_session(request)
-        else:
-            return
-        if opened:
-            self._open[unit] = now_s()
-        else:
-            self._open.pop(unit, None)
-
     @property
-    def _engine_request(self) -> int | None:
-        return None if self.engine is None else request_id_of(self.engine)
+    def _engine_ids(self) -> Ids:
+        return (None, 0) if self.engine is None else ids_of(self.engine, physical=True)
 
     async def read_engine(self, role: Role, pid: int | None = None) -> float | None:
         """Return a standard value of the engine's unit; None: it does not tell."""
         if self.engine is None:
             return None
-        signal = standard_signal(role)
-        number = STANDARD_PIDS[role] if pid is None else pid
-        request = Request(
-            service=0x01,
-            identifier=number,
-            request_id=request_id_of(self.engine),
-            reply_id=self.engine,
-        )
-        outcome = await self._elm.request(request, signal.data_length)
-        if not isinstance(outcome.result, Answer):
-            return None
-        payload = bytes((0x41, STANDARD_PIDS[role])) + outcome.result.data
-        read = read_standard(signal, payload, t_s=outcome.t_s)
-        return read.value if isinstance(read, Reading) else None
+        return await standard_value(self._elm, role, self._engine_ids, pid)
 
     async def volts(self) -> float | None:
         """Return the voltage the adapter sees at the plug; nothing goes to the car."""

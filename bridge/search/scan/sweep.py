@@ -13,7 +13,6 @@ from bridge.link.clock import now_s
 from bridge.link.exchange import AdapterReset, AdapterSilent
 from bridge.protocol.framing import Framing
 from bridge.protocol.reply import BUSY, PENDING, Answer, Refusal
-from bridge.protocol.request import Request
 from bridge.search.ledger import Entry, Ledger, told
 from bridge.search.scan.search_link import FindLink, Stopped
 from bridge.search.search_plan import UNITS_11, IdentifierSpan, left_of, units_29
@@ -92,20 +91,11 @@ class Sweep:
         self._left, self._done, self._began_s = len(wanted), 0, now_s()
         for request, reply in wanted:
             if await self._is_there(request, reply):
-                self._note_unit(request, reply)
+                ids = {"request": f"{request:X}", "reply": f"{reply:X}"}
+                self._note({"what": "unit", **ids, "protocol": self._link.protocol})
             self._count(f"unit {request:X}")
         if not only:
             self._note({"what": "swept", "addressing": name})
-
-    def _note_unit(self, request: int, reply: int) -> None:
-        self._note(
-            {
-                "what": "unit",
-                "request": f"{request:X}",
-                "reply": f"{reply:X}",
-                "protocol": self._link.protocol,
-            }
-        )
 
     async def _is_there(self, request: int, reply: int) -> bool:
         """Whether a unit answers anything at all, a refusal included."""
@@ -227,15 +217,9 @@ class Sweep:
 
     async def _ask(self, address: Address) -> Answer | Refusal:
         """Ask once; an adapter that trips is set up again and asked again."""
-        request = Request(
-            service=address.service,
-            identifier=address.identifier,
-            request_id=address.request_id,
-            reply_id=address.reply_id,
-        )
         for attempt in range(TRIES):
             try:
-                result = (await self._link.request(request)).result
+                result = (await self._link.request(address.request)).result
             except (AdapterSilent, AdapterReset):
                 if attempt == TRIES - 1:
                     raise Stopped(
