@@ -21,7 +21,7 @@ from bridge.values.conditions import (
 )
 from bridge.values.outlook import Passed
 from bridge.values.readings import Fault, LinkState, TroubleCodes, VehicleNumber
-from bridge.values.sheet import Role, Window
+from bridge.values.sheet import Role, Sheet, Window
 
 ALWAYS = (
     ConditionName.LINK,
@@ -45,6 +45,8 @@ class Snapshot(StepView):
 
     t_s: float
     """Seconds since the start (in a replay: the trace's own time)."""
+    lead: Sheet | None = None
+    """The sheet as it holds in the present phase of its level; None: not known."""
     link: LinkState
     link_detail: str = ""
     """What the link is doing or has heard; '' if nothing is to be said."""
@@ -87,12 +89,14 @@ class Snapshot(StepView):
 
     def says_go(self, window: Window, least_chance: float) -> bool:
         """Return the same of all that is known: live, dated, each condition met."""
+        needless = ConditionState.NEEDLESS
+        found = {c.name: c.state for c in self.every_condition()}
+        dated = self.age_s is not None and 0.0 <= self.age_s < math.inf
         return (
             StepView.says_go(self, window, least_chance)
-            and self.link is LinkState.LIVE
-            and self.age_s is not None
-            and 0.0 <= self.age_s < math.inf
-            and all(c.state is ConditionState.MET for c in self.every_condition())
+            and (self.link is LinkState.LIVE or found[ConditionName.LINK] is needless)
+            and (dated or found[ConditionName.READING] is needless)
+            and all(s in (ConditionState.MET, needless) for s in found.values())
         )
 
     def every_condition(self) -> tuple[Condition, ...]:

@@ -42,4 +42,6 @@ class News:
 
     def _stands(self, step: Step) -> tuple[Any, ...]:
         place = (step.phase, step.attempt)
-        return place if self._first else (*place, step.confirmed, step.added_ml)
+        if self._first:
+            return place
+        return (*place, step.leg, step.confirmed, step.added_ml)

@@ -136,7 +136,9 @@ def phase(snapshot: Snapshot) -> dict[str, Any]:
     step = snapshot.step
     if step is None:
         return {}
+    legs = {"leg": step.leg, "legs": step.legs} if step.legs > 1 else {}
     return {
+        **legs,
         "phase": step.phase.value,
         "attempt": step.attempt,
         "confirmed": [c.value for c in step.confirmed],

@@ -128,8 +128,12 @@ class _Watch:
         return self.session
 
     def _opened(self, db: sqlite3.Connection) -> bool:
-        """Return whether the plug was out in this watch: else no reading matters."""
-        if self.session.step.phase not in BEFORE_OPENING:
+        """Return whether the plug was out in this watch: else no reading matters.
+
+        Between the phases of a level the car's own readings lead on.
+        """
+        step = self.session.step
+        if step.phase not in BEFORE_OPENING or step.legs > 1:
             return True
         found = map(
             event_of, _rows(db, "kind = ? AND seq > ?", RowKind.MARK, self._from)

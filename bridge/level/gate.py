@@ -21,7 +21,7 @@ from bridge.values.conditions import (
     Verdict,
 )
 from bridge.values.readings import LinkState
-from bridge.values.sheet import Confirmation, EngineRule, Role, Sheet
+from bridge.values.sheet import Confirmation, EngineRule, LegEnd, Role, Sheet
 
 INSIDE_CHANCE = 0.95
 """Least chance that the fluid itself, not only its reading, is inside the window."""
@@ -29,50 +29,6 @@ STANDING_KMH = 0.5
 ENGINE_TURNS_RPM = 1.0
 LEAST_V = 11.0
 """Below this, units and adapters reset by themselves (common practice, no source)."""
-
-LEVEL_STATUS: dict[Reason, int] = {
-    Reason.TOO_COLD: 3,
-    Reason.TOO_HOT: 4,
-    Reason.VEHICLE_MOVING: 5,
-    Reason.ENGINE_STOPPED: 7,
-    Reason.ENGINE_TOO_SLOW: 7,
-    Reason.ENGINE_TOO_FAST: 8,
-    Reason.ENGINE_RUNNING: 8,
-    Reason.READING_REFUSED: 14,
-    Reason.READING_IMPLAUSIBLE: 14,
-    Reason.SENSOR_CODE: 14,
-    Reason.SENSOR_OFFSET: 14,
-    Reason.SENSOR_STUCK: 14,
-    Reason.SENSOR_STOPPED: 14,
-    Reason.SENSOR_JUMPED: 14,
-    Reason.SENSOR_IS_COOLANT: 14,
-    Reason.SENSOR_BELOW_AIR: 14,
-    Reason.SOURCES_DISAGREE: 14,
-    Reason.SELECTOR_WRONG: 2,
-    Reason.CAR_NOT_LEVEL: 6,
-}
-"""SPN 3026's value for each reason that has one of its own; 13 'other' for the
-rest, 15 'not available' while nothing is read (SAE J1939-71)."""
-
-
-_NOT_AVAILABLE = 15
-_OTHER = 13
-_NOTHING_READ = (
-    Reason.CONNECTING,
-    Reason.LINK_LOST,
-    Reason.ADAPTER_SILENT,
-    Reason.NO_SIGNAL,
-    Reason.NO_READING,
-    Reason.READING_STALE,
-    Reason.CLOCK_JUMPED,
-)
-
-
-def level_status(reason: Reason) -> int:
-    """Return SPN 3026's value for a reason (SAE J1939-71; bridge's own mapping)."""
-    if reason in _NOTHING_READ:
-        return _NOT_AVAILABLE
-    return LEVEL_STATUS.get(reason, _OTHER)
 
 
 class ReadingState(StrEnum):
@@ -136,11 +92,16 @@ class Facts:
     confirmed: tuple[str, ...] = ()
     """What the person has confirmed (Confirmation's words)."""
     lean: TiltWorth | None = None
+    air_c: float | None = None
+    """The outside air, where the sheet's window hangs on it."""
+    engine_for_s: float | None = None
+    """For how long the engine has been as the sheet wants it; None: it is not."""
 
 
 def judge(facts: Facts, sheet: Sheet) -> tuple[Condition, ...]:
     """Return every condition with its state and the reasons against it."""
-    return (
+    needless = needless_in(sheet)
+    asked = (
         _link(facts),
         _reading(facts),
         _temperature(facts, sheet),
@@ -150,14 +111,41 @@ def judge(facts: Facts, sheet: Sheet) -> tuple[Condition, ...]:
         *_voltage(facts),
         *_by_the_person(facts, sheet),
         *_selector(facts, sheet),
+        *_due(facts, sheet),
     )
+    return tuple(
+        Condition(name=c.name, state=ConditionState.NEEDLESS)
+        if c.name in needless
+        else c
+        for c in asked
+    )
+
+
+def needless_in(sheet: Sheet) -> frozenset[ConditionName]:
+    """Return the conditions that the sheet's present phase does not ask for.
+
+    Where any temperature is right none need be read, and with the key out no unit of
+    the car need answer either. Where nothing is opened nothing has to settle.
+    """
+    found = set()
+    if sheet.ends is not LegEnd.LEVEL:
+        found.add(ConditionName.STAYS)
+    if sheet.window.any:
+        found |= {
+            ConditionName.READING,
+            ConditionName.TEMPERATURE,
+            ConditionName.STAYS,
+        }
+        if sheet.engine is EngineRule.KEY_OFF:
+            found.add(ConditionName.LINK)
+    return frozenset(found)
 
 
 def verdict(conditions: tuple[Condition, ...]) -> tuple[Verdict, tuple[Reason, ...]]:
     """Return GO only if every condition is met and no reason stands."""
     reasons = tuple(dict.fromkeys(r for c in conditions for r in c.reasons))
     all_met = bool(conditions) and all(
-        c.state is ConditionState.MET for c in conditions
+        c.state in (ConditionState.MET, ConditionState.NEEDLESS) for c in conditions
     )
     return (Verdict.GO if all_met and not reasons else Verdict.NO_GO), reasons
 
@@ -202,6 +190,9 @@ def _temperature(facts: Facts, sheet: Sheet) -> Condition:
     temp_c, raw_c, inside = (
         v if v is not None and math.isfinite(v) else None for v in values
     )
+    if sheet.wants_air:
+        unknown = facts.air_c is None
+        return _unknown(name, Reason.AIR_UNKNOWN if unknown else Reason.AIR_NOT_LISTED)
     if facts.reading is not ReadingState.LIVE or facts.link is not LinkState.LIVE:
         return _unknown(name)
     if temp_c is None or raw_c is None or inside is None:
@@ -249,6 +240,9 @@ def _short_stay(facts: Facts, chance: float, sheet: Sheet) -> Condition:
 
 def _engine(facts: Facts, sheet: Sheet) -> Condition:
     rpm = facts.engine_rpm
+    turns = rpm is not None and rpm >= ENGINE_TURNS_RPM
+    if turns and sheet.engine is not EngineRule.IDLING:
+        return _not_met(ConditionName.ENGINE, Reason.ENGINE_RUNNING)
     if facts.engine_told is not None:
         return _word(
             ConditionName.ENGINE, Reason.ENGINE_UNKNOWN, given=facts.engine_told
@@ -264,10 +258,9 @@ def _engine(facts: Facts, sheet: Sheet) -> Condition:
 
 
 def _engine_reason(rpm: float, sheet: Sheet) -> Reason | None:
-    turns = rpm >= ENGINE_TURNS_RPM
-    if sheet.engine is EngineRule.OFF:
-        return Reason.ENGINE_RUNNING if turns else None
-    if not turns:
+    if sheet.engine is not EngineRule.IDLING:
+        return Reason.ENGINE_RUNNING if rpm >= ENGINE_TURNS_RPM else None
+    if rpm < ENGINE_TURNS_RPM:
         return Reason.ENGINE_STOPPED
     if rpm < sheet.idle_low_rpm:
         return Reason.ENGINE_TOO_SLOW
@@ -373,3 +366,19 @@ def _selector(facts: Facts, sheet: Sheet) -> tuple[Condition, ...]:
     if facts.selector != sheet.selector_position:
         return (_not_met(ConditionName.SELECTOR, Reason.SELECTOR_WRONG),)
     return (_met(ConditionName.SELECTOR),)
+
+
+def _due(facts: Facts, sheet: Sheet) -> tuple[Condition, ...]:
+    """A condition only where the sheet has a wait, or this phase sets no level.
+
+    In a phase that sets none nothing may ever say GO.
+    """
+    if sheet.ends is LegEnd.LEVEL and sheet.wait_s <= 0.0:
+        return ()
+    reasons = []
+    if (facts.engine_for_s or 0.0) < sheet.wait_s:
+        reasons.append(Reason.WAIT_NOT_OVER)
+    if sheet.ends is not LegEnd.LEVEL:
+        reasons.append(Reason.LEVEL_COMES_LATER)
+    name = ConditionName.DUE
+    return (_not_met(name, *reasons) if reasons else _met(name),)

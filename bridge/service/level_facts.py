@@ -43,11 +43,17 @@ class LevelFacts:
 
 
 def facts_of(step: Step, since: int) -> LevelFacts:
-    """Return what a level step tells; ``since`` as in LevelFacts."""
+    """Return what a level step tells; ``since`` as in LevelFacts.
+
+    A good phase before the last is no level of the service yet.
+    """
+    outcome = step.judgement.outcome if step.judgement else None
+    if outcome is Outcome.GOOD and not step.last_leg:
+        outcome = None
     return LevelFacts(
         confirmed=step.confirmed,
         added_ml=step.added_ml,
-        outcome=step.judgement.outcome if step.judgement else None,
+        outcome=outcome,
         since=since,
     )
 

@@ -12,7 +12,6 @@ from dataclasses import replace
 
 from bridge.level import sensor_check, sensor_seen
 from bridge.level.gate import Facts, ReadingState, judge, verdict
-from bridge.level.settling.settle_time import stay_until_settled
 from bridge.level.step import machine
 from bridge.level.step.marks import mark, without_go
 from bridge.level.step.step_values import Step
@@ -20,20 +19,27 @@ from bridge.level.thermometer import Thermometer
 from bridge.level.tilt import can_be, lean_of
 from bridge.protocol.trouble_codes import fluid_sensor_codes
 from bridge.session import pace, thermometer_status
+from bridge.session.pace import NOT_YET
 from bridge.session.session_facts import (
     REFUSING,
+    air_c,
+    air_row,
     denied,
+    engine_for_s,
+    engine_since_s,
+    foreseen,
     fresh,
     passed,
     reading_state,
     selector,
     short_of_edge,
+    stay_chance,
     surround,
+    wait_left_s,
 )
 from bridge.session.session_state import Session
 from bridge.snapshot import Snapshot
 from bridge.thermal import estimator as est
-from bridge.thermal.forecast import Forecast
 from bridge.thermal.lesson import recall
 from bridge.thermal.surroundings import disturb
 from bridge.values.carried import Carried
@@ -48,7 +54,7 @@ from bridge.values.events import (
     PersonEvent,
     Tilted,
 )
-from bridge.values.outlook import Estimate, Outlook, Trend
+from bridge.values.outlook import Outlook
 from bridge.values.readings import (
     Fault,
     LinkState,
@@ -179,6 +185,7 @@ def _apply_mark(session: Session, told: Marked) -> Session:
             confirms=told.confirms,
             mm=told.mm,
             band=told.band,
+            temp_c=told.temp_c,
         )
     except ValueError:
         return session
@@ -270,8 +277,9 @@ def snapshot_at(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapsho
     fluid = session.readings.get(Role.FLUID_TEMPERATURE)
     live = state is ReadingState.LIVE and session.link is LinkState.LIVE
     now = est.estimate(session.track, now_s=now_s) if live else None
-    ahead = thermometer_status.expect(session, now_s) if live else None
-    stay = _stay(session, now, ahead, now_s)
+    aims = live and not session.lead.wants_air
+    ahead = thermometer_status.expect(session, now_s) if aims else None
+    stay = stay_chance(session, now, ahead, now_s)
     lean = lean_of(session.sheet, session.tilt)
     raw_c = fluid.value if fluid else None
     doubts = sensor_check.doubts(session.belief, session.track)
@@ -295,13 +303,17 @@ def snapshot_at(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapsho
         selector=selector(session, now_s),
         confirmed=session.step.confirmed,
         lean=lean,
+        air_c=air_c(session, now_s),
+        engine_for_s=engine_for_s(session, now_s),
     )
-    conditions = judge(facts, session.sheet)
+    conditions = judge(facts, session.lead)
     answer, reasons = verdict(conditions)
-    shown = _shown(now, ahead)
+    shown = foreseen(now, ahead)
     return replace(
         shown,
         t_s=now_s - t0_s,
+        lead=session.lead,
+        wait_left_s=wait_left_s(session, now_s),
         link=session.link,
         link_detail=session.link_detail,
         link_cause=session.link_cause,
@@ -337,16 +349,24 @@ def advance(
     session: Session, *, now_s: float, t0_s: float = 0.0
 ) -> tuple[Session, Snapshot]:
     """Return the session with its level step moved on to now, and the snapshot."""
-    session = replace(session, step=thermometer_status.forget_old_words(session, now_s))
+    step = thermometer_status.forget_old_words(session, now_s)
+    session = _with_step(session, replace(step, air_row=air_row(session, now_s)))
     seen = snapshot_at(session, now_s=now_s, t0_s=t0_s)
     session, seen = _count_down(session, seen, now_s)
     step = machine.advance(session.step, session.plan, seen, now_s)
+    session = replace(session, engine_since_s=engine_since_s(session, seen, now_s))
     session = _with_step(session, step)
     return session, replace(seen, step=step, log=session.log)
 
 
 def _with_step(session: Session, step: Step) -> Session:
     """Put a step in; another judgement takes the place of all told of the level."""
+    led, was = replace(session, step=step).lead, session.lead
+    if led is not was:  # another window or phase: nothing counted down to it before
+        step = replace(step, method=led.method, ends=led.ends)
+        session = replace(
+            session, opens_pace=NOT_YET, shuts_pace=NOT_YET, short_of_edge_s=None
+        )
     if step.judgement == session.step.judgement:
         return replace(session, step=step)
     return replace(session, step=step, judged_after=len(session.told))
@@ -370,31 +390,4 @@ def _count_down(
             opens=pace.shown(opens, seen.opens),
             shuts=pace.shown(shuts, seen.shuts),
         ),
-    )
-
-
-def _stay(
-    session: Session, now: Estimate | None, ahead: Forecast | None, now_s: float
-) -> float | None:
-    """Return the chance of staying inside until the surplus has settled."""
-    if now is None or ahead is None:
-        return None
-    settle = machine.remaining(session.step, session.plan, now.temp_c, now_s)
-    return stay_until_settled(ahead.stay_chance, settle)
-
-
-def _shown(now: Estimate | None, ahead: Forecast | None) -> Snapshot:
-    """Return the part of a snapshot that the estimate and the forecast fill."""
-    return Snapshot(
-        t_s=0.0,
-        link=LinkState.CONNECTING,
-        temp_c=now.temp_c if now else None,
-        temp_sd_c=now.temp_sd_c if now else None,
-        rate_c_per_s=now.rate_c_per_s if now else None,
-        trend=now.trend if now else Trend.UNKNOWN,
-        opens=ahead.opens if ahead else None,
-        shuts=ahead.shuts if ahead else None,
-        outlook=ahead.outlook if ahead else Outlook.CANNOT_TELL,
-        figures_in_s=ahead.figures_in_s if ahead else None,
-        settles_at_c=ahead.settles_at_c if ahead else None,
     )

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from bridge.level.gate import ReadingState
+from bridge.level.settling.settle_time import stay_until_settled
+from bridge.level.step import machine
 from bridge.session.session_state import Session
+from bridge.snapshot import Snapshot
 from bridge.thermal import estimator as est
 from bridge.thermal.cooling_back import cools_back
+from bridge.thermal.forecast import Forecast
 from bridge.thermal.surroundings import surroundings
-from bridge.values.outlook import Estimate, Passed, Trend
+from bridge.values.conditions import ConditionName, ConditionState
+from bridge.values.outlook import Estimate, Outlook, Passed, Trend
 from bridge.values.readings import FaultKind, LinkState, Reading
 from bridge.values.sheet import EngineRule, Role
 
@@ -86,7 +91,7 @@ def passed(session: Session, now: Estimate | None, now_s: float) -> Passed | Non
 
     Behind means: an idling engine warms the fluid on beyond the upper edge.
     """
-    window, plan = session.sheet.window, session.plan
+    window, plan = session.lead.window, session.plan
     rpm = fresh(session, Role.ENGINE_SPEED, now_s)
     if now is None or rpm is None or rpm < 1.0 or plan.engine is not EngineRule.IDLING:
         return None
@@ -106,7 +111,7 @@ def passed(session: Session, now: Estimate | None, now_s: float) -> Passed | Non
 
 def short_of_edge(session: Session, temp_c: float | None, now_s: float) -> float | None:
     """Return when the fluid was last seen at or below the window's upper edge."""
-    if temp_c is None or temp_c > session.sheet.window.high_c:
+    if temp_c is None or temp_c > session.lead.window.high_c:
         return session.short_of_edge_s
     return now_s
 
@@ -123,3 +128,89 @@ def surround(track: est.Track, reading: Reading) -> est.Track:
     if reading.role is Role.VEHICLE_SPEED:
         return surroundings(track, t_s=t_s, speed_kmh=value)
     return track
+
+
+def stay_chance(
+    session: Session, now: Estimate | None, ahead: Forecast | None, now_s: float
+) -> float | None:
+    """Return the chance of staying inside until the surplus has settled."""
+    if now is None or ahead is None:
+        return None
+    settle = machine.remaining(session.step, session.plan, now.temp_c, now_s)
+    return stay_until_settled(ahead.stay_chance, settle)
+
+
+def foreseen(now: Estimate | None, ahead: Forecast | None) -> Snapshot:
+    """Return the part of a snapshot that the estimate and the forecast fill."""
+    return Snapshot(
+        t_s=0.0,
+        link=LinkState.CONNECTING,
+        temp_c=now.temp_c if now else None,
+        temp_sd_c=now.temp_sd_c if now else None,
+        rate_c_per_s=now.rate_c_per_s if now else None,
+        trend=now.trend if now else Trend.UNKNOWN,
+        opens=ahead.opens if ahead else None,
+        shuts=ahead.shuts if ahead else None,
+        outlook=ahead.outlook if ahead else Outlook.CANNOT_TELL,
+        figures_in_s=ahead.figures_in_s if ahead else None,
+        settles_at_c=ahead.settles_at_c if ahead else None,
+    )
+
+
+def engine_since_s(session: Session, seen: Snapshot, now_s: float) -> float | None:
+    """Return since when the engine has been as the sheet wants it; None: it is not.
+
+    A moment in which that is not known begins the time anew, and so does the person's
+    word: before it nobody stood for the engine.
+    """
+    met = any(
+        c.name is ConditionName.ENGINE and c.state is ConditionState.MET
+        for c in seen.conditions
+    )
+    if not met:
+        return None
+    return now_s if session.engine_since_s is None else session.engine_since_s
+
+
+def engine_for_s(session: Session, now_s: float) -> float | None:
+    """Return for how long the engine has been as the sheet wants it."""
+    since_s = session.engine_since_s
+    return None if since_s is None else max(0.0, now_s - since_s)
+
+
+def wait_left_s(session: Session, now_s: float) -> float | None:
+    """Return how much of the sheet's wait is left; None: it has not begun."""
+    for_s = engine_for_s(session, now_s)
+    if session.lead.wait_s <= 0.0:
+        return 0.0
+    return None if for_s is None else max(0.0, session.lead.wait_s - for_s)
+
+
+AIR_GIVE_C = 0.5
+"""So far past a row's end the air the car reads is still taken to be in it: half a step
+of its sensor, so that the window does not flutter (common practice, no source)."""
+
+
+def air_c(session: Session, now_s: float) -> float | None:
+    """Return the outside air: the person's word, else what the car reads now."""
+    told = session.step.air_c
+    return fresh(session, Role.AMBIENT_TEMPERATURE, now_s) if told is None else told
+
+
+def air_row(session: Session, now_s: float) -> int | None:
+    """Return which of the sheet's windows by the air holds; None: none, or not known.
+
+    With the plug out it stays what it was when it was opened.
+    """
+    rows, step = session.sheet.air_windows, session.step
+    now_c = air_c(session, now_s)
+    if step.plug_open or not rows:
+        return step.air_row
+    if now_c is None:
+        return None
+    if step.air_row is not None and step.air_c is None:
+        here = rows[step.air_row].air
+        if here.low_c - AIR_GIVE_C <= now_c <= here.high_c + AIR_GIVE_C:
+            return step.air_row
+    spans = enumerate(row.air for row in rows)
+    return next((n for n, air in spans if air.low_c <= now_c <= air.high_c), None)

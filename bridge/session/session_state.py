@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
 from bridge.level import sensor_seen
 from bridge.level.step import machine
-from bridge.level.step.step_values import Plan, Step, plan_of
+from bridge.level.step.plan import Plan, plan_of
+from bridge.level.step.step_values import Step
 from bridge.level.thermometer import TYPED_STALE_S, Compared, Thermometer
 from bridge.service.level_facts import facts_of, whole
 from bridge.service.log import Log
@@ -54,8 +55,11 @@ class Session:
     """False while the newest fluid readings jump faster than fluid can."""
     distrust_until_s: float = -math.inf
     """Readings stamped up to here are stale, whatever their age: the clock jumped."""
-    plan: Plan
-    """What the sheet says of the level step."""
+    leads: tuple[tuple[tuple[Sheet, Plan], ...], ...]
+    """The sheet, and what it says of the level step, in each phase of the level; there
+    first while the air is not known, then for each of its windows by the air."""
+    engine_since_s: float | None = None
+    """Since when the engine has been as the sheet wants it; None: it is not."""
     step: Step
     """Where the level step stands."""
     told: Log = ()
@@ -89,6 +93,21 @@ class Session:
     """When the person last stood in for the car, and with what."""
 
     @property
+    def lead(self) -> Sheet:
+        """The sheet as it holds in the present phase of its level."""
+        return self._led[0]
+
+    @property
+    def plan(self) -> Plan:
+        """What the sheet says of the level step in its present phase."""
+        return self._led[1]
+
+    @property
+    def _led(self) -> tuple[Sheet, Plan]:
+        row = self.step.air_row
+        return self.leads[self.step.leg][0 if row is None else row + 1]
+
+    @property
     def log(self) -> Log:
         """The service's log with what the level step tells."""
         return whole(self.told, facts_of(self.step, self.judged_after))
@@ -114,14 +133,25 @@ def begin(
     by_hand = thermometer is not None and thermometer.alone
     if thermometer is not None and by_hand:
         sensor = est.Sensor(sd_c=thermometer.noise_sd_c)
+    rows = (None, *range(len(sheet.air_windows)))
+    leads = tuple(
+        tuple((at := sheet.at(leg, row), plan_of(at)) for row in rows)
+        for leg in range(max(1, len(sheet.legs)))
+    )
+    first = leads[0][0][0]
     return Session(
         sheet=sheet,
         track=est.begin(sensor or sensor_of(sheet), prior=lessons.sheet),
         lessons=lessons,
         told=told,
         belief=_belief(told),
-        plan=plan_of(sheet),
-        step=machine.begin(0.0, method=sheet.method),
+        leads=leads,
+        step=replace(
+            machine.begin(0.0, method=first.method),
+            ends=first.ends,
+            by_air=bool(sheet.air_windows),
+            legs=len(leads),
+        ),
         stale_s=TYPED_STALE_S if by_hand else max(STALE_POLLS * interval_s, STALE_S),
         thermometer=thermometer,
         assumed=MappingProxyType(dict(assumed or {})),

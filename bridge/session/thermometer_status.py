@@ -25,7 +25,7 @@ from bridge.values.conditions import Reason, SensorDoubt
 from bridge.values.events import Mark
 from bridge.values.outlook import Estimate
 from bridge.values.readings import LinkState
-from bridge.values.sheet import WORD_OF_MOUTH, Confirmation, Role
+from bridge.values.sheet import WORD_OF_MOUTH, Confirmation, EngineRule, Role
 
 if TYPE_CHECKING:
     from bridge.thermal.forecast import Forecast
@@ -60,7 +60,7 @@ def expect(session: Session, now_s: float) -> Forecast:
         unseen_c = UNSEEN_C_PER_S * max(0.0, now_s - fluid.t_s)
         off_c = math.hypot(session.thermometer.bias_sd_c, unseen_c)
     return biased_forecast(
-        session.track, session.sheet.window, now_s=now_s, bias_sd_c=off_c
+        session.track, session.lead.window, now_s=now_s, bias_sd_c=off_c
     )
 
 
@@ -84,7 +84,7 @@ def gate_inside(
     if not by_hand(session):
         return ahead.inside_chance
     last = session.readings.get(Role.FLUID_TEMPERATURE)
-    window = session.sheet.window.drawn
+    window = session.lead.window.drawn
     width_c = window.high_c - window.low_c
     vague = now.temp_sd_c > max(VAGUE_SHARE * width_c, USUAL_SD_C)
     old = last is None or now_s - last.t_s > GO_AGE_S
@@ -98,7 +98,11 @@ def word(session: Session, what: Confirmation, now_s: float) -> bool | None:
     """
     role = ROLE_OF_WORD[what]
     silent_car = role in session.untold and role not in session.readings
-    if not (by_hand(session) or silent_car):
+    rule = session.lead.engine
+    wordless = rule is EngineRule.KEY_OFF or (
+        rule is EngineRule.PUMP and what is Confirmation.ENGINE
+    )
+    if not (by_hand(session) or silent_car or wordless):
         return None
     said_s = session.words_s.get(what)
     given = what in session.step.confirmed and said_s is not None

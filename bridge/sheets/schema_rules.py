@@ -141,7 +141,6 @@ RULES: dict[str, Json] = {
                 False,
             )
         },
-        "else": {"required": ["window"]},
     },
     "fluid": {
         "dependentRequired": {
@@ -194,14 +193,30 @@ AMONG: dict[str, Json] = {
     },
 }
 """What the items of one section must be among one another."""
+_HAS_AIR: Json = {"required": ["window"], "properties": {"window": {"minItems": 1}}}
 ACROSS: Json = {
-    "if": {
-        "properties": {"signal": {"contains": {"required": ["pgn"]}}},
-        "required": ["signal"],
-    },
-    "then": {
-        "properties": {"link": _is(protocol="A")},
-        "required": ["link"],
-    },
+    "allOf": [
+        {
+            "if": {
+                "properties": {"signal": {"contains": {"required": ["pgn"]}}},
+                "required": ["signal"],
+            },
+            "then": {
+                "properties": {"link": _is(protocol="A")},
+                "required": ["link"],
+            },
+        },
+        {
+            "if": _HAS_AIR,
+            "then": {
+                "properties": {
+                    "level": {"properties": {"window": False, "close_at": False}}
+                }
+            },
+            "else": {
+                "properties": {"level": {"anyOf": [_REFILL, {"required": ["window"]}]}}
+            },
+        },
+    ]
 }
 """What the sections must be among one another."""

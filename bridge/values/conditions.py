@@ -75,6 +75,14 @@ class Reason(StrEnum):
     SELECTOR_WRONG = "selector-wrong"
     MOVEMENT_UNKNOWN = "movement-unknown"
     VEHICLE_MOVING = "vehicle-moving"
+    WAIT_NOT_OVER = "wait-not-over"
+    """The engine has not been as the sheet wants it for as long as it wants."""
+    AIR_UNKNOWN = "air-unknown"
+    """The sheet's window hangs on the air's temperature, which nobody told."""
+    AIR_NOT_LISTED = "air-not-listed"
+    """The sheet has no window for such air."""
+    LEVEL_COMES_LATER = "level-comes-later"
+    """This phase of the level sets none yet."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,6 +99,8 @@ class ConditionState(StrEnum):
     MET = "met"
     NOT_MET = "not-met"
     UNKNOWN = "unknown"
+    NEEDLESS = "needless"
+    """This phase of the level does not ask for it."""
 
 
 class ConditionName(StrEnum):
@@ -108,6 +118,8 @@ class ConditionName(StrEnum):
     EXERCISE = "exercise"
     SELECTOR = "selector"
     FIGURES = "figures"
+    DUE = "due"
+    """The sheet's wait is over, and it is the phase that sets a level."""
 
 
 class ToldBy(StrEnum):

@@ -33,6 +33,10 @@ class Mark(StrEnum):
     ADDED = "added"
     """So many mL were filled in."""
     CLOSED = "closed"
+    AIR = "air"
+    """How warm the outside air is; ``temp_c``."""
+    NEXT = "next"
+    """This phase of the level is done, on to the next."""
     STICK = "stick"
     """The stick was read; ``mm``, or ``band`` where the sheet has no table."""
     UNDO = "undo"
@@ -92,6 +96,8 @@ class Marked:
     """With STICK: from the stick's zero."""
     band: Band | None = None
     """With STICK: against its marks."""
+    temp_c: float | None = None
+    """With AIR."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields, replace
 from enum import StrEnum
 
 from bridge.values.service_sheet import Service
@@ -39,6 +39,21 @@ class EngineRule(StrEnum):
 
     IDLING = "idling"
     OFF = "off"
+    KEY_OFF = "key-off"
+    """Off, with the key out: the car tells nothing, so the person does."""
+    PUMP = "pump"
+    """Off, with the unit's own electric pump running; the person tells that it runs."""
+
+
+class LegEnd(StrEnum):
+    """What ends one phase of a level that is set in several."""
+
+    LEVEL = "level"
+    """The level is set, as the method has it."""
+    TOLD = "told"
+    """The person says that its work is done."""
+    WARM = "warm"
+    """The fluid is inside its window; the person's word where nothing reads it."""
 
 
 class LevelMethod(StrEnum):
@@ -85,6 +100,11 @@ class Window:
         return self.high_c >= OPEN_C
 
     @property
+    def any(self) -> bool:
+        """Whether every temperature is right."""
+        return self.below_open and self.above_open
+
+    @property
     def closed(self) -> bool:
         """Whether it has two ends: then the level is meant for its middle."""
         return not (self.below_open or self.above_open)
@@ -92,7 +112,7 @@ class Window:
     @property
     def drawn(self) -> Window:
         """The same, an open end put where a plot or a way back needs one."""
-        if self.below_open and self.above_open:
+        if self.any or self == NO_WINDOW:
             return Window(low_c=_ROOM_C - 5.0, high_c=_ROOM_C + 5.0)
         low_c = self.high_c - _USUAL_WIDTH_C if self.below_open else self.low_c
         return Window(
@@ -108,6 +128,7 @@ class Window:
         return self.high_c if self.below_open else self.low_c
 
 
+ANY_WINDOW = Window(low_c=-OPEN_C, high_c=OPEN_C)
 NO_WINDOW = Window(low_c=1000.0, high_c=1001.0)
 """Of a sheet that needs none (measured refill): no fluid is ever inside it."""
 
@@ -213,6 +234,31 @@ class StickMarks:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AirWindow:
+    """The window that holds while the outside air is inside a span of its own."""
+
+    air: Window
+    window: Window
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leg:
+    """One phase of a level that is set in several; None: as [level] has it."""
+
+    name: str
+    ends: LegEnd = LegEnd.LEVEL
+    lines: tuple[str, ...] = ()
+    """What is done in it, one line each."""
+    window: Window | None = None
+    engine: EngineRule | None = None
+    method: LevelMethod | None = None
+    close_at_c: float | None = None
+    settle_time_s: float | None = None
+    selector_position: str | None = None
+    wait_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
     """What a profile file holds for one gearbox."""
 
@@ -231,6 +277,14 @@ class Sheet:
     """The fluid temperature at which the opening is closed, whatever still runs;
     None: it is closed when the stream breaks into drips."""
     engine: EngineRule = EngineRule.IDLING
+    wait_s: float = 0.0
+    """For so long the engine must have been as the sheet wants it."""
+    air_windows: tuple[AirWindow, ...] = ()
+    """The window by the air's temperature, the coldest air first; empty: it is one."""
+    legs: tuple[Leg, ...] = ()
+    """The phases the level is set in, in order; empty: there is but one."""
+    ends: LegEnd = LegEnd.LEVEL
+    """What ends the phase this sheet was made for; see `at`."""
     settle_time_s: float | None = None
     """Usual time from opening until less than ``drop_rate_per_s`` comes; None: it is
     not stated, and reckoned from opening and surface (`settling/outflow`)."""
@@ -279,10 +333,38 @@ class Sheet:
     """Where the sheet came from: a path, or the name of a shipped sheet."""
 
     @property
+    def wants_air(self) -> bool:
+        """Whether its window hangs on the air, and that was not told yet (see `at`)."""
+        return bool(self.air_windows) and self.window == NO_WINDOW
+
+    @property
     def has_level_step(self) -> bool:
         """Whether the level is set at an opening or a stick, inside a window."""
         return self.method is not LevelMethod.MEASURED_REFILL
 
+    def at(self, leg: int, row: int | None = None) -> Sheet:
+        """Return the sheet as it holds in one phase of its level, from 0.
+
+        ``row``: of ``air_windows``; None: the air is not known, or in none of them.
+        """
+        if self.air_windows and row is not None:
+            self = replace(self, window=self.air_windows[row].window)
+        if not self.legs:
+            return self
+        told = self.legs[leg]
+        own = {
+            name: value
+            for name in _OF_LEG
+            if (value := getattr(told, name)) is not None
+        }
+        return replace(self, **own)
+
     def signal(self, role: Role) -> Signal | None:
         """Return the sheet's signal for a role, or None if the sheet has none."""
         return next((s for s in self.signals if s.role is role), None)
+
+
+_OF_LEG = tuple(
+    f.name for f in fields(Leg) if f.name in {g.name for g in fields(Sheet)} - {"name"}
+)
+"""What a phase may say otherwise than [level]."""

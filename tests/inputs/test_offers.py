@@ -11,12 +11,12 @@ from hypothesis import strategies as st
 from bridge.level.settling.settle_time import usual
 from bridge.level.step.machine import advance, begin
 from bridge.level.step.marks import mark
+from bridge.level.step.plan import Plan
 from bridge.level.step.step_values import (
     BEFORE_OPENING,
     OPEN_PHASES,
     Instruction,
     Phase,
-    Plan,
     Step,
     StepView,
 )
@@ -224,6 +224,7 @@ def test_no_mark_of_the_phone_touches_a_confirmation_or_calls_for_opening(
             what,
             now_s,
             ml=100.0 if what is Mark.ADDED else None,
+            temp_c=12.0 if what is Mark.AIR else None,
             confirms=confirms,
         )
         if by_phone:

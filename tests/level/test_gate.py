@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bridge.level.gate import Facts, ReadingState, judge, level_status, verdict
+from bridge.level.gate import Facts, ReadingState, judge, verdict
+from bridge.level.status_3026 import level_status
 from bridge.values.conditions import ConditionName, Reason, TiltWorth, ToldBy, Verdict
 from bridge.values.readings import LinkState
 from bridge.values.sheet import EngineRule, Role, Sheet, Signal, Window

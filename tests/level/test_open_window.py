@@ -6,7 +6,8 @@ import pytest
 
 from bridge.level.step import machine
 from bridge.level.step.judgement import size_of_error
-from bridge.level.step.step_values import Phase, Plan, StepView, TempSeen
+from bridge.level.step.plan import Plan
+from bridge.level.step.step_values import Phase, StepView, TempSeen
 from bridge.sheets.reading.assemble import examine, parse_sheet
 from bridge.thermal import estimator
 from bridge.thermal.forecast import forecast

@@ -7,16 +7,15 @@ import pytest
 
 from bridge.level.step.machine import advance, begin, remaining
 from bridge.level.step.marks import mark
+from bridge.level.step.plan import Plan, plan_of
 from bridge.level.step.resume import resume
 from bridge.level.step.step_values import (
     Bell,
     Instruction,
     Outcome,
     Phase,
-    Plan,
     Step,
     StepView,
-    plan_of,
 )
 from bridge.level.step.transitions import SENSOR, begins_again_s, expected
 from bridge.values.codec import from_plain, to_plain

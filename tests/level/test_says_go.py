@@ -8,7 +8,8 @@ from dataclasses import replace
 import pytest
 
 from bridge.level.step import machine
-from bridge.level.step.step_values import Phase, plan_of
+from bridge.level.step.plan import plan_of
+from bridge.level.step.step_values import Phase
 from bridge.snapshot import Snapshot
 from bridge.values.conditions import ConditionState, Reason, Verdict
 from bridge.values.readings import LinkState

@@ -8,11 +8,11 @@ import pytest
 
 from bridge.level.step.machine import advance, begin
 from bridge.level.step.marks import mark
+from bridge.level.step.plan import Plan
 from bridge.level.step.step_values import (
     Instruction,
     Outcome,
     Phase,
-    Plan,
     Step,
     StepView,
 )

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from bridge.level.gate import level_status
+from bridge.level.status_3026 import level_status
 from bridge.session.session import apply, snapshot_at
 from bridge.session.session_state import Session, begin
 from bridge.snapshot import Snapshot

@@ -23,6 +23,7 @@ sys.path.insert(0, str(_ROOT))
 from tests.show.parts.service import dates as service_dates  # noqa: E402
 from tests.show.parts.service import exercise as service_exercise  # noqa: E402
 from tests.show.parts.service import jugs as service_jugs  # noqa: E402
+from tests.show.parts.service import leg_ways  # noqa: E402
 from tests.show.parts.service import outside as service_outside  # noqa: E402
 from tests.show.parts.service import sheets as service_sheets  # noqa: E402
 from tests.show.parts.service import walked as service_walked  # noqa: E402
@@ -281,8 +282,8 @@ def show_ways() -> Shown:
     )
     figures: Figures = {"way_services": WAYS}
     misses: Misses = []
-    for name in service_ways.WAYS:
-        found = service_ways.tally(name, SEED, WAYS)
+    for name, way in (service_ways.WAYS | leg_ways.WAYS).items():
+        found = service_ways.tally(name, way, SEED, WAYS)
         wrong = len(found.wrongly_complete)
         shares, nets = _held(found.shares), _held(found.nets)
         print(

@@ -7,7 +7,7 @@ import math
 from datetime import UTC, datetime
 from typing import Any, TextIO
 
-from bridge.level.gate import level_status
+from bridge.level.status_3026 import level_status
 from bridge.level.step.step_values import Judgement, Step
 from bridge.level.step.stick import StickResult
 from bridge.snapshot import Snapshot
@@ -55,6 +55,8 @@ def as_dict(
         "figures_in_s": _rounded(snapshot.figures_in_s, 1),
         "settles_at_c": _rounded(snapshot.settles_at_c, 2),
         "stay_chance": _rounded(snapshot.stay_chance, 4),
+        "window_c": _window(snapshot),
+        "wait_left_s": _rounded(snapshot.wait_left_s, 1),
         "engine_rpm": _rounded(snapshot.engine_rpm, 2),
         "speed_kmh": _rounded(snapshot.speed_kmh, 2),
         "coolant_c": _rounded(snapshot.coolant_c, 2),
@@ -96,6 +98,16 @@ def as_dict(
     }
 
 
+def _window(snapshot: Snapshot) -> list[float | None] | None:
+    """Return the window of the present phase, an open end null; null: none."""
+    lead = snapshot.lead
+    if lead is None or not lead.has_level_step or lead.wants_air:
+        return None
+    low_c = None if lead.window.below_open else _rounded(lead.window.low_c, 2)
+    high_c = None if lead.window.above_open else _rounded(lead.window.high_c, 2)
+    return [low_c, high_c]
+
+
 def step_as_dict(step: Step | None) -> dict[str, Any] | None:
     """Return where the level step stands; null: nobody runs it."""
     if step is None:
@@ -107,6 +119,13 @@ def step_as_dict(step: Step | None) -> dict[str, Any] | None:
         "text": instruction_text(step.instruction),
         "bell": None if step.bell is None else step.bell.value,
         "attempt": step.attempt,
+        "air_c": _rounded(step.air_c, 1),
+        "leg": step.leg,
+        "legs": step.legs,
+        "legs_done": [
+            {"outcome": done.outcome and done.outcome.value, "seen": done.seen}
+            for done in step.legs_done
+        ],
         "plug_open": step.plug_open,
         "marks": len(step.drips_s),
         "settled_chance": settling and _rounded(settling.settled_chance, 4),

@@ -132,6 +132,22 @@ def read_stick(text: str, sheet: Sheet) -> Marked | Refused:
         return Refused(words=f"{problem}.")
 
 
+def read_air(text: str, sheet: Sheet, *, bare: str = "") -> Marked | Refused:
+    """Return how warm the outside air is, where the sheet's window hangs on it."""
+    if not sheet.air_windows:
+        return Refused(words="This sheet's window does not hang on the outside air.")
+    try:
+        temp_c = said_temperature(text, bare=bare)
+    except QuantityError as problem:
+        return Refused(words=f"{problem}.")
+    if not COLDEST_AIR_C <= temp_c <= HOTTEST_AIR_C:
+        return Refused(words=f"{short(text)} is no outside air; write like 12 C.")
+    return Marked(mark=Mark.AIR, temp_c=temp_c, t_s=UNSTAMPED_S)
+
+
+COLDEST_AIR_C, HOTTEST_AIR_C = -60.0, 60.0
+
+
 def read_tilt(text: str) -> Tilted | Refused:
     """Return how the car leans, or why that is no tilt."""
     try:

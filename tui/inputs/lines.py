@@ -16,6 +16,7 @@ from tui.inputs import service_lines
 from tui.inputs.answers import (
     Refused,
     read_added,
+    read_air,
     read_stick,
     read_thermometer,
     read_tilt,
@@ -37,9 +38,10 @@ MARK_WORDS: dict[str, Mark] = {
     "closed": Mark.CLOSED,
     "undo": Mark.UNDO,
     "again": Mark.RESTART,
+    "next": Mark.NEXT,
 }
 """Words that stand alone on their line."""
-FIGURE_WORDS = ("confirm", "withdraw", "added", "tilt", "read", "stick")
+FIGURE_WORDS = ("confirm", "withdraw", "added", "tilt", "read", "stick", "air")
 
 
 class LineReader:
@@ -97,6 +99,8 @@ class LineReader:
     def _figure(self, word: str, rest: str, step: Step | None) -> PersonEvent | Refused:
         if word == "stick":
             return self._stick(rest, step)
+        if word == "air":
+            return read_air(rest, self._sheet)
         if word == "confirm":
             return _confirmation(rest, Mark.CONFIRMED)
         if word == "withdraw":

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from bridge.level.step.step_values import BEFORE_OPENING, Phase
 from bridge.values.events import Mark
-from bridge.values.sheet import Confirmation, LevelMethod
+from bridge.values.sheet import Confirmation, LegEnd, LevelMethod
 
 if TYPE_CHECKING:
     from bridge.level.step.step_values import Step
@@ -67,7 +67,9 @@ _NOTHING = Offer(
 _UNDO = Offer(word="undo", key="z", hint="undo", button="Undo", mark=Mark.UNDO)
 _AGAIN = Offer(word="again", key="r", hint="again", mark=Mark.RESTART)
 _ADDED = Offer(word="added", key="a", hint="added", mark=Mark.ADDED)
+_NEXT = Offer(word="next", key="x", hint="phase done", mark=Mark.NEXT)
 _STICK = Offer(word="stick", key="d", hint="stick reads", mark=Mark.STICK)
+_AIR = Offer(word="air", key="i", hint="air", mark=Mark.AIR)
 _TILT = Offer(word="tilt", key="l", hint="tilt")
 _READ = Offer(word="read", key="t", hint="thermometer")
 
@@ -94,15 +96,20 @@ def offers(step: Step | None) -> tuple[Offer, ...]:
     """Return all that may be told where the level step stands; None: no step."""
     if step is None:
         return ()
-    return (*marks_of(step), _ADDED, _TILT, _READ, *_points(step))
+    air = (_AIR,) if step.by_air else ()
+    return (*marks_of(step), _ADDED, _TILT, _READ, *air, *_points(step))
 
 
 def marks_of(step: Step) -> tuple[Offer, ...]:
     """Return the marks that may be made now."""
     by_stick = step.method is LevelMethod.STICK
     told = _by_stick(step) if by_stick else list(_PHASES.get(step.phase, ()))
-    if step.phase in BEFORE_OPENING and not told and not by_stick:
+    if step.ends is not LegEnd.LEVEL:
+        told = []
+    elif step.phase in BEFORE_OPENING and not told and not by_stick:
         told.append(_opened_late(step))
+    if step.may_go_on:
+        told.append(_NEXT)
     if not step.plug_open and step.phase is not Phase.PREPARE:
         told.append(_AGAIN)
     if step.past:

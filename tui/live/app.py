@@ -21,7 +21,7 @@ from tui.live.history import History
 from tui.live.notebook import Notebook
 from tui.live.screen_state import Contact, ScreenInputs, ScreenState, board
 from tui.live.screens import GateScreen
-from tui.live.step_keys import StepKeys
+from tui.live.step_keys import KEY_WORDS, TYPED, StepKeys
 from tui.live.terminal import (
     HUNG_UP,
     INTERRUPTED,
@@ -86,19 +86,11 @@ class SumpgateApp(StepKeys):
         Binding("enter", "confirm"),
         Binding("space,pagedown", "main_mark", priority=True),
         Binding("c,C", "mark('closed')", priority=True),
-        Binding("o,O", "mark('opened')"),
         Binding("pageup", "back_mark", priority=True),
-        Binding("n,N", "mark('nothing')"),
-        Binding("s,S", "mark('streams')"),
-        Binding("z,Z", "mark('undo')"),
-        Binding("r,R", "mark('again')"),
-        Binding("a,A", "type('added')"),
-        Binding("l,L", "type('tilt')"),
-        Binding("d,D", "type('stick')"),
-        Binding("w,W", "type('note')"),
+        *(Binding(f"{k},{k.upper()}", f"mark('{w}')") for k, w in KEY_WORDS.items()),
+        *(Binding(f"{k},{k.upper()}", f"type('{w}')") for k, w in TYPED.items()),
         Binding("j,J,tab", "job"),
         *(Binding(str(n), f"confirm_point({n})") for n in range(1, 9)),
-        Binding("t,T", "type('thermometer')"),
         Binding("plus,equals_sign", "speed(1)"),
         Binding("minus", "speed(-1)"),
     ]
@@ -254,7 +246,7 @@ class SumpgateApp(StepKeys):
         screen.query_one(TrendPlot).show(
             self._history,
             self._snapshot if held else None,
-            self._sheet.window,
+            self._lead.window,
             self.settings.temperature_unit,
         )
         self._show_lines(screen)
@@ -287,12 +279,12 @@ class SumpgateApp(StepKeys):
         )
 
     def _show_lines(self, screen: GateScreen) -> None:
-        window = wording.window(self._sheet, self.settings.temperature_unit)
         speed = self._feed.speed
         source = figures.clean(self._source)
         if speed is not None:
             source = f"×{speed:g} {source}"
-        heading = f"window {window}, {figures.clean(self._sheet.name)}"
+        step = self._snapshot.step if self._snapshot else None
+        heading = wording.heading(self._lead, step, self.settings.temperature_unit)
         screen.query_one(Heading).say(heading, source)
         screen.query_one(Keys).say(self._keys(screen, speed))
         seen = self.screen is screen

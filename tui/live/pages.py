@@ -49,13 +49,13 @@ _STEP_KEYS = (
     "Space, Enter or PageDown: the plug is open; then, for each drip, once.",
     "c or PageUp: the plug is closed.",
     "n: nothing ran out. s: still a steady stream. a: topped up, how much?",
-    "z undoes the last mark, r starts the step over.",
+    "z undoes the last mark, r starts the step over, x ends a phase of the level.",
     *(f"{n}: confirm {c.value.replace('-', ' ')}." for n, c in _numbered_points()),
     "p: with --phone, the code for the phone's page.",
     "d: with a stick, type what it reads.",
     "l: type the car's tilt lengthways and across, from a digital level.",
     "w: write a note; it goes into the job file.",
-    "t: type what a thermometer reads.",
+    "t: type what a thermometer reads. i: the outside air, where the sheet asks.",
 )
 
 

@@ -130,6 +130,8 @@ def board(view: ScreenInputs) -> ScreenState:
     snapshot = view.snapshot
     if snapshot is None or view.contact is not Contact.HELD:
         return _blank(view)
+    if snapshot.lead is not None:
+        view = replace(view, sheet=snapshot.lead)
     said_go = snapshot.says_go(view.sheet.window, view.sheet.stay_chance)
     early = view.unread and _calls_to_open(snapshot, go=said_go)
     over = snapshot.step is not None and snapshot.step.phase in _OVER

@@ -30,6 +30,28 @@ if TYPE_CHECKING:
     from tui.live.terminal import Leaving
 
 
+KEY_WORDS = {
+    "o": "opened",
+    "n": "nothing",
+    "s": "streams",
+    "z": "undo",
+    "r": "again",
+    "x": "next",
+}
+"""What a key of the level step's says, as its typed line does."""
+
+
+TYPED = {
+    "a": "added",
+    "l": "tilt",
+    "d": "stick",
+    "w": "note",
+    "t": "thermometer",
+    "i": "air",
+}
+"""What a key asks for on the bottom line."""
+
+
 class StepKeys(ServiceHost):
     """What the keys of the level step do; the app holds the state."""
 
@@ -56,6 +78,11 @@ class StepKeys(ServiceHost):
     def say_over(self, sentence: str, look: Look) -> None:
         """Show a sentence over the figures for a while; from any thread."""
         raise NotImplementedError
+
+    @property
+    def _lead(self) -> Sheet:
+        """The sheet as it holds in the present phase of its level."""
+        return (self._snapshot and self._snapshot.lead) or self._sheet
 
     @property
     def _covered(self) -> bool:

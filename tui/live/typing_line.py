@@ -20,6 +20,7 @@ PROMPTS = {
     "tilt": "Tilt lengthways and across, degrees?",
     "note": "Note?",
     "thermometer": "Thermometer reads, in °{unit}?",
+    "air": "Outside air in the shade, in °{unit}?",
     "stick": "Stick reads, in mm (or below, inside, above)?",
 }
 _LONGEST_FIGURE = 30
@@ -72,6 +73,8 @@ class Typing:
                 bare="mL" if unit == "C" else "qt",
                 before=self.asked_back,
             )
+        if self.what == "air":
+            return answers.read_air(self.text, sheet, bare=f"deg{unit}")
         if self.what == "stick":
             return answers.read_stick(self.text, sheet)
         return answers.read_tilt(self.text)

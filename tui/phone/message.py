@@ -6,7 +6,7 @@ The words are the screen's (tui.live.screen_state): the two can never differ.
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from bridge.level.step.step_values import Instruction, Phase
@@ -46,6 +46,8 @@ def message(scene: Scene, *, sent_s: float, call: Call | None) -> dict[str, Any]
     ``sent_s``: the server's own clock when the snapshot was made; from it the page
     tells how old the message is. ``call``: the last thing called out.
     """
+    if scene.snapshot is not None and scene.snapshot.lead is not None:
+        scene = replace(scene, sheet=scene.snapshot.lead)
     held = scene.contact is Contact.HELD and scene.snapshot is not None
     shown = board(scene)
     return {

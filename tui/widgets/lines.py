@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from tui.live.screen_state import ConditionLine, ScreenState
 
 
+_GIVE_WAY = (ConditionState.MET, ConditionState.NEEDLESS)
 NEEDED = "60x20"
 """The least terminal the whole screen fits in."""
 
@@ -103,7 +104,7 @@ class Checklist(BoardPart):
         """Return the conditions in their order; what is met gives way where it must."""
         lines = list(board.conditions)
         for line in reversed(board.conditions):
-            if len(lines) > rows and line.state is ConditionState.MET:
+            if len(lines) > rows and line.state in _GIVE_WAY:
                 lines.remove(line)
         return lines
 
@@ -112,6 +113,7 @@ class Checklist(BoardPart):
             ConditionState.MET: (self.glyphs.met, "good"),
             ConditionState.NOT_MET: (self.glyphs.not_met, "bad"),
             ConditionState.UNKNOWN: (self.glyphs.unknown, "doubt"),
+            ConditionState.NEEDLESS: (" ", "dim"),
         }[line.state]
         left: Row = [(f"{sign} ", look), (line.name, "")]
         return spread_row(left, [(line.word, look)], width)

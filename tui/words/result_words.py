@@ -54,12 +54,16 @@ def result(step: Step, sheet: Sheet, unit: TemperatureUnit) -> Result | None:
     if judged.stick is not None:
         return _by_stick(came, judged, judged.stick, unit)
     still_ml = step.settling.more_ml if step.settling is not None else None
+    onward = _onward(came, judged)
     return Result(
         came=came,
         why=_why(judged, sheet, unit),
         how_much=_how_much(judged, still_ml, unit),
-        onward=_onward(came, judged),
+        onward=f"{_NEXT} {onward}" if step.may_go_on else onward,
     )
+
+
+_NEXT = "This phase is done: press x for the next one."
 
 
 def came_of(judged: Judgement, sheet: Sheet) -> Came:
@@ -110,6 +114,8 @@ def _why(judged: Judgement, sheet: Sheet, unit: TemperatureUnit) -> str:
     if judged.outcome is Outcome.OFF_TEMPERATURE and meant is not None:
         at = figures.temperature(meant, unit)
         return f"Closed{_at(judged, unit, '')}, the sheet says {at}."
+    if judged.outcome is Outcome.GOOD and sheet.window.any:
+        return f"Settled{_at(judged, unit)}; any temperature was right."
     if judged.outcome is Outcome.GOOD and meant is not None:
         return f"Closed{_at(judged, unit, '')}, as the sheet says."
     return _WHY[judged.outcome].format(at=_at(judged, unit))

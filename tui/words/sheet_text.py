@@ -26,6 +26,8 @@ from bridge.values.service_sheet import Drain, Fastener, Part, Service, StepKind
 from bridge.values.sheet import (
     UNIT_OF_ROLE,
     EngineRule,
+    Leg,
+    LegEnd,
     LevelMethod,
     Role,
     Sheet,
@@ -106,23 +108,17 @@ def _level(sheet: Sheet, units: Units) -> Rows:
     if not sheet.has_level_step:
         yield "method", "measured refill: what came out goes in, no level step"
         return
-    window = sheet.window
-    yield "window", show_temperature_span(window.low_c, window.high_c, units)
-    engine = "off"
-    if sheet.engine is EngineRule.IDLING:
-        engine = f"idling, {sheet.idle_low_rpm:g} to {sheet.idle_high_rpm:g} rpm"
-    yield "engine", engine
-    yield "method", sheet.method.value.replace("-", " ")
+    yield from _way(sheet, units)
+    for number, leg in enumerate(sheet.legs, 1):
+        told = [f"{label} {text}" for label, text in _way(leg, units)]
+        yield f"phase {number}", "; ".join((f"{leg.name}, {_ENDS[leg.ends]}", *told))
+        yield from (("", line) for line in leg.lines)
     for marks in sheet.stick:
         at = show_temperature(marks.temp_c, units)
         ends = (show_length(mm, units) for mm in (marks.low_mm, marks.high_mm))
         yield f"stick at {at}", " to ".join(ends)
-    if sheet.close_at_c is not None:
-        yield "close at", show_temperature(sheet.close_at_c, units)
     yield from _settles(sheet)
     yield "GO needs", f"{sheet.stay_chance:.0%} chance of staying in the window so long"
-    if sheet.selector_position:
-        yield "selector in", sheet.selector_position
     if sheet.tilt_limit_deg is not None:
         yield "lean at most", f"{sheet.tilt_limit_deg:g}°"
     if sheet.confirm:
@@ -134,6 +130,45 @@ def _settles(sheet: Sheet) -> Rows:
     yield "settle time", show_duration(settle.time_s) + _NOT_STATED[settle.basis]
     if sheet.method is not LevelMethod.STICK:
         yield "settled below", f"{drops(sheet.drop_rate_per_s)} a second"
+
+
+_ENDS = {
+    LegEnd.LEVEL: "sets the level",
+    LegEnd.TOLD: "ends when you say so",
+    LegEnd.WARM: "ends when the fluid is inside its window",
+}
+
+
+def _way(of: Sheet | Leg, units: Units) -> Rows:
+    """Yield how a level is set, or what a phase of it has otherwise."""
+    window, engine = of.window, of.engine
+    if isinstance(of, Sheet) and of.wants_air:
+        for row in of.air_windows:
+            air, at = (
+                show_temperature_span(w.low_c, w.high_c, units)
+                for w in (row.air, row.window)
+            )
+            yield "window", f"{at} in air of {air}"
+    elif window is not None:
+        yield "window", show_temperature_span(window.low_c, window.high_c, units)
+    if engine is EngineRule.IDLING and isinstance(of, Sheet):
+        yield "engine", f"idling, {of.idle_low_rpm:g} to {of.idle_high_rpm:g} rpm"
+    elif engine is not None:
+        yield "engine", engine.value.replace("-", " ")
+    if of.method is not None:
+        yield "method", of.method.value.replace("-", " ")
+    yield from _ending(of, units)
+
+
+def _ending(of: Sheet | Leg, units: Units) -> Rows:
+    if of.wait_s:
+        yield "wait", f"{show_duration(of.wait_s)} with the engine so"
+    if of.close_at_c is not None:
+        yield "close at", show_temperature(of.close_at_c, units)
+    if isinstance(of, Leg) and of.settle_time_s is not None:
+        yield "settle time", show_duration(of.settle_time_s)
+    if of.selector_position:
+        yield "selector in", of.selector_position
 
 
 def _gearbox(sheet: Sheet, units: Units) -> Rows:

@@ -15,7 +15,7 @@ from bridge.level.step.step_values import (
     Step,
 )
 from bridge.values.conditions import Verdict
-from bridge.values.sheet import Confirmation, EngineRule
+from bridge.values.sheet import Confirmation, EngineRule, LegEnd
 from tui.inputs.offers import marks_of
 from tui.words import figures, outlook_wording
 from tui.words.instructions import instruction_text
@@ -62,6 +62,8 @@ def lines(
     step = snapshot.step
     if step is None:
         return said
+    if step.ends is not LegEnd.LEVEL and step.instruction in _OF_PHASE:
+        return instruction_text(step.instruction), _work_of(snapshot, step)
     if not go and (helped := _what_helps(snapshot, step, unit)):
         return helped
     if step.phase not in LEADING:
@@ -74,6 +76,19 @@ def lines(
         many = len(step.reads)
         return instruction_text(step.instruction), f"Readings so far: {many}."
     return instruction_text(step.instruction), said[1 if go else 0]
+
+
+_OF_PHASE = (Instruction.DO_PHASE, Instruction.WAIT_HEAT, Instruction.TELL_HEAT)
+
+
+def _work_of(snapshot: Snapshot, step: Step) -> str:
+    """Say what the sheet wants done in a phase that sets no level."""
+    lead = snapshot.lead
+    if lead is None or not lead.legs:
+        return ""
+    leg = lead.legs[step.leg]
+    told = (f"{leg.name}:", *leg.lines) if leg.lines else (leg.name,)
+    return figures.clean(" ".join(told))
 
 
 def _what_helps(

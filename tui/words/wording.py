@@ -22,141 +22,14 @@ from bridge.values.outlook import Trend
 from bridge.values.readings import LinkState
 from bridge.values.sheet import EngineRule, LevelMethod
 from tui.words import figures
-from tui.words.sensor_words import SENSOR_REASONS, SensorSaid
+from tui.words.reason_words import REASONS, SensorSaid
 
 if TYPE_CHECKING:
+    from bridge.level.step.step_values import Step
     from bridge.values.sheet import Sheet
     from tui.words.figures import TemperatureUnit
 
 
-REASONS: dict[Reason, SensorSaid] = {
-    Reason.CONNECTING: SensorSaid(
-        what="Connecting to the car",
-        remedy="Ignition on, adapter plugged in; this takes a few seconds.",
-    ),
-    Reason.LINK_LOST: SensorSaid(
-        what="Connection to the adapter lost",
-        remedy="Check plug, cable and ignition; it reconnects by itself.",
-    ),
-    Reason.ADAPTER_SILENT: SensorSaid(
-        what="The adapter or the car does not answer",
-        remedy="Is the ignition on? Unplug the adapter and plug it in again.",
-    ),
-    Reason.NO_SIGNAL: SensorSaid(
-        what="This sheet does not say where the fluid temperature is read",
-        remedy="Choose a sheet with a fluid-temperature signal.",
-    ),
-    Reason.NO_READING: SensorSaid(
-        what="No fluid temperature from the car yet",
-        remedy="If that does not change, the sheet may not fit this car.",
-    ),
-    Reason.READING_STALE: SensorSaid(
-        what="The last fluid temperature is too old to trust",
-        remedy="Wait for the next reading; check the plug if none comes.",
-    ),
-    Reason.READING_REFUSED: SensorSaid(
-        what="The gearbox unit refuses to give the fluid temperature",
-        remedy="Ignition on? If so, the sheet does not fit this car.",
-    ),
-    Reason.READING_IMPLAUSIBLE: SensorSaid(
-        what="The fluid temperature read is not plausible",
-        remedy="Wait for good readings; if none come, sheet or sensor is wrong.",
-    ),
-    **SENSOR_REASONS,
-    Reason.SOURCES_DISAGREE: SensorSaid(
-        what="Thermometer and fluid sensor disagree",
-        remedy="Measure again (key t). On a shiny pan infrared reads low.",
-    ),
-    Reason.CLOCK_JUMPED: SensorSaid(
-        what="The computer was asleep: every reading is old",
-        remedy="Wait for new readings, and keep the computer awake.",
-    ),
-    Reason.TEMPERATURE_UNCERTAIN: SensorSaid(
-        what="The temperature is not yet known well enough",
-        remedy="Wait: it takes a few steady readings.",
-    ),
-    Reason.TOO_COLD: SensorSaid(
-        what="Too cold: {temp}, the window opens at {low}",
-        remedy="Keep the plug in: set now, the level would be too high.",
-    ),
-    Reason.TOO_HOT: SensorSaid(
-        what="Too hot: {temp}, the window ends at {high}",
-        remedy="Keep the plug in: set now, the level would be too low.",
-    ),
-    Reason.AT_WINDOW_EDGE: SensorSaid(
-        what="Too near the edge of the window to be sure ({temp})",
-        remedy="Wait until the fluid is clearly inside the window.",
-    ),
-    Reason.STAY_UNKNOWN: SensorSaid(
-        what="Not known if the fluid will stay in the window long enough",
-        remedy="The level takes {settle} to settle; wait for the forecast.",
-    ),
-    Reason.WINDOW_TOO_SHORT: SensorSaid(
-        what="Too little time left in the window for the level to settle",
-        remedy="It takes {settle}. Do not start now; let the fluid come back.",
-    ),
-    Reason.ENGINE_UNKNOWN: SensorSaid(
-        what="The engine speed is not known",
-        remedy="The sheet wants it {engine}; without an adapter press 5.",
-    ),
-    Reason.ENGINE_STOPPED: SensorSaid(
-        what="The engine is stopped, the sheet wants it idling",
-        remedy="Start the engine and let it idle, with the exhaust led outside.",
-    ),
-    Reason.ENGINE_TOO_SLOW: SensorSaid(
-        what="The engine is too slow: {rpm}, idle is {idle}",
-        remedy="Wait until it idles steadily.",
-    ),
-    Reason.ENGINE_TOO_FAST: SensorSaid(
-        what="The engine is too fast: {rpm}, idle is {idle}",
-        remedy="Foot off the pedal, or wait until it idles steadily.",
-    ),
-    Reason.ENGINE_RUNNING: SensorSaid(
-        what="The engine is running ({rpm}), the sheet wants it off",
-        remedy="Switch the engine off.",
-    ),
-    Reason.VOLTAGE_LOW: SensorSaid(
-        what="The car's battery voltage is low: {volts}",
-        remedy="Control units may reset: charge or support the battery first.",
-    ),
-    Reason.CAUTIONS_OPEN: SensorSaid(
-        what="The cautions are not confirmed",
-        remedy="Read them (key ?), then press 1.",
-    ),
-    Reason.FIGURES_UNCHECKED: SensorSaid(
-        what="This sheet is a draft: nobody has checked its figures",
-        remedy="Hold window and torques against the manual, then press 8.",
-    ),
-    Reason.CAR_LEVEL_UNKNOWN: SensorSaid(
-        what="Whether the car is level is not confirmed",
-        remedy="Measure it: press l and type the two angles, or press 2.",
-    ),
-    Reason.CAR_NOT_LEVEL: SensorSaid(
-        what="The car is tilted more than the sheet allows: {lean}",
-        remedy="Level it again, then press l and type the angles.",
-    ),
-    Reason.NOT_EXERCISED: SensorSaid(
-        what="The selector has not been cycled through its positions",
-        remedy="Do it as the maker says, foot on the brake, then press 3.",
-    ),
-    Reason.SELECTOR_UNKNOWN: SensorSaid(
-        what="The selector position is not known",
-        remedy="Put it where the sheet says{position}, then press 4.",
-    ),
-    Reason.SELECTOR_WRONG: SensorSaid(
-        what="The selector is in {selector}, the sheet wants{position}",
-        remedy="Foot on the brake, move the selector.",
-    ),
-    Reason.MOVEMENT_UNKNOWN: SensorSaid(
-        what="Whether the car is stationary is not known",
-        remedy="The car does not report its speed; without an adapter press 6.",
-    ),
-    Reason.VEHICLE_MOVING: SensorSaid(
-        what="The car is moving: {speed}",
-        remedy="Stop, brake on, wheels chocked.",
-    ),
-}
-"""The wording of each reason; the words in braces come from the snapshot."""
 _NOT_TYPED = SensorSaid(
     what="No thermometer reading has been typed yet",
     remedy="Measure the fluid and type it (key t).",
@@ -180,6 +53,8 @@ def reason(
         "lean": lean(snapshot.lean, unit),
         "selector": figures.clean(snapshot.selector or "") or figures.UNKNOWN,
         "position": _position(sheet),
+        "air": figures.temperature(_air_c(snapshot), unit, 0),
+        "wait": _wait(snapshot.wait_left_s),
     }
     said = REASONS[which]
     if which is Reason.NO_READING and snapshot.hand and snapshot.hand.thermometer.alone:
@@ -188,6 +63,18 @@ def reason(
         what=said.what.format(**blanks).replace(f"{figures.UNKNOWN}, ", ""),
         remedy=said.remedy.format(**blanks),
     )
+
+
+def _air_c(snapshot: Snapshot) -> float | None:
+    told = snapshot.step.air_c if snapshot.step else None
+    return snapshot.ambient_c if told is None else told
+
+
+def _wait(left_s: float | None) -> str:
+    """Say how much of the sheet's wait is left."""
+    if figures.known(left_s, 0.0) is None:
+        return "the engine is not as it wants it yet"
+    return f"{figures.spoken_time(max(1.0, left_s or 0.0))} to go"
 
 
 _CONDITIONS: dict[ConditionName, str] = {
@@ -203,6 +90,7 @@ _CONDITIONS: dict[ConditionName, str] = {
     ConditionName.CAR_LEVEL: "Car level",
     ConditionName.EXERCISE: "Selector cycled",
     ConditionName.SELECTOR: "Selector{place}",
+    ConditionName.DUE: "Level due",
 }
 
 
@@ -210,7 +98,8 @@ def condition_name(name: ConditionName, sheet: Sheet) -> str:
     """Name one condition of a good level, in 15 characters at most."""
     given = figures.clean(sheet.selector_position, 3)
     place = f" in {given}" if given else ""
-    return _CONDITIONS[name].format(engine=engine_rule(sheet.engine), place=place)
+    engine = engine_rule(sheet.engine).removeprefix("off, ")
+    return _CONDITIONS[name].format(engine=engine, place=place)
 
 
 def lean(told: TiltWorth | None, unit: TemperatureUnit) -> str:
@@ -238,6 +127,8 @@ def condition_state(state: ConditionState) -> str:
             return "not OK"
         case ConditionState.UNKNOWN:
             return "not known"
+        case ConditionState.NEEDLESS:
+            return "not asked"
         case _:
             assert_never(state)
 
@@ -280,6 +171,10 @@ def engine_rule(rule: EngineRule) -> str:
             return "idling"
         case EngineRule.OFF:
             return "off"
+        case EngineRule.KEY_OFF:
+            return "key out"
+        case EngineRule.PUMP:
+            return "off, pump on"
         case _:
             assert_never(rule)
 
@@ -307,6 +202,8 @@ def window_edge(temp_c: float, unit: TemperatureUnit) -> str:
 def window(sheet: Sheet, unit: TemperatureUnit) -> str:
     """Write the window: '42–52 °C', 'from 35 °C', 'up to 50 °C'."""
     ends = sheet.window
+    if sheet.wants_air:
+        return "by the air, not known yet"
     if ends.below_open and ends.above_open:
         return "any temperature"
     low = figures.edge(ends.low_c, unit)
@@ -318,6 +215,22 @@ def window(sheet: Sheet, unit: TemperatureUnit) -> str:
         if "−" not in low + high
         else (f"{low} to {high} °{unit}")
     )
+
+
+def heading(sheet: Sheet, step: Step | None, unit: TemperatureUnit) -> str:
+    """Write phase, window and gearbox for the first line of the screen."""
+    told = "" if sheet.window.any else "window "
+    where = f"{told}{window(sheet, unit)}, {figures.clean(sheet.name)}"
+    phase = leg(sheet, step)
+    return f"{phase}: {where}" if phase else where
+
+
+def leg(sheet: Sheet, step: Step | None) -> str:
+    """Name the present phase of a level that is set in several; '': in one."""
+    if step is None or not sheet.legs:
+        return ""
+    name = figures.clean(sheet.legs[step.leg].name)
+    return f"phase {step.leg + 1} of {step.legs}, {name}"
 
 
 def settle_time(sheet: Sheet) -> str:

@@ -110,13 +110,16 @@ class Story:
         judgement = judged.told if judged else {}
         stands = step.told if step and "added_ml" in step.told else judgement
         before = [m for m in self.of(RowKind.SERVICE) if judged and m.seq < judged.seq]
-        found = {o.value: o for o in Outcome}
+        outcome = {o.value: o for o in Outcome}.get(str(judgement.get("outcome")))
+        left = number(stands.get("legs")) or 1.0
+        if outcome is Outcome.GOOD and (number(stands.get("leg")) or 0.0) + 1.0 < left:
+            outcome = None  # a phase before the last: no level of the service yet
         told = stands.get("confirmed")
         met = told if isinstance(told, list) else []
         return LevelFacts(
             confirmed=tuple(c for c in Confirmation if c.value in met),
             added_ml=number(stands.get("added_ml")) or 0.0,
-            outcome=found.get(str(judgement.get("outcome"))),
+            outcome=outcome,
             since=len(before),
         )
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from bridge.level.budget import Budget, Closing, budget
 from bridge.level.step import stick
-from bridge.level.step.step_values import Judgement, Outcome, Plan, Step, TempSeen
+from bridge.level.step.plan import Plan
+from bridge.level.step.step_values import Judgement, Outcome, Step, TempSeen
 from bridge.level.volume import LevelError, level_error
 from bridge.values.conditions import TiltWorth
 from bridge.values.events import Band
@@ -25,7 +26,7 @@ def judge_step(step: Step, plan: Plan, lean: TiltWorth | None = None) -> Judgeme
     closed_at = step.closed_at_s if step.closed_at_s is not None else step.now_at_s
     settling = step.settling
     chance = settling.settled_chance if settling else 0.0
-    within = _within(step)
+    within = plan.window.any or _within(step)
     error = size_of_error(step.closed, plan)
     return Judgement(
         outcome=_outcome(step, plan, within=within, settled=chance),

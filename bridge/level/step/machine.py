@@ -14,19 +14,21 @@ from bridge.level.settling.settle_time import SettleTime
 from bridge.level.settling.settle_values import Marks, Settling
 from bridge.level.step import transitions as rules
 from bridge.level.step.judgement import judge_step
+from bridge.level.step.plan import Plan
+from bridge.level.step.plug_out import closes_in_s, open_side
 from bridge.level.step.step_values import (
     BEFORE_OPENING,
     Bell,
     Instruction,
     Judgement,
+    LegDone,
     Outcome,
     Phase,
-    Plan,
     Step,
     StepView,
     TempSeen,
 )
-from bridge.values.sheet import LevelMethod
+from bridge.values.sheet import WORD_OF_MOUTH, Confirmation, LegEnd, LevelMethod
 
 FRESH_S = 3.0
 """A temperature this old still counts as that of the moment."""
@@ -44,6 +46,28 @@ def begin(
 ) -> Step:
     """Return the step before anything happened."""
     return Step(now_at_s=now_s, phase_at_s=now_s, attempt=attempt, method=method)
+
+
+_OF_ONE_LEG = (*WORD_OF_MOUTH, Confirmation.SELECTOR_POSITION)
+"""Confirmations that the next phase may want otherwise."""
+
+
+def next_leg(step: Step, now_s: float, *, seen: bool) -> Step:
+    """Return the beginning of the next phase; ``seen``: the readings ended this one."""
+    outcome = step.judgement.outcome if step.judgement else None
+    return replace(
+        begin(now_s),
+        leg=step.leg + 1,
+        legs=step.legs,
+        legs_done=(*step.legs_done, LegDone(at_s=now_s, outcome=outcome, seen=seen)),
+        confirmed=tuple(c for c in step.confirmed if c not in _OF_ONE_LEG),
+        seen=step.seen,
+        added_ml=step.added_ml,
+        air_c=step.air_c,
+        air_row=step.air_row,
+        by_air=step.by_air,
+        past=step.past,
+    )
 
 
 def remaining(step: Step, plan: Plan, temp_c: float | None, now_s: float) -> SettleTime:
@@ -68,9 +92,11 @@ def advance(step: Step, plan: Plan, view: StepView, now_s: float) -> Step:
     if view.temp_c is not None and not _believable(view, view.temp_c):
         view = replace(view, temp_c=None)
     step = _notice(step, plan, view, now_s)
+    if plan.ends is LegEnd.WARM and rules.is_warm(view, plan):
+        return next_leg(step, now_s, seen=True)
     if step.plug_open:
         step = weigh(step, plan, now_s)
-        phase, what = rules.open_side(step, view, plan, now_s)
+        phase, what = open_side(step, view, plan, now_s)
     elif step.phase in BEFORE_OPENING:
         phase, what = rules.closed_side(step, view, plan)
     else:
@@ -79,7 +105,7 @@ def advance(step: Step, plan: Plan, view: StepView, now_s: float) -> Step:
         phase, what = Phase.JUDGED, verdict_line(step.judgement)
     if phase is Phase.GO:
         step = replace(step, claimed=view.stay_chance)
-    heat_s = rules.closes_in_s(view, plan) if step.plug_open else None
+    heat_s = closes_in_s(view, plan) if step.plug_open else None
     step = replace(step, closes_in_s=heat_s)
     again_s = rules.begins_again_s(view, plan) if phase is Phase.MISSED else None
     step = replace(step, begins_again_s=again_s)

@@ -8,11 +8,17 @@ from dataclasses import replace
 
 from bridge.level.step import transitions as rules
 from bridge.level.step.judgement import judge_stick
-from bridge.level.step.machine import begin, is_fresh, verdict_line, weigh
-from bridge.level.step.step_values import BEFORE_OPENING, Instruction, Phase, Plan, Step
+from bridge.level.step.machine import begin, is_fresh, next_leg, verdict_line, weigh
+from bridge.level.step.plan import Plan
+from bridge.level.step.step_values import (
+    BEFORE_OPENING,
+    Instruction,
+    Phase,
+    Step,
+)
 from bridge.level.step.stick import StickRead
 from bridge.values.events import Band, Mark
-from bridge.values.sheet import Confirmation, LevelMethod
+from bridge.values.sheet import Confirmation, LegEnd, LevelMethod
 
 KEPT_PAST = 8
 MOST_DRIPS = 400
@@ -30,20 +36,27 @@ def mark(
     confirms: Confirmation | None = None,
     mm: float | None = None,
     band: Band | None = None,
+    temp_c: float | None = None,
 ) -> Step:
     """Return the step after the person told something at ``now_s``.
 
     A mark that makes no sense in the phase changes nothing. ``ml`` goes with ADDED,
-    ``confirms`` with CONFIRMED and WITHDRAWN, ``mm`` or ``band`` with STICK; raises
-    ValueError where one is missing or an amount is not above 0 and below 20 L.
+    ``confirms`` with CONFIRMED and WITHDRAWN, ``mm`` or ``band`` with STICK, ``temp_c``
+    with AIR; raises ValueError where one is missing or an amount is not above 0 and
+    below 20 L.
     """
     now_s = max(now_s, step.now_at_s)
     if what is Mark.UNDO:
         return _undo(step, now_s)
     if what is Mark.RESTART:
         return _restart(step, now_s)
+    if what is Mark.NEXT:
+        on = next_leg(step, now_s, seen=False) if step.may_go_on else step
+        return _remember(step, on)
     if what is Mark.STICK:
         return _remember(step, _stick(step, plan, now_s, mm, band))
+    if what is Mark.AIR:
+        return _remember(step, _air(step, temp_c))
     if what is Mark.ADDED:
         return _remember(step, _added(step, ml))
     if what in (Mark.CONFIRMED, Mark.WITHDRAWN):
@@ -92,6 +105,13 @@ def _restart(step: Step, now_s: float) -> Step:
         return step
     return replace(
         begin(now_s, attempt=step.attempt + 1, method=step.method),
+        ends=step.ends,
+        leg=step.leg,
+        legs=step.legs,
+        legs_done=step.legs_done,
+        air_c=step.air_c,
+        air_row=step.air_row,
+        by_air=step.by_air,
         confirmed=step.confirmed,
         seen=step.seen,
         added_ml=step.added_ml,
@@ -116,6 +136,13 @@ def _added(step: Step, ml: float | None) -> Step:
         phase=Phase.WAIT,
         instruction=Instruction.WAIT,
     )
+
+
+def _air(step: Step, temp_c: float | None) -> Step:
+    """Take the air's temperature; with the plug out the window stays what it was."""
+    if temp_c is None or not math.isfinite(temp_c):
+        raise ValueError("The air must have a temperature.")
+    return step if step.plug_open else replace(without_go(step), air_c=temp_c)
 
 
 def _stick(
@@ -157,7 +184,8 @@ def _confirmed(step: Step, which: Confirmation | None, *, given: bool) -> Step:
 def _opened(step: Step, plan: Plan, now_s: float) -> Step:
     if step.phase is Phase.LOW:
         return _runs_again(step, now_s)
-    if step.phase not in BEFORE_OPENING or plan.method is LevelMethod.STICK:
+    by_stick = plan.method is LevelMethod.STICK
+    if step.phase not in BEFORE_OPENING or by_stick or plan.ends is not LegEnd.LEVEL:
         return step
     fresh = step.seen if is_fresh(step, now_s) else None
     temp_c = fresh.temp_c if fresh else None

@@ -6,21 +6,16 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from bridge.level.budget import Budget
-from bridge.level.settling.outflow import drip_rule, settle_told
-from bridge.level.settling.settle_time import STATED_SPREAD, SettleTime
-from bridge.level.settling.settle_values import USUAL_RULE, DripRule, Settling
+from bridge.level.settling.settle_time import SettleTime
+from bridge.level.settling.settle_values import Settling
 from bridge.level.step.stick import StickRead, StickResult
-from bridge.level.viscosity import USUAL, Fluid
-from bridge.level.volume import DENSITY_KG_M3, LevelError
+from bridge.level.volume import LevelError
 from bridge.values.conditions import Reason, TiltWorth, Verdict
 from bridge.values.outlook import Crossing, Outlook, Trend
 from bridge.values.sheet import (
     Confirmation,
-    EngineRule,
+    LegEnd,
     LevelMethod,
-    Role,
-    Sheet,
-    StickMarks,
     Window,
 )
 
@@ -92,6 +87,14 @@ class Instruction(StrEnum):
     READ_STICK = "read-stick"
     READ_AGAIN = "read-again"
     """The readings do not settle it yet."""
+    WAIT_OUT = "wait-out"
+    """Nothing but the sheet's wait is missing."""
+    DO_PHASE = "do-phase"
+    """This phase sets no level: do its work and say so."""
+    WAIT_HEAT = "wait-heat"
+    """This phase ends when the fluid is warm enough."""
+    TELL_HEAT = "tell-heat"
+    """The same, and nothing reads the fluid: the person's word ends it."""
     TOP_UP = "top-up"
     DRAW_OFF = "draw-off"
 
@@ -129,89 +132,6 @@ class Outcome(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Plan:
-    """What the sheet and the settings say of the step; does not change in a job."""
-
-    window: Window
-    method: LevelMethod = LevelMethod.OVERFLOW_TUBE
-    stick: tuple[StickMarks, ...] = ()
-    """The stick's marks by temperature."""
-    close_at_c: float | None = None
-    """The fluid temperature at which the opening is closed, whatever still runs;
-    None: it is closed when the stream breaks into drips."""
-    engine: EngineRule = EngineRule.IDLING
-    settle_s: float = 60.0
-    """At the middle of the window."""
-    settle_spread: float = STATED_SPREAD
-    stay_chance: float = 0.9
-    fluid: Fluid = USUAL
-    drip: DripRule = USUAL_RULE
-    confirm: tuple[Confirmation, ...] = ()
-    """What must be confirmed before anything else."""
-    fill_ml: float | None = None
-    """All the fluid with the level right; None: the size of an error is not told."""
-    area_cm2: float | None = None
-    density_kg_m3: float = DENSITY_KG_M3
-    sensor_accuracy_c: float | None = None
-    """Of the fluid's sensor, either way; None: not stated."""
-    tilt_limit_deg: float | None = None
-    opening_forward_mm: float = 0.0
-    opening_right_mm: float = 0.0
-    lead_s: float = 60.0
-    """How long before the window opens the person is called."""
-    react_s: float = 5.0
-    """What a person needs from a call to the plug being open, or shut."""
-    close_lead_s: float = 15.0
-    """How long before the window may shut the plug is called in."""
-    blind_s: float = 20.0
-    """So long an open plug may go without a believable temperature."""
-    waver_s: float = 3.0
-    """So long the idle may leave its band with the plug open."""
-    grace_s: float = 15.0
-    """After a call to close, the next call is louder."""
-    endless: float = 2.5
-    """A stream that lasts so many times the expected time 'goes on'."""
-    restart_share: float = 0.3
-    """After a miss: cool to this share of the window (from the edge it starts at)."""
-
-
-def _fluid(sheet: Sheet) -> Fluid:
-    thick, thin = sheet.viscosity_40_mm2_s, sheet.viscosity_100_mm2_s
-    if thick is None or thin is None:
-        return USUAL
-    return Fluid(at_40_mm2_s=thick, at_100_mm2_s=thin)
-
-
-def plan_of(sheet: Sheet) -> Plan:
-    """Return the plan a sheet makes; what it does not say is left at our defaults.
-
-    Raises ValueError if the sheet's viscosities cannot be (bridge.level.viscosity).
-    """
-    signal = sheet.signal(Role.FLUID_TEMPERATURE)
-    settle = settle_told(sheet)
-    return Plan(
-        window=sheet.window,
-        method=sheet.method,
-        stick=sheet.stick,
-        close_at_c=sheet.close_at_c,
-        engine=sheet.engine,
-        settle_s=settle.time_s,
-        settle_spread=settle.spread,
-        drip=drip_rule(sheet),
-        stay_chance=sheet.stay_chance,
-        fluid=_fluid(sheet),
-        confirm=tuple(Confirmation(c) for c in sheet.confirm),
-        fill_ml=sheet.fill_ml,
-        area_cm2=sheet.sump_area_cm2,
-        density_kg_m3=sheet.density_kg_m3 or DENSITY_KG_M3,
-        sensor_accuracy_c=signal.accuracy_c if signal else None,
-        tilt_limit_deg=sheet.tilt_limit_deg,
-        opening_forward_mm=sheet.opening_forward_mm,
-        opening_right_mm=sheet.opening_right_mm,
-    )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class StepView:
     """The part of a snapshot that the level step decides on."""
 
@@ -233,6 +153,9 @@ class StepView:
     """Chance, 0..1, of staying inside for the sheet's settle time from now."""
     lean: TiltWorth | None = None
     """What the car's tilt is worth, if the person typed it in."""
+    wait_left_s: float | None = None
+    """Until the engine has been as the sheet wants it for as long as it wants; 0: it
+    has, or the sheet wants no wait; None: it is not as the sheet wants it."""
 
     def says_go(self, window: Window, least_chance: float) -> bool:
         """Return whether GO stands: the gate's word, and no figure here denies it.
@@ -241,9 +164,11 @@ class StepView:
         phone against values that contradict its word, which would be a fault of ours.
         ``least_chance``: the sheet's chance of staying inside, 0..1.
         """
+        said = self.verdict is Verdict.GO and not self.reasons
+        if window.any:
+            return said
         return (
-            self.verdict is Verdict.GO
-            and not self.reasons
+            said
             and self.temp_c is not None
             and window.low_c <= self.temp_c <= window.high_c
             and self.stay_chance is not None
@@ -291,10 +216,32 @@ class Judgement:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LegDone:
+    """A phase of the level that is behind."""
+
+    at_s: float
+    outcome: Outcome | None = None
+    """None: it set no level."""
+    seen: bool = False
+    """Whether the readings ended it; else the person's word did."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
     """The state of the step. Times ending in ``at_s`` are of the caller's clock."""
 
     method: LevelMethod = LevelMethod.OVERFLOW_TUBE
+    ends: LegEnd = LegEnd.LEVEL
+    air_c: float | None = None
+    """The outside air as the person told it; None: as the car does."""
+    air_row: int | None = None
+    """Which of the sheet's windows by the air holds; None: not known, or it has one."""
+    by_air: bool = False
+    """Whether the sheet's window hangs on the air."""
+    leg: int = 0
+    """Which phase of the level is led, from 0."""
+    legs: int = 1
+    legs_done: tuple[LegDone, ...] = ()
     phase: Phase = Phase.PREPARE
     instruction: Instruction = Instruction.CONFIRM
     bell: Bell | None = None
@@ -352,3 +299,18 @@ class Step:
     def plug_open(self) -> bool:
         """Whether the level plug is out, as far as was marked."""
         return self.phase in OPEN_PHASES
+
+    @property
+    def last_leg(self) -> bool:
+        """Whether no further phase of the level follows."""
+        return self.leg + 1 >= self.legs
+
+    @property
+    def may_go_on(self) -> bool:
+        """Whether the person may say now that this phase is done."""
+        if self.last_leg:
+            return False
+        if self.ends is LegEnd.LEVEL:
+            judged = self.judgement
+            return judged is not None and judged.outcome is Outcome.GOOD
+        return self.instruction in (Instruction.DO_PHASE, Instruction.TELL_HEAT)

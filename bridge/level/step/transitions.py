@@ -1,4 +1,4 @@
-"""Which phase follows: before opening, and while the plug is out.
+"""Which phase follows while the plug is in; `plug_out` has the other half.
 
 Every rule is a function of the plan, the step so far, what is seen and the time.
 Doubt never opens: GO needs the gate's GO, no reason, a temperature inside the
@@ -8,13 +8,15 @@ window and everything confirmed.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from bridge.level.settling.outlasting import outlasts
 from bridge.level.settling.settle_time import SettleTime, scaled_s, usual
-from bridge.level.step.step_values import Instruction, Phase, Plan, Step, StepView
+from bridge.level.step.plan import Plan
+from bridge.level.step.step_values import Instruction, Phase, Step, StepView
 from bridge.values.conditions import Reason
 from bridge.values.outlook import Outlook, Trend
-from bridge.values.sheet import EngineRule, LevelMethod, Window
+from bridge.values.sheet import EngineRule, LegEnd, LevelMethod, Window
 
 Next = tuple[Phase, Instruction]
 
@@ -53,15 +55,6 @@ SENSOR = frozenset(
     }
 )
 """The value read is not believed to be the fluid's: it is as if there were none."""
-_AT_ONCE = frozenset(
-    {
-        Reason.ENGINE_STOPPED,
-        Reason.ENGINE_RUNNING,
-        Reason.VEHICLE_MOVING,
-        Reason.SELECTOR_WRONG,
-    }
-)
-"""With the plug out these call for closing without waiting."""
 _WAVERING = frozenset(
     {Reason.ENGINE_TOO_SLOW, Reason.ENGINE_TOO_FAST, Reason.VOLTAGE_LOW}
 )
@@ -118,7 +111,9 @@ def closed_side(step: Step, view: StepView, plan: Plan) -> Next:
         return Phase.PREPARE, Instruction.CONFIRM
     if is_go(view, plan):
         return Phase.GO, _go_line(step, plan)
-    if view.temp_c is None:
+    if plan.ends is not LegEnd.LEVEL:
+        return _before_level(view, plan)
+    if view.temp_c is None and not plan.window.any:
         return Phase.WAIT, Instruction.WAIT_READING
     if missed(step, view, plan):
         hot = plan.engine is EngineRule.IDLING
@@ -127,16 +122,57 @@ def closed_side(step: Step, view: StepView, plan: Plan) -> Next:
     if others == [Reason.ENGINE_RUNNING] and _warms_first(view, plan):
         return Phase.WAIT, Instruction.WARM_FIRST
     if others:
-        reading = any(r in _READING for r in others)
-        what = Instruction.WAIT_READING if reading else Instruction.MEET_CONDITIONS
-        return Phase.WAIT, what
+        return _unmet(others, view, plan)
     return _coming(step, view, plan)
+
+
+def _unmet(others: Sequence[Reason], view: StepView, plan: Plan) -> Next:
+    """Something else than the temperature is missing."""
+    if tuple(others) == (Reason.WAIT_NOT_OVER,):
+        left_s = view.wait_left_s
+        near = left_s is not None and left_s <= plan.lead_s
+        if near and (plan.window.any or inside(view.temp_c, plan.window)):
+            return Phase.GET_READY, _ready(plan, inside=True)
+        return Phase.WAIT, Instruction.WAIT_OUT
+    if any(r in _READING for r in others):
+        return Phase.WAIT, Instruction.WAIT_READING
+    return Phase.WAIT, Instruction.MEET_CONDITIONS
+
+
+def _before_level(view: StepView, plan: Plan) -> Next:
+    """A phase that sets no level: nothing is opened in it, nothing says GO."""
+    reasons = [r for r in view.reasons if r is not Reason.LEVEL_COMES_LATER]
+    blind = (*_READING, *SENSOR)
+    others = [r for r in reasons if r not in _THERMAL and r not in blind]
+    if others:
+        return _unmet(others, view, plan)
+    if plan.ends is LegEnd.WARM:
+        unread = view.temp_c is None or any(r in blind for r in reasons)
+        return Phase.WAIT, Instruction.TELL_HEAT if unread else Instruction.WAIT_HEAT
+    if plan.window.any or not reasons:
+        return Phase.WAIT, Instruction.DO_PHASE
+    if view.temp_c is None:
+        return Phase.WAIT, Instruction.WAIT_READING
+    return Phase.WAIT, _WAITING.get(view.trend, Instruction.WAIT)
+
+
+def is_warm(view: StepView, plan: Plan) -> bool:
+    """Return whether a phase that ends with the fluid inside its window has ended.
+
+    Proven by the whole doubt (k = 2), and only where nothing else speaks against it.
+    """
+    temp_c, sd_c = view.temp_c, view.temp_sd_c
+    if temp_c is None or sd_c is None:
+        return False
+    low, high = temp_c - 2.0 * sd_c, temp_c + 2.0 * sd_c
+    against = set(view.reasons) - _THERMAL - {Reason.LEVEL_COMES_LATER}
+    return inside(low, plan.window) and inside(high, plan.window) and not against
 
 
 def _warms_first(view: StepView, plan: Plan) -> bool:
     """Whether the engine has to bring the fluid up before it is switched off."""
     below = view.temp_c is not None and view.temp_c <= plan.window.high_c
-    off = plan.engine is EngineRule.OFF
+    off = plan.engine is not EngineRule.IDLING
     return off and below and view.trend is not Trend.COOLING
 
 
@@ -249,100 +285,9 @@ def too_short(view: StepView, plan: Plan) -> bool:
     return chance is not None and chance < TOO_SHORT_CHANCE
 
 
-def open_side(step: Step, view: StepView, plan: Plan, now_s: float) -> Next:
-    """Return the phase while the plug is out. A call to close is not taken back."""
-    if step.phase is Phase.CLOSE:
-        return Phase.CLOSE, _louder(step, plan, now_s)
-    called = _call_to_close(step, view, plan, now_s)
-    if called is not None:
-        return Phase.CLOSE, called
-    if step.phase is Phase.LOW:
-        return Phase.LOW, Instruction.ADD_FLUID
-    if plan.close_at_c is not None:
-        return _until_heat(step, view, plan)
-    return _running(step, plan, now_s)
-
-
-def closes_in_s(view: StepView, plan: Plan) -> float | None:
-    """Return how long until the temperature the sheet closes at, at this rate.
-
-    0 once it is reached or passed; None: the sheet names none, the temperature is not
-    known, or the fluid does not go there.
-    """
-    close_c, temp_c, rate = plan.close_at_c, view.temp_c, view.rate_c_per_s
-    if close_c is None or temp_c is None:
-        return None
-    left_c = close_c - temp_c if plan.engine is EngineRule.IDLING else temp_c - close_c
-    if left_c <= 0.0:
-        return 0.0
-    towards = rate or 0.0
-    if plan.engine is EngineRule.OFF:
-        towards = -towards
-    return left_c / towards if towards > 0.0 else None
-
-
-def _until_heat(step: Step, view: StepView, plan: Plan) -> Next:
-    """The sheet closes at a temperature: call in time for a hand to have done it."""
-    left_s = closes_in_s(view, plan)
-    if left_s is not None and left_s <= plan.react_s:
-        return Phase.CLOSE, Instruction.CLOSE_AT
-    if step.doubt_at_s is not None:
-        return Phase.RUNNING_DOWN, Instruction.READING_LOST
-    return Phase.RUNNING_DOWN, Instruction.WATCH_HEAT
-
-
-def _louder(step: Step, plan: Plan, now_s: float) -> Instruction:
-    called = step.close_at_s
-    if called is not None and now_s - called > plan.grace_s:
-        return Instruction.CLOSE_OVERDUE
-    return step.instruction
-
-
-def _call_to_close(
-    step: Step, view: StepView, plan: Plan, now_s: float
-) -> Instruction | None:
-    """What forbids leaving the plug out any longer; None: nothing."""
-    if view.temp_c is not None and not inside(view.temp_c, plan.window):
-        return Instruction.CLOSE_OUTSIDE
-    broken = any(r in _AT_ONCE for r in view.reasons)
-    if broken or _lasted(step.waver_at_s, now_s, plan.waver_s):
-        return Instruction.CLOSE_CONDITION
-    if step.shuts_at_s is not None and step.shuts_at_s - now_s <= plan.close_lead_s:
-        return Instruction.CLOSE_WINDOW
-    if _lasted(step.doubt_at_s, now_s, plan.blind_s):
-        return Instruction.CLOSE_BLIND
-    return None
-
-
-def _lasted(since_s: float | None, now_s: float, limit_s: float) -> bool:
-    return since_s is not None and now_s - since_s >= limit_s
-
-
 def wavering(view: StepView) -> bool:
     """Return whether the idle is out of its band."""
     return any(r in _WAVERING for r in view.reasons)
-
-
-def _running(step: Step, plan: Plan, now_s: float) -> Next:
-    state = step.settling
-    if state is not None and state.settled_chance >= plan.drip.sure:
-        done = (
-            Instruction.CLOSE_TIMER if state.timer_only else Instruction.CLOSE_SETTLED
-        )
-        since = step.phase_at_s if step.phase is Phase.SETTLED else now_s
-        late = now_s - since > plan.grace_s
-        return (Phase.CLOSE if late else Phase.SETTLED), done
-    if step.doubt_at_s is not None:
-        return Phase.RUNNING_DOWN, Instruction.READING_LOST
-    return Phase.RUNNING_DOWN, _patience(step, plan, now_s)
-
-
-def _patience(step: Step, plan: Plan, now_s: float) -> Instruction:
-    if step.opened_at_s is None or step.expected is None:
-        return Instruction.WATCH
-    limit_s = plan.endless * step.expected.p50_s
-    endless = now_s - step.opened_at_s > limit_s
-    return Instruction.STREAM_GOES_ON if endless else Instruction.WATCH
 
 
 def shuts_in_s(view: StepView, plan: Plan) -> float | None:

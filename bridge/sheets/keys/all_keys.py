@@ -13,6 +13,8 @@ from bridge.sheets.keys.key_kinds import Section
 SECTIONS: dict[str, Section] = {
     "gearbox": keys_level.GEARBOX,
     "level": keys_level.LEVEL,
+    "window": keys_level.AIR_WINDOW,
+    "phase": keys_level.PHASE,
     "stick": keys_level.STICK,
     "sump": keys_level.SUMP,
     "fluid": keys_service.FLUID,
@@ -34,6 +36,8 @@ SECTIONS: dict[str, Section] = {
 TELLS: dict[str, str] = {
     "gearbox": "What the sheet is of, and where its figures come from.",
     "level": "How the level is set.",
+    "window": "A window that holds in air of some temperatures; instead of [level]'s.",
+    "phase": "One phase of a level that is set in several, in their order.",
     "stick": "Where the fluid must stand on the stick at one temperature.",
     "sump": "Size and shape of the fluid's surface.",
     "fluid": "What the fluid is and how much of it a service takes.",
@@ -54,19 +58,24 @@ TELLS: dict[str, str] = {
 }
 """What each section is for."""
 REPEATED = frozenset(
-    {"stick", "signal", "confirmed", "variant", "part", "fastener", "drain"}
+    {
+        "window",
+        "phase",
+        "stick",
+        "signal",
+        "confirmed",
+        "variant",
+        "part",
+        "fastener",
+        "drain",
+    }
 )
 """Sections written with double brackets, once for each item."""
 NOT_YET: dict[str, dict[str, str]] = {
     "": {
-        "phase": "a level set in several phases",
         "circuit": "several circuits in one housing",
-        "window": "a window by the air's temperature",
     },
     "level": {
-        "wait": "a wait after the engine was switched off",
-        "ambient": "a window by the air's temperature",
-        "cooler_opens": "a cooler's thermostat that must open first",
         "drive": "an electric or hybrid drive",
     },
 }

@@ -85,6 +85,8 @@ class Key:
     required: bool = False
     unless: tuple[str, str] | None = None
     """A key of the section and its value that make a required one needless."""
+    unless_section: str = ""
+    """A section of the sheet that makes a required one needless."""
     default: str = ""
     """What holds without it, as TOML; '' if nothing does."""
     absent: Any = None

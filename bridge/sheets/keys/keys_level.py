@@ -20,7 +20,10 @@ from bridge.sheets.keys.key_kinds import (
 from bridge.units import Dimension
 from bridge.values.sheet import (
     ASKED,
+    AirWindow,
     EngineRule,
+    Leg,
+    LegEnd,
     LevelMethod,
     Role,
     Sheet,
@@ -70,14 +73,22 @@ LEVEL = section(
             "0 to 150 degC",
             '["42 degC", "52 degC"]',
             "The fluid temperatures between which the level is set, the lower first; "
-            'an end the maker leaves open is ""; required, but for measured-refill.',
+            'an end the maker leaves open is ""; required, but for measured-refill and '
+            "where [[window]] gives it by the air.",
             into=("window",),
             make=_window,
             open_ends=1,
             required=True,
             unless=("method", "measured-refill"),
+            unless_section="window",
         ),
         "engine": word(EngineRule, "How the engine must be while the level is set."),
+        "wait": quantity(
+            "1 to 3600 s",
+            "2 min",
+            "For how long the engine must have been so before GO, such as after it was "
+            "switched off; left out: no wait.",
+        ),
         "settle_time": quantity(
             "1 to 1800 s",
             "60 s",
@@ -130,6 +141,66 @@ LEVEL = section(
             "0.5 deg",
             "How far the car may lean either way; the angles are typed in on screen.",
         ),
+    },
+)
+AIR_WINDOW = section(
+    AirWindow,
+    {
+        "ambient": pair(
+            "-60 to 60 degC",
+            '["", "10 degC"]',
+            'The outside air it is for, the lower end first; an open end is "".',
+            into=("air",),
+            make=_window,
+            required=True,
+            open_ends=1,
+        ),
+        "window": pair(
+            "0 to 150 degC",
+            '["42 degC", "52 degC"]',
+            "The fluid temperatures between which the level is set in such air.",
+            into=("window",),
+            make=_window,
+            required=True,
+            open_ends=1,
+        ),
+    },
+)
+PHASE = section(
+    Leg,
+    {
+        "name": text("warm check", "What to call this phase of the level."),
+        "ends": word(
+            LegEnd,
+            "What ends it: the level is set, the person says that its work is done, or "
+            "the fluid is inside its window (a cooler's thermostat that must open).",
+        ),
+        "do": lines(
+            "Move the selector through all positions, 3 s in each.",
+            tells="What is done in it, one instruction a line.",
+            into=("lines",),
+        ),
+        "window": pair(
+            "0 to 150 degC",
+            '["42 degC", "52 degC"]',
+            'As in [level]; ["", ""]: any temperature will do, and none is read; left '
+            "out: the window of [level].",
+            into=("window",),
+            make=_window,
+            open_ends=2,
+        ),
+        "engine": word(EngineRule, "As in [level]; left out: as there."),
+        "method": word(
+            tuple(m for m in LevelMethod if m is not LevelMethod.MEASURED_REFILL),
+            "As in [level]; left out: as there.",
+            make=LevelMethod,
+        ),
+        "close_at": quantity("0 to 150 degC", "43 degC", "As in [level]."),
+        "settle_time": quantity("1 to 1800 s", "60 s", "As in [level]."),
+        "selector": text(
+            "N", "As in [level]; left out: as there.", into=("selector_position",)
+        ),
+        "wait": quantity("1 to 3600 s", "2 min", "As in [level]."),
     },
 )
 STICK = section(

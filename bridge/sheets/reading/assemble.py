@@ -8,6 +8,8 @@ from typing import Any
 from bridge.sheets.keys.all_keys import SECTIONS
 from bridge.sheets.reading.findings import Findings, Told
 from bridge.sheets.reading.section_checks import (
+    check_air_windows,
+    check_phases,
     check_refill,
     check_stick,
     section_checks,
@@ -19,14 +21,17 @@ from bridge.sheets.reading.signals_together import check_protocol, check_window,
 from bridge.sheets.reading.table import SheetTable, in_words
 from bridge.values.errors import SheetError
 from bridge.values.sheet import (
+    AirWindow,
     Checkpoint,
     Confirmation,
     Found,
+    Leg,
     Role,
     Sheet,
     Signal,
     Status,
     StickMarks,
+    Window,
 )
 
 _TOP = ("gearbox", "level", "sump", "fluid", "link", "cautions", "steps")
@@ -66,6 +71,8 @@ def _assemble(top: SheetTable, found: Findings) -> Sheet | None:
     found.attempt_each(partial(top.check_key, key) for key in top.entries)
     told = {section: found.read(top, section) for section in SECTIONS}
     found.attempt_each(section_checks(told))
+    found.attempt(partial(check_air_windows, told))
+    found.attempt(partial(check_phases, told))
     found.attempt(partial(check_stick, told))
     found.attempt(partial(check_refill, told))
     signals = _read_signals(told, found)
@@ -82,6 +89,8 @@ def _assemble(top: SheetTable, found: Findings) -> Sheet | None:
     return Sheet(
         **fields,
         signals=signals,
+        air_windows=tuple(AirWindow(**one.fields(AirWindow)) for one in told["window"]),
+        legs=tuple(Leg(**one.fields(Leg)) for one in told["phase"]),
         stick=tuple(StickMarks(**one.fields(StickMarks)) for one in told["stick"]),
         found=_found(told),
         service=service,
@@ -113,12 +122,12 @@ def _read_signals(told: Sections, found: Findings) -> tuple[Signal, ...]:
     signals = found.attempt(partial(finish, right)) or ()
     if told["link"] and found.clean(("link",)):
         found.attempt(partial(check_protocol, right, told["link"][0]))
-    if told["level"] and found.clean(("level", "window")):
-        window = told["level"][0].fields(Sheet).get("window")
+    for one in (*told["level"], *told["window"], *told["phase"]):
+        window = one.get("window")
         if window is not None:
-            found.attempt(partial(check_window, right, window))
-    if told["level"]:
-        found.attempt(partial(_check_selector, told["level"][0], signals))
+            ends = Window(low_c=window[0], high_c=window[1])
+            found.attempt(partial(check_window, right, ends))
+        found.attempt(partial(_check_selector, one, signals))
     return signals
 
 

@@ -87,7 +87,7 @@ class Findings:
         told = tuple(self._told(table) for table in tables)
         if section not in _misspelt(top, SECTIONS):
             for one in told:
-                self._want(one.table)
+                self._want(one.table, top)
         return told
 
     def _told(self, table: SheetTable) -> Told:
@@ -99,7 +99,7 @@ class Findings:
                 values |= {} if value is None else {key: value}
         return Told(table=table, values=values)
 
-    def _want(self, table: SheetTable) -> None:
+    def _want(self, table: SheetTable, top: SheetTable) -> None:
         """Find the keys that must be there; a misspelt one is one mistake, not two."""
         if not (table.entries or table.section in (*REPEATED, *ALWAYS)):
             return
@@ -107,6 +107,8 @@ class Findings:
         misspelt = _misspelt(table, keys)
         for key, told in keys.items():
             if told.unless and table.entries.get(told.unless[0]) == told.unless[1]:
+                continue
+            if top.has(told.unless_section):
                 continue
             if told.required and not table.has(key) and key not in misspelt:
                 self._keep(table.missing(key))

@@ -10,6 +10,7 @@ from bridge.level.viscosity import Fluid
 from bridge.sheets.reading.findings import Told
 from bridge.sheets.reading.values import check_once
 from bridge.values.service_sheet import StepKind
+from bridge.values.sheet import OPEN_C
 
 Check = Callable[[Told], None]
 
@@ -161,10 +162,83 @@ def check_refill(told: Mapping[str, tuple[Told, ...]]) -> None:
         )
 
 
+def check_air_windows(told: Mapping[str, tuple[Told, ...]]) -> None:
+    """Refuse windows by the air that contradict one another, or [level]."""
+    rows, level = told["window"], told["level"]
+    if not rows or not level:
+        return
+    for key in ("window", "close_at"):
+        if level[0].has(key):
+            raise level[0].table.mistake(
+                key,
+                "stands beside [[window]], which gives the window by the air; take one "
+                "of the two out",
+            )
+    if level[0].held("method") == "measured-refill":
+        raise rows[0].table.mistake(
+            "window",
+            'is of a level step, and method = "measured-refill" has none; take one of '
+            "the two out",
+        )
+    read = [(one, air) for one in rows if (air := one.get("ambient"))]
+    for (_, before), (one, air) in pairwise(read):
+        if air[0] < before[1]:
+            raise one.table.mistake(
+                "ambient",
+                "reaches into the row before it, so that two windows would hold; write "
+                "the rows from the coldest air on, each from where the last one ends",
+            )
+
+
+def check_phases(told: Mapping[str, tuple[Told, ...]]) -> None:
+    """Refuse phases that cannot be led one after the other up to a level."""
+    level, phases = told["level"], told["phase"]
+    if not phases or not level:
+        return
+    if level[0].held("method") == "measured-refill":
+        raise phases[0].table.mistake(
+            "name",
+            'is a phase of a level, and method = "measured-refill" sets none; take one '
+            "of the two out",
+        )
+    names = [one.get("name") for one in phases]
+    for one in phases:
+        if names.count(one.get("name")) > 1:
+            raise one.table.mistake(
+                "name", "is that of another phase too; give each a name of its own"
+            )
+        _one_phase(one, level[0])
+    if phases[-1].held("ends") != "level":
+        raise phases[-1].table.mistake(
+            "ends", 'is not "level" in the last phase; the last one sets the level'
+        )
+
+
+def _one_phase(one: Told, level: Told) -> None:
+    ends = one.held("ends")
+    window = one.get("window") or level.get("window")
+    for key in ("method", "close_at", "settle_time"):
+        if ends != "level" and one.has(key):
+            raise one.table.mistake(
+                key, f'is of a level, and ends = "{ends}" sets none; take it out'
+            )
+    needs = ends == "warm" or one.get("method") == "stick" or one.has("close_at")
+    if window == (-OPEN_C, OPEN_C) and needs:
+        raise one.table.mistake(
+            "window", "has no end, and this phase needs a temperature; write one"
+        )
+    at = one.get("close_at") or (level.get("close_at") if ends == "level" else None)
+    if at is not None and window is not None and not window[0] <= at <= window[1]:
+        raise one.table.mistake(
+            "close_at", "lies outside the phase's window; correct one of the two"
+        )
+
+
 def check_stick(told: Mapping[str, tuple[Told, ...]]) -> None:
     """Refuse marks without a stick, and two rows for one temperature."""
     rows = told["stick"]
-    by_stick = told["level"] and told["level"][0].held("method") == "stick"
+    methods = [one.held("method") for one in (*told["level"], *told["phase"])]
+    by_stick = "stick" in methods
     if rows and not by_stick:
         raise rows[0].table.mistake(
             "temp", 'is of a stick, but the method is another; write method = "stick"'

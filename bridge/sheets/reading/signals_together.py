@@ -32,7 +32,7 @@ def check_window(drafts: tuple[SignalDraft, ...], window: Window) -> None:
         low, high = reach(draft.signal)
         from_c = window.high_c if window.below_open else window.low_c
         to_c = window.low_c if window.above_open else window.high_c
-        inside = low <= from_c and to_c <= high
+        inside = window.any or (low <= from_c and to_c <= high)
         if draft.signal.role is Role.FLUID_TEMPERATURE and not inside:
             raise draft.table.mistake(
                 "factor",

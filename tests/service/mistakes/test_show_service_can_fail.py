@@ -8,8 +8,12 @@ from bridge.service import due
 from bridge.service.amounts import Jug
 from tests.show.parts.service import dates as service_dates
 from tests.show.parts.service import jugs as service_jugs
+from tests.show.parts.service import leg_ways
 from tests.show.parts.service import outside as service_outside
 from tests.show.parts.service import ways as service_ways
+
+WAYS = service_ways.WAYS | leg_ways.WAYS
+SLOW = ("close at", "static, then warm")
 
 
 def test_a_jug_worse_than_stated_is_found(monkeypatch):
@@ -66,9 +70,9 @@ def test_every_published_figure_has_its_source_and_holds():
     assert len(found) > 25
 
 
-@pytest.mark.parametrize("way", [w for w in service_ways.WAYS if w != "close at"])
+@pytest.mark.parametrize("way", [w for w in WAYS if w not in SLOW])
 def test_no_service_is_complete_that_went_wrong(way):
-    found = service_ways.tally(way, 3, 6)
+    found = service_ways.tally(way, WAYS[way], 3, 6)
     assert found.wrongly_complete == []
     assert found.refused == set()
     assert found.plug_words == set()
@@ -76,7 +80,7 @@ def test_no_service_is_complete_that_went_wrong(way):
 
 def test_a_program_that_calls_all_of_them_complete_is_found(monkeypatch):
     monkeypatch.setattr(service_ways, "is_complete", lambda sheet, log: True)
-    found = service_ways.tally("measured refill", 3, 10)
+    found = service_ways.tally("measured refill", WAYS["measured refill"], 3, 10)
     assert len(found.wrongly_complete) == found.bad > 0
 
 
@@ -85,5 +89,5 @@ def test_rounds_taken_for_one_are_found(monkeypatch):
     monkeypatch.setattr(
         service_ways, "old_share_of", lambda sheet, log: right(sheet, log, 1)
     )
-    found = service_ways.tally("three rounds", 3, 4)
+    found = service_ways.tally("three rounds", WAYS["three rounds"], 3, 4)
     assert not all(found.shares)

@@ -24,6 +24,7 @@ from tui.live import pages
 from tui.live.screen_state import Contact, ScreenInputs, ScreenState, board
 from tui.words import wording
 from tui.words.cautions import FIRST, USUAL, about, at_start, at_step, every
+from tui.words.reason_words import REASONS
 
 GO = WARM_UP.snapshot(WARM_UP.t_at(45.0))
 
@@ -45,8 +46,8 @@ def test_every_reason_has_words_that_fit(
 
 
 def test_reasons_differ_from_each_other() -> None:
-    assert set(wording.REASONS) == set(Reason)
-    assert len({said.what for said in wording.REASONS.values()}) == len(Reason)
+    assert set(REASONS) == set(Reason)
+    assert len({said.what for said in REASONS.values()}) == len(Reason)
 
 
 WORDINGS = {

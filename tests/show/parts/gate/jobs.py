@@ -16,7 +16,8 @@ from bridge.level.gate import Facts, ReadingState, judge, verdict
 from bridge.level.settling.settle_time import stay_until_settled
 from bridge.level.step.machine import advance, begin, remaining
 from bridge.level.step.marks import mark
-from bridge.level.step.step_values import Instruction, Phase, Plan, Step, StepView
+from bridge.level.step.plan import Plan
+from bridge.level.step.step_values import Instruction, Phase, Step, StepView
 from bridge.level.volume import level_error
 from bridge.session.session import apply
 from bridge.session.session_facts import fresh, reading_state

@@ -15,11 +15,11 @@ from dataclasses import dataclass, replace
 from bridge.level.gate import Facts, ReadingState, judge, verdict
 from bridge.level.step.machine import advance, begin
 from bridge.level.step.marks import mark
+from bridge.level.step.plan import Plan
 from bridge.level.step.step_values import (
     BEFORE_OPENING,
     OPEN_PHASES,
     Phase,
-    Plan,
     Step,
     StepView,
 )
@@ -113,7 +113,8 @@ def moves(step: Step) -> list[Step]:
     ]
     which = PLAN.confirm[0]
     out += [
-        mark(step, PLAN, what, now_s + 0.3, ml=100.0, confirms=which) for what in Mark
+        mark(step, PLAN, what, now_s + 0.3, ml=100.0, temp_c=9.0, confirms=which)
+        for what in Mark
     ]
     return out
 

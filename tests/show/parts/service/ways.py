@@ -437,9 +437,11 @@ class Tally:
             self.plug_words |= {w for w in one.words if "plug" in w}
 
 
-def tally(name: str, seed: int, services: int) -> Tally:
+def tally(
+    name: str, way: Callable[[random.Random], Outcome], seed: int, services: int
+) -> Tally:
     """Return what so many services of a way come to."""
     found = Tally()
     for number in range(services):
-        found.add(name, WAYS[name](random.Random(f"{seed}-{name}-{number}")))
+        found.add(name, way(random.Random(f"{seed}-{name}-{number}")))
     return found

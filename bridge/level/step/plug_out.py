@@ -1,0 +1,110 @@
+"""Which phase follows while the plug is out: running down, settled, close now."""
+
+from __future__ import annotations
+
+from bridge.level.step.plan import Plan
+from bridge.level.step.step_values import Instruction, Phase, Step, StepView
+from bridge.level.step.transitions import Next, inside
+from bridge.values.conditions import Reason
+from bridge.values.sheet import EngineRule
+
+_AT_ONCE = frozenset(
+    {
+        Reason.ENGINE_STOPPED,
+        Reason.ENGINE_RUNNING,
+        Reason.VEHICLE_MOVING,
+        Reason.SELECTOR_WRONG,
+    }
+)
+"""With the plug out these call for closing without waiting."""
+
+
+def open_side(step: Step, view: StepView, plan: Plan, now_s: float) -> Next:
+    """Return the phase while the plug is out. A call to close is not taken back."""
+    if step.phase is Phase.CLOSE:
+        return Phase.CLOSE, _louder(step, plan, now_s)
+    called = _call_to_close(step, view, plan, now_s)
+    if called is not None:
+        return Phase.CLOSE, called
+    if step.phase is Phase.LOW:
+        return Phase.LOW, Instruction.ADD_FLUID
+    if plan.close_at_c is not None:
+        return _until_heat(step, view, plan)
+    return _running(step, plan, now_s)
+
+
+def closes_in_s(view: StepView, plan: Plan) -> float | None:
+    """Return how long until the temperature the sheet closes at, at this rate.
+
+    0 once it is reached or passed; None: the sheet names none, the temperature is not
+    known, or the fluid does not go there.
+    """
+    close_c, temp_c, rate = plan.close_at_c, view.temp_c, view.rate_c_per_s
+    if close_c is None or temp_c is None:
+        return None
+    left_c = close_c - temp_c if plan.engine is EngineRule.IDLING else temp_c - close_c
+    if left_c <= 0.0:
+        return 0.0
+    towards = rate or 0.0
+    if plan.engine is not EngineRule.IDLING:
+        towards = -towards
+    return left_c / towards if towards > 0.0 else None
+
+
+def _until_heat(step: Step, view: StepView, plan: Plan) -> Next:
+    """The sheet closes at a temperature: call in time for a hand to have done it."""
+    left_s = closes_in_s(view, plan)
+    if left_s is not None and left_s <= plan.react_s:
+        return Phase.CLOSE, Instruction.CLOSE_AT
+    if step.doubt_at_s is not None:
+        return Phase.RUNNING_DOWN, Instruction.READING_LOST
+    return Phase.RUNNING_DOWN, Instruction.WATCH_HEAT
+
+
+def _louder(step: Step, plan: Plan, now_s: float) -> Instruction:
+    called = step.close_at_s
+    if called is not None and now_s - called > plan.grace_s:
+        return Instruction.CLOSE_OVERDUE
+    return step.instruction
+
+
+def _call_to_close(
+    step: Step, view: StepView, plan: Plan, now_s: float
+) -> Instruction | None:
+    """What forbids leaving the plug out any longer; None: nothing."""
+    if view.temp_c is not None and not inside(view.temp_c, plan.window):
+        return Instruction.CLOSE_OUTSIDE
+    broken = any(r in _AT_ONCE for r in view.reasons)
+    if broken or _lasted(step.waver_at_s, now_s, plan.waver_s):
+        return Instruction.CLOSE_CONDITION
+    if step.shuts_at_s is not None and step.shuts_at_s - now_s <= plan.close_lead_s:
+        return Instruction.CLOSE_WINDOW
+    if not plan.window.any and _lasted(step.doubt_at_s, now_s, plan.blind_s):
+        return Instruction.CLOSE_BLIND
+    return None
+
+
+def _lasted(since_s: float | None, now_s: float, limit_s: float) -> bool:
+    return since_s is not None and now_s - since_s >= limit_s
+
+
+def _running(step: Step, plan: Plan, now_s: float) -> Next:
+    state = step.settling
+    if state is not None and state.settled_chance >= plan.drip.sure:
+        done = (
+            Instruction.CLOSE_TIMER if state.timer_only else Instruction.CLOSE_SETTLED
+        )
+        since = step.phase_at_s if step.phase is Phase.SETTLED else now_s
+        late = now_s - since > plan.grace_s
+        return (Phase.CLOSE if late else Phase.SETTLED), done
+    if step.doubt_at_s is not None and not plan.window.any:
+        return Phase.RUNNING_DOWN, Instruction.READING_LOST
+    return Phase.RUNNING_DOWN, _patience(step, plan, now_s)
+
+
+def _patience(step: Step, plan: Plan, now_s: float) -> Instruction:
+    if step.opened_at_s is None or step.expected is None:
+        return Instruction.WATCH
+    limit_s = plan.endless * step.expected.p50_s
+    endless = now_s - step.opened_at_s > limit_s
+    return Instruction.STREAM_GOES_ON if endless else Instruction.WATCH
