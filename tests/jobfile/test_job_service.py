@@ -131,6 +131,6 @@ def test_us_units_are_the_only_ones_in_the_report(job: Path) -> None:
 
 def test_the_service_counts_in_a_comparison(job: Path, tmp_path: Path) -> None:
     other = recorded(tmp_path / "b.sumpgate")
-    text = as_text(compare(tell(job), tell(other), Units.METRIC))
+    text = as_text(compare([tell(job), tell(other)], Units.METRIC))
     assert "4.50 L" in text
     assert "123456 km" in text

@@ -1,7 +1,13 @@
-"""Write the demo job's report into docs/report, as HTML and PDF; the same each time."""
+"""Write the demo job's report into docs/report, as HTML and PDF; the same each time.
+
+With pdftoppm there also pictures of its first page: metric on A4, US on Letter, each
+in color and in grey.
+"""
 
 from __future__ import annotations
 
+import shutil
+import subprocess
 import sys
 import tempfile
 from pathlib import Path
@@ -55,23 +61,39 @@ def _draft(row: Row) -> RowDraft:
     return RowDraft._make(row[1:8])
 
 
-def made() -> tuple[str, bytes]:
-    """Record the job on the bench, and report on it."""
+def made() -> tuple[str, dict[str, bytes]]:
+    """Record the job on the bench; return the page, and the PDF by its name."""
     with tempfile.TemporaryDirectory() as name:
         path = Path(name) / "demo.job"
         whole_job(Path(name) / "first.job")
         retold(Path(name) / "first.job", path)
-        document = compose(tell(path), Units.METRIC)
-    return as_html(document), as_pdf(document)
+        story = tell(path)
+    document = compose(story, Units.METRIC)
+    us = as_pdf(compose(story, Units.US), "letter")
+    return as_html(document), {"metric": as_pdf(document), "us": us}
+
+
+def first_pages(printed: dict[str, bytes], folder: Path) -> None:
+    """Draw page one of each PDF, in color and in grey."""
+    with tempfile.TemporaryDirectory() as name:
+        for units, content in printed.items():
+            path = Path(name) / "a.pdf"
+            path.write_bytes(content)
+            for grey in ((), ("-gray",)):
+                made = folder / f"page-one-{units}{'-grey' if grey else ''}"
+                tool = ["pdftoppm", "-png", "-r", "75", "-l", "1", "-singlefile"]
+                subprocess.run([*tool, *grey, str(path), str(made)], check=True)
 
 
 def main() -> None:
-    """Write both forms."""
+    """Write both forms, and the pictures where they can be made."""
     folder = ROOT / "docs" / "report"
     folder.mkdir(exist_ok=True)
     page, printed = made()
     (folder / "demo.html").write_text(page, "utf-8", newline="\n")
-    (folder / "demo.pdf").write_bytes(printed)
+    (folder / "demo.pdf").write_bytes(printed["metric"])
+    if shutil.which("pdftoppm"):
+        first_pages(printed, folder)
     print(f"{folder / 'demo.html'} and demo.pdf written")
 
 

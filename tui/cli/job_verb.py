@@ -168,20 +168,25 @@ def _write(path: Path, events: list[Added]) -> None:
 def _compare(args: Namespace) -> int:
     from bridge.jobfile.report.report_text import as_text
     from bridge.jobfile.report.summary import tell
-    from bridge.jobfile.several.compare_jobs import compare
+    from bridge.jobfile.several.compare_jobs import MOST, compare
     from tui.settings import units_of
 
-    first, second = find_job(args.first), find_job(args.second)
-    if first.resolve() == second.resolve():
-        raise UsageError("compare takes two different jobs: name another as B")
+    paths = [find_job(name) for name in args.jobs]
+    if not MOST >= len(paths) > 1:
+        raise UsageError(
+            f"compare takes 2 to {MOST} jobs: name as many, or say 'sumpgate job "
+            "history' for all of a car"
+        )
+    if len({p.resolve() for p in paths}) < len(paths):
+        raise UsageError("compare takes different jobs: one was named twice")
     try:
-        both = compare(tell(first), tell(second), units_of(args.units))
+        found = compare([tell(path) for path in paths], units_of(args.units))
     except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError):
         raise JobError(
-            f"{first} and {second} cannot be compared: one holds something that "
-            "sumpgate does not write; 'sumpgate job check' says more"
+            f"{', '.join(map(str, paths))} cannot be compared: one holds something "
+            "that sumpgate does not write; 'sumpgate job check' says more"
         ) from None
-    print(as_text(both), end="")
+    print(as_text(found), end="")
     return 0
 
 

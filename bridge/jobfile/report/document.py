@@ -29,6 +29,8 @@ class Para:
 
     text: str
     tone: Tone = Tone.PLAIN
+    signed: bool = False
+    """It needs room above, for a hand to sign on it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

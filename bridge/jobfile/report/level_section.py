@@ -131,7 +131,7 @@ def _judgement(last: Moment, units: Units) -> ReportTable:
     return ReportTable(caption="How it was set", head=("What", "Figure"), rows=rows)
 
 
-_SOURCES = {
+SOURCES = {
     "temperature": "of the temperature's reading",
     "sensor": "of the sensor's accuracy",
     "tilt": "of the tilt",
@@ -146,7 +146,7 @@ def _budget(told: dict[str, object], units: Units) -> Iterator[tuple[str, str]]:
     parts = told.get("parts")
     for part in parts if isinstance(parts, list) else ():
         source, sd = str(part.get("source")), number(part.get("sd_ml"))
-        name = f"Doubt {_SOURCES.get(source, plain(source))}"
+        name = f"Doubt {SOURCES.get(source, plain(source))}"
         if sd is None:
             yield name, "not known, not in the sum"
             continue

@@ -26,6 +26,7 @@ h1 { font-size: 1.6rem; margin: 0; }
 h2 { font-size: 1.15rem; margin: 1.6rem 0 .4rem; border-bottom: 1px solid #767676;
   break-after: avoid; }
 p { margin: .4rem 0; overflow-wrap: anywhere; }
+.signed { margin-top: 2rem; }
 .good, .doubt, .bad { font-weight: 600; padding: .4rem .7rem;
   border-left: .5rem solid; }
 .good { background: #e9f5ec; color: #0c3d1c; }
@@ -114,7 +115,8 @@ def _block(block: Block) -> str:
 
 def _para(para: Para) -> str:
     if para.tone is Tone.PLAIN:
-        return f"<p>{escape(para.text)}</p>"
+        kind = ' class="signed"' if para.signed else ""
+        return f"<p{kind}>{escape(para.text)}</p>"
     sign = f'<span aria-hidden="true">{_TONE_WORDS[para.tone]}</span>'
     return f'<p class="{para.tone.value}">{sign}{escape(para.text)}</p>'
 

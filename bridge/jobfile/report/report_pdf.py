@@ -37,6 +37,8 @@ from bridge.jobfile.report.pdf_paper import BOLD, PLAIN, Imprint, PageHeading
 from bridge.jobfile.report.report_plot import WIDTH, Box, Plot, PlotLine, Word
 
 SIZE, LEAD = 8.5, 11.5
+SIGN = 14.0
+"""Room to sign in, in points."""
 PICTURE = 170.0
 """The longer side of a photo, in points."""
 TIGHTER = (
@@ -195,7 +197,8 @@ class _Story:
     def _block(self, block: Block) -> list[Any]:
         match block:
             case Para():
-                return [self._para(block), Spacer(0, 3)]
+                above = [Spacer(0, SIGN * self._scale)] if block.signed else []
+                return [*above, self._para(block), Spacer(0, 3)]
             case Items():
                 look = _Look(indent=12.0)
                 lines = block.told(self._lines if self._cuts else None)

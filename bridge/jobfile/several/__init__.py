@@ -1,1 +1,1 @@
-"""Several jobs seen together: two side by side, all of one car, a year."""
+"""Several jobs seen together: side by side, all of one car, a year; how they warmed."""

@@ -1,9 +1,9 @@
-"""Two jobs on one car, side by side: what drained, how it warmed, what differs."""
+"""Jobs on one car, side by side: what drained, how it warmed, what differs."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from string import ascii_uppercase
 
 from bridge.jobfile.report.document import Document, Para, ReportTable, Section, Tone
 from bridge.jobfile.report.field_words import (
@@ -15,6 +15,12 @@ from bridge.jobfile.report.field_words import (
     volume,
 )
 from bridge.jobfile.report.summary import Story
+from bridge.jobfile.several.warm_up import (
+    TimeConstant,
+    points_of,
+    warm_up_c_per_s,
+    warm_up_constant,
+)
 from bridge.units import (
     ABSENT,
     Units,
@@ -26,29 +32,30 @@ from bridge.units import (
 
 LEAST_C = 2.0
 """Over fewer degrees than that two rates are not compared."""
-SHORTEST_S = 30.0
-"""A warm-up rate over less than that says nothing."""
+MOST = 8
+"""More columns than that nobody reads."""
 
 
-def compare(first: Story, second: Story, units: Units) -> Document:
-    """Return both jobs side by side."""
-    both = (first, second)
+def compare(stories: Sequence[Story], units: Units) -> Document:
+    """Return 2 to MOST jobs side by side, and how the last differs from the first."""
     rows = [
-        (what, *(tell(story, units) for story in both), "") for what, tell in _LINES
+        (what, *(tell(story, units) for story in stories), "") for what, tell in _LINES
     ]
-    rows += [_amounts(kind, *both, units) for kind in _kinds(*both)]
-    rows.append(_warm_ups(*both, units))
+    rows += [_amounts(kind, stories, units) for kind in _kinds(stories)]
+    rows.append(_warm_ups(stories, units))
+    names = [
+        f"{n}: {s.path.stem}" for n, s in zip(ascii_uppercase, stories, strict=False)
+    ]
+    less = f"{ascii_uppercase[len(stories) - 1]} less A"
     table = ReportTable(
-        caption="Side by side",
-        head=("What", f"A: {first.path.stem}", f"B: {second.path.stem}", "B less A"),
-        rows=tuple(rows),
+        caption="Side by side", head=("What", *names, less), rows=tuple(rows)
     )
     return Document(
-        title="Two jobs compared",
-        subtitle=f"{first.path.name} and {second.path.name}",
-        sections=(Section(heading="Jobs", blocks=(_same_car(*both), table)),),
+        title="Jobs compared",
+        subtitle=", ".join(s.path.name for s in stories),
+        sections=(Section(heading="Jobs", blocks=(_same_car(stories), table)),),
         footer="A rate is the mean from first to last reading: below the window, and "
-        "over the degrees both jobs went through. A volume grows with its temperature: "
+        "over the degrees all jobs went through. A volume grows with its temperature: "
         "amounts measured at other temperatures are not the same amounts.",
     )
 
@@ -58,15 +65,15 @@ def _vin(story: Story) -> str:
     return text(last.told.get("text")) if last else ABSENT
 
 
-def _same_car(first: Story, second: Story) -> Para:
-    one, other = _vin(first), _vin(second)
-    if ABSENT in (one, other):
+def _same_car(stories: Sequence[Story]) -> Para:
+    cars = {_vin(s) for s in stories}
+    if ABSENT in cars:
         sentence = "Whether it is the same car is not known: a VIN is missing."
         return Para(text=sentence, tone=Tone.DOUBT)
-    if one != other:
-        return Para(text="These are two different cars.", tone=Tone.BAD)
-    if first.sheet.get("sha256") != second.sheet.get("sha256"):
-        return Para(text="One car, but two different sheets.", tone=Tone.DOUBT)
+    if len(cars) > 1:
+        return Para(text=f"These are {len(cars)} different cars.", tone=Tone.BAD)
+    if len({s.sheet.get("sha256") for s in stories}) > 1:
+        return Para(text="One car, but different sheets.", tone=Tone.DOUBT)
     return Para(text="One car, on one sheet.")
 
 
@@ -87,51 +94,27 @@ def _measured(what: str, story: Story, units: Units) -> str:
     return ", ".join(dict.fromkeys(told)) or ABSENT
 
 
-def _amounts(what: str, first: Story, second: Story, units: Units) -> tuple[str, ...]:
-    ml = [_total_ml(what, story) for story in (first, second)]
+def _amounts(what: str, stories: Sequence[Story], units: Units) -> tuple[str, ...]:
+    ml = [_total_ml(what, story) for story in stories]
     return (
         plain(what).capitalize(),
         *(volume(a, units) for a in ml),
-        _difference((ml[0], ml[1]), lambda d: volume(d, units)),
+        _difference(ml, lambda d: volume(d, units)),
     )
 
 
-def _kinds(first: Story, second: Story) -> list[str]:
-    """Return every kind of volume either job tells of; drained and filled first."""
-    told = [m.told.get("what") for s in (first, second) for m in s.of("volume")]
+def _kinds(stories: Sequence[Story]) -> list[str]:
+    """Return every kind of volume a job tells of; drained and filled first."""
+    told = [m.told.get("what") for s in stories for m in s.of("volume")]
     names = [w for w in told if isinstance(w, str) and w]
     return list(dict.fromkeys(["drained", "filled", *names]))
 
 
-def warm_up_c_per_s(
-    story: Story, *, from_c: float = -math.inf, to_c: float | None = None
-) -> float | None:
-    """Return the mean rate between two temperatures, °C/s; None: not enough of it.
-
-    Without them: from the first reading to the window's lower end.
-    """
-    end_c = number(story.sheet.get("low_c")) if to_c is None else to_c
-    points = [p for line in story.trace.lines() for p in line]
-    if end_c is None or not points or points[0][1] >= end_c:
-        return None
-    inside: list[tuple[float, float]] = []
-    for point in points:
-        if point[1] >= end_c:
-            break
-        if point[1] >= from_c:
-            inside.append(point)
-    if not inside:
-        return None
-    (first_s, first_c), (last_s, last_c) = inside[0], inside[-1]
-    length_s = last_s - first_s
-    return (last_c - first_c) / length_s if length_s >= SHORTEST_S else None
-
-
-def _shared(first: Story, second: Story) -> tuple[float, float] | None:
-    """Return the stretch below both windows that both jobs warmed through."""
+def _shared(stories: Sequence[Story]) -> tuple[float, float] | None:
+    """Return the stretch below all windows that all jobs warmed through."""
     starts, ends = [], []
-    for story in (first, second):
-        points = [p for line in story.trace.lines() for p in line]
+    for story in stories:
+        points = points_of(story)
         low_c = number(story.sheet.get("low_c"))
         if not points or low_c is None or story.trace.high is None:
             return None
@@ -141,31 +124,36 @@ def _shared(first: Story, second: Story) -> tuple[float, float] | None:
     return (from_c, to_c) if to_c - from_c >= LEAST_C else None
 
 
-def _warm_ups(first: Story, second: Story, units: Units) -> tuple[str, ...]:
-    """Return the row of both rates over the same degrees: others say nothing."""
-    shared = _shared(first, second)
-    what = "Warm-up over the same degrees"
+def _warm_ups(stories: Sequence[Story], units: Units) -> tuple[str, ...]:
+    """Return the row of all rates over the same degrees: others say nothing."""
+    shared = _shared(stories)
     if shared is None:
-        return (what, ABSENT, ABSENT, ABSENT)
+        return ("Warm-up over the same degrees", *[ABSENT] * (len(stories) + 1))
     from_c, to_c = shared
-    rates = [warm_up_c_per_s(s, from_c=from_c, to_c=to_c) for s in (first, second)]
-    span = show_temperature_span(from_c, to_c, units)
+    rates = [warm_up_c_per_s(s, from_c=from_c, to_c=to_c) for s in stories]
     return (
-        f"Warm-up, {span}",
+        f"Warm-up, {show_temperature_span(from_c, to_c, units)}",
         *(show_rate(r, units) for r in rates),
-        _difference((rates[0], rates[1]), lambda d: show_rate(d, units)),
+        _difference(rates, lambda d: show_rate(d, units)),
     )
 
 
-def _difference(
-    pair: tuple[float | None, float | None], show: Callable[[float], str]
-) -> str:
-    """Return B minus A with its sign; '--' where one is not known."""
-    first, second = pair
-    if first is None or second is None:
+def _difference(figures: Sequence[float | None], show: Callable[[float], str]) -> str:
+    """Return last less first with its sign; '--' where one is not known."""
+    first, last = figures[0], figures[-1]
+    if first is None or last is None:
         return ABSENT
-    told = show(second - first)
+    told = show(last - first)
     return told if told.startswith(("-", "+")) else f"+{told}"
+
+
+def constant_words(found: TimeConstant | None) -> str:
+    """Return a time constant in minutes, with what else would fit."""
+    if found is None:
+        return ABSENT
+    told = (found.tau_s, found.low_s, found.high_s)
+    tau, low, high = (f"{s / 60.0:.1f}" for s in told)
+    return f"{tau} min ({low} to {high})"
 
 
 def _odometer(story: Story, units: Units) -> str:
@@ -191,6 +179,7 @@ _LINES = (
     ("Watched for", lambda s, _: show_duration(s.length_s)),
     ("Drained at", lambda s, u: _measured("drained", s, u)),
     ("Warm-up below the window", lambda s, u: show_rate(warm_up_c_per_s(s), u)),
+    ("Time constant seen", lambda s, _: constant_words(warm_up_constant(s))),
     ("Lowest reading", lambda s, u: _extreme(s, u, high=False)),
     ("Highest reading", lambda s, u: _extreme(s, u, high=True)),
     ("GO in all", lambda s, _: show_duration(sum(g.to_s - g.from_s for g in s.go))),

@@ -15,6 +15,8 @@ from bridge.jobfile.report.document import Document, Para, ReportTable, Section,
 from bridge.jobfile.report.field_words import moment_utc, number, plain, text, volume
 from bridge.jobfile.report.service_section import SectionFacts
 from bridge.jobfile.report.summary import Story
+from bridge.jobfile.several.compare_jobs import constant_words
+from bridge.jobfile.several.warm_up import TimeConstant, warm_up_constant
 from bridge.service import sums
 from bridge.service.log import last
 from bridge.service.papers.whose import bare, particulars
@@ -38,6 +40,8 @@ class Visit:
     """How it was judged, as words; '' where it was not."""
     out_ml: float | None
     in_ml: float | None
+    constant: TimeConstant | None
+    """Of the warm-up, where it was seen."""
     old_share: float | None
     """Share of old fluid left, 0..1, if it mixes completely."""
     due_on: str
@@ -65,6 +69,7 @@ def visit_of(story: Story) -> Visit:
         level=plain(outcome) if isinstance(outcome, str) else "",
         out_ml=_sum(story, "drained"),
         in_ml=_sum(story, "filled"),
+        constant=warm_up_constant(story),
         old_share=share.share if share else None,
         due_on=due_on,
         due_km=due_km,
@@ -97,7 +102,10 @@ def history(visits: Iterable[Visit], units: Units) -> Document:
     """Return jobs as one table, the oldest first."""
     ordered = sorted(visits, key=lambda v: v.began_utc_s or 0.0)
     rows = tuple(_row(v, units) for v in ordered)
-    head = ("Began", "Vehicle", "Odometer", "Level", "Out", "In", "Old left", "Due")
+    head = (
+        *("Began", "Vehicle", "Odometer", "Level", "Out", "In", "Old left"),
+        *("Time constant seen", "Due"),
+    )
     cars = {v.vin or bare(v.plate) for v in ordered if v.vin or v.plate}
     blocks: list[Para | ReportTable] = []
     if len(cars) > 1:
@@ -115,7 +123,9 @@ def history(visits: Iterable[Visit], units: Units) -> Document:
         subtitle=", ".join(dict.fromkeys(v.gearbox for v in ordered if v.gearbox)),
         sections=(Section(heading="Jobs", blocks=tuple(blocks)),),
         footer="Amounts as measured; the share of old fluid left is what one service "
-        "leaves if it mixes completely.",
+        "leaves if it mixes completely. A time constant is that of the warm-up from "
+        "the coldest to the warmest reading, with what else would fit it (k = 2); a "
+        "drive, a window or another engine speed makes it another one.",
     )
 
 
@@ -132,6 +142,7 @@ def _row(visit: Visit, units: Units) -> tuple[str, ...]:
         volume(visit.out_ml, units),
         volume(visit.in_ml, units),
         ABSENT if share is None else f"{share * 100:.0f} %",
+        constant_words(visit.constant),
         " or ".join(due) or ABSENT,
     )
 
@@ -139,7 +150,8 @@ def _row(visit: Visit, units: Units) -> tuple[str, ...]:
 COLUMNS = (
     "job", "began_utc", "vehicle", "plate", "customer", "odometer_km",
     "gearbox", "level", "out_ml", "in_ml", "old_share", "due_on", "due_km",
-    "record", "simulated",
+    "record", "simulated", "time_constant_s", "time_constant_low_s",
+    "time_constant_high_s",
 )  # fmt: skip
 
 
@@ -158,5 +170,12 @@ def to_csv(visits: Iterable[Visit], out: TextIO) -> None:
             (
                 *(word(v.job), began, *car, km, gearbox, level, out_ml, in_ml, share),
                 *(due_on, due_km, v.record, "yes" if v.simulated else "no"),
+                *_constant(v.constant),
             )
         )
+
+
+def _constant(found: TimeConstant | None) -> tuple[str, ...]:
+    if found is None:
+        return ("", "", "")
+    return tuple(f"{s:.1f}" for s in (found.tau_s, found.low_s, found.high_s))

@@ -6,6 +6,7 @@ It says nothing that does not stand further back with its evidence.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import Any
 
 from bridge.jobfile.file.check import FileState
 from bridge.jobfile.report.document import (
@@ -25,7 +26,7 @@ from bridge.jobfile.report.field_words import (
     text,
     volume,
 )
-from bridge.jobfile.report.level_section import OUTCOMES, level_error
+from bridge.jobfile.report.level_section import OUTCOMES, SOURCES, level_error
 from bridge.jobfile.report.service_section import (
     SectionFacts,
     answered,
@@ -70,8 +71,8 @@ def page_one(
         *_against(story, told),
         *_open(opened, _room(told)),
         Para(text=f"Next due: {_due(story, told, units)}"),
-        Para(text=f"Work done by {_SIGN}   date {_SIGN[:12]}"),
-        Para(text=f"Handed over to {_SIGN}   date {_SIGN[:12]}"),
+        Para(text=f"Work done by {_SIGN}   date {_SIGN[:12]}", signed=True),
+        Para(text=f"Handed over to {_SIGN}   date {_SIGN[:12]}", signed=True),
     ]
     return Section(heading="In short", blocks=tuple(blocks), ends_page=True)
 
@@ -120,6 +121,23 @@ def _level(story: Story, units: Units) -> Iterator[Para]:
     by = level_error(of(judged.told, "error"), units)
     if by != ABSENT:
         yield Para(text=f"What the fluid's temperature makes of the level: {by}.")
+    yield from _budget(of(judged.told, "budget"), units)
+
+
+def _budget(told: dict[str, Any], units: Units) -> Iterator[Para]:
+    """Say how well the level is known in all, and which doubt is not in that."""
+    wide_ml = number(told.get("expanded_ml"))
+    if wide_ml is None:
+        return
+    parts = told.get("parts")
+    unknown = [
+        SOURCES.get(str(part.get("source")), plain(part.get("source")))
+        for part in (parts if isinstance(parts, list) else ())
+        if isinstance(part, dict) and number(part.get("sd_ml")) is None
+    ]
+    left = f", without the doubt {' and '.join(unknown)}: not known" if unknown else ""
+    by = f"{volume(told.get('off_ml'), units)} ± {volume(wide_ml, units)} (k = 2)"
+    yield Para(text=f"The level in all: {by}{left}.")
 
 
 def _refill(told: SectionFacts, units: Units) -> Iterator[Para]:
