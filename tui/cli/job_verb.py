@@ -18,7 +18,6 @@ from tui.cli.flags.record_flags import odometer_event
 
 if TYPE_CHECKING:
     from bridge.jobfile.recorder import Added
-    from bridge.jobfile.report.summary import Story
     from bridge.units import Dimension
 
 
@@ -51,7 +50,7 @@ def _find(args: Namespace) -> int:
     """List the jobs a text occurs in; exit code 2 if it is in none."""
     from bridge.jobfile.report.summary import glance
 
-    found = [story.path for story in _holding(args.text)]
+    found = list(_holding(args.text))
     for path in found:
         print(f"{path.stem:44} {glance(path)}")
     return _none(found)
@@ -63,44 +62,33 @@ def _none(found: Sequence[object]) -> int:
     return 0 if found else 2
 
 
-def _holding(wanted: str) -> Iterator[Story]:
-    """Yield the jobs whose report holds a text; '' is in all of them."""
-    from bridge.jobfile.report.compose import compose
-    from bridge.jobfile.report.report_text import as_text
-    from bridge.jobfile.report.summary import tell
-    from bridge.units import Units
+def _holding(wanted: str) -> Iterator[Path]:
+    """Yield the jobs that hold a text; '' is in all of them."""
+    from bridge.jobfile.several.finding import holds
 
     for path in job_files():
         try:
-            story = tell(path)
+            if holds(path, wanted):
+                yield path
         except JobError as problem:
             print(f"sumpgate: note: {path.stem}: {problem}", file=sys.stderr)
-            continue
-        told = as_text(compose(story, Units.METRIC)) if wanted else ""
-        held = wanted.casefold() in f"{path.stem} {told}".casefold()
-        if held or (wanted and _is_its_car(story, wanted)):
-            yield story
-
-
-def _is_its_car(story: Story, wanted: str) -> bool:
-    """Whether a text is the car's plate or number, however it is parted."""
-    from bridge.service.papers.whose import bare, particulars
-    from bridge.values.service_events import Particular
-
-    known = particulars(story.log)
-    plates = (known.get(what, "") for what in (Particular.PLATE, Particular.VIN))
-    return bare(wanted) in {bare(p) for p in plates if bare(p)}
 
 
 def _history(args: Namespace) -> int:
     """Show the jobs a text occurs in as one table, or write them as CSV."""
     from bridge.jobfile.report.field_words import moment_utc
     from bridge.jobfile.report.report_text import as_text
+    from bridge.jobfile.report.summary import tell
     from bridge.jobfile.several.history import history, to_csv, visit_of
     from tui.cli.files_made import need_free, put
     from tui.settings import units_of
 
-    visits = [visit_of(story) for story in _holding(args.text)]
+    visits = []
+    for path in _holding(args.text):
+        try:
+            visits.append(visit_of(tell(path)))
+        except JobError as problem:
+            print(f"sumpgate: note: {path.stem}: {problem}", file=sys.stderr)
     if args.year:
         visits = [v for v in visits if moment_utc(v.began_utc_s)[:4] == args.year]
     if args.csv and visits:

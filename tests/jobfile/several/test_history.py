@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import csv
+import os
 import time
 from pathlib import Path
 
+import pytest
+
 from bridge.jobfile.file.chain import RowDraft, to_body
 from bridge.jobfile.recorder import add_to
+from bridge.values.service_events import ServiceEvent, ServiceKind
 from tests.jobfile.job_help import record
 from tests.jobfile.test_begin import home
 from tui.cli.main import main
@@ -65,3 +69,44 @@ def test_a_years_jobs_as_csv(home: Path, tmp_path: Path, capsys) -> None:
     assert row["record"] == "intact"
     assert main([*verb, year]) == 2
     assert "--force" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("wanted", "found"),
+    [
+        ("kx204", 0),
+        ("KX-2 04", 0),
+        ("a. person", 0),
+        ("cloudy", 0),
+        ("60100", 0),
+        ("scar eight", 0),
+        (time.strftime("%Y-%m", time.gmtime()), 0),
+        (ONE, 0),
+        ("kx20", 2),
+        ("nowhere", 2),
+    ],
+)
+def test_a_job_is_found_by_what_was_told_in_it(home, capsys, wanted, found) -> None:
+    visit(home, "a", ONE, 4000.0, 60_100.0)
+    told = [
+        ServiceEvent(kind=ServiceKind.PARTICULAR, name="plate", text="KX-204"),
+        ServiceEvent(kind=ServiceKind.PARTICULAR, name="customer", text="A. Person"),
+        ServiceEvent(kind=ServiceKind.NOTE, text="cloudy at the filler"),
+    ]
+    assert add_to(home / "a.job", told)
+    capsys.readouterr()
+    assert main(["job", "find", wanted]) == found
+
+
+def test_what_cannot_be_looked_through_is_said_and_the_rest_is_found(
+    home: Path, capsys
+) -> None:
+    visit(home, "a", ONE, 4000.0, 60_000.0)
+    (home / "b.job").write_bytes(b"no job")
+    os.mkfifo(home / "c.job")
+    for verb in ("find", "history"):
+        capsys.readouterr()
+        assert main(["job", verb, ONE]) == 0
+        out, err = capsys.readouterr()
+        assert "4.10 L" in out or "a " in out
+        assert len(err.splitlines()) == 2

@@ -14,6 +14,7 @@ from bridge.jobfile.report.compose import compose
 from bridge.jobfile.report.report_html import as_html
 from bridge.jobfile.report.report_pdf import as_pdf
 from bridge.jobfile.report.summary import tell
+from bridge.jobfile.several.finding import holds
 from bridge.session.session import snapshot_at
 from bridge.session.session_state import begin
 from bridge.sheets import load
@@ -26,6 +27,7 @@ from tests.show.parts.evidence.job import complain, job
 PER_S = 5
 REPORT_S = 5.0
 MOST_GROWTH_MB = 8.0
+MOST_FIND_SHARE = 0.25
 SPIKES = (0.137, 0.522, 0.913)
 """One reading each, at these shares of the day, stands out."""
 
@@ -55,6 +57,7 @@ def day(folder: Path, misses: list[str], *, hours: float) -> dict[str, object]:
         "day_points_drawn": points,
         "day_single_spikes_kept": f"{sum(spikes)} of {len(spikes)}",
         "day_intact": story.intact.state.value,
+        "day_find_as_share_of_reading_it_whole": round(_find_share(path), 4),
     }
     print(f"{hours:g} hours at {PER_S} readings and 4 decisions a second")
     for name, value in figures.items():
@@ -65,6 +68,8 @@ def day(folder: Path, misses: list[str], *, hours: float) -> dict[str, object]:
         misses.append(f"memory grew: {memory}")
     if not all(spikes) or story.lost or story.trace.count != count:
         misses.append(f"lost: spikes {spikes}, {story.lost} events")
+    if _find_share(path) > MOST_FIND_SHARE:
+        misses.append("looking for a word takes nearly as long as reading all")
     if len(page) > 300_000:
         misses.append(f"the page has {len(page)} bytes")
     return figures
@@ -79,6 +84,15 @@ def _report(path: Path):
     took_s = time.perf_counter() - began_s
     processor_s = time.process_time() - began_processor_s
     return (took_s, processor_s), page, printed, story
+
+
+def _find_share(path: Path) -> float:
+    """Return how long looking for a word takes, as a share of reading it whole."""
+    began_s = time.process_time()
+    assert not holds(path, "nowhere in it")
+    found_s = time.process_time() - began_s
+    tell(path)
+    return found_s / (time.process_time() - began_s - found_s)
 
 
 def _record(path: Path, count: int) -> list[float]:
