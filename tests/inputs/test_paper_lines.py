@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from bridge.service.against import against
+from bridge.service.papers.told import wrench_of
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import Part, Service
 from bridge.values.sheet import Sheet, Window
@@ -166,3 +167,66 @@ def test_a_leak_and_a_low_level_stand_against_until_looked_at_again() -> None:
     low, right = told("rechecked low"), told("rechecked right")
     assert [a.id for a in against(SHEET, (right, low))] == ["level-rechecked"]
     assert not against(SHEET, (low, right))
+
+
+DAY_S = 86_400.0
+JANUARY_15_S = 1_768_435_200.0
+"""2026-01-15T00:00Z."""
+
+
+@pytest.mark.parametrize(
+    ("days", "words"),
+    [(0, ""), (-1, ""), (366, ""), (367, "MORE THAN A YEAR"), (-2, "AFTER")],
+)
+def test_a_wrench_calibrated_long_ago_or_later_speaks_against(days, words) -> None:
+    wrench = told("instrument wrench W-3, calibrated 2026-01-15")
+    assert isinstance(wrench, ServiceEvent)
+    stamped = replace(wrench, at_utc_s=JANUARY_15_S + days * DAY_S)
+    found = against(SHEET, (stamped,))
+    assert [words in a.text for a in found] == ([True] if words else [])
+    if words:
+        assert found[0].id == "calibration:wrench-W-3"
+        answered = ServiceEvent(
+            kind=ServiceKind.ANSWERED, name=found[0].id, text="compared with W-4"
+        )
+        assert not against(SHEET, (stamped, answered))
+        assert against(SHEET, (stamped, answered, stamped))
+        torque = ServiceEvent(
+            kind=ServiceKind.TORQUE, at_utc_s=JANUARY_15_S, torque_nm=1
+        )
+        assert "(" not in wrench_of((stamped, torque), torque)
+    assert not against(SHEET, (wrench,))  # when it was told is not known
+
+
+@pytest.mark.parametrize(
+    ("line", "on", "km"),
+    [
+        ("next-due 2028-02-29", "2028-02-29", None),
+        ("next-due 181000 km", "", 181_000.0),
+        ("next-due 2028-02-29, 181000 km", "2028-02-29", 181_000.0),
+        # NIST SP 811 (2008), appendix B.8: a mile is 1.609344 km.
+        ("next-due 100000 mi or 2028-02-29", "2028-02-29", 160_934.4),
+    ],
+)
+def test_the_next_service_is_told_by_date_distance_or_both(line, on, km) -> None:
+    event = told(line)
+    assert isinstance(event, ServiceEvent)
+    assert event.kind is ServiceKind.DUE
+    assert (event.name, event.km) == (on, km if km is None else pytest.approx(km))
+
+
+@pytest.mark.parametrize(
+    "line", ["next-due", "next-due 2027-02-29", "next-due 181000", "next-due soon"]
+)
+def test_a_next_service_that_is_no_date_and_no_distance_is_refused(line: str) -> None:
+    refused = told(line)
+    assert isinstance(refused, Refused)
+    assert "2028-02-29" in refused.words
+
+
+def test_a_next_service_already_passed_on_the_odometer_is_refused() -> None:
+    read = ServiceEvent(kind=ServiceKind.ODOMETER, km=200_000.0)
+    line, seen = "next-due 181000 km", replace(NOTHING, told=(read,), log=(read,))
+    refused = LineReader(SHEET).read(line, seen)
+    assert isinstance(refused, Refused)
+    assert "odometer" in refused.words

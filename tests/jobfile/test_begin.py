@@ -142,3 +142,22 @@ def test_the_export_is_si_whatever_the_screen_shows(home, tmp_path, capsys) -> N
     db.close()
     assert f",{highest!r}," in Path("a-readings.csv").read_text("utf-8")
     capsys.readouterr()
+
+
+def test_whose_car_it_is_is_asked_once_a_job_and_the_shop_tells_itself(
+    home: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shop = tmp_path / "shop.toml"
+    shop.write_text('mechanic = "B. Hand"\n', "utf-8")
+    settings = tmp_path / "home" / "sumpgate" / "settings.toml"
+    settings.parent.mkdir(parents=True)
+    settings.write_text(f'shop = "{shop.as_posix()}"\n', "utf-8")
+    plain = ["demo", "--plain", "--speed", "1000", "--for", "3", "--record", "a.job"]
+    assert main(plain) == 0
+    assert capsys.readouterr().err.count("Whose car is it?") == 1
+    assert [e.text for e in tell(Path("a.job")).told] == ["B. Hand"]
+    assert main(plain) == 0
+    assert "Whose car" not in capsys.readouterr().err
+    shop.write_text("mechanic = 3\n", "utf-8")
+    assert main([*plain[:-1], "b.job"]) == 2
+    assert not Path("b.job").exists()

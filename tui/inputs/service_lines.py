@@ -8,12 +8,21 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from datetime import date
 from typing import TYPE_CHECKING
 
 from bridge.service.against import against
 from bridge.service.fastening import ticks_wanted
 from bridge.service.level_facts import as_fact
-from bridge.service.log import is_closed, is_done, number_of, of, standing, undoing
+from bridge.service.log import (
+    is_closed,
+    is_done,
+    last,
+    number_of,
+    of,
+    standing,
+    undoing,
+)
 from bridge.service.missing import missing
 from bridge.service.old_fluid import FluidFinding
 from bridge.units import QuantityError, said_odometer, said_temperature, said_torque
@@ -256,6 +265,24 @@ def odometer(text: str, state: LineState) -> ServiceEvent | Refused:
     return ServiceEvent(kind=ServiceKind.ODOMETER, km=km, step=step)
 
 
+def next_due(text: str, state: LineState) -> ServiceEvent | Refused:
+    """Read `next-due 2028-02-29, 181000 km`, or one of the two."""
+    on, km = "", None
+    for part in re.split(r",\s+|;\s*|\s+or\s+", text.strip()):
+        try:
+            on = date.fromisoformat(part).isoformat()
+        except ValueError:
+            try:
+                km = said_odometer(part)
+            except QuantityError as problem:
+                return Refused(words=f"{problem}; a date such as 2028-02-29.")
+    read = last(state.log, ServiceKind.ODOMETER)
+    if km is not None and read is not None and km <= (read.km or 0.0):
+        return Refused(words=f"{short(text)} is not beyond what the odometer shows.")
+    words = "told in a line, not reckoned from the sheet"
+    return ServiceEvent(kind=ServiceKind.DUE, name=on, km=km, text=words)
+
+
 def torque(text: str, state: LineState) -> ServiceEvent | Refused:
     """Read `torque FASTENER 30 N*m`."""
     known = {f.name: f for f in state.service.fasteners if f.torque_nm is not None}
@@ -348,6 +375,7 @@ WORDS = {
     "variant": variant,
     "odometer": odometer,
     "torque": torque,
+    "next-due": next_due,
     "note": note,
     "answer": answer,
     "new-fluid": new_fluid,

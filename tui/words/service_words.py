@@ -1,4 +1,4 @@
-"""What was told of the service, in a few words: to say what was undone. Pure."""
+"""What was told of the service in a few words, and whose car it is, asked. Pure."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from tui.words import figures
 
 if TYPE_CHECKING:
     from bridge.values.service_events import ServiceEvent
+    from bridge.values.sheet import Sheet
 
 _KINDS: dict[ServiceKind, str] = {
     ServiceKind.OUT: "came out",
@@ -33,3 +34,17 @@ def undone(event: ServiceEvent) -> str:
     if event.kind is ServiceKind.DONE and event.step is not None:
         about.append(step_name(event.step))
     return f"{kind}: {', '.join(about)}" if about else kind
+
+
+def whose_car(sheet: Sheet, *, plain: bool) -> str:
+    """Return the question for plate, customer and odometer, asked once a job.
+
+    ``plain``: there is no screen, lines are typed.
+    """
+    if plain:
+        how = "type 'car PLATE', 'customer NAME', 'odometer 123456 km'"
+    elif sheet.service.order:
+        how = "on the service screen p takes plate, customer and more"
+    else:
+        how = "n takes its plate as a note"
+    return f"Whose car is it? So that it is found again: {how}."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, NamedTuple
 
 from bridge.service.log import last, of, standing
@@ -50,6 +51,16 @@ def found_against(service: Service, log: Log) -> Iterator[PaperFinding]:
                 "work: find out why and look again.",
                 event.text == LeakFound.DAMP,
             )
+    for event in {
+        (e.name, e.text): e for e in of(log, ServiceKind.INSTRUMENT)
+    }.values():
+        if doubt := calibration_doubt(event):
+            yield PaperFinding(
+                instrument_id(event),
+                f"{event.name} {event.text}".strip() + f": {doubt}. Check it against "
+                "another one, or set anew what was set with it.",
+                answerable=True,
+            )
     yield from _rechecked(log)
     if numbers_apart(log):
         yield PaperFinding(
@@ -57,6 +68,36 @@ def found_against(service: Service, log: Log) -> Iterator[PaperFinding]:
             "The vehicle number typed is not the one the car told: is this the car?",
             answerable=True,
         )
+
+
+LONGEST_CALIBRATED_DAYS = 366
+"""A year: what ISO 6789 (2003) gives a torque tool whose user has no procedure of his
+own (from memory); for the others common practice, no source."""
+
+
+def calibration_doubt(instrument: ServiceEvent, at_utc_s: float | None = None) -> str:
+    """Return what is wrong with the date an instrument was calibrated on; '': nothing.
+
+    ``at_utc_s``: when it was used, s since 1970; None: when it was told of.
+    """
+    used_s = at_utc_s or instrument.at_utc_s
+    try:
+        on = date.fromisoformat(instrument.on)
+        age = (datetime.fromtimestamp(used_s, UTC).date() - on).days
+    except (ValueError, OverflowError, OSError):
+        return ""
+    if not used_s:
+        return ""
+    if age < -1:  # a day may have begun where the person is
+        return "its calibration is dated AFTER it was used"
+    if age > LONGEST_CALIBRATED_DAYS:
+        return "it was calibrated MORE THAN A YEAR before it was used"
+    return ""
+
+
+def instrument_id(event: ServiceEvent) -> str:
+    """Return what an answer about an instrument names."""
+    return "-".join(("calibration:" + event.name, *event.text.split()))
 
 
 def _newest(log: Log, kind: ServiceKind) -> Iterator[ServiceEvent]:
@@ -70,6 +111,8 @@ def raises(event: ServiceEvent, finding: str) -> bool:
         ServiceKind.PART_USED: ("part-number", "part-count"),
         ServiceKind.LEAK_CHECK: ("leak",),
     }
+    if event.kind is ServiceKind.INSTRUMENT:
+        return finding == instrument_id(event)
     if event.kind is ServiceKind.PARTICULAR:
         return (event.name, finding) == (Particular.VIN, APART)
     return finding in {f"{k}:{event.name}" for k in kinds.get(event.kind, ())}

@@ -6,7 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from bridge.service.log import of, standing
-from bridge.service.papers.against_sheet import forbidden_by, meets, sheet_part
+from bridge.service.papers.against_sheet import (
+    calibration_doubt,
+    forbidden_by,
+    meets,
+    sheet_part,
+)
 from bridge.values.service_events import Instrument, ServiceEvent, ServiceKind
 
 if TYPE_CHECKING:
@@ -107,9 +112,14 @@ def _instrument(event: ServiceEvent, _service: Service, _shown: Shown) -> list[s
     return [f"{event.name} {event.text}".strip(), calibrated(event)]
 
 
-def calibrated(event: ServiceEvent) -> str:
-    """Return when an instrument was calibrated."""
-    return f"calibrated {event.on}" if event.on else "calibration not told"
+def calibrated(event: ServiceEvent, at_utc_s: float | None = None) -> str:
+    """Return when an instrument was calibrated, and what is wrong with that.
+
+    ``at_utc_s``: when it was used, s since 1970; None: when it was told of.
+    """
+    doubt = calibration_doubt(event, at_utc_s)
+    told = f"calibrated {event.on}" if event.on else "calibration not told"
+    return f"{told} ({doubt})" if doubt else told
 
 
 def wrench_of(log: Log, torque: ServiceEvent) -> str:
@@ -124,4 +134,8 @@ def wrench_of(log: Log, torque: ServiceEvent) -> str:
             found = event
         if event is torque and found is not None:
             break
-    return "" if found is None else f"{found.text or 'wrench'}, {calibrated(found)}"
+    return (
+        ""
+        if found is None
+        else f"{found.text or 'wrench'}, {calibrated(found, torque.at_utc_s)}"
+    )

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from bridge.jobfile.recorder import Job, Recorder
     from bridge.link.ports.wire_log import Opener
-    from bridge.service.log import Log
+    from bridge.values.service_events import Particular
     from bridge.values.sheet import Sheet
 
 
@@ -45,6 +45,7 @@ class Notes:
         """``at_once``: standard error is free, nothing is drawn over it."""
         self._at_once = at_once
         self._kept: list[str] = []
+        self._asked: set[str] = set()
         self._show: Callable[[str], object] | None = None
 
     def say(self, sentence: str) -> None:
@@ -55,6 +56,11 @@ class Notes:
         self._kept.append(sentence)
         if self._show is not None:
             self._show(sentence)
+
+    def ask(self, sentence: str) -> None:
+        """Show a sentence that is of no use any more once the screen has gone."""
+        self.say(sentence)
+        self._asked.add(sentence)
 
     def to_screen(self, show: Callable[[str], object]) -> None:
         """Show every sentence, kept or still to come, by calling ``show`` with it.
@@ -69,7 +75,8 @@ class Notes:
         """Print what was kept: the screen has gone."""
         self._show, self._at_once = None, True
         for sentence in self._kept:
-            _print(sentence)
+            if sentence not in self._asked:
+                _print(sentence)
         self._kept.clear()
 
 
@@ -97,13 +104,19 @@ def recording(
     notes = Notes(at_once=screenless(args))
     wanted = args.record is not None or (live and not args.no_record)
     odometer = _odometer(args, wanted=wanted)
+    shop = _shop() if wanted else {}
     job = _job(args, sheet, name, source, simulated=not live) if wanted else None
     asked = _asked(args, job) if job else None
     recorder = _start(asked, name, job, notes) if job else None
     so_far = _so_far(recorder, job, notes) if recorder and job else NEW
+    from bridge.service.papers.whose import by_default
+    from tui.words.service_words import whose_car
+
     known = [odometer] if odometer else []
-    known += _shop(so_far.told) if job and live else []
+    known += [replace(e, at_utc_s=time.time()) for e in by_default(so_far.told, shop)]
     if recorder is not None:
+        if so_far == NEW and not args.json:
+            notes.ask(whose_car(sheet, plain=screenless(args)))
         for event in known:
             recorder.took(event)
         so_far = replace(so_far, told=(*so_far.told, *known))
@@ -140,15 +153,12 @@ def _odometer(args: Namespace, *, wanted: bool) -> ServiceEvent | None:
     return told
 
 
-def _shop(told: Log) -> list[ServiceEvent]:
-    """Return what the shop's own file tells, where the job has no word of it yet."""
-    from bridge.service.papers.whose import by_default
+def _shop() -> dict[Particular, str]:
+    """Return what the shop's own file tells of every job; raises UsageError."""
     from tui.cli.flags.shop_file import shop_of
     from tui.settings import load_settings
 
-    now_s = time.time()
-    shop = shop_of(load_settings().shop)
-    return [replace(e, at_utc_s=now_s) for e in by_default(told, shop)]
+    return shop_of(load_settings().shop)
 
 
 def odometer_event(text: str) -> ServiceEvent:
