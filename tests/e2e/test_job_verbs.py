@@ -41,9 +41,9 @@ def demo(*flags: str) -> int:
 
 
 def test_a_demo_records_only_when_asked(home: Path, capfd) -> None:
-    assert demo() == 0
+    assert demo("--for", "3") == 0
     assert not home.exists()
-    assert demo("--record") == 0
+    assert demo("--record", "--for", "9") == 0
     (path,) = job_files(home)
     assert check(path).state is FileState.INTACT
     assert main(["job", "show", "last"]) == 0
@@ -54,6 +54,7 @@ def test_a_demo_records_only_when_asked(home: Path, capfd) -> None:
     assert "closed, simulated" in capfd.readouterr().out
 
 
+@pytest.mark.slow
 def test_a_recorded_demo_replays_to_the_same_lines(
     home: Path, tmp_path: Path, capsys
 ) -> None:
@@ -102,9 +103,9 @@ def test_live_records_unless_told_not_to(home: Path, capsys) -> None:
 
 
 def test_a_job_goes_on_in_the_same_file(home: Path, capsys) -> None:
-    assert demo("--record", "a.job") == 0
+    assert demo("--record", "a.job", "--for", "6") == 0
     first = check(Path("a.job")).events
-    assert demo("--record", "a.job") == 0
+    assert demo("--record", "a.job", "--for", "6") == 0
     found = check(Path("a.job"))
     assert found.state is FileState.INTACT
     assert found.events > first
@@ -136,10 +137,10 @@ def test_a_job_goes_on_in_the_same_file(home: Path, capsys) -> None:
     ],
 )
 def test_bad_input_gets_one_sentence(
-    home: Path, tmp_path: Path, whole: Path, capsys, arguments: list[str]
+    home: Path, tmp_path: Path, capsys, arguments: list[str]
 ) -> None:
     (tmp_path / "letter.txt").write_text("dear reader\n" * 20)
-    shutil.copyfile(whole, tmp_path / "whole.job")
+    record(tmp_path / "whole.job", seconds=3.0)
     assert main(arguments) == 2
     told = capsys.readouterr()
     assert told.err.startswith("sumpgate: ")
@@ -174,6 +175,7 @@ class _Page(HTMLParser):
         assert self._open == []
 
 
+@pytest.mark.slow
 def test_the_report_is_one_page_with_nothing_active(
     home: Path, whole: Path, capsys
 ) -> None:
@@ -198,6 +200,7 @@ def test_the_report_is_one_page_with_nothing_active(
     assert pdf.startswith(b"%PDF-1.")
 
 
+@pytest.mark.slow
 def test_us_units_leave_no_metric_ones(home: Path, whole: Path, capsys) -> None:
     assert main(["job", "show", str(whole), "--units", "us"]) == 0
     out = capsys.readouterr().out
@@ -209,6 +212,7 @@ def test_us_units_leave_no_metric_ones(home: Path, whole: Path, capsys) -> None:
     assert "71.6 °F" in out
 
 
+@pytest.mark.slow
 def test_every_temperature_in_the_report_is_in_the_file(
     home: Path, whole: Path, capsys
 ) -> None:
@@ -226,6 +230,7 @@ def test_every_temperature_in_the_report_is_in_the_file(
     assert f"highest {high:.1f} °C" in out
 
 
+@pytest.mark.slow
 def test_a_changed_job_is_said_in_report_and_check(
     home: Path, whole: Path, tmp_path: Path, capsys
 ) -> None:
@@ -239,6 +244,7 @@ def test_a_changed_job_is_said_in_report_and_check(
     assert "Not judged" in text  # the judgement comes after the change
 
 
+@pytest.mark.slow
 def test_the_csv_is_what_its_description_says(
     home: Path, whole: Path, tmp_path: Path, capsys
 ) -> None:
@@ -275,6 +281,7 @@ def _is_a(cell: str, datatype: str) -> None:
         assert cell.endswith("Z")
 
 
+@pytest.mark.slow
 def test_the_json_holds_every_event(home: Path, whole: Path, capsys) -> None:
     assert main(["export", str(whole), "--format", "json"]) == 0
     told = json.loads(Path("whole.json").read_text("utf-8"))

@@ -87,6 +87,7 @@ def test_every_line_has_every_documented_key(
         assert told["phase"] in ("warming", "cooling", "steady", "unknown")
 
 
+@pytest.mark.slow
 def test_two_runs_give_the_same_lines(capsys: pytest.CaptureFixture[str]) -> None:
     runs = []
     for _ in range(2):

@@ -18,6 +18,7 @@ pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals of POSI
     ("number", "code"),
     [(signal.SIGINT, 130), (signal.SIGTERM, 143), (signal.SIGHUP, 129)],
 )
+@pytest.mark.few(1)
 def test_a_signal_seals_the_job_and_tells_by_its_exit_code(
     number: int, code: int, tmp_path: Path
 ) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge.level.settling.settle_time import usual
@@ -24,6 +24,7 @@ from bridge.values.conditions import Verdict
 from bridge.values.events import Mark, Marked
 from bridge.values.outlook import Crossing, Outlook, Trend
 from bridge.values.sheet import Confirmation, Window
+from tests.everyday import examples
 from tests.tui.stage import SHEET, WARM_UP
 from tui.inputs.answers import Refused
 from tui.inputs.lines import LineReader
@@ -206,7 +207,7 @@ ACTS = st.lists(
 )
 
 
-@settings(max_examples=300, deadline=None)
+@examples(300)
 @given(ACTS)
 def test_no_mark_of_the_phone_touches_a_confirmation_or_calls_for_opening(
     acts: list[tuple[str, Mark | None, Confirmation, bool, float]],

@@ -1,7 +1,7 @@
 """The level step, exhaustively: every reachable state, every view, every doubt."""
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge.level.step.machine import advance, begin
@@ -11,6 +11,7 @@ from bridge.level.step.step_values import Phase, Step
 from bridge.values.codec import from_plain, to_plain
 from bridge.values.conditions import Verdict
 from bridge.values.events import Mark
+from tests.everyday import examples
 from tests.show.parts.gate import states
 
 
@@ -73,7 +74,7 @@ actions = st.lists(
 )
 
 
-@settings(max_examples=150, deadline=None)
+@examples(150)
 @given(actions, st.lists(st.floats(0, 60), min_size=40, max_size=40))
 def test_any_course_of_events_ends_well(course, waits):
     step, now_s = begin(0.0), 0.0

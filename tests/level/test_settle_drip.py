@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge.level.settling.drips import _TIMES, _Grid, settling, usable
@@ -12,6 +12,7 @@ from bridge.level.settling.gaps import MANNER_CHANCE, MANNERS, log_gaps, silence
 from bridge.level.settling.pulses import overlaps, pulse_slots, touched
 from bridge.level.settling.settle_time import usual
 from bridge.level.settling.settle_values import DripRule, Marks
+from tests.everyday import examples
 
 
 def train(settles_s, steep, b, until_s, start_s=6.0):
@@ -48,6 +49,7 @@ def called(marks, expected_s, rule=None, step_s=1.0, until_s=400.0):
     ("steep", "b"), [(2.5, 0.0), (5.0, 0.0), (8.0, 0.5), (10.0, 1.0), (25.0, 1.0)]
 )
 @pytest.mark.parametrize("wrong", [0.6, 1.0, 1.6])
+@pytest.mark.few(4)
 def test_clean_trains_are_called_within_a_fifth(steep, b, wrong):
     marks = train(70.0, steep, b, 160.0)
     assert called(marks, 70.0 * wrong) == pytest.approx(70.0, rel=0.2)
@@ -151,6 +153,7 @@ def test_pulses_alone_are_found_and_are_no_surplus():
 
 
 @pytest.mark.parametrize("known", [None, 30.0])
+@pytest.mark.few(1)
 def test_pulses_in_slow_dripping_do_not_hold_up_settling(known):
     rule = DripRule(settled_rate_per_s=0.2, pulse_period_s=known)
     drips = tuple(sorted([*_sparse(60.0), *PULSES]))
@@ -218,7 +221,7 @@ def test_gap_tables_are_distributions():
     assert quiet[0] == pytest.approx(1.0 - missing, abs=0.01)
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(
     st.lists(st.floats(-5, 500, allow_nan=False), max_size=40),
     st.floats(0, 500),

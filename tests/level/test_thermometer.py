@@ -42,9 +42,9 @@ def confirm(session: Session, t_s: float) -> Session:
 
 
 def run(session: Session, until_s: float, temps) -> tuple[Session, Snapshot]:
-    """Type a reading every minute, tick each second."""
+    """Type a reading every minute, tick every five seconds, and at the end."""
     seen = None
-    for t_s in range(int(until_s) + 1):
+    for t_s in sorted({*range(0, int(until_s) + 1, 5), int(until_s)}):
         if t_s % 60 == 0 and (value := temps(t_s)) is not None:
             typed = Measured(
                 temp_c=value, accuracy_c=session.thermometer.accuracy_c, t_s=float(t_s)

@@ -32,6 +32,7 @@ FIRST_S = 1.5
 @pytest.mark.parametrize(
     "name", [n for n, k in CHARACTERS.items() if fits(SEARCHED, k)]
 )
+@pytest.mark.few(10)
 def test_a_character_is_read_through_or_refused_by_its_true_cause(name: str) -> None:
     kind = CHARACTERS[name]
     went = play(SEARCHED, (kind,), for_s=12.0)
@@ -50,6 +51,7 @@ def test_a_character_is_read_through_or_refused_by_its_true_cause(name: str) -> 
 
 
 @pytest.mark.parametrize("bus", [b for b in BUSES if b != SEARCHED])
+@pytest.mark.few(3)
 def test_a_sheet_for_each_bus_reads_on_it(bus: str) -> None:
     went = play(bus, (), for_s=12.0)
     assert went.wrong == 0
@@ -64,6 +66,7 @@ def test_a_sheet_for_each_bus_reads_on_it(bus: str) -> None:
     "name", ["first-wake-fails", "never-wakes", "no-keep-alive", "engine-elsewhere"]
 )
 @pytest.mark.parametrize("bus", ["ISO 9141-2", "KWP, fast start"])
+@pytest.mark.few(3)
 def test_a_k_line_is_woken_and_woken_again(bus: str, name: str) -> None:
     kind = CHARACTERS[name]
     went = play(bus, (kind,), for_s=16.0)

@@ -141,9 +141,9 @@ def test_an_answer_of_many_frames_is_read() -> None:
     ],
 )
 def test_a_fluid_sensor_code_blocks_a_level_that_was_go(kind: str) -> None:
-    sound = watch(car_with(), for_s=120.0)
+    sound = watch(car_with(), for_s=75.0)
     assert Verdict.GO in {s.verdict for s in sound.snapshots}
-    run = watch(car_with(**{kind: ("P0712",)}), for_s=120.0)
+    run = watch(car_with(**{kind: ("P0712",)}), for_s=75.0)
     read = [s for s in run.snapshots if s.codes is not None]
     assert read
     assert all(Reason.SENSOR_CODE in s.reasons for s in read)
@@ -248,6 +248,7 @@ def test_after_unplugging_the_codes_are_read_anew() -> None:
 
 
 @pytest.mark.parametrize("line", ["03", "0902"])
+@pytest.mark.few(1)
 def test_a_question_that_resets_the_adapter_is_given_up(line: str) -> None:
     bench = car_with()
 
@@ -301,6 +302,7 @@ def test_a_car_of_29_bit_ids() -> None:
 
 
 @pytest.mark.parametrize("protocol", ["1", "2", "3", "4", "5"])
+@pytest.mark.few(2)
 def test_a_car_from_before_can(protocol: str) -> None:
     sheet = Sheet(name="t", source="t", window=Window(low_c=35.0, high_c=45.0))
     bench = make_bench("warm-day", sheet)

@@ -166,6 +166,7 @@ def test_without_the_engines_unit_it_is_fit_only_with_ones_own_eyes() -> None:
         (CHARACTERS["restarts"], Cause.ADAPTER_RESTARTED),
     ],
 )
+@pytest.mark.few(2)
 def test_fit_means_that_with_this_sheet_go_could_come(kind, cause: Cause) -> None:
     sheet = sheet_for("CAN 11/500")
     bench = make_bench("warm-day", sheet)
@@ -192,6 +193,7 @@ def test_ignition_off_shows_the_adapter_and_no_verdict() -> None:
 
 
 @pytest.mark.parametrize("protocol", ["1", "2", "3", "4", "5", "6", "7", "8", "9"])
+@pytest.mark.few(2)
 def test_every_protocol_is_measured(protocol: str) -> None:
     bench = make_bench("warm-day", None)
     bench.car.protocol = protocol
@@ -304,6 +306,7 @@ def test_an_adapter_that_refuses_the_header_brings_no_reading() -> None:
 
 
 @pytest.mark.parametrize("fault", LINK_FAULTS)
+@pytest.mark.few(6)
 def test_no_fault_ends_the_check_or_passes_for_an_answer(fault: str) -> None:
     health, _ = check(at={1.2: fault}, seconds=4.0)
     lines(health)
@@ -312,6 +315,7 @@ def test_no_fault_ends_the_check_or_passes_for_an_answer(fault: str) -> None:
 
 
 @pytest.mark.parametrize("fault", ["cut-reply", "foreign-frame", "stale-frame"])
+@pytest.mark.few(1)
 def test_garbled_answers_are_noticed_and_make_it_unfit(fault: str) -> None:
     health, _ = check(at={1.5: fault}, seconds=10.0)
     assert judge(health)[0] is Fitness.UNFIT

@@ -20,6 +20,7 @@ WITH_FLUID = [n for n in shipped_sheets() if load(n).signal(Role.FLUID_TEMPERATU
 
 @pytest.mark.parametrize("name", WITH_FLUID)
 @pytest.mark.parametrize("scene", ["cold-start", "warm-day"])
+@pytest.mark.few(2)
 def test_every_shipped_sheet_reads_its_own_fluid(name: str, scene: str) -> None:
     sheet = load(name)
     bench = make_bench(scene, sheet)

@@ -87,7 +87,7 @@ faults = st.lists(
 )
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(suppress_health_check=[HealthCheck.too_slow])
 @given(sheets, faults)
 def test_nothing_else_ever_reaches_the_wire(
     sheet: Sheet, planned: list[tuple[float, str]]

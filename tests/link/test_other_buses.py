@@ -83,6 +83,7 @@ def sheet(body: str) -> Sheet:
 
 
 @pytest.mark.parametrize("protocol", ["1", "2", "3", "4", "5"])
+@pytest.mark.few(2)
 def test_a_gearbox_on_a_bus_before_can(protocol: str) -> None:
     old = sheet(KWP.format(protocol=protocol))
     bench = make_bench("warm-day", old)

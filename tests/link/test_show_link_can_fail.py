@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
+
 from bridge.sheets import load
 from bridge.values.conditions import Verdict
 from bridge.values.sheet import Window
@@ -14,6 +16,7 @@ from tests.show.parts.link.faults import examine
 SHEET = load("scar-eight-speed")
 
 
+@pytest.mark.slow
 def test_it_finds_a_false_temperature_a_false_go_and_a_stale_go() -> None:
     bench = make_bench("warm-day", SHEET)
     log = Log()

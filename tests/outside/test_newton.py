@@ -110,6 +110,7 @@ def test_three_readings_and_the_final_value():
     ("level_c", "at_min"),
     [(30.0, 3.083), (35.0, 4.823), (40.0, 6.729), (45.0, 8.837), (50.0, 11.192)],
 )
+@pytest.mark.few(2)
 def test_warm_up_reaches_each_level(level_c, at_min):
     track = followed(WARM_UP, at_min * MINUTE - 60.0, resolution_c=1 / 16)
     crossing = ahead(track, level_c, level_c + 10.0)[0]
@@ -127,6 +128,7 @@ def test_35_to_45_lasts_four_minutes():
     ("taus", "share"),
     [(1, 0.63212), (2, 0.86466), (3, 0.95021), (4, 0.98168), (5, 0.99326)],
 )
+@pytest.mark.few(2)
 def test_step_response_is_followed_at_one_degree(taus, share):
     # tau 10 min, step from 20 by 70 degC, seen through a sensor of whole degrees
     curve = newton(20.0, 90.0, 1 / 10.0)

@@ -8,7 +8,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
@@ -16,6 +16,7 @@ from bridge.sheets import find_sheet, parse_sheet, shipped_sheets
 from bridge.sheets.keys.all_keys import SECTIONS, TELLS
 from bridge.sheets.sheet_schema import schema_text, sheet_schema
 from bridge.values.errors import SheetError
+from tests.everyday import examples
 from tests.service.mistakes.service_mistakes import SERVICE_MISTAKES, TEXT
 from tests.sheets.test_profile_fuzz import EVERY_KEY, VALUES, toml_of, with_value
 from tests.sheets.test_profile_mistakes import BASE, MISTAKES
@@ -109,7 +110,7 @@ def test_a_mistake_that_an_editor_shows(good, bad):
 
 
 @pytest.mark.parametrize(("section", "key"), EVERY_KEY)
-@settings(deadline=None, max_examples=30)
+@examples(30)
 @given(value=VALUES)
 @pytest.mark.slow
 def test_the_schema_refuses_nothing_that_the_reader_takes(section, key, value):
@@ -121,7 +122,7 @@ def test_the_schema_refuses_nothing_that_the_reader_takes(section, key, value):
     assert complaints(text) == []
 
 
-@settings(deadline=None, max_examples=100)
+@examples(100)
 @given(number=st.floats(-1e6, 1e6), space=st.sampled_from(["", " ", "  "]))
 def test_quantities_with_any_number(number, space):
     text = BASE.replace('"35 degC"', f'"{number!r}{space}degC"')

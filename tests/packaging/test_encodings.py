@@ -44,6 +44,7 @@ def test_what_a_person_reads_degrades(tmp_path: Path, page: str) -> None:
 
 
 @pages
+@pytest.mark.slow
 def test_what_a_program_reads_is_utf_8(tmp_path: Path, page: str) -> None:
     tried = program(tmp_path, page)
     json.loads(tried.run("sheet", "schema").stdout.decode("utf-8"))
@@ -56,6 +57,7 @@ def test_what_a_program_reads_is_utf_8(tmp_path: Path, page: str) -> None:
 
 
 @pages
+@pytest.mark.slow
 def test_a_report_and_a_mistake(tmp_path: Path, page: str) -> None:
     tried = program(tmp_path, page)
     tryout.demo(tried)

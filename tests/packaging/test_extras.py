@@ -24,6 +24,7 @@ def bare(tmp_path: Path) -> tryout.Program:
     return tryout.Program([sys.executable, "-m", "tui"], tmp_path, PYTHONPATH=path)
 
 
+@pytest.mark.slow
 def test_the_base_does_the_job(bare: tryout.Program) -> None:
     tryout.demo(bare)
     tryout.report(bare, pdf=False)

@@ -44,11 +44,13 @@ def test_they_are_really_hidden(program: tryout.Program) -> None:
     assert b"termios" in said
 
 
+@pytest.mark.slow
 def test_demo_and_report(program: tryout.Program) -> None:
     tryout.demo(program)
     tryout.report(program)
 
 
+@pytest.mark.slow
 def test_sheets(program: tryout.Program) -> None:
     tryout.sheets(program)
 
@@ -57,6 +59,7 @@ def test_live_over_tcp(program: tryout.Program) -> None:
     tryout.live_over_tcp(program)
 
 
+@pytest.mark.slow
 def test_phone_page(program: tryout.Program) -> None:
     tryout.phone_page(program)
 

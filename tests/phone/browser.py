@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib.util
 import shutil
 import tempfile
 import time
@@ -31,9 +32,7 @@ def missing() -> str:
     for name in ("chromium", "chromedriver"):
         if shutil.which(name) is None:
             return f"no {name} here: apt-get install chromium chromium-driver"
-    try:
-        import selenium  # noqa: F401
-    except ImportError:
+    if importlib.util.find_spec("selenium") is None:
         return "no selenium here: pip install -e '.[dev]'"
     return ""
 

@@ -85,6 +85,7 @@ def ramp(from_c: float, c_per_min: float, since_s: float = 0.0) -> Says:
 
 
 @pytest.mark.parametrize("air", [{}, {"ambient": 20.0}])
+@pytest.mark.few(1)
 def test_an_impossible_jump_is_never_go_however_long_it_stands(air) -> None:
     car = Car(**air)
     car.run(120, always(62.0))
@@ -115,6 +116,7 @@ def test_a_silence_long_enough_for_the_change_is_no_jump() -> None:
 
 
 @pytest.mark.parametrize("run", [1, 5, 10])
+@pytest.mark.few(1)
 def test_two_values_by_turns_are_never_go(run: int) -> None:
     car = Car(step_s=0.2, ambient=20.0)
     car.run(60, always(60.0))
@@ -148,6 +150,7 @@ def test_the_persons_word_counts_once_the_value_moves_as_fluid_does() -> None:
     assert shown.verdict is Verdict.GO
 
 
+@pytest.mark.slow
 def test_the_persons_word_can_be_taken_back_and_does_not_cover_a_later_jump() -> None:
     moving = ramp(37.0, 1.0, since_s=140.0)
     car = jumped()
@@ -161,6 +164,7 @@ def test_the_persons_word_can_be_taken_back_and_does_not_cover_a_later_jump() ->
     assert Reason.SENSOR_JUMPED in car.run(700, ramp(36.0, 1.5, 420.0)).reasons
 
 
+@pytest.mark.slow
 def test_fluid_that_was_added_explains_a_drop_but_no_rise() -> None:
     for before_c, explained in ((62.0, True), (12.0, False)):
         car = Car()
@@ -171,6 +175,7 @@ def test_fluid_that_was_added_explains_a_drop_but_no_rise() -> None:
         assert (Reason.SENSOR_JUMPED not in shown.reasons) == explained
 
 
+@pytest.mark.slow
 def test_fluid_filled_in_the_service_explains_a_drop_as_well() -> None:
     car = Car()
     car.run(120, always(62.0))
@@ -222,6 +227,7 @@ def test_a_stop_clears_once_the_value_moves_on() -> None:
 
 
 @pytest.mark.parametrize("change", ["engine", "idle", "selector", "plug", "none"])
+@pytest.mark.few(2)
 def test_what_changes_the_heating_explains_a_stop(change: str) -> None:
     car = Car()
     if change == "selector":
@@ -239,6 +245,7 @@ def test_what_changes_the_heating_explains_a_stop(change: str) -> None:
     assert (Reason.SENSOR_STOPPED in shown.reasons) == (change == "none")
 
 
+@pytest.mark.slow
 def test_minutes_of_one_value_from_a_fine_sensor_are_a_reason() -> None:
     fine, coarse = Car(code_c=0.1), Car(code_c=1.0)
     assert Reason.SENSOR_STOPPED in fine.run(240, always(40.0)).reasons
@@ -249,6 +256,7 @@ def test_minutes_of_one_value_from_a_fine_sensor_are_a_reason() -> None:
 
 
 @pytest.mark.parametrize("coolant_c", [20.0, 85.0])
+@pytest.mark.few(1)
 def test_with_the_coolant_read_a_value_never_seen_to_move_is_no_go(coolant_c) -> None:
     car = Car(coolant=coolant_c)
     shown = car.run(400, always(40.0))
@@ -256,6 +264,7 @@ def test_with_the_coolant_read_a_value_never_seen_to_move_is_no_go(coolant_c) ->
     assert Reason.SENSOR_STUCK in shown.reasons
 
 
+@pytest.mark.slow
 def test_what_it_did_before_the_engine_restarted_proves_no_movement() -> None:
     car = Car(coolant=85.0)
     car.run(200, ramp(40.0, 2.0))

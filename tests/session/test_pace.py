@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge.session.pace import CATCH_UP_S, MOST_AGAINST, NEWS, NOT_YET, paced, shown
@@ -64,7 +64,6 @@ def test_bounds_that_pass_the_figure_by_a_little_move_it_smoothly() -> None:
         assert crossing.p05_s / NEWS - 1.0 <= left_s <= crossing.p95_s * NEWS + 1.0
 
 
-@settings(deadline=None)
 @given(st.lists(st.floats(20, 3600), min_size=2, max_size=50))
 def test_a_countdown_is_never_far_beyond_the_bounds(values: list[float]) -> None:
     seen = run([told(v) for v in values])
@@ -74,7 +73,6 @@ def test_a_countdown_is_never_far_beyond_the_bounds(values: list[float]) -> None
         assert told_s >= early_s / NEWS - 0.25 * (1.0 + MOST_AGAINST) - 1e-9
 
 
-@settings(deadline=None)
 @given(st.lists(st.floats(0.1, 3600), min_size=1, max_size=50))
 def test_shutting_is_never_shown_later_than_forecast(forecasts: list[float]) -> None:
     for left_s, seen in zip(
@@ -83,7 +81,6 @@ def test_shutting_is_never_shown_later_than_forecast(forecasts: list[float]) -> 
         assert seen <= left_s
 
 
-@settings(deadline=None)
 @given(st.lists(st.floats(0.1, 3600), min_size=1, max_size=50))
 def test_the_early_end_is_never_shown_later_than_forecast(values: list[float]) -> None:
     pace = NOT_YET

@@ -24,6 +24,7 @@ from bridge.units import Units
 from bridge.values.errors import SheetError
 from bridge.values.readings import Fault, FaultKind
 from bridge.values.sheet import Role, Sheet
+from tests.everyday import examples
 from tui.words.sheet_text import sheet_text
 
 SHEETS = Path(__file__).parent.parent / "data" / "sheets"
@@ -101,7 +102,7 @@ def check_service(sheet: Sheet) -> None:
         assert step in service.order
 
 
-@settings(deadline=None, max_examples=300)
+@examples(300)
 @given(text=st.text(max_size=400))
 @example(text="\ud800")
 @example(text='[gearbox]\nname = "\ud800"')
@@ -124,7 +125,7 @@ TOML_LIKE = st.lists(
 )
 
 
-@settings(deadline=None, max_examples=300)
+@examples(300)
 @given(parts=TOML_LIKE)
 def test_text_that_looks_like_a_sheet(parts):
     check_outcome("".join(parts))
@@ -132,7 +133,6 @@ def test_text_that_looks_like_a_sheet(parts):
 
 
 @settings(
-    deadline=None,
     max_examples=200,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
@@ -148,7 +148,7 @@ def test_any_bytes_in_a_file(content, tmp_path):
     assert str(caught.value).isprintable()
 
 
-@settings(deadline=None, max_examples=300)
+@examples(300)
 @given(
     place=st.integers(0, len(PLAIN) - 1),
     cut=st.integers(0, 12),
@@ -161,7 +161,7 @@ def test_a_good_sheet_with_a_slip_of_the_pen(place, cut, put):
 SHIPPED = [find_sheet(name).read_text("utf-8") for name in shipped_sheets()]
 
 
-@settings(deadline=None, max_examples=200)
+@examples(200)
 @given(
     text=st.sampled_from(SHIPPED),
     at=st.floats(0, 1),
@@ -176,7 +176,7 @@ def test_a_shipped_sheet_with_a_slip_of_the_pen(text, at, cut, put):
     check_outcome(text[:place] + put + text[place + cut :])
 
 
-@settings(deadline=None, max_examples=150)
+@examples(150)
 @given(data=st.data(), text=st.sampled_from(SHIPPED))
 def test_a_shipped_sheet_with_lines_mixed_up(data, text):
     lines = text.split("\n")
@@ -224,7 +224,7 @@ VALUES = st.recursive(
 
 
 @pytest.mark.parametrize(("section", "key"), EVERY_KEY)
-@settings(deadline=None, max_examples=60)
+@examples(60)
 @given(value=VALUES)
 @pytest.mark.slow
 def test_any_value_at_any_key(section, key, value):
@@ -247,7 +247,7 @@ def with_value(section: str, key: str, value: str) -> str:
     return "\n".join(lines)
 
 
-@settings(deadline=None, max_examples=200)
+@examples(200)
 @given(
     first_byte=st.integers(0, 4),
     length=st.integers(1, 4),

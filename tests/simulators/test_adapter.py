@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge.values.sheet import Role, Signal
@@ -11,6 +11,7 @@ from simulators.adapter.adapter_settings import CLONE, AdapterSettings
 from simulators.adapter.uart import Receiver, Sender
 from simulators.car.scenes import make_bench
 from simulators.faults.register import LINK_FAULTS, make_fault
+from tests.everyday import examples
 from tests.simulators.rig import Rig, quiet
 
 # -- bytes on the line -----------------------------------------------------------
@@ -313,7 +314,7 @@ nasty = st.one_of(
 )  # fmt: skip
 
 
-@settings(max_examples=150, deadline=None)
+@examples(150)
 @given(
     st.lists(st.tuples(nasty, st.floats(-0.01, 3.0)), max_size=25),
     st.lists(st.sampled_from(sorted(LINK_FAULTS)), max_size=3, unique=True),

@@ -325,6 +325,7 @@ def test_kwp_without_its_checksum():
 
 
 @pytest.mark.parametrize("name", sorted(FAULTS))
+@pytest.mark.few(16)
 def test_every_fault_is_described_and_leaves_no_trace(name):
     """On for a while, off again: a program that starts anew reads the truth."""
 

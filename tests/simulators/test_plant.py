@@ -86,6 +86,7 @@ def course(scene, low, high, engine=EngineRule.IDLING, minutes=90, seed=0):
 
 @pytest.mark.parametrize(("low", "high"), WINDOWS)
 @pytest.mark.parametrize("seed", [0, 7])
+@pytest.mark.few(4)
 def test_cold_start_passes_through_every_window(low, high, seed):
     car, temps = course("cold-start", low, high, seed=seed)
     assert car.engine_running
@@ -95,6 +96,7 @@ def test_cold_start_passes_through_every_window(low, high, seed):
 
 @pytest.mark.parametrize(("low", "high"), WINDOWS)
 @pytest.mark.parametrize("engine", EngineRule)
+@pytest.mark.few(4)
 def test_warm_day_begins_inside_every_window(low, high, engine):
     car, temps = course("warm-day", low, high, engine, minutes=1)
     assert low < temps[0] < high
@@ -103,6 +105,7 @@ def test_warm_day_begins_inside_every_window(low, high, engine):
 
 @pytest.mark.parametrize(("low", "high"), WINDOWS)
 @pytest.mark.parametrize("engine", EngineRule)
+@pytest.mark.few(4)
 def test_hot_cools_through_every_window(low, high, engine):
     car, temps = course("hot", low, high, engine)
     assert car.engine_running == (engine is EngineRule.IDLING)
@@ -113,6 +116,7 @@ def test_hot_cools_through_every_window(low, high, engine):
 
 @pytest.mark.parametrize(("low", "high"), WINDOWS)
 @pytest.mark.parametrize("engine", EngineRule)
+@pytest.mark.few(4)
 def test_deep_cold_never_reaches_any_window(low, high, engine):
     _car, temps = course("deep-cold", low, high, engine, minutes=240)
     assert max(temps) < low - 2

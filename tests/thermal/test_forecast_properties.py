@@ -4,12 +4,13 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from bridge.thermal import bank_horizon, bank_models, estimator, filter_bank, forecast
 from bridge.thermal.estimator import Sensor
 from bridge.values.sheet import Window
+from tests.everyday import examples
 
 WINDOW = Window(low_c=35.0, high_c=45.0)
 floats = st.floats(allow_nan=True, allow_infinity=True)
@@ -37,7 +38,7 @@ def numbers(told):
     return [math.inf if n is None else n for n in out]
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(walks, st.floats(0.0, 300.0))
 def test_quantiles_are_ordered_and_chances_are_chances(walk, later_s):
     track = walked(walk)
@@ -56,7 +57,7 @@ def test_quantiles_are_ordered_and_chances_are_chances(walk, later_s):
     assert all(0.0 <= chance <= 1.0 for chance in told.stays)
 
 
-@settings(max_examples=20, deadline=None)
+@examples(20)
 @given(walks, st.integers(-40, 40), st.integers(-5000, 5000))
 @example([(1.0, 0.0), (0.99999, 0.0), (60.0, 0.0)], 0, -30)
 def test_shifting_time_or_temperature_and_window_changes_nothing(walk, by_c, by_s):
@@ -69,7 +70,7 @@ def test_shifting_time_or_temperature_and_window_changes_nothing(walk, by_c, by_
     assert numbers(one) == pytest.approx(numbers(two), rel=1e-5, abs=1e-5)
 
 
-@settings(max_examples=20, deadline=None)
+@examples(20)
 @given(walks)
 def test_two_runs_agree_to_the_last_digit(walk):
     one, two = walked(walk), walked(walk)
@@ -78,7 +79,7 @@ def test_two_runs_agree_to_the_last_digit(walk):
     )
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(st.lists(st.tuples(floats, floats), max_size=12))
 def test_no_float_whatever_raises(readings):
     track = estimator.begin(Sensor())

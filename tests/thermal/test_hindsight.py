@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge.thermal import estimator, forecast, forecast_check
@@ -15,6 +15,7 @@ from bridge.thermal.forecast_check import Hindsight
 from bridge.thermal.interval_width import IntervalWidth, staying, widened
 from bridge.thermal.normal_curve import phi, probit, smooth_phi
 from bridge.values.sheet import Window
+from tests.everyday import examples
 
 chances = st.floats(0.0, 1.0)
 doubts = st.builds(
@@ -106,7 +107,7 @@ def rising(draw):
     return np.interp(HORIZONS_S, at, knots)
 
 
-@settings(max_examples=100, deadline=None)
+@examples(100)
 @given(rising(), doubts)
 def test_a_widened_distribution_is_still_one(plain, doubt):
     told = widened(plain, doubt)
@@ -119,7 +120,7 @@ def test_a_widened_distribution_is_still_one(plain, doubt):
         assert np.all((told >= 0.5)[plain > 0.501])
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(rising(), doubts, st.floats(1.0, 2.0))
 def test_more_doubt_never_narrows(plain, doubt, by):
     most = min(doubt.spread * by, forecast_check.MOST)
@@ -128,7 +129,7 @@ def test_more_doubt_never_narrows(plain, doubt, by):
     assert np.all(np.abs(two - 0.5) <= np.abs(one - 0.5) + 1e-9)
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(rising(), doubts)
 def test_doubt_only_ever_lowers_the_chance_of_staying(plain, doubt):
     stayed = 1.0 - plain
@@ -140,7 +141,7 @@ def test_doubt_only_ever_lowers_the_chance_of_staying(plain, doubt):
     assert told[0] == pytest.approx(stayed[0], abs=1e-6)
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(st.floats(0.02, 0.9), st.floats(1.05, 1.5), doubts)
 def test_who_stays_likelier_is_told_so(chance, better, doubt):
     lower = np.array([1.0, chance])

@@ -4,7 +4,7 @@ import json
 import os
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge.jobfile.lesson_file import MOST_CARS, MOST_SHEETS, LessonFile, lessons_path
@@ -21,6 +21,7 @@ from bridge.values.codec import from_plain, to_plain
 from bridge.values.events import LinkChange
 from bridge.values.readings import CheckDigit, LinkState, Reading, VehicleNumber
 from bridge.values.sheet import Role
+from tests.everyday import examples
 from tests.jobfile.job_help import SHEET, T0_S, complain, job
 
 VIN = "1M8GDM9AXKP042788"
@@ -158,7 +159,7 @@ def test_lessons_lie_beside_the_jobs(monkeypatch, tmp_path):
     assert lessons_path().parent == folder().parent
 
 
-@settings(max_examples=30, deadline=None)
+@examples(30)
 @given(st.integers(1, 12), st.integers(1, 6), st.integers(1, 7), st.integers(1, 99))
 def test_plain_and_back(paths, noises, modes, jobs):
     def even(count):

@@ -6,7 +6,7 @@ from dataclasses import replace
 from math import nan
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge.snapshot import Snapshot
@@ -132,7 +132,6 @@ def test_the_scale_holds_the_longest_time(late: float, scale: float) -> None:
     assert scale_for(*events) == scale
 
 
-@settings(deadline=None)
 @given(st.floats(0, 3600), st.floats(0, 3600), st.floats(0, 3600), st.integers(1, 200))
 def test_a_bar_is_as_wide_as_asked(a: float, b: float, c: float, width: int) -> None:
     early, middle, late = sorted((a, b, c))

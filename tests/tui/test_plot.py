@@ -6,7 +6,7 @@ from dataclasses import replace
 from math import nan
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge.values.sheet import Window
@@ -57,7 +57,6 @@ def test_the_band_is_where_the_window_is() -> None:
     assert top_c == pytest.approx(52.0, abs=per_row_c)
 
 
-@settings(deadline=None)
 @given(
     st.lists(st.floats(-60, 160), min_size=1, max_size=20),
     st.integers(1, 60),

@@ -81,7 +81,7 @@ async def test_without_colour_no_colour_is_sent(
         assert not codes & {str(n) for n in (*range(90, 98), *range(100, 108))}
 
 
-@settings(max_examples=6, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=6, suppress_health_check=list(HealthCheck))
 @given(
     snapshots=st.lists(snapshots, min_size=20, max_size=40),
     size=st.sampled_from([(60, 20), (80, 24), (120, 40), (40, 12)]),

@@ -6,7 +6,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tui.settings import (
@@ -46,7 +46,6 @@ def test_the_file_explains_itself() -> None:
 
 
 # TOML 1.0 basic strings: any Unicode scalar value, so no lone surrogates.
-@settings(deadline=None)
 @given(st.text(st.characters(exclude_categories=["Cs"])))
 def test_any_text_survives_as_toml(text: str) -> None:
     table = tomllib.loads(to_toml(Settings(port=text)))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pint  # noqa: TID251 - the reference we are held against
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge.units import (
@@ -88,7 +88,6 @@ UNITS = {
 }
 
 
-@settings(deadline=None)  # pint is imported at the first unit that needs it
 @given(data=st.data(), dimension=st.sampled_from(list(UNITS)))
 def test_any_amount_is_what_pint_makes_of_it(data, dimension):
     unit = data.draw(st.sampled_from(UNITS[dimension]))
@@ -127,7 +126,6 @@ def test_units_as_they_are_said(text, dimension, meant):
     assert said(text, dimension) == pytest.approx(there, rel=1e-9)
 
 
-@settings(deadline=None)
 @given(text=st.text(max_size=30), bare=st.sampled_from(["", "L"]))
 def test_any_text_is_an_amount_or_one_sentence(text, bare):
     try:

@@ -6,7 +6,7 @@ import sys
 
 import pint  # noqa: TID251 - the reference the table is held against
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from bridge.units import (
@@ -29,6 +29,7 @@ from bridge.units import (
     temperature_unit,
 )
 from bridge.units.kinds import KINDS
+from tests.everyday import examples
 
 TEMPERATURE = Dimension.TEMPERATURE
 
@@ -185,7 +186,7 @@ def test_example_is_understood(dimension):
     assert math.isfinite(parse_quantity(example_of(dimension), dimension))
 
 
-@settings(deadline=None, max_examples=300)
+@examples(300)
 @given(text=st.text(max_size=60), dimension=st.sampled_from(list(Dimension)))
 @example(text="1 " + "a" * 50, dimension=Dimension.DURATION)
 @example(text="1" * 60, dimension=Dimension.DURATION)
@@ -203,7 +204,7 @@ UNIT_WORDS = st.sampled_from(
 )
 
 
-@settings(deadline=None, max_examples=300)
+@examples(300)
 @given(
     number=st.floats(allow_nan=True, allow_infinity=True),
     words=st.lists(UNIT_WORDS, min_size=1, max_size=3),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge.values.codec import from_plain, to_plain
@@ -27,7 +27,6 @@ def test_a_whole_service_comes_back() -> None:
 
 
 @pytest.mark.parametrize("kind", [Variant, Part, Fastener, Drain, Exercise, Interval])
-@settings(deadline=None)
 @given(data=st.data())
 def test_every_part_of_it_comes_back(kind: type, data: st.DataObject) -> None:
     finite = {"allow_nan": False, "allow_infinity": False}

@@ -62,6 +62,7 @@ VERBS = [
 
 @pytest.mark.skipif(sys.platform == "win32", reason="named pipes, symbolic links")
 @pytest.mark.parametrize("verb", VERBS, ids=" ".join)
+@pytest.mark.few(3)
 def test_a_file_that_is_none_of_ours(files: Path, capsys, verb: list[str]) -> None:
     for name in NAMES:
         if verb[0] == "demo" and name in ("dir", "absent", "x" * 300):

@@ -106,6 +106,7 @@ def test_it_is_told_at_once_and_nothing_is_lost(
 
 
 @pytest.mark.parametrize(("fall_ill", "recover", "why"), AILMENTS)
+@pytest.mark.few(1)
 async def test_it_is_said_on_the_screen_and_the_view_goes_on(
     ailing: Ailing, tmp_path: Path, fall_ill: str, recover: str, why: str
 ) -> None:
@@ -190,6 +191,7 @@ posix = pytest.mark.skipif(sys.platform == "win32", reason="rights as POSIX has 
 
 
 @posix
+@pytest.mark.slow
 def test_a_file_that_may_grow_no_more_is_told_and_all_lines_come(
     open_folder: Path,
 ) -> None:
@@ -207,6 +209,7 @@ def test_a_file_that_may_grow_no_more_is_told_and_all_lines_come(
 
 @posix
 @pytest.mark.parametrize("kind", ["full", "read-only"])
+@pytest.mark.few(1)
 def test_a_job_that_cannot_even_begin_is_told_and_the_view_goes_on(
     open_folder: Path, kind: str
 ) -> None:

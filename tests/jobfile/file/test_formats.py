@@ -122,6 +122,7 @@ def test_a_job_of_format_1_goes_on_in_this_one(tmp_path: Path) -> None:
     assert told[-1] == added
 
 
+@pytest.mark.slow
 def test_what_older_rules_decided_is_told_apart_from_differences() -> None:
     def stricter(text: str, name: str) -> Sheet:
         """Stands for rules of a later version: they say GO elsewhere."""

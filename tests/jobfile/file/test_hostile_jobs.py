@@ -75,6 +75,7 @@ ODD = [
 
 
 @pytest.mark.parametrize("columns", ODD, ids=lambda c: str(c)[:40])
+@pytest.mark.few(4)
 def test_what_this_tool_never_writes_ends_the_record_there(
     job: Path, columns: dict[str, Any], capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -109,6 +110,7 @@ def test_the_forging_itself_is_sound(job: Path) -> None:
 @pytest.mark.parametrize(
     "kind", ["judgement", "verdict", "step", "volume", "watch", "lost", "looks"]
 )
+@pytest.mark.few(4)
 def test_lists_for_words_are_one_sentence_everywhere(
     job: Path, kind: str, body: dict[str, Any], capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -148,6 +150,7 @@ def test_a_part_that_makes_no_sense_says_so(job: Path, monkeypatch) -> None:
     ],
     ids=lambda s: s[:30],
 )
+@pytest.mark.few(2)
 def test_the_tables_are_exactly_ours(
     job: Path, statement: str, capsys: pytest.CaptureFixture[str]
 ) -> None:

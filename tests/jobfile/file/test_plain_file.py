@@ -88,6 +88,7 @@ def test_every_reader_goes_through_the_door(odd: Path, name: str) -> None:
     ],
     ids=" ".join,
 )
+@pytest.mark.few(12)
 def test_verbs_refuse_in_one_sentence(
     odd: Path, verb: list[str], name: str, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -269,6 +269,7 @@ def test_a_new_job_begins_with_nothing(
         assert open_jobs(None, now_utc_s=NOW_S) == ()
 
 
+@pytest.mark.slow
 def test_every_way_of_starting_takes_a_named_job_up(home: Path, tmp_path: Path) -> None:
     path = cut_off_after(tmp_path / "a.job", open_plug)
     args = flags(record=str(path))

@@ -6,7 +6,7 @@ import itertools
 import re
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge.jobfile.report.document import Document, Para, ReportTable, Section, Tone
@@ -24,9 +24,10 @@ from bridge.jobfile.report.report_plot import (
 )
 from bridge.jobfile.report.report_plot import draw as draw_plot
 from bridge.jobfile.report.thinned_trace import ThinnedTrace
+from tests.everyday import examples
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(
     st.lists(
         st.tuples(st.floats(0.0, 30.0), st.floats(-40.0, 150.0)),

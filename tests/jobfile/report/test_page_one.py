@@ -72,6 +72,7 @@ def test_page_one_says_it_all_in_short(job: Path) -> None:
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 @pytest.mark.parametrize("units", [Units.METRIC, Units.US])
+@pytest.mark.few(1)
 def test_page_one_is_one_page_and_each_has_number_and_digest(
     job: Path, paper: str, units: Units
 ) -> None:
@@ -173,6 +174,7 @@ def test_two_cars_in_an_afternoon_are_found_again(home: Path, capsys) -> None:
     assert main(["job", "find", "nowhere"]) == 2
 
 
+@pytest.mark.slow
 def test_page_one_says_what_the_state_of_random_services_says() -> None:
     from tests.show.parts.evidence.pages import pages
 

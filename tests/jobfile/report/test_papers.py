@@ -172,6 +172,7 @@ def _service(home: Path, *lines: str) -> None:
     )
 
 
+@pytest.mark.slow
 def test_a_shops_own_file_tells_every_job_once(tmp_path: Path) -> None:
     (tmp_path / "sumpgate").mkdir()
     shop = tmp_path / "shop.toml"
@@ -204,6 +205,7 @@ def test_a_shops_file_that_is_none_is_one_sentence(tmp_path: Path, text: str) ->
 
 @pytest.mark.parametrize("units", [Units.METRIC, Units.US])
 @pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.few(1)
 def test_many_parts_leave_page_one_one_page(
     tmp_path: Path, paper: str, units: Units
 ) -> None:

@@ -10,7 +10,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from pypdf import PdfReader
 
@@ -22,6 +22,7 @@ from bridge.jobfile.report.report_html import as_html
 from bridge.jobfile.report.report_pdf import SPELLED, as_pdf
 from bridge.jobfile.report.summary import tell
 from bridge.units import Units
+from tests.everyday import examples
 from tests.jobfile.job_help import record
 
 # ISO 216: A4 is 210 mm by 297 mm; ANSI/ASME Y14.1: size A, "Letter", 8.5 in by 11 in.
@@ -87,6 +88,7 @@ class _Figures(HTMLParser):
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.few(1)
 def test_the_pdf_says_what_the_page_says_in_its_order(told: Document, paper) -> None:
     page = _Figures()
     page.feed(as_html(told))
@@ -108,6 +110,7 @@ def test_the_pdf_says_what_the_page_says_in_its_order(told: Document, paper) -> 
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.few(1)
 def test_pages_have_the_papers_size_and_numbers(told: Document, paper: str) -> None:
     reader = read(as_pdf(told, paper))
     count = len(reader.pages)
@@ -138,6 +141,7 @@ def test_title_language_date_and_bookmarks(told: Document) -> None:
         assert str(mark.title) in reader.pages[page].extract_text()
 
 
+@pytest.mark.slow
 def test_one_document_gives_the_same_bytes(told: Document) -> None:
     assert as_pdf(told) == as_pdf(told)
     assert as_pdf(told) != as_pdf(told, "letter")
@@ -184,7 +188,7 @@ def test_no_character_turns_into_a_question_mark(text: str, shown: str) -> None:
     assert (words(SPELLED) in said) == ("U+" in shown)
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(st.text(max_size=60))
 def test_spelling_loses_no_character(text: str) -> None:
     import unicodedata
@@ -212,6 +216,7 @@ def test_a_long_table_has_its_head_on_every_page() -> None:
     assert re.findall(r"row (\d{3})", said) == [f"{i:03d}" for i in range(200)]
 
 
+@pytest.mark.slow
 def test_long_notes_flow_over_pages_and_none_is_cut() -> None:
     long = " ".join(f"w{i}" for i in range(6000))
     table = ReportTable(caption="c", head=("a", "b"), rows=(("cell", long),))

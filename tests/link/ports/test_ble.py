@@ -84,6 +84,7 @@ def watched(
 
 @pytest.mark.parametrize("mtu", [23, 247])
 @pytest.mark.parametrize("layout", LAYOUTS)
+@pytest.mark.few(4)
 def test_every_layout_is_read_from_scan_to_temperature(layout: str, mtu: int) -> None:
     own = device(layout=LAYOUTS[layout], mtu=mtu)
     seen = watched(Radio(own))
@@ -98,6 +99,7 @@ def test_every_layout_is_read_from_scan_to_temperature(layout: str, mtu: int) ->
 
 
 @pytest.mark.parametrize("manner", ["error", "silence"])
+@pytest.mark.few(1)
 def test_refused_without_response_goes_with_response(manner: str) -> None:
     own = device(layout=LAYOUTS["FFE0, one, both writes"], refuses_commands=manner)
     assert watched(Radio(own))[-1].link is LinkState.LIVE
@@ -135,6 +137,7 @@ def test_a_lost_connection_is_told_at_once_and_comes_back() -> None:
 
 
 @pytest.mark.parametrize("at_s", [2.2, 2.45, 2.6])
+@pytest.mark.few(1)
 def test_a_first_connection_that_breaks_off_is_made_again(at_s: float) -> None:
     own = device(layout=LAYOUTS["FFF0, two"])
     seen = watched(Radio(own), for_s=25.0, at={at_s: own.break_off})

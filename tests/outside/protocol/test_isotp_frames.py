@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import isotp
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge.protocol.frames import BadFrames, Message, read_frames
 from bridge.protocol.reply import Answer, check
 from bridge.protocol.request import Request
+from tests.everyday import examples
 
 
 def segmented(payload: bytes, *, padding: int | None = None) -> list[bytes]:
@@ -49,14 +50,14 @@ def lines(frames: list[bytes], unit: str = "7E9") -> list[str]:
     return [unit + f.hex().upper() for f in frames]
 
 
-@settings(deadline=None, max_examples=150)
+@examples(150)
 @given(st.binary(min_size=1, max_size=300), st.sampled_from([None, 0xAA, 0x00]))
 def test_every_payload_comes_back(payload: bytes, padding: int | None) -> None:
     frames = segmented(payload, padding=padding)
     assert read_frames(lines(frames), id_digits=3) == [Message(0x7E9, payload)]
 
 
-@settings(deadline=None, max_examples=80)
+@examples(80)
 @given(st.binary(min_size=20, max_size=200), st.data())
 def test_a_lost_frame_is_never_glued_over(payload: bytes, data: st.DataObject) -> None:
     frames = segmented(payload)

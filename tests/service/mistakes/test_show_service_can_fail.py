@@ -71,6 +71,7 @@ def test_every_published_figure_has_its_source_and_holds():
 
 
 @pytest.mark.parametrize("way", [w for w in WAYS if w not in SLOW])
+@pytest.mark.slow
 def test_no_service_is_complete_that_went_wrong(way):
     found = service_ways.tally(way, WAYS[way], 3, 6)
     assert found.wrongly_complete == []
@@ -84,6 +85,7 @@ def test_a_program_that_calls_all_of_them_complete_is_found(monkeypatch):
     assert len(found.wrongly_complete) == found.bad > 0
 
 
+@pytest.mark.slow
 def test_rounds_taken_for_one_are_found(monkeypatch):
     right = service_ways.old_share_of
     monkeypatch.setattr(

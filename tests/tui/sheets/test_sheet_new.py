@@ -7,11 +7,12 @@ import sys
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge.sheets import doubts_of, load_sheet, parse_sheet
 from bridge.units import Units
+from tests.everyday import examples
 from tui.cli.main import main
 from tui.sheet_new.new_sheet import sheet_toml
 from tui.sheet_new.questions import QUESTIONS, Interview
@@ -341,7 +342,7 @@ ANSWERS = st.text(max_size=12) | st.sampled_from(
 )
 
 
-@settings(deadline=None, max_examples=200)
+@examples(200)
 @given(wild=st.lists(ANSWERS, max_size=60), us=st.booleans(), skip=st.integers(0, 4))
 def test_whatever_is_typed_the_sheet_that_comes_out_can_be_read(wild, us, skip):
     """Wild answers first; what stays open after them is answered well or left out."""

@@ -6,7 +6,7 @@ import math
 from math import inf, nan
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tui.words import figures
@@ -66,7 +66,6 @@ def test_times(seconds: float, spoken: str, clock: str) -> None:
     assert figures.clock_time(seconds) == clock
 
 
-@settings(deadline=None)
 @given(st.floats(0, 3600))
 def test_a_range_is_only_ever_rounded_outwards(seconds: float) -> None:
     assert minutes(figures.early_time(seconds)) <= seconds
@@ -95,7 +94,6 @@ def test_percent_is_never_certain_by_rounding(chance: float, text: str) -> None:
     assert figures.percent(1.2) == "--"
 
 
-@settings(deadline=None)
 @given(st.text())
 def test_clean_text_is_one_printable_line(text: str) -> None:
     shown = figures.clean(text, 40)

@@ -7,7 +7,7 @@ import textwrap
 from dataclasses import fields, replace
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge.sheets import load
@@ -18,6 +18,7 @@ from bridge.values.outlook import Outlook, Trend
 from bridge.values.readings import LinkState
 from bridge.values.service_sheet import StepKind
 from bridge.values.sheet import EngineRule, LevelMethod, Sheet
+from tests.everyday import examples
 from tests.tui.oddities import sheets, snapshots
 from tests.tui.stage import SHEET, WARM_UP, connecting
 from tui.live import pages
@@ -198,7 +199,7 @@ def texts_of(made: ScreenState) -> list[str]:
     return found + [text for pair in made.values for text in pair]
 
 
-@settings(max_examples=400, deadline=None)
+@examples(400)
 @given(
     snapshot=snapshots,
     sheet=st.one_of(st.just(SHEET), sheets),
@@ -230,7 +231,7 @@ def test_a_board_comes_of_any_snapshot(
     pages.help_text(sheet)
 
 
-@settings(max_examples=200, deadline=None)
+@examples(200)
 @given(snapshot=snapshots)
 def test_a_blank_temperature_is_never_live(snapshot: Snapshot) -> None:
     blank = replace(snapshot, temp_c=None)

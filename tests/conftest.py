@@ -1,0 +1,34 @@
+"""What a day's run leaves to CI: cases beyond a few, and most of the random examples.
+
+No property test has a time limit: the machine's load would decide.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+
+import pytest
+from hypothesis import settings
+
+from tests.everyday import A_DAYS, EVERYTHING
+
+settings.register_profile(
+    "here", deadline=None, max_examples=100 if EVERYTHING else A_DAYS
+)
+settings.load_profile("here")
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark as slow what goes beyond the few cases a test asks for, evenly picked."""
+    cases: dict[str, list[pytest.Item]] = defaultdict(list)
+    for item in items:
+        if item.get_closest_marker("few") is not None:
+            cases[item.nodeid.partition("[")[0]].append(item)
+    for of_one in cases.values():
+        mark = of_one[0].get_closest_marker("few")
+        assert mark is not None
+        share = min(1.0, mark.args[0] / len(of_one))
+        for number, item in enumerate(of_one):
+            if number and int(number * share) == int((number - 1) * share):
+                item.add_marker(pytest.mark.slow)
