@@ -34,7 +34,7 @@ def test_what_is_imported_is_declared() -> None:
     for extra in ("ble", "pdf", "phone"):
         told += PROJECT["optional-dependencies"][extra]
     declared = {re.split(r"[<>=]", name)[0].strip().lower() for name in told}
-    named = {"pyserial": "serial", "attrs": "attr"}
+    named = {"pyserial": "serial", "pillow": "PIL"}
     modules = {named.get(name, name) for name in declared}
     used = set()
     for folder in ("bridge", "tui", "simulators"):
