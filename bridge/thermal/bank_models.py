@@ -41,7 +41,7 @@ class BankSettings:
     slow_density: tuple[float, ...] = (1e-11, 1e-10, 1e-9, 1e-8, 1e-8, 1e-9)
     fast_density: tuple[float, ...] = (1e-10, 1e-8, 5e-7, 1e-6, 1e-3, 1e-6)
     """How restless the heating is, per mode; the last one is the jump."""
-    stay_s: tuple[float, ...] = (4000.0, 2000.0, 1000.0, 70.0, 10.0, 25.0)
+    stay_s: tuple[float, ...] = (4000.0, 2000.0, 1000.0, 70.0, 20.0, 25.0)
     """How long each mode lasts on average."""
     driven: tuple[bool, ...] = (False, False, False, True, True, False)
     """Which modes belong to a car that is driven rather than idling: quiet

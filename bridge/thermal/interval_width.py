@@ -34,33 +34,43 @@ DRIVEN_EARLY = ((0.0, 1.4), (60.0, 1.35), (120.0, 1.2), (300.0, 1.0))
 """Seconds ahead, and how much wider the early side is while the load changes: the
 next push comes sooner than a bank can tell.
 """
+DRIVEN_SOONER = ((120.0, 0.2), (220.0, -0.25), (1200.0, 0.0))
+"""And so far the median is moved, in standard deviations: sooner near by and later far
+off, where the errors of the even warm-ups are least.
+"""
 SLOWING = 0.35
 """In its first minutes fluid slows down more than a bank that saw only them expects:
 the case takes up heat, and a fast idle falls. So far the median is moved, in standard
-deviations...
+deviations, where the engine's speed is not known; else by its rpm, as a warm engine
+idles at 600 to 850 rpm (common practice, no source),...
 """
+SLOWING_AT_RPM = ((850.0, 0.1), (1000.0, 1.0))
 SLOWING_WHEN = ((45.0, 0.0), (90.0, 1.0), (240.0, 1.0), (360.0, 0.0))
 """...at so many seconds of age..."""
 SLOWING_NEAR = ((300.0, 1.0), (1200.0, 0.0))
 """...for so many seconds ahead: over the hour it is one delay of many,"""
 YOUNG_LATE = ((60.0, 0.0), (300.0, 0.4), (1200.0, 0.0))
 """and so much wider is the late side, by seconds ahead,"""
-YOUNG_WHEN = ((240.0, 1.0), (360.0, 0.0))
+YOUNG_WHEN = ((60.0, 2.5), (100.0, 1.0), (240.0, 1.0), (360.0, 0.0))
 """by age."""
 EARLY_Z = -1.645
 """The deviate of the early end."""
-FIRST_EARLY = ((75.0, 0.35), (120.0, 0.0))
-"""So much wider is the early side at first, by age."""
-STAY_IDLING = ((90.0, 0.6), (240.0, 0.1), (700.0, 0.1), (1200.0, 0.4))
-"""Chances of staying inside are told higher by so many standard deviations, by age,
-where the fluid warms at idle: it slows down, so the far edge comes later;"""
-STAY_DRIVEN = ((240.0, 0.1), (600.0, 0.45), (1200.0, 0.7))
+FIRST_EARLY = ((75.0, 0.35), (220.0, 0.25), (300.0, 0.0))
+"""So much wider is the early side at first, by age: coolant that warms sooner than the
+fluid may yet heat it.
+"""
+STAY_IDLING = ((150.0, 0.7), (250.0, 0.7), (350.0, -0.2), (500.0, -0.3), (900.0, 0.2))
+"""Chances of staying inside are told by another deviate, moved by so many standard
+deviations, by age, where the fluid warms at idle: it slows down at first;"""
+STAY_DRIVEN = ((150.0, 0.3), (360.0, 0.3), (640.0, 0.4), (1100.0, 0.9))
 """in a driven car, whose pushes do not last;"""
-STAY_COOLING = 0.35
-"""and while it cools."""
-STAY_NARROWER = 0.83
-"""But for a driven car their deviates are too small besides. Chosen on simulated seeds
-210, 220 and 600 and the even warm-ups.
+STAY_COOLING = ((150.0, -0.3), (300.0, 0.6), (900.0, 0.4))
+"""and while it cools;"""
+STAY_SLOPE = ((150.0, 0.7), (300.0, 1.2))
+"""and so many times as large, by age."""
+STAY_DRIVEN_SLOPE = ((150.0, 0.95), (360.0, 0.9), (640.0, 0.7), (1100.0, 0.55))
+"""The same of a driven car: where the rate is now says less and less of how
+far it goes. Chosen on simulated seeds 600 and 702 and the even warm-ups.
 """
 
 
@@ -76,6 +86,8 @@ class IntervalWidth:
     """What hindsight asks for; 1: nothing."""
     age_s: float
     """How long the bank has watched the fluid."""
+    idle_rpm: float | None = None
+    """What the engine idles at; None: not known, or it stands."""
 
     @property
     def own(self) -> float:
@@ -105,8 +117,9 @@ class _ByDistance:
     """How far off each is, 0..1."""
     early_far: Array
     driven_early: Array
+    driven_sooner: Array
     young_late: Array
-    slowing: Array
+    near_slowing: Array
 
 
 @lru_cache(maxsize=1)
@@ -116,8 +129,9 @@ def _by_distance() -> _ByDistance:
         far=far / np.log(HORIZON_S / FAR_FROM_S),
         early_far=_at(HORIZONS_S, ((120.0, 0.0), (FAR_FROM_S, EARLY_FAR - 1.0))),
         driven_early=_at(HORIZONS_S, DRIVEN_EARLY) - 1.0,
+        driven_sooner=_at(HORIZONS_S, DRIVEN_SOONER),
         young_late=_at(HORIZONS_S, YOUNG_LATE),
-        slowing=SLOWING * _at(HORIZONS_S, SLOWING_NEAR),
+        near_slowing=_at(HORIZONS_S, SLOWING_NEAR),
     )
 
 
@@ -127,9 +141,12 @@ def widened(chances: Array, doubt: IntervalWidth) -> Array:
     c = (NEAR + (FAR - NEAR) * idling * by.far) * doubt.own
     z = probit(chances)
     # the early end stays: fluid that does not slow down must not come unannounced
-    slowing = by.slowing * idling * _at(age_s, SLOWING_WHEN)
-    z = z - slowing * np.clip(1.0 - z / EARLY_Z, 0.0, 1.0)
-    first = 1.0 + _at(age_s, FIRST_EARLY)
+    rpm = doubt.idle_rpm
+    most = SLOWING if rpm is None else _at(rpm, SLOWING_AT_RPM)
+    later = most * by.near_slowing * idling * _at(age_s, SLOWING_WHEN)
+    later = later - driven * by.driven_sooner
+    z = z - later * np.clip(1.0 - z / EARLY_Z, 0.0, 1.0)
+    first = 1.0 + (1.0 - driven) * _at(age_s, FIRST_EARLY)
     early = first * (1.0 + driven * by.driven_early) * (1.0 + idling * by.early_far)
     young = idling * _at(age_s, YOUNG_WHEN)
     late = 1.0 + young * by.young_late
@@ -137,15 +154,15 @@ def widened(chances: Array, doubt: IntervalWidth) -> Array:
     return np.asarray(np.maximum.accumulate(smooth_phi(z)))
 
 
-def _stay_shift(doubt: IntervalWidth) -> tuple[float, float]:
-    """Return how far the deviate of staying is moved, and what divides it."""
-    cooling = (1.0 - doubt.driven) * (1.0 - doubt.warming)
-    shift = (
-        doubt.driven * float(_at(doubt.age_s, STAY_DRIVEN))
-        + doubt.idling * float(_at(doubt.age_s, STAY_IDLING))
-        + cooling * STAY_COOLING
-    )
-    return shift, doubt.driven + (1.0 - doubt.driven) * STAY_NARROWER
+def _stay_line(doubt: IntervalWidth) -> tuple[float, float]:
+    """Return shift and slope of the deviate that staying is told by."""
+    age_s, driven = doubt.age_s, doubt.driven
+    cooling = (1.0 - driven) * (1.0 - doubt.warming)
+    shift = driven * _at(age_s, STAY_DRIVEN) + cooling * _at(age_s, STAY_COOLING)
+    shift = shift + doubt.idling * _at(age_s, STAY_IDLING)
+    slope = driven * _at(age_s, STAY_DRIVEN_SLOPE)
+    slope = slope + (1.0 - driven) * _at(age_s, STAY_SLOPE)
+    return float(shift), float(slope)
 
 
 def staying(stayed: Array, doubt: IntervalWidth) -> Array:
@@ -157,9 +174,9 @@ def staying(stayed: Array, doubt: IntervalWidth) -> Array:
     """
     if stayed[0] <= 0.0:
         return stayed
-    shift, narrower = _stay_shift(doubt)
+    shift, slope = _stay_line(doubt)
     # the chance of being inside now is the estimator's; only the staying is mended
-    z = (probit(np.append(stayed / stayed[0], 1.0)) + shift) / narrower
+    z = slope * probit(np.append(stayed / stayed[0], 1.0)) + shift
     plain, told = smooth_phi(z), smooth_phi(z / max(doubt.own, 1.0))
     share = np.minimum(plain[:-1] / plain[-1], told[:-1] / told[-1])
     return np.asarray(stayed[0] * share)

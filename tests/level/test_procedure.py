@@ -124,10 +124,19 @@ def test_inside_but_not_go(change, phase, what):
     assert (step.phase, step.instruction) == (phase, what)
 
 
-def test_a_window_too_short_is_said_before_it_opens():
-    short = replace(COLD, shuts=Crossing(p05_s=300, p50_s=340, p95_s=390, chance=1.0))
-    step = after(begin(0.0), short, 1.0)
+@pytest.mark.parametrize(("early_s", "late_s"), [(300, 390), (290, 780)])
+def test_a_window_too_short_is_said_before_it_opens(early_s, late_s):
+    # the shutting lies farther off, so its bounds may be too wide for a countdown
+    shuts = Crossing(p05_s=early_s, p50_s=310, p95_s=late_s, chance=1.0)
+    step = after(begin(0.0), replace(COLD, shuts=shuts), 1.0)
     assert step.instruction is Instruction.TOO_SHORT
+
+
+def test_a_window_whose_opening_is_vague_is_not_called_too_short():
+    opens = Crossing(p05_s=100, p50_s=300, p95_s=900, chance=1.0)
+    shuts = Crossing(p05_s=110, p50_s=310, p95_s=950, chance=1.0)
+    step = after(begin(0.0), replace(COLD, opens=opens, shuts=shuts), 1.0)
+    assert step.instruction is not Instruction.TOO_SHORT
 
 
 def test_a_fluid_that_may_never_get_there_is_said():

@@ -29,6 +29,9 @@ from tests.show.parts.gate import world as gate_world  # noqa: E402
 SEED = int(os.environ.get("SEED", "1"))
 QUICK = os.environ.get("QUICK", "") not in ("", "0")
 JOBS, TRAINS, PULSES, NTH_STATE = (54, 72, 24, 24) if QUICK else (2100, 420, 150, 1)
+CLEARLY_SHORT = 0.8
+"""A passage of less than this share of what is needed: a nearer one is a toss, since
+nobody knows the settling to a fifth."""
 CLOSED_INSIDE, CLAIM_OFF, WITHIN_FIFTH, PULSE_CALLED = 0.97, 0.03, 0.90, 0.97
 
 Figures = dict[str, float | int | str | None]
@@ -158,20 +161,25 @@ def show_jobs(pool: Pool) -> tuple[Figures, Misses]:
 
 def _chances(results: Sequence[gate_jobs.Result]) -> Figures:
     """What the gate let pass: chances that who knew everything would have taken."""
-    possible = [r for r in results if r.possible]
-    taken = share([r.ours.opened_s is not None for r in possible])
-    hopeless = [r for r in results if not r.possible]
-    refused = share([r.ours.opened_s is None for r in hopeless])
-    warned = share([r.ours.said_too_short for r in hopeless])
-    wrongly = share([r.ours.said_too_short for r in possible])
+    reached = [(r.margin, r.ours) for r in results if r.margin is not None]
+    possible = [o for margin, o in reached if margin >= 1.0]
+    hopeless = [o for margin, o in reached if margin < 1.0]
+    clearly = [o for margin, o in reached if margin < CLEARLY_SHORT]
+    taken = share([o.opened_s is not None for o in possible])
+    refused = share([o.opened_s is None for o in hopeless])
+    warned = share([o.said_too_short for o in hopeless])
+    plainly = share([o.said_too_short for o in clearly])
+    wrongly = share([o.said_too_short for o in possible])
     marked = [r.ours for r in results if r.ours.opened_s and not r.ours.timer_only]
     timed = [r.ours for r in results if r.ours.opened_s and r.ours.timer_only]
     late = [np.percentile([d.left_ml for d in ds], 95) for ds in (marked, timed) if ds]
     print(f"   long enough for who knows all: {len(possible)}, opened {taken:.3f}")
     print(
         f"   too short for anyone: {len(hopeless)}, not opened {refused:.3f}, "
-        f"said before it opened {warned:.3f} (of those long enough {wrongly:.3f})"
+        f"said before it opened {warned:.3f} ({plainly:.3f} of the {len(clearly)} a "
+        f"fifth too short; of those long enough {wrongly:.3f})"
     )
+    print(f"   never inside: {len(results) - len(reached)}")
     print(
         "   left inside by closing before settled, mL, 95 % at most: "
         + " ".join(f"{v:.1f}" for v in late)
@@ -182,6 +190,7 @@ def _chances(results: Sequence[gate_jobs.Result]) -> Figures:
         "taken": taken,
         "refused": refused,
         "warned": warned,
+        "warned_plainly": plainly,
         "warned_wrongly": wrongly,
     }
 

@@ -239,6 +239,17 @@ def test_another_idle_speed_is_doubt_and_the_same_one_is_not():
     assert not fell.learning
 
 
+def test_a_fast_idle_will_fall_so_the_window_opens_later():
+    young = followed(20.0, 90.0, 1500.0, 120)
+    window = Window(low_c=32.0, high_c=42.0)
+    slow, fast = (
+        asked(surroundings(young, t_s=young.t_s, engine_rpm=rpm), window).opens
+        for rpm in (750.0, 1150.0)
+    )
+    assert fast.p50_s > slow.p50_s
+    assert fast.p05_s == pytest.approx(slow.p05_s, abs=1.0)
+
+
 def test_ambient_and_engine_state_narrow_the_equilibrium():
     plain = followed(80.0, 20.0, 1200.0, 240)
     helped = surroundings(plain, t_s=plain.t_s, ambient_c=18.0, engine_rpm=0.0)

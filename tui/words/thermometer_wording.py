@@ -12,6 +12,8 @@ if TYPE_CHECKING:
     from bridge.snapshot import Snapshot
     from tui.words.figures import TemperatureUnit
 
+TELLING_C_PER_S = 0.5 / 60.0
+"""Below half a degree a minute the rate is too vague to put a time to a doubt."""
 WHY: dict[ReadingWanted, str] = {
     ReadingWanted.FIRST: "none has been typed yet",
     ReadingWanted.REGULAR: "the last one is getting old",
@@ -27,13 +29,18 @@ def detail(snapshot: Snapshot, unit: TemperatureUnit) -> str:
     if snapshot.unmoved_s is not None and not told:
         told.append(f"the value has not moved for {snapshot.unmoved_s / 60:.0f} min")
     if snapshot.hand is not None:
-        told.append(hand_line(snapshot.hand, unit))
+        told.append(hand_line(snapshot.hand, snapshot.rate_c_per_s, unit))
     link = link_wording.sentence(snapshot.link_cause, snapshot.link_detail)
     return figures.clean("; ".join([*told, *filter(None, [link])]))
 
 
-def hand_line(hand: ThermometerStatus, unit: TemperatureUnit) -> str:
-    """Return when the thermometer is wanted next, or what came of the last reading."""
+def hand_line(
+    hand: ThermometerStatus, rate_c_per_s: float | None, unit: TemperatureUnit
+) -> str:
+    """Return when the thermometer is wanted next, or what came of the last reading.
+
+    Used alone, how far off it puts the times: its doubt over the fluid's rate.
+    """
     compared = hand.compared
     if compared is not None:
         word = "agrees with" if compared.agrees else "disagrees with"
@@ -45,6 +52,10 @@ def hand_line(hand: ThermometerStatus, unit: TemperatureUnit) -> str:
         return "press t to compare with a thermometer"
     accuracy = figures.difference_in_unit(hand.thermometer.accuracy_c, unit)
     good = f"thermometer ±{accuracy:.2g} °{unit}"
+    rate = abs(figures.known(rate_c_per_s) or 0.0)
+    if rate > TELLING_C_PER_S:
+        off = figures.rough_time(hand.thermometer.accuracy_c / rate)
+        good = f"{good} ({off} at this rate)"
     if hand.due_in_s > 0:
         return f"{good}: next reading in {hand.due_in_s:.0f} s"
     return f"{good}: read it now and press t, {WHY[hand.ask]}"

@@ -275,10 +275,10 @@ _WAITING = {
 def too_short(view: StepView, plan: Plan) -> bool:
     """Return whether the passage through the window will hardly outlast settling.
 
-    Bounds too wide for a countdown tell nothing of the time between them.
+    An opening too wide for a countdown tells nothing of the time from it; that the
+    shutting lies farther off, and is wider for it, is in the chance.
     """
-    crossings = (view.opens, view.shuts)
-    if not all(c is not None and c.narrow for c in crossings):
+    if view.opens is None or not view.opens.narrow:
         return False
     settle = expected(plan, plan.window.middle_c)
     chance = outlasts(view.opens, view.shuts, settle, delay_s=2 * plan.react_s)

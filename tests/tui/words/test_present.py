@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from bridge.level.thermometer import ReadingWanted, Thermometer, ThermometerStatus
 from bridge.sheets import load
 from bridge.sheets.files import shipped_sheets
 from bridge.snapshot import Snapshot
@@ -26,6 +27,7 @@ from tui.live.screen_state import Contact, ScreenInputs, ScreenState, board
 from tui.words import wording
 from tui.words.cautions import FIRST, USUAL, about, at_start, at_step, every
 from tui.words.reason_words import REASONS
+from tui.words.thermometer_wording import hand_line
 
 GO = WARM_UP.snapshot(WARM_UP.t_at(45.0))
 
@@ -244,3 +246,22 @@ def test_a_blank_temperature_is_never_live(snapshot: Snapshot) -> None:
     assert made.opens.big == ""
     assert made.shuts.big == ""
     assert made.spread == ""
+
+
+@pytest.mark.parametrize(
+    ("rate", "told"),
+    [
+        # 4 degC at 1.5 degC a minute is 160 s
+        (0.025, "thermometer ±4 °C (about 3 min at this rate): next reading in 45 s"),
+        (-0.1, "thermometer ±4 °C (about 40 s at this rate): next reading in 45 s"),
+        (0.001, "thermometer ±4 °C: next reading in 45 s"),
+        (None, "thermometer ±4 °C: next reading in 45 s"),
+    ],
+)
+def test_a_thermometer_alone_says_how_far_off_its_times_are(rate, told):
+    hand = ThermometerStatus(
+        thermometer=Thermometer(accuracy_c=4.0),
+        due_in_s=45.0,
+        ask=ReadingWanted.REGULAR,
+    )
+    assert hand_line(hand, rate, "C") == told

@@ -142,17 +142,21 @@ def read_curve(path: Path) -> Curve:
     )
 
 
+def steady(codes_c: Array) -> Array:
+    """Return the codes without single flickers: medians of three."""
+    out = codes_c.copy()
+    out[1:-1] = np.median([codes_c[:-2], codes_c[1:-1], codes_c[2:]], axis=0)
+    return out
+
+
 def real_questions(curve: Curve, count: int = 12) -> list[Question]:
     """Levels half-way between two codes: there the code says when it crossed."""
     t_s, z = curve.t_s, curve.temp_c
     up = z[-1] > z[0]
-    steady = z.copy()
-    for i in range(1, len(z) - 1):  # a median of three takes single flickers out
-        steady[i] = sorted((z[i - 1], z[i], z[i + 1]))[1]
     span = np.arange(math.ceil(z.min()), math.floor(z.max())) + 0.5
     out: list[Question] = []
     for level in span[:: max(1, len(span) // count)]:
-        crossing = _real_crossing(t_s, steady, float(level), up=up)
+        crossing = _real_crossing(t_s, steady(z), float(level), up=up)
         if crossing is not None:
             out += list(before(curve, float(level), crossing, t_s[-1], up=up))
     return out
@@ -241,6 +245,20 @@ def quantile(values: list[float], level: float) -> float:
 
 def share(flags: list[bool]) -> float:
     return sum(flags) / len(flags) if flags else 0.0
+
+
+def ratio_error(ours: list[Mark], line: list[Mark]) -> float:
+    """Standard error of the ratio of two medians: curves drawn again and again."""
+    errors: dict[str, tuple[list[float], list[float]]] = {}
+    for which, marks in enumerate((ours, line)):
+        for mark in marks:
+            errors.setdefault(mark.curve, ([], []))[which].append(mark.error_s)
+    pairs, rng, ratios = list(errors.values()), np.random.default_rng(0), []
+    for _ in range(200):
+        drawn = [pairs[i] for i in rng.integers(0, len(pairs), len(pairs))]
+        own, other = (quantile([e for p in drawn for e in p[k]], 0.5) for k in (0, 1))
+        ratios.append(own / other if other > 0.0 else math.inf)
+    return float(np.std([r for r in ratios if math.isfinite(r)]))
 
 
 def between_curves(marks: list[Mark]) -> float:

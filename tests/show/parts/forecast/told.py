@@ -8,8 +8,9 @@ second, while it counts down; the paced figure is the one on screen, phone and -
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import partial
 from itertools import pairwise
 
 import numpy as np
@@ -17,8 +18,14 @@ import numpy as np
 from bridge.session.pace import NOT_YET, paced, shown
 from bridge.thermal import estimator, forecast
 from bridge.values.sheet import Window
-from tests.show.parts.forecast.plants import Curve
-from tests.show.parts.forecast.score import Mark, crossing_s, quantile, share
+from tests.show.parts.forecast.plants import Array, Curve
+from tests.show.parts.forecast.score import (
+    Mark,
+    crossing_s,
+    quantile,
+    share,
+    steady,
+)
 
 TICK_S = 1.0
 WATCHED_S = 600.0
@@ -58,6 +65,7 @@ class Watched:
     """Farthest in one second."""
     stays: tuple[tuple[float, bool], ...]
     """Chance told of staying inside, and whether it did."""
+    name: str = ""
 
 
 def watch(curve: Curve) -> Watched:
@@ -89,7 +97,7 @@ def watch(curve: Curve) -> Watched:
                 moves.append((abs(seen.p50_s - last[1] + now_s - last[0]), TICK_S))
             last = (now_s, seen.p50_s)
         while asked and asked[0] <= t_s:
-            stays += _staying(track, curve, asked.pop(0), rng)
+            stays += _staying(track, asked.pop(0), rng, partial(_stayed, curve))
         track = estimator.observe(track, t_s=t_s, temp_c=temp_c)
     return Watched(
         family=curve.family,
@@ -98,42 +106,123 @@ def watch(curve: Curve) -> Watched:
         counted_s=sum(s for _, s in moves),
         worst_s=max((m for m, _ in moves), default=0.0),
         stays=tuple(stays),
+        name=curve.name,
     )
 
 
+def watch_driven(curve: Curve) -> Watched:
+    """Ask a recorded curve for chances of staying: only its codes are known."""
+    rng = np.random.default_rng([7, *curve.name.encode()])
+    track, stays = estimator.begin(estimator.Sensor()), []
+    asked = sorted(rng.uniform(60.0, curve.t_s[-1] - max(STAYS_S), 40).tolist())
+    stayed = partial(_stayed_codes, curve, steady(curve.temp_c))
+    for t_s, temp_c in zip(curve.t_s.tolist(), curve.temp_c.tolist(), strict=True):
+        while asked and asked[0] <= t_s:
+            stays += _staying(track, asked.pop(0), rng, stayed, edges_c=0.5)
+        track = estimator.observe(track, t_s=t_s, temp_c=temp_c)
+    return Watched(
+        family=curve.family,
+        first_s=math.inf,
+        moved_s=0.0,
+        counted_s=0.0,
+        worst_s=0.0,
+        stays=tuple(stays),
+        name=curve.name,
+    )
+
+
+Stayed = Callable[[Window, float, float], bool | None]
+"""Whether it stayed inside from a moment for so long; None: it was not inside."""
+
+
 def _staying(
-    track: estimator.Track, curve: Curve, at_s: float, rng: np.random.Generator
+    track: estimator.Track,
+    at_s: float,
+    rng: np.random.Generator,
+    stayed: Stayed,
+    edges_c: float = 0.0,
 ) -> Iterable[tuple[float, bool]]:
-    """Ask for the chance of staying in a window the truth is inside of."""
-    if track.t_s is None or at_s > curve.t_s[-1]:
+    """Ask for chances of staying in windows that shut at about the time asked for.
+
+    By the estimate, not the truth: so every bin fills, and no truth chooses the
+    question. ``edges_c``: how far every edge lies above a whole degree; 0: anywhere.
+    """
+    now = estimator.estimate(track, now_s=at_s)
+    if now is None:
         return
-    true_c = float(np.interp(at_s, np.arange(len(curve.true_c)), curve.true_c))
-    low_c = true_c - float(rng.uniform(0.3, 5.7))
-    window = Window(low_c=low_c, high_c=low_c + 6.0)
-    seen = forecast.forecast(track, window, now_s=at_s)
     for stay_s in STAYS_S:
-        future = curve.true_c[int(at_s) : int(at_s + stay_s) + 2]
-        chance = seen.stay_chance(stay_s)
-        if chance is not None and seen.inside_chance > 0.5:
-            stayed = bool((future >= low_c).all() and (future <= low_c + 6.0).all())
-            yield chance, stayed
+        goes_c = now.rate_c_per_s * stay_s * float(rng.uniform(0.7, 1.35))
+        goes_c = math.copysign(max(abs(goes_c), 0.3), goes_c)
+        comes_c = -math.copysign(float(rng.uniform(1.0, 5.0)), goes_c)
+        low_c, high_c = sorted((now.temp_c + goes_c, now.temp_c + comes_c))
+        if edges_c:
+            low_c, high_c = math.floor(low_c) + edges_c, math.floor(high_c) + edges_c
+        if high_c - low_c < edges_c:
+            continue
+        window = Window(low_c=low_c, high_c=high_c)
+        seen = forecast.forecast(track, window, now_s=at_s)
+        chance, truth = seen.stay_chance(stay_s), stayed(window, at_s, stay_s)
+        if chance is not None and truth is not None and seen.inside_chance > 0.5:
+            yield chance, truth
 
 
-def reliability(watched: list[Watched]) -> list[tuple[float, float, int]]:
-    """Mean chance told, share that stayed, and number, in bins of the chance."""
-    pairs = [p for w in watched for p in w.stays]
+def _inside(window: Window, temps_c: Array) -> bool | None:
+    """Whether all lie inside; None: not even the first does."""
+    inside = (temps_c >= window.low_c) & (temps_c <= window.high_c)
+    return bool(inside.all()) if len(inside) and inside[0] else None
+
+
+def _stayed(curve: Curve, window: Window, at_s: float, stay_s: float) -> bool | None:
+    return _inside(window, curve.true_c[int(at_s) : int(at_s + stay_s) + 2])
+
+
+def _stayed_codes(
+    curve: Curve, codes_c: Array, window: Window, at_s: float, stay_s: float
+) -> bool | None:
+    first = int(np.searchsorted(curve.t_s, at_s)) - 1
+    last = int(np.searchsorted(curve.t_s, at_s + stay_s))
+    return _inside(window, codes_c[first:last])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bin:
+    """Chances of about one size: their mean, how many came true, and how surely."""
+
+    told: float
+    stayed: float
+    count: int
+    error: float
+    """Standard error of ``stayed``, curves being what was drawn at random."""
+
+    @property
+    def off(self) -> float:
+        return abs(self.told - self.stayed)
+
+
+def reliability(watched: list[Watched]) -> list[Bin]:
+    """Hold the chances of staying against what came, in bins of the chance."""
     out = []
     for low, high in pairwise(BINS):
-        some = [p for p in pairs if low <= p[0] < high]
-        if some:
-            mean = sum(p for p, _ in some) / len(some)
-            out.append((mean, share([s for _, s in some]), len(some)))
+        curves = [[p for p in w.stays if low <= p[0] < high] for w in watched]
+        some = [p for own in curves for p in own]
+        if not some:
+            continue
+        stayed, n = share([s for _, s in some]), len(some)
+        apart = [sum(s - stayed for _, s in own) for own in curves]
+        out.append(
+            Bin(
+                told=sum(p for p, _ in some) / n,
+                stayed=stayed,
+                count=n,
+                error=math.sqrt(sum(a * a for a in apart)) / n,
+            )
+        )
     return out
 
 
-def farthest_off(bins: list[tuple[float, float, int]]) -> float:
-    """How far chance and truth lie apart in the worst bin of fifty or more."""
-    return max((abs(m - stayed) for m, stayed, n in bins if n >= 50), default=1.0)
+def farthest_off(bins: list[Bin]) -> Bin | None:
+    """Return the bin of fifty or more where chance and truth lie farthest apart."""
+    return max((b for b in bins if b.count >= 50), key=lambda b: b.off, default=None)
 
 
 def passage_reached(curve: Curve) -> bool:

@@ -133,8 +133,9 @@ class Result:
     climate: str
     width_c: float
     cooling: bool
-    possible: bool
-    """Who knew everything could have opened and closed inside, settled."""
+    margin: float | None
+    """Time the fluid was inside over what settling and both reactions took: who knew
+    everything could have closed inside, settled, from 1 on. None: it never came in."""
     ours: Done = field(default_factory=Done)
     at_once: Done = field(default_factory=Done)
     timer: Done = field(default_factory=Done)
@@ -330,16 +331,16 @@ def run_plain(job: Job, *, fixed_s: float | None) -> Done:
     return done
 
 
-def _possible(job: Job) -> bool:
-    """Whether the first passage is longer than settling and both reactions."""
+def _margin(job: Job) -> float | None:
+    """Time of the first passage over settling and both reactions; None: no passage."""
     window = job.sheet.window
     inside = (job.true_c >= window.low_c) & (job.true_c <= window.high_c)
     if not inside.any():
-        return False
+        return None
     first = int(np.argmax(inside))
     out = np.flatnonzero(~inside[first:])
     stay_s = float(out[0]) if len(out) else float(SPAN_S - first)
-    return stay_s >= true_settle_s(job, first) + job.react[0] + job.react[1]
+    return stay_s / (true_settle_s(job, first) + job.react[0] + job.react[1])
 
 
 def run_job(seed: tuple[int, int]) -> Result:
@@ -352,7 +353,7 @@ def run_job(seed: tuple[int, int]) -> Result:
         climate=climate,
         width_c=window.high_c - window.low_c,
         cooling=job.sheet.engine is EngineRule.OFF,
-        possible=_possible(job),
+        margin=_margin(job),
         ours=run_ours(job, rng),
         at_once=run_plain(job, fixed_s=None),
         timer=run_plain(job, fixed_s=120.0),
