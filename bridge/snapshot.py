@@ -67,6 +67,8 @@ class Snapshot(StepView):
     ambient_c: float | None = None
     voltage_v: float | None = None
     selector: str | None = None
+    selector_wanted: str = ""
+    """Where the sheet wants it; '' if no matter."""
     step: Step | None = None
     """Where the level step stands; None: there is no level step."""
     carried: Carried = NOTHING

@@ -64,6 +64,7 @@ class Job:
                 "sha256": sha256(self.sheet_text.encode("utf-8")).hexdigest(),
                 "low_c": None if sheet.window.below_open else sheet.window.low_c,
                 "high_c": None if sheet.window.above_open else sheet.window.high_c,
+                "sensor_accuracy_c": sheet.sensor_accuracy_c,
                 "settle_time_s": settle_told(sheet).time_s,
                 "settle_time_basis": settle_told(sheet).basis.value,
                 "stay_chance": sheet.stay_chance,

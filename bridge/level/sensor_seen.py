@@ -20,6 +20,8 @@ SURE_C_PER_S = 0.06
 ASIDE_C = 4.0
 """...this many degrees for what happens at the sensor in the first moments."""
 SILENCE_S = 5.0
+BESIDE_S = 10.0
+"""An older coolant says nothing of how far the fluid is from it now."""
 FITS_AND_STARTS = 4
 """This many rejected readings within..."""
 FITS_S = 60.0
@@ -33,6 +35,7 @@ class SensorSeen:
     first: float
     first_s: float
     last: float
+    last_s: float
     low: float
     high: float
 
@@ -101,16 +104,18 @@ def observe(belief: SensorHistory, reading: Reading) -> SensorHistory:
 
 def _seen(before: SensorSeen | None, value: float, t_s: float) -> SensorSeen:
     if before is None:
-        return SensorSeen(first=value, first_s=t_s, last=value, low=value, high=value)
-    return replace(
-        before, last=value, low=min(before.low, value), high=max(before.high, value)
-    )
+        return SensorSeen(
+            first=value, first_s=t_s, last=value, last_s=t_s, low=value, high=value
+        )
+    low, high = min(before.low, value), max(before.high, value)
+    return replace(before, last=value, last_s=t_s, low=low, high=high)
 
 
 def _fluid(belief: SensorHistory, value: float, t_s: float) -> SensorHistory:
     apart_c = belief.apart_c
-    if belief.coolant is not None:
-        apart_c = max(apart_c, abs(value - belief.coolant.last))
+    coolant = belief.coolant
+    if coolant is not None and t_s - coolant.last_s <= BESIDE_S:
+        apart_c = max(apart_c, abs(value - coolant.last))
     fluid, jump = _seen(belief.fluid, value, t_s), belief.jump
     if jump is not None:
         low_c, high_c = min(jump.low_c, value), max(jump.high_c, value)

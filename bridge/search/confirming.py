@@ -14,6 +14,8 @@ from bridge.values.sheet import Checkpoint, Role, Signal
 
 NEAR_S = 20.0
 """An answer must have come within so many seconds of the thermometer's reading."""
+BESIDE_S = 10.0
+"""And the coolant's within so many: an older one may not speak of this moment."""
 COLDEST_C, HOTTEST_C = -40.0, 150.0
 """Limits a found signal is written with."""
 
@@ -93,7 +95,7 @@ def checkpoint(
     value = None if series is None else value_at(series, place, typed.t_s)
     if value is None:
         return None
-    near = [c for t, c in watch.coolant if abs(t - typed.t_s) <= 3 * NEAR_S]
+    near = [c for t, c in watch.coolant if abs(t - typed.t_s) <= BESIDE_S]
     coolant = watch.coolant_at(np.array([typed.t_s])) if near else None
     return Checkpoint(
         when=when(typed.t_s),

@@ -195,8 +195,7 @@ def _apply_mark(session: Session, told: Marked) -> Session:
         carried=session.carried.without(told.confirms),
     )
     if told.mark is Mark.ADDED:
-        belief = sensor_seen.poured(session.belief, told.t_s)
-        session = replace(session, belief=belief)
+        session = replace(session, belief=sensor_seen.poured(session.belief, told.t_s))
     if told.mark is Mark.OPENED and step is not session.step:
         track = est.announce(
             session.track, t_s=told.t_s, event=est.ThermalEvent.PLUG_OPENED
@@ -331,6 +330,7 @@ def snapshot_at(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapsho
         ambient_c=fresh(session, Role.AMBIENT_TEMPERATURE, now_s),
         voltage_v=facts.voltage_v,
         selector=facts.selector,
+        selector_wanted=session.sheet.selector_position,
         step=session.step,
         carried=session.carried,
         told=session.told,

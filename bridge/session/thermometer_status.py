@@ -50,12 +50,15 @@ def by_hand(session: Session) -> bool:
 
 
 def expect(session: Session, now_s: float) -> Forecast:
-    """Return the forecast; a thermometer alone may be off by the same every time.
+    """Return the forecast; a sensor or thermometer may be off by the same every time.
 
+    The car's sensor by what the sheet states of it, as a rectangular bound (JCGM 100,
+    4.3.7); where it states nothing, nothing is added.
     Between two typed readings nobody sees the heating change, so the gate's doubt
     grows with the last one's age as well.
     """
-    off_c, fluid = 0.0, session.readings.get(Role.FLUID_TEMPERATURE)
+    off_c = (session.sheet.sensor_accuracy_c or 0.0) / math.sqrt(3.0)
+    fluid = session.readings.get(Role.FLUID_TEMPERATURE)
     if session.thermometer is not None and by_hand(session) and fluid is not None:
         unseen_c = UNSEEN_C_PER_S * max(0.0, now_s - fluid.t_s)
         off_c = math.hypot(session.thermometer.bias_sd_c, unseen_c)

@@ -1,4 +1,4 @@
-"""A forecast seen through a thermometer that may be off by the same in every reading.
+"""A forecast seen through a sensor or thermometer, the same amount off every time.
 
 Noise averages away over several readings, a wrong calibration does not. The gate's
 chances are therefore taken over three windows, shifted by what the thermometer may be

@@ -359,6 +359,12 @@ class Sheet:
         }
         return replace(self, **own)
 
+    @property
+    def sensor_accuracy_c(self) -> float | None:
+        """How far off the fluid's sensor may be either way; None: not stated."""
+        signal = self.signal(Role.FLUID_TEMPERATURE)
+        return signal.accuracy_c if signal else None
+
     def signal(self, role: Role) -> Signal | None:
         """Return the sheet's signal for a role, or None if the sheet has none."""
         return next((s for s in self.signals if s.role is role), None)

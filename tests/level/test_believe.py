@@ -92,3 +92,14 @@ def test_after_a_long_drive_fluid_may_be_as_warm_as_the_coolant():
             belief, float(t_s), e=750.0, r=5000.0 + t_s, a=20.0, c=88.0, f=87.0
         )
     assert reasons(belief) == []
+
+
+def test_an_old_coolant_does_not_speak_for_the_fluid():
+    """A unit that echoes the coolant is not cleared by a coolant that went silent."""
+    echo = warm_up(lambda h: h.coolant_c)
+    assert reasons(echo) == [Reason.SENSOR_IS_COOLANT]
+    for t_s in range(1220, 1300):  # the coolant's last word is 20 s old and more
+        echo = told(echo, float(t_s), f=20.0 + echo.coolant.last)
+    assert echo.apart_c < 3.0
+    fresh = told(echo, 1300.0, c=echo.coolant.last)
+    assert told(fresh, 1301.0, f=20.0 + fresh.coolant.last).apart_c > 15.0

@@ -275,6 +275,16 @@ def test_level_status_follows_the_j1939_list() -> None:
     assert level_status(Reason.READING_IMPLAUSIBLE) == 14
 
 
+@pytest.mark.parametrize(
+    ("wanted", "read", "status"),
+    [("P", "D", 2), ("N", "R", 2), ("P", "N", 13), ("D", "P", 13), ("D", "R", 13)],
+)
+def test_in_gear_is_said_only_where_it_is_and_should_not_be(wanted, read, status):
+    # SAE J1939-71 SPN 3026: 2 "transmission in gear", 13 other (from memory)
+    got = level_status(Reason.SELECTOR_WRONG, selector=read, wanted=wanted)
+    assert got == status
+
+
 def test_the_figures_of_a_draft_want_a_second_look_before_any_go() -> None:
     from bridge.sheets import parse_sheet
     from bridge.values.sheet import Confirmation

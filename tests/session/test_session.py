@@ -322,3 +322,21 @@ def test_the_coolant_is_shown_for_ten_seconds(age_s: float, known: bool) -> None
     coolant = Reading(role=Role.COOLANT_TEMPERATURE, value=80.0, t_s=300.0)
     shown = say(apply(car(300), coolant), 300.0 + age_s)
     assert (shown.coolant_c == 80.0) == known
+
+
+def test_what_the_sensor_may_be_off_by_counts_against_the_windows_edge() -> None:
+    # JCGM 100:2008, 4.3.7: a stated bound is rectangular, 1.5 degC over the root of 3
+    fluid = replace(SHEET.signals[0], accuracy_c=1.5)
+    stated = replace(SHEET, signals=(fluid,))
+    live = LinkChange(state=LinkState.LIVE, t_s=0.0)
+    for temp_c, near in ((36.0, True), (40.0, False)):
+        plain = say(car(300, temp_c), 300.2)
+        session = apply(begin(stated, interval_s=0.2), live)
+        told = say(car(300, temp_c, session), 300.2)
+        assert plain.verdict is Verdict.GO
+        assert told.verdict is (Verdict.NO_GO if near else Verdict.GO)
+
+
+def test_a_wrong_gear_is_told_apart_in_the_rows() -> None:
+    sheet = replace(SHEET, selector_position="D")
+    assert say(begin(sheet, interval_s=0.2), 0.0).selector_wanted == "D"

@@ -47,7 +47,10 @@ def as_dict(
         "phase": snapshot.trend.value,
         "verdict": snapshot.verdict.value,
         "reasons": [r.value for r in snapshot.reasons],
-        "reason_spn3026": [level_status(r) for r in snapshot.reasons],
+        "reason_spn3026": [
+            level_status(r, selector=snapshot.selector, wanted=snapshot.selector_wanted)
+            for r in snapshot.reasons
+        ],
         "opens_in_s": _crossing(snapshot.opens),
         "shuts_in_s": _crossing(snapshot.shuts),
         "outlook": snapshot.outlook.value,

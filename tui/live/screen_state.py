@@ -18,7 +18,6 @@ from bridge.snapshot import Snapshot
 from bridge.values.conditions import ConditionName, ConditionState, Verdict
 from bridge.values.outlook import Outlook
 from bridge.values.readings import LinkState
-from bridge.values.sheet import Role
 from tui.live import countdown
 from tui.live.countdown import Countdown
 from tui.words import (
@@ -258,10 +257,7 @@ def _soon(shuts: Countdown, sheet: Sheet) -> bool:
 def _spread(snapshot: Snapshot, sheet: Sheet, unit: TemperatureUnit) -> str:
     if figures.known_c(snapshot.temp_c) is None:
         return ""
-    signal = sheet.signal(Role.FLUID_TEMPERATURE)
-    return figures.spread(
-        snapshot.temp_sd_c, unit, signal.accuracy_c if signal else None
-    )
+    return figures.spread(snapshot.temp_sd_c, unit, sheet.sensor_accuracy_c)
 
 
 def _trend(snapshot: Snapshot, unit: TemperatureUnit) -> str:

@@ -12,7 +12,6 @@ from bridge.units import (
     Units,
     printable,
     show_temperature,
-    show_temperature_step,
     show_volume,
 )
 
@@ -102,13 +101,9 @@ def after(at_s: float) -> str:
     return f"{hours}:{minutes:02d}:{tenths // 10:02d}.{tenths % 10}"
 
 
-def temperature(temp_c: object, units: Units, sd_c: object = None) -> str:
-    """Return a temperature, with two standard deviations where they are known."""
-    shown = show_temperature(number(temp_c), units)
-    sd = number(sd_c)
-    if sd is None or shown == ABSENT:
-        return shown
-    return f"{shown} ± {show_temperature_step(2.0 * sd, units, digits=2)}"
+def temperature(temp_c: object, units: Units) -> str:
+    """Return a temperature given in °C."""
+    return show_temperature(number(temp_c), units)
 
 
 def volume(ml: object, units: Units) -> str:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from bridge.jobfile.report.document import (
     Block,
     Figure,
@@ -20,15 +18,13 @@ from bridge.jobfile.report.field_words import (
     plain,
     temperature,
     text,
-    volume,
-    yes_no,
 )
 from bridge.jobfile.report.report_plot import Drawn, PlotMark, draw
-from bridge.jobfile.report.summary import Moment, Story
+from bridge.jobfile.report.short.level_told import fluid, judgement_table, percent
+from bridge.jobfile.report.summary import Story
 from bridge.units import (
     ABSENT,
     Units,
-    show_chance,
     show_duration,
     show_rate,
     show_temperature_span,
@@ -37,8 +33,6 @@ from bridge.units import (
 )
 
 MOST_ROWS = 60
-MM_PER_INCH = 25.4
-"""Exactly (NIST SP 811, 2008, appendix B.8)."""
 OUTCOMES = {
     "good": ("Set inside the window, and settled.", Tone.GOOD),
     "not-observed": (
@@ -93,7 +87,7 @@ def level(story: Story, units: Units) -> Section:
         heading="The level",
         blocks=(
             Para(text=sentence, tone=tone),
-            _judgement(last, units),
+            judgement_table(story, last, units),
             Para(text=_go_sentence(story)),
         ),
     )
@@ -105,101 +99,6 @@ def _go_sentence(story: Story) -> str:
     total_s = sum(span.to_s - span.from_s for span in story.go)
     times = "once" if len(story.go) == 1 else f"{len(story.go)} times"
     return f"GO was shown {times}, {show_duration(total_s)} in all."
-
-
-def _judgement(last: Moment, units: Units) -> ReportTable:
-    told = last.told
-    found = of(told, "stick")
-    if found:
-        return _by_stick(told, found, units)
-    opened, closed, error = (of(told, k) for k in ("opened", "closed", "error"))
-    height = number(error.get("height_mm"))
-    share = number(told.get("settled_chance"))
-    rows = (
-        ("Fluid at opening", _seen(opened, units)),
-        ("Fluid at closing", _seen(closed, units)),
-        ("Plug open for", show_duration(number(told.get("open_s")))),
-        ("Inside the window all the while", yes_no(told.get("inside"))),
-        ("Opened while GO was shown", yes_no(told.get("on_go"))),
-        ("Chance that it had settled", _percent(share)),
-        ("Nobody marked what ran", yes_no(told.get("timer_only"))),
-        ("What the temperature makes of the level", level_error(error, units)),
-        ("The same as a height", _height(height, units)),
-        *_budget(of(told, "budget"), units),
-        ("Added in the level step", volume(told.get("added_ml"), units)),
-    )
-    return ReportTable(caption="How it was set", head=("What", "Figure"), rows=rows)
-
-
-SOURCES = {
-    "temperature": "of the temperature's reading",
-    "sensor": "of the sensor's accuracy",
-    "tilt": "of the tilt",
-    "still-running": "of what still ran at closing",
-}
-
-
-def _budget(told: dict[str, object], units: Units) -> Iterator[tuple[str, str]]:
-    """Yield what each source of doubt is worth, and all of them together (k = 2)."""
-    if not told:
-        return
-    parts = told.get("parts")
-    for part in parts if isinstance(parts, list) else ():
-        source, sd = str(part.get("source")), number(part.get("sd_ml"))
-        name = f"Doubt {SOURCES.get(source, plain(source))}"
-        if sd is None:
-            yield name, "not known, not in the sum"
-            continue
-        off = number(part.get("off_ml")) or 0.0
-        yield name, f"{volume(off, units)} ± {volume(2.0 * sd, units)}"
-    wide_ml = volume(told.get("expanded_ml"), units)
-    yield "The level in all", f"{volume(told.get('off_ml'), units)} ± {wide_ml} (k = 2)"
-    off_mm, wide_mm = number(told.get("off_mm")), number(told.get("expanded_mm"))
-    if off_mm is not None:
-        height = f"{_height(off_mm, units)} ± {_height(wide_mm, units).lstrip('+')}"
-        yield "The same as a height", height
-
-
-def _by_stick(
-    told: dict[str, object], found: dict[str, object], units: Units
-) -> ReportTable:
-    over = _height(number(found.get("over_middle_mm")), units)
-    doubt = number(found.get("expanded_mm"))
-    rows = (
-        ("Readings of the stick", f"{number(found.get('reads')) or 0:.0f}"),
-        ("Fluid at the first one", _seen(of(told, "opened"), units)),
-        ("Fluid at the last one", _seen(of(told, "closed"), units)),
-        ("Against the middle of the marks", over),
-        ("That is known to within (k = 2)", _height(doubt, units).lstrip("+")),
-        ("To the middle", volume(found.get("to_middle_ml"), units)),
-        ("Added in the level step", volume(told.get("added_ml"), units)),
-    )
-    return ReportTable(caption="How it was read", head=("What", "Figure"), rows=rows)
-
-
-def _height(height_mm: float | None, units: Units) -> str:
-    if height_mm is None:
-        return ABSENT
-    if units is Units.US:
-        return f"{height_mm / MM_PER_INCH:+.3f} in"
-    return f"{height_mm:+.2f} mm"
-
-
-def _seen(seen: dict[str, object], units: Units) -> str:
-    return temperature(seen.get("temp_c"), units, seen.get("sd_c"))
-
-
-def _percent(share: float | None) -> str:
-    return ABSENT if share is None else show_chance(share)
-
-
-def level_error(error: dict[str, object], units: Units) -> str:
-    """Return what the fluid's temperature makes of the level, as an amount."""
-    value = number(error.get("volume_ml"))
-    if value is None:
-        return ABSENT
-    side = "overfilled" if value > 0 else "underfilled"
-    return f"{volume(abs(value), units)} {side}"
 
 
 def temperature_marks(story: Story) -> list[PlotMark]:
@@ -354,19 +253,19 @@ def conditions(story: Story, units: Units) -> Section:
     )
     return Section(
         heading=heading,
-        blocks=(Para(text=first), table, _figures(told, units)),
+        blocks=(Para(text=first), table, _figures(story, told, units)),
     )
 
 
-def _figures(told: dict[str, object], units: Units) -> ReportTable:
+def _figures(story: Story, told: dict[str, object], units: Units) -> ReportTable:
     rpm, chance = number(told.get("engine_rpm")), number(told.get("stay_chance"))
     rate, volts = number(told.get("rate_c_per_s")), number(told.get("voltage_v"))
     rows = (
         ("Verdict", text(told.get("verdict"))),
         ("Reasons against it", listed(told.get("reasons"))),
-        ("Fluid", temperature(told.get("temp_c"), units, told.get("temp_sd_c"))),
+        ("Fluid", fluid(story, told.get("temp_c"), told.get("temp_sd_c"), units)),
         ("Its rate", show_rate(rate, units)),
-        ("Chance of staying inside until settled", _percent(chance)),
+        ("Chance of staying inside until settled", percent(chance)),
         ("Engine speed", ABSENT if rpm is None else f"{rpm:.0f} rpm"),
         ("Coolant", temperature(told.get("coolant_c"), units)),
         ("Air", temperature(told.get("ambient_c"), units)),

@@ -14,7 +14,6 @@ from bridge.values.sheet import (
     EngineRule,
     LegEnd,
     LevelMethod,
-    Role,
     Sheet,
     StickMarks,
     Window,
@@ -82,7 +81,6 @@ def plan_of(sheet: Sheet) -> Plan:
 
     Raises ValueError if the sheet's viscosities cannot be (bridge.level.viscosity).
     """
-    signal = sheet.signal(Role.FLUID_TEMPERATURE)
     settle = settle_told(sheet)
     return Plan(
         window=sheet.window,
@@ -100,7 +98,7 @@ def plan_of(sheet: Sheet) -> Plan:
         fill_ml=sheet.fill_ml,
         area_cm2=sheet.sump_area_cm2,
         density_kg_m3=sheet.density_kg_m3 or DENSITY_KG_M3,
-        sensor_accuracy_c=signal.accuracy_c if signal else None,
+        sensor_accuracy_c=sheet.sensor_accuracy_c,
         tilt_limit_deg=sheet.tilt_limit_deg,
         opening_forward_mm=sheet.opening_forward_mm,
         opening_right_mm=sheet.opening_right_mm,

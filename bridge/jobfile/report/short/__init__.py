@@ -1,1 +1,1 @@
-"""The report in short: its first page, and the papers it tells of."""
+"""The report in short: its first page, the level in figures, the papers it tells of."""

@@ -26,7 +26,7 @@ from bridge.jobfile.report.field_words import (
     text,
     volume,
 )
-from bridge.jobfile.report.level_section import OUTCOMES, SOURCES, level_error
+from bridge.jobfile.report.level_section import OUTCOMES
 from bridge.jobfile.report.service_section import (
     SectionFacts,
     answered,
@@ -35,6 +35,7 @@ from bridge.jobfile.report.service_section import (
     ticked,
 )
 from bridge.jobfile.report.short import papers_section
+from bridge.jobfile.report.short.level_told import SOURCES, level_error
 from bridge.jobfile.report.summary import Moment, Story
 from bridge.service import sums
 from bridge.service.against import REFILL_TEXT

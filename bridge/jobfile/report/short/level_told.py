@@ -1,0 +1,149 @@
+"""How the level was set, in figures: the table of a judgement and what it is worth."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from bridge.jobfile.file.format import RowKind
+from bridge.jobfile.report.document import ReportTable
+from bridge.jobfile.report.field_words import number, of, plain, volume, yes_no
+from bridge.jobfile.report.summary import Moment, Story
+from bridge.units import (
+    ABSENT,
+    Units,
+    show_chance,
+    show_duration,
+    show_temperature,
+    show_temperature_step,
+)
+
+MM_PER_INCH = 25.4
+"""Exactly (NIST SP 811, 2008, appendix B.8)."""
+
+
+def judgement_table(story: Story, last: Moment, units: Units) -> ReportTable:
+    """Return how it was set, with what all of it is worth."""
+    told = last.told
+    found = of(told, "stick")
+    if found:
+        return _by_stick(story, last, units)
+    opened, closed, error = (of(told, k) for k in ("opened", "closed", "error"))
+    height = number(error.get("height_mm"))
+    share = number(told.get("settled_chance"))
+    rows = (
+        ("Fluid at opening", _seen(story, opened, units)),
+        ("Fluid at closing", _seen(story, closed, units)),
+        ("Plug open for", show_duration(number(told.get("open_s")))),
+        ("Inside the window all the while", yes_no(told.get("inside"))),
+        ("Opened while GO was shown", yes_no(told.get("on_go"))),
+        ("Chance that it had settled", percent(share)),
+        ("Nobody marked what ran", yes_no(told.get("timer_only"))),
+        ("How the car leaned, as typed", _lean(story, last.seq)),
+        ("What the temperature makes of the level", level_error(error, units)),
+        ("The same as a height", _height(height, units)),
+        *_budget(of(told, "budget"), units),
+        ("Added in the level step", volume(told.get("added_ml"), units)),
+    )
+    return ReportTable(caption="How it was set", head=("What", "Figure"), rows=rows)
+
+
+SOURCES = {
+    "temperature": "of the temperature's reading",
+    "sensor": "of the sensor's accuracy",
+    "tilt": "of the tilt",
+    "still-running": "of what still ran at closing",
+}
+
+
+def _budget(told: dict[str, object], units: Units) -> Iterator[tuple[str, str]]:
+    """Yield what each source of doubt is worth, and all of them together (k = 2)."""
+    if not told:
+        return
+    parts = told.get("parts")
+    for part in parts if isinstance(parts, list) else ():
+        source, sd = str(part.get("source")), number(part.get("sd_ml"))
+        name = f"Doubt {SOURCES.get(source, plain(source))}"
+        if sd is None:
+            yield name, "not known, not in the sum"
+            continue
+        off = number(part.get("off_ml")) or 0.0
+        yield name, f"{volume(off, units)} ± {volume(2.0 * sd, units)}"
+    wide_ml = volume(told.get("expanded_ml"), units)
+    yield "The level in all", f"{volume(told.get('off_ml'), units)} ± {wide_ml} (k = 2)"
+    off_mm, wide_mm = number(told.get("off_mm")), number(told.get("expanded_mm"))
+    if off_mm is not None:
+        height = f"{_height(off_mm, units)} ± {_height(wide_mm, units).lstrip('+')}"
+        yield "The same as a height", height
+
+
+def _by_stick(story: Story, last: Moment, units: Units) -> ReportTable:
+    told, found = last.told, of(last.told, "stick")
+    over = _height(number(found.get("over_middle_mm")), units)
+    doubt = number(found.get("expanded_mm"))
+    rows = (
+        ("Readings of the stick", f"{number(found.get('reads')) or 0:.0f}"),
+        ("Fluid at the first one", _seen(story, of(told, "opened"), units)),
+        ("Fluid at the last one", _seen(story, of(told, "closed"), units)),
+        ("How the car leaned, as typed", _lean(story, last.seq)),
+        ("Against the middle of the marks", over),
+        ("That is known to within (k = 2)", _height(doubt, units).lstrip("+")),
+        ("To the middle", volume(found.get("to_middle_ml"), units)),
+        ("Added in the level step", volume(told.get("added_ml"), units)),
+    )
+    return ReportTable(caption="How it was read", head=("What", "Figure"), rows=rows)
+
+
+def _height(height_mm: float | None, units: Units) -> str:
+    if height_mm is None:
+        return ABSENT
+    if units is Units.US:
+        return f"{height_mm / MM_PER_INCH:+.3f} in"
+    return f"{height_mm:+.2f} mm"
+
+
+def _seen(story: Story, seen: dict[str, object], units: Units) -> str:
+    return fluid(story, seen.get("temp_c"), seen.get("sd_c"), units)
+
+
+def fluid(story: Story, temp_c: object, sd_c: object, units: Units) -> str:
+    """Return the fluid's temperature and how well it is known (k = 2).
+
+    By the estimate and the sensor together (JCGM 100, 4.3.7), as the screen has it;
+    where the sheet does not state the sensor's accuracy it says so.
+    """
+    shown, sd = show_temperature(number(temp_c), units), number(sd_c)
+    if sd is None or shown == ABSENT:
+        return shown
+    accuracy_c = number(story.sheet.get("sensor_accuracy_c"))
+    both = math.hypot(sd, (accuracy_c or 0.0) / math.sqrt(3.0))
+    wide = show_temperature_step(2.0 * both, units, digits=2)
+    what = "with the sensor's own" if accuracy_c else "the sensor's own not stated"
+    return f"{shown} ± {wide} (k = 2, {what})"
+
+
+def _lean(story: Story, before: int) -> str:
+    """Return the angles that stood when it was judged, as they were typed."""
+    typed = [m for m in story.of(RowKind.TILT) if m.seq < before]
+    if not typed:
+        return "not measured"
+    along, across = (
+        number(typed[-1].told.get(key)) for key in ("lengthways_deg", "across_deg")
+    )
+    if along is None or across is None:
+        return ABSENT
+    return f"{along:+.1f}° lengthways (nose up), {across:+.1f}° across (right side up)"
+
+
+def percent(share: float | None) -> str:
+    """Return a share of 1 in percent."""
+    return ABSENT if share is None else show_chance(share)
+
+
+def level_error(error: dict[str, object], units: Units) -> str:
+    """Return what the fluid's temperature makes of the level, as an amount."""
+    value = number(error.get("volume_ml"))
+    if value is None:
+        return ABSENT
+    side = "overfilled" if value > 0 else "underfilled"
+    return f"{volume(abs(value), units)} {side}"
