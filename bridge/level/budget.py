@@ -5,6 +5,9 @@ root of three); one that lies on one side only shifts the figure by its half (4.
 independent sources add by their squares (5.1.2); what is stated is two standard
 deviations (6.2.1, k = 2). What nobody told is listed as not known, and is not in the
 sum: then the sum is the least the level may be off by.
+
+The jug has its part where a level is set by measuring alone (`service/sums`); where the
+surplus runs off, or a stick is read after the last pour, what a jug was off by is gone.
 """
 
 from __future__ import annotations
@@ -42,6 +45,10 @@ class Source(StrEnum):
     TILT = "tilt"
     STILL_RUNNING = "still-running"
     """What of the surplus had not run off when the opening was closed."""
+    JUG = "jug"
+    """What was read off, left behind or spilt, and the jug's scale."""
+    DENSITY = "density"
+    """By which amounts are brought to one temperature."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,7 +118,7 @@ def budget(at: Closing) -> Budget:
         _tilt(at),
         _running(at),
     )
-    return _sum(parts, at.area_cm2)
+    return summed(parts, at.area_cm2)
 
 
 def _kept(at: Closing, temp_c: float) -> float:
@@ -171,7 +178,8 @@ def _running(at: Closing) -> BudgetPart:
     )
 
 
-def _sum(parts: Sequence[BudgetPart], area_cm2: float | None) -> Budget:
+def summed(parts: Sequence[BudgetPart], area_cm2: float | None) -> Budget:
+    """Return all parts together, those that are known."""
     off = math.fsum(p.off_ml for p in parts if p.off_ml is not None)
     sd = math.hypot(*(p.sd_ml for p in parts if p.sd_ml is not None))
     return Budget(

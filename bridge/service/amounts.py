@@ -31,7 +31,7 @@ _RECTANGULAR = 1.0 / math.sqrt(3.0)
 class Jug:
     """What amounts are read off; the figures are those of a kitchen jug.
 
-    Common practice, no source, all three and ``left_half_ml``.
+    Common practice, no source, all three and ``left_most_ml``.
     """
 
     graduation_ml: float = 50.0
@@ -40,8 +40,8 @@ class Jug:
     """A larger amount is read off in several jugs full."""
     scale_half: float = 0.02
     """Share by which all its marks may be wrong, either way."""
-    left_half_ml: float = 20.0
-    """What clings to pan and jug or goes beside, for each amount, at most."""
+    left_most_ml: float = 20.0
+    """What clings to pan and jug or goes beside, for each amount: up to so much."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,8 +99,11 @@ class Amount:
     ml: float
     reading_sd_ml: float = 0.0
     """Of the marks: independent from one reading to the next."""
+    lost_ml: float = 0.0
+    """What is to expect left behind or spilt of it, not in ``ml``: half of what it may
+    be, since a bound on one side alone shifts the figure (JCGM 100, 4.3.8)."""
     left_sd_ml: float = 0.0
-    """What was left behind or spilt: always a loss, so it never cancels."""
+    """Of that: always a loss, so it never cancels."""
     scale_sd_ml: float = 0.0
     """The jug's scale: shared by what was read off it."""
     temp_sd_ml: float = 0.0
@@ -134,11 +137,13 @@ def corrected(measured: MeasuredAmount, terms: Terms, assumed: TempSpan) -> Amou
     low_c, high_c = _ends(measured.temp_c, terms, assumed)
     middle_c = 0.5 * (low_c + high_c) if measured.temp_c is None else measured.temp_c
     at_reference = _at(ml, middle_c, terms)
+    lost_ml = _at(0.5 * jug.left_most_ml, middle_c, terms) if ml else 0.0
     apart_ml = abs(_at(ml, low_c, terms) - _at(ml, high_c, terms))
     return Amount(
         ml=at_reference,
         reading_sd_ml=_reading_sd(ml, jug),
-        left_sd_ml=jug.left_half_ml * _RECTANGULAR if ml else 0.0,
+        lost_ml=lost_ml,
+        left_sd_ml=lost_ml * _RECTANGULAR,
         scale_sd_ml=at_reference * jug.scale_half * _RECTANGULAR,
         temp_sd_ml=0.5 * apart_ml * _RECTANGULAR,
         density_sd_ml=_density_sd(ml, middle_c, terms),
@@ -193,6 +198,7 @@ def together(amounts: Sequence[Amount]) -> Amount:
     return Amount(
         ml=math.fsum(a.ml for a in amounts),
         reading_sd_ml=math.hypot(*(a.reading_sd_ml for a in amounts)),
+        lost_ml=math.fsum(a.lost_ml for a in amounts),
         left_sd_ml=math.fsum(a.left_sd_ml for a in amounts),
         scale_sd_ml=math.fsum(a.scale_sd_ml for a in amounts),
         temp_sd_ml=math.fsum(a.temp_sd_ml for a in amounts),
@@ -205,10 +211,11 @@ def less(first: Amount, second: Amount) -> Amount:
 
     Jug, thermometer and fluid are taken as different ones: with the same the effects
     would partly cancel, so this is the larger uncertainty, never the smaller. What is
-    lost adds up: less went in than was read off, and more came out.
+    lost adds up: less went in than was read off, and more came out. It is taken off
+    here, once.
     """
     return Amount(
-        ml=first.ml - second.ml,
+        ml=first.ml - second.ml - first.lost_ml - second.lost_ml,
         reading_sd_ml=math.hypot(first.reading_sd_ml, second.reading_sd_ml),
         left_sd_ml=first.left_sd_ml + second.left_sd_ml,
         scale_sd_ml=math.hypot(first.scale_sd_ml, second.scale_sd_ml),

@@ -91,6 +91,12 @@ def balance(
     )
 
 
+LOST_TEXT = (
+    "A little of each amount stays in pan and jug: half of the most that can be is "
+    "counted as lost."
+)
+
+
 class BalanceVerdict(StrEnum):
     """How an amount stands against the sheet's."""
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
+from bridge.level.budget import BudgetPart, Source, summed
 from bridge.service.amounts import POURED, Amount, measured_together, together
 from bridge.service.balance import (
     Judged,
@@ -25,6 +27,7 @@ from bridge.values.service_sheet import StepKind
 if TYPE_CHECKING:
     from datetime import date
 
+    from bridge.level.budget import Budget
     from bridge.service.balance import Balance, FirstFill, Pour
     from bridge.service.before_after import Differences
     from bridge.service.due import Due
@@ -139,6 +142,21 @@ def refill_of(sheet: Sheet, log: Log) -> Judged | None:
         tolerance_ml=tolerance,
         over_total_ml=None,
     )
+
+
+def refill_budget(sheet: Sheet, log: Log) -> Budget | None:
+    """Return what a level set by measuring alone is worth, by source; None: nothing."""
+    judged, done = refill_of(sheet, log), balance_of(sheet, log)
+    if judged is None or isinstance(done, str):
+        return None
+    net = done.net
+    jug_ml = math.hypot(net.reading_sd_ml, net.left_sd_ml, net.scale_sd_ml)
+    parts = (
+        BudgetPart(source=Source.JUG, off_ml=judged.by_ml, sd_ml=jug_ml),
+        BudgetPart(source=Source.TEMPERATURE, off_ml=0.0, sd_ml=net.temp_sd_ml),
+        BudgetPart(source=Source.DENSITY, off_ml=0.0, sd_ml=net.density_sd_ml),
+    )
+    return summed(parts, sheet.sump_area_cm2)
 
 
 def old_share_of(sheet: Sheet, log: Log, more: int = 0) -> OldShare | None:

@@ -22,9 +22,10 @@ def told(kind: ServiceKind, **more: object) -> ServiceEvent:
 
 
 def net_ml(taker: Taker) -> float:
+    """What the net is of all that was told, half of what each amount may lose apart."""
     done = balance_of(SHEET, taker.session.log)
     assert not isinstance(done, str)
-    return done.net.ml
+    return done.net.ml + sum(a.lost_ml for a in (done.out, done.put_in, done.ran_off))
 
 
 def poured(*, added_ml: float | None = None) -> Taker:

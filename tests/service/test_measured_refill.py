@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from bridge.level.budget import Source
 from bridge.service import sums
 from bridge.service.against import against
 from bridge.service.balance import BalanceVerdict
@@ -85,3 +86,15 @@ def test_there_is_nothing_to_watch_live() -> None:
 def test_what_contradicts_it_is_refused(old: str, new: str, said: str) -> None:
     with pytest.raises(SheetError, match=said):
         parse_sheet(TEXT.replace(old, new), "brae")
+
+
+def test_a_level_by_measure_has_one_budget_with_the_jugs_in_it() -> None:
+    log = (out(3900.0), put_in(3900.0))
+    judged, worth = sums.refill_of(SHEET, log), sums.refill_budget(SHEET, log)
+    assert judged is not None
+    assert worth is not None
+    assert worth.off_ml == pytest.approx(judged.by_ml)
+    assert worth.expanded_ml == pytest.approx(judged.expanded_ml)
+    sds = {part.source: part.sd_ml for part in worth.parts}
+    assert max(sds, key=lambda s: sds[s] or 0.0) is Source.JUG
+    assert sums.refill_budget(SHEET, ()) is None

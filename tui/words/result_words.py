@@ -169,6 +169,8 @@ _SOURCES: dict[Source, str] = {
     Source.SENSOR: "the sensor's accuracy",
     Source.TILT: "the tilt",
     Source.STILL_RUNNING: "what still ran",
+    Source.JUG: "the jugs",
+    Source.DENSITY: "the density",
 }
 
 
@@ -184,6 +186,19 @@ def budgeted(found: Budget, unit: TemperatureUnit) -> str:
         told += ", not counting "
         told += " or ".join(_SOURCES[source] for source in found.unknown)
     return f"{told}."
+
+
+def shares(found: Budget, unit: TemperatureUnit) -> str:
+    """Say what each source of doubt is worth (k = 2)."""
+    told = [
+        f"{_SOURCES[part.source]} ±{figures.amount(2.0 * part.sd_ml, unit)}"
+        for part in found.parts
+        if part.sd_ml is not None
+    ]
+    tall = ""
+    if found.expanded_mm is not None:
+        tall = f"; in all ±{figures.height(found.expanded_mm, unit, signed=False)}"
+    return f"Of that {', '.join(told)}{tall} (k = 2)."
 
 
 def _onward(came: Came, judged: Judgement) -> str:

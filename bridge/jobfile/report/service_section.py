@@ -27,7 +27,7 @@ from bridge.jobfile.report.field_words import (
 from bridge.jobfile.report.summary import Story
 from bridge.service import sums as sums
 from bridge.service.against import against, is_complete
-from bridge.service.balance import VERDICT_TEXT
+from bridge.service.balance import LOST_TEXT, VERDICT_TEXT
 from bridge.service.before_after import ODDITY_TEXT
 from bridge.service.fastening import angle_words, stages_words, ticks_wanted
 from bridge.service.log import Log, applying, last, of, variant_of
@@ -183,7 +183,8 @@ def _balance(told: SectionFacts, units: Units) -> list[Block]:
     blocks: list[Block] = [
         ReportTable(
             caption=f"Brought to {at} (API MPMS 11.1, table 54D)", head=head, rows=rows
-        )
+        ),
+        Para(text=LOST_TEXT),
     ]
     judged = sums.judged_of(told.sheet, told.service, told.log)
     if judged is not None:

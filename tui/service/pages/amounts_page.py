@@ -7,7 +7,12 @@ from typing import TYPE_CHECKING
 
 from bridge.service import sums as sums
 from bridge.service.against import REFILL_TEXT
-from bridge.service.balance import FILL_NOTE_TEXT, VERDICT_TEXT, BalanceVerdict
+from bridge.service.balance import (
+    FILL_NOTE_TEXT,
+    LOST_TEXT,
+    VERDICT_TEXT,
+    BalanceVerdict,
+)
 from bridge.service.log import is_done, last, of
 from bridge.service.rounds import rounds_of
 from bridge.units import Units, show_temperature, show_volume
@@ -15,7 +20,7 @@ from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import StepKind
 from tui.service.pages.made import entry
 from tui.service.pages.page_model import Asked, Item, PageLine
-from tui.words import figures
+from tui.words import figures, result_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -24,6 +29,7 @@ if TYPE_CHECKING:
     from bridge.values.service_events import ServiceEvent
     from bridge.values.service_sheet import Drain
     from tui.service.pages.page_model import PageView, Row
+    from tui.words.figures import TemperatureUnit
 
 _ANYWHERE = "the drain"
 POUND_KG = 0.45359237
@@ -200,6 +206,7 @@ def balance(view: PageView) -> Iterator[Row]:
             over = _litres(judged.over_total_ml, view)
             yield PageLine(text=f"That is {over} more than it holds.", look="bad")
     yield from _refill(view)
+    yield PageLine(text=LOST_TEXT, look="dim")
     if done.assumed:
         yield PageLine(
             text="Where no temperature was given, a range is assumed.", look="dim"
@@ -211,13 +218,16 @@ def _refill(view: PageView) -> Iterator[Row]:
     if view.sheet.has_level_step:
         return
     found = sums.refill_of(view.sheet, view.log)
-    if found is not None:
+    worth = sums.refill_budget(view.sheet, view.log)
+    if found is not None and worth is not None:
         good = found.verdict is BalanceVerdict.WITHIN
         yield PageLine(
             text=f"The level, by measure: {REFILL_TEXT[found.verdict]} By "
             f"{_signed(found.by_ml, view)} ± {_litres(found.expanded_ml, view)}.",
             look="good" if good else "bad",
         )
+        unit: TemperatureUnit = "C" if view.units is Units.METRIC else "F"
+        yield PageLine(text=result_words.shares(worth, unit), look="dim")
 
 
 def ran_off(view: PageView) -> Iterator[Row]:

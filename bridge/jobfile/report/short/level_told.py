@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from bridge.jobfile.file.format import RowKind
 from bridge.jobfile.report.document import ReportTable
@@ -42,7 +42,7 @@ def judgement_table(story: Story, last: Moment, units: Units) -> ReportTable:
         ("How the car leaned, as typed", _lean(story, last.seq)),
         ("What the temperature makes of the level", level_error(error, units)),
         ("The same as a height", _height(height, units)),
-        *_budget(of(told, "budget"), units),
+        *budget_rows(of(told, "budget"), units),
         ("Added in the level step", volume(told.get("added_ml"), units)),
     )
     return ReportTable(caption="How it was set", head=("What", "Figure"), rows=rows)
@@ -53,10 +53,14 @@ SOURCES = {
     "sensor": "of the sensor's accuracy",
     "tilt": "of the tilt",
     "still-running": "of what still ran at closing",
+    "jug": "of the jugs",
+    "density": "of the density",
 }
 
 
-def _budget(told: dict[str, object], units: Units) -> Iterator[tuple[str, str]]:
+def budget_rows(
+    told: Mapping[str, object] | None, units: Units
+) -> Iterator[tuple[str, str]]:
     """Yield what each source of doubt is worth, and all of them together (k = 2)."""
     if not told:
         return

@@ -35,7 +35,11 @@ from bridge.jobfile.report.service_section import (
     ticked,
 )
 from bridge.jobfile.report.short import papers_section
-from bridge.jobfile.report.short.level_told import SOURCES, level_error
+from bridge.jobfile.report.short.level_told import (
+    SOURCES,
+    budget_rows,
+    level_error,
+)
 from bridge.jobfile.report.summary import Moment, Story
 from bridge.service import sums
 from bridge.service.against import REFILL_TEXT
@@ -44,6 +48,7 @@ from bridge.service.fastening import ticks_wanted
 from bridge.service.log import last
 from bridge.service.log import of as of_kind
 from bridge.units import ABSENT, Units, show_distance, show_torque
+from bridge.values.codec import to_plain
 from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import Tick
 
@@ -153,6 +158,9 @@ def _refill(told: SectionFacts, units: Units) -> Iterator[Para]:
         text=f"Level, by measure: {REFILL_TEXT[found.verdict]} By {by} (k = 2).",
         tone=Tone.GOOD if good else Tone.BAD,
     )
+    worth = sums.refill_budget(told.sheet, told.log)
+    for name, figure in budget_rows(to_plain(worth), units):
+        yield Para(text=f"{name}: {figure}.")
 
 
 def _fluid(story: Story, told: SectionFacts, units: Units) -> Block:

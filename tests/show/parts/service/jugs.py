@@ -74,20 +74,29 @@ def conserved(seed: int, cases: int) -> tuple[float, float]:
         moved = by_54d(one.net.ml, first_c, second_c, density)
         moved_worst = max(moved_worst, abs(moved - two.net.ml))
         by_hand = (
-            _sum(b, POURED, first_c, density)
-            - _sum(a, DRAINED, first_c, density)
-            - _sum(c, RAN_OFF, first_c, density)
+            _sum(b, POURED, first_c, density, -1.0)
+            - _sum(a, DRAINED, first_c, density, 1.0)
+            - _sum(c, RAN_OFF, first_c, density, 1.0)
         )
         own_worst = max(own_worst, abs(by_hand - one.net.ml))
     return moved_worst, own_worst
 
 
 def _sum(
-    some: list[MeasuredAmount], span: TempSpan, to_c: float, density: float
+    some: list[MeasuredAmount],
+    span: TempSpan,
+    to_c: float,
+    density: float,
+    lost: float,
 ) -> float:
     middle = 0.5 * (span.low_c + span.high_c)
     return sum(
-        by_54d(m.ml, middle if m.temp_c is None else m.temp_c, to_c, density)
+        by_54d(
+            m.ml + lost * 0.5 * JUG.left_most_ml * bool(m.ml),
+            middle if m.temp_c is None else m.temp_c,
+            to_c,
+            density,
+        )
         for m in some
     )
 
@@ -100,18 +109,16 @@ class World:
     one_jug: bool
     """One jug and one thermometer for everything; else one each way."""
     temps_known: bool
-    spills: bool
-    """What is lost is always lost; else it errs either way."""
+    loses: float = 1.0
+    """Up to this share of what a jug may lose at most."""
 
 
 WORLDS = (
-    World(name="a jug each way", one_jug=False, temps_known=True, spills=False),
-    World(name="one jug for all", one_jug=True, temps_known=True, spills=False),
-    World(name="no thermometer", one_jug=False, temps_known=False, spills=False),
-    World(
-        name="one jug, no thermometer", one_jug=True, temps_known=False, spills=False
-    ),
-    World(name="always spilling", one_jug=False, temps_known=True, spills=True),
+    World(name="a jug each way", one_jug=False, temps_known=True),
+    World(name="one jug for all", one_jug=True, temps_known=True),
+    World(name="no thermometer", one_jug=False, temps_known=False),
+    World(name="one jug, no thermometer", one_jug=True, temps_known=False),
+    World(name="losing little", one_jug=False, temps_known=True, loses=0.5),
 )
 
 
@@ -139,8 +146,7 @@ class Person:
         self.off_c = rng.uniform(-half, half)
 
     def _lost(self) -> float:
-        low = 0.0 if self.world.spills else -JUG.left_half_ml
-        return self.rng.uniform(low, JUG.left_half_ml)
+        return self.rng.uniform(0.0, self.world.loses * JUG.left_most_ml)
 
     def read_out(self, true_ml: float) -> float:
         """What is read of an amount that came out."""

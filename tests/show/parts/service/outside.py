@@ -157,7 +157,7 @@ def _units() -> Iterator[Check]:
 
 
 def _uncertainty() -> Iterator[Check]:
-    jug = Jug(graduation_ml=0.0, left_half_ml=0.0, scale_half=0.40e-6)
+    jug = Jug(graduation_ml=0.0, left_most_ml=0.0, scale_half=0.40e-6)
     terms = Terms(jug=jug, thermometer_half_c=0.0)
     copper = corrected(
         MeasuredAmount(ml=1.0, temp_c=20.0),
