@@ -159,8 +159,8 @@ def _refill(told: SectionFacts, units: Units) -> Iterator[Para]:
         tone=Tone.GOOD if good else Tone.BAD,
     )
     worth = sums.refill_budget(told.sheet, told.log)
-    for name, figure in budget_rows(to_plain(worth), units):
-        yield Para(text=f"{name}: {figure}.")
+    parts = (f"{name}: {by}" for name, by in budget_rows(to_plain(worth), units))
+    yield Para(text="; ".join(parts) + ".")
 
 
 def _fluid(story: Story, told: SectionFacts, units: Units) -> Block:
