@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import codecs
 import io
+import shutil
 import sys
 import unicodedata
 from pathlib import Path
@@ -80,3 +81,14 @@ def hand_out(text: str, out: str | None, *, force: bool = False) -> None:
 
     need_free(Path(out), force=force)
     put(Path(out), text.encode("utf-8"))
+
+
+def page(text: str) -> None:
+    """Print a text, a screenful at a time where it is longer than the terminal."""
+    rows = shutil.get_terminal_size().lines
+    if sys.stdin.isatty() and sys.stdout.isatty() and text.count("\n") >= rows:
+        import pydoc
+
+        pydoc.pager(text)
+    else:
+        sys.stdout.write(text)

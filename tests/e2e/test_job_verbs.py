@@ -46,12 +46,13 @@ def test_a_demo_records_only_when_asked(home: Path, capfd) -> None:
     assert demo("--record", "--for", "9") == 0
     (path,) = job_files(home)
     assert check(path).state is FileState.INTACT
-    assert main(["job", "show", "last"]) == 0
+    assert main(["job", "show", "--full", "last"]) == 0
     shown = capfd.readouterr().out
     assert re.search(r"Adapter +ELM327", shown)
     assert re.search(r"Protocol +A?6", shown)
     assert main(["job", "list"]) == 0
-    assert "closed, simulated" in capfd.readouterr().out
+    listed = capfd.readouterr().out
+    assert "not judged, simulated  " in listed  # and closed
 
 
 @pytest.mark.slow
@@ -85,7 +86,7 @@ def test_faults_are_recorded_and_replayed(home: Path, tmp_path: Path, capsys) ->
     out = capsys.readouterr().out
     assert "link-lost" in out
     assert "difference" not in out
-    assert main(["job", "show", "a.job"]) == 0
+    assert main(["job", "show", "--full", "a.job"]) == 0
     assert "gaps without a reading" in capsys.readouterr().out
 
 
@@ -202,7 +203,7 @@ def test_the_report_is_one_page_with_nothing_active(
 
 @pytest.mark.slow
 def test_us_units_leave_no_metric_ones(home: Path, whole: Path, capsys) -> None:
-    assert main(["job", "show", str(whole), "--units", "us"]) == 0
+    assert main(["job", "show", "--full", str(whole), "--units", "us"]) == 0
     out = capsys.readouterr().out
     for unit in ("°F", "qt", "lbf·ft", " mi"):
         assert unit in out
@@ -217,7 +218,7 @@ def test_every_temperature_in_the_report_is_in_the_file(
     home: Path, whole: Path, capsys
 ) -> None:
     """Lowest and highest reading are looked up by SQL, beside our own reader."""
-    assert main(["job", "show", str(whole)]) == 0
+    assert main(["job", "show", "--full", str(whole)]) == 0
     out = capsys.readouterr().out
     db = sqlite3.connect(whole)
     low, high, count = db.execute(

@@ -65,7 +65,7 @@ def test_the_odometer_is_kept_in_km_with_the_persons_words(
     assert [m.told["text"] for m in tell(Path("a.job")).of("odometer")] == [written] * 2
     assert check(Path("a.job")).state is FileState.INTACT
     capsys.readouterr()
-    assert main(["job", "show", "a.job", "--units", "metric"]) == 0
+    assert main(["job", "show", "--full", "a.job", "--units", "metric"]) == 0
     shown = capsys.readouterr().out
     assert f"{km:.0f} km" in shown
     assert (f'written as "{written}"' in shown) == written.endswith("mi")

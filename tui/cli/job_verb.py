@@ -6,6 +6,7 @@ import io
 import sys
 from argparse import Namespace
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,7 @@ from bridge.jobfile.file.store import JobError
 from bridge.jobfile.job_folder import delete_job, find_job, folder, job_files
 from bridge.values.errors import UsageError
 from bridge.values.service_events import ServiceEvent, ServiceKind
+from tui import console
 from tui.cli.flags.record_flags import odometer_event
 
 if TYPE_CHECKING:
@@ -25,6 +27,7 @@ NOT_PROVEN = (
     "This does not show that nobody wrote the whole file anew: hold the hash against "
     "the one kept elsewhere when the job was closed. Nor does it show who wrote it."
 )
+IN_SHORT = "In short; --full shows all of it, 'sumpgate report' makes a page of it."
 
 
 def run(args: Namespace) -> int:
@@ -33,27 +36,34 @@ def run(args: Namespace) -> int:
 
 
 def _list(_: Namespace) -> int:
-    from bridge.jobfile.report.summary import glance
-
     files = job_files()
     if not files:
         print(f"no jobs in {folder()}")
-    for path in files:
-        try:
-            print(f"{path.stem:44} {glance(path)}")
-        except JobError as problem:
-            print(f"{path.stem:44} {problem}")
+    else:
+        _in_columns(files)
     return 0
 
 
 def _find(args: Namespace) -> int:
     """List the jobs a text occurs in; exit code 2 if it is in none."""
-    from bridge.jobfile.report.summary import glance
-
     found = list(_holding(args.text))
-    for path in found:
-        print(f"{path.stem:44} {glance(path)}")
+    if found:
+        _in_columns(found)
     return _none(found)
+
+
+def _in_columns(files: Sequence[Path]) -> None:
+    from bridge.jobfile.several.glance import Glance, glance, in_columns
+    from tui.settings import units_of
+
+    def looked_at(path: Path) -> Glance:
+        try:
+            return glance(path)
+        except JobError as problem:
+            return Glance(job=path.stem, problem=str(problem))
+
+    lines = in_columns([looked_at(p) for p in files], units_of(None))
+    console.page("\n".join(lines) + "\n")
 
 
 def _none(found: Sequence[object]) -> int:
@@ -98,18 +108,22 @@ def _history(args: Namespace) -> int:
         put(Path(args.csv), table.getvalue().encode("utf-8"))
         print(args.csv)
     elif visits:
-        print(as_text(history(visits, units_of(args.units))), end="")
+        console.page(as_text(history(visits, units_of(args.units))))
     return _none(visits)
 
 
 def _show(args: Namespace) -> int:
+    """Show a job in short; all of it where that is asked for."""
     from bridge.jobfile.report.compose import compose
     from bridge.jobfile.report.report_text import as_text
     from bridge.jobfile.report.summary import tell
     from tui.settings import units_of
 
     story = tell(find_job(args.job), photos=args.photos)
-    print(as_text(compose(story, units_of(args.units))), end="")
+    told = compose(story, units_of(args.units))
+    if not (args.full or args.photos):
+        told = replace(told, sections=told.sections[:1], footer=IN_SHORT)
+    console.page(as_text(told))
     return 0
 
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -11,16 +10,14 @@ from typing import Any
 from bridge.jobfile.file.chain import Row, from_body
 from bridge.jobfile.file.check import Finding, check
 from bridge.jobfile.file.format import RowKind
-from bridge.jobfile.file.reader import reading
 from bridge.jobfile.photo import PhotoSeen, look_at
-from bridge.jobfile.report.field_words import moment_utc, number, of, text
+from bridge.jobfile.report.field_words import number, text
 from bridge.jobfile.report.thinned_trace import ThinnedTrace
-from bridge.jobfile.service_log import log_of, service_in
+from bridge.jobfile.service_log import log_of
 from bridge.level.step.step_values import Outcome
 from bridge.service.level_facts import LevelFacts, whole
 from bridge.service.log import Log, is_begun, standing
-from bridge.service.papers.whose import particulars
-from bridge.values.service_events import Particular, ServiceKind
+from bridge.values.service_events import ServiceKind
 from bridge.values.sheet import OPEN_C, Confirmation, Role, Window
 
 MOST_KEPT = 500
@@ -28,8 +25,6 @@ MOST_KEPT = 500
 MOST_HELD = 32_000_000
 """Characters of all events' content together that are kept word for word."""
 MOST_NAMES, MOST_SPANS = 200, 5_000
-MOST_GLANCED = 2_000
-"""Entries of a service that are looked through for one line about a job."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -303,31 +298,3 @@ class _Gatherer:
         """Close what is open at the end of the file."""
         self._close_span()
         self._story.length_s = self._at_s
-
-
-def glance(path: Path) -> str:
-    """Return one line about a job, without checking it; raises JobError."""
-    try:
-        with reading(path) as db:
-            first = db.execute("SELECT utc_s, body FROM event ORDER BY seq").fetchone()
-            # Of an aggregate max, SQLite takes the other column from the same row.
-            count, kind = db.execute("SELECT max(seq), kind FROM event").fetchone()
-    except sqlite3.Error as problem:
-        return f"damaged ({problem})"
-    if first is None:
-        return "empty"
-    told = from_body(first[1]) if isinstance(first[1], str) else {}
-    began = moment_utc(number(first[0]))[:16]
-    closed = "closed" if kind == RowKind.END else "not closed"
-    bench = ", simulated" if told.get("simulated") else ""
-    name = text(of(told, "sheet").get("name"))[:MOST_NAMES]
-    whose = "".join(f"  {text(w)[:60]}" for w in _car_of(path))
-    return f"{began} UTC  {count} events, {closed}{bench}  {name}{whose}"
-
-
-def _car_of(path: Path) -> Iterator[str]:
-    """Yield what tells a job's car: plate, customer."""
-    known = particulars(service_in(path, most=MOST_GLANCED))
-    for what in (Particular.PLATE, Particular.CUSTOMER):
-        if what in known:
-            yield known[what]

@@ -93,7 +93,7 @@ def test_what_a_photo_names_is_read_only_for_who_asks(
     told = {"sha256": "0" * 64, "bytes": 7, "text": ""}
     paths = ("/etc/passwd", "p", "/dev/zero", "folder\0", "absent")
     assert add_to(closed, [("photo", {**told, "path": p}) for p in paths])
-    assert main(["job", "show", "a.job"]) == 0
+    assert main(["job", "show", "--full", "a.job"]) == 0
     assert capsys.readouterr().out.count("not looked at (say --photos)") == len(paths)
     assert main(["report", "a.job", "--pdf"]) == 0
     assert looked == []

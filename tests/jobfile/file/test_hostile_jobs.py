@@ -17,7 +17,8 @@ from bridge.jobfile.file.reader import reading, rows
 from bridge.jobfile.file.store import JobError, Store
 from bridge.jobfile.report.compose import compose
 from bridge.jobfile.report.report_text import as_text
-from bridge.jobfile.report.summary import glance, tell
+from bridge.jobfile.report.summary import tell
+from bridge.jobfile.several.glance import glance, in_columns
 from bridge.units import Units
 from tests.jobfile.job_help import change, record
 from tui.cli.main import main
@@ -194,12 +195,16 @@ def test_no_cell_is_taken_for_a_formula(job: Path) -> None:
     assert not any(cell.startswith(("=", "@", "+")) for cell in cells)
 
 
+def listed(job: Path) -> list[str]:
+    return in_columns([glance(job)], Units.METRIC)
+
+
 def test_the_list_shows_no_order_to_the_terminal(job: Path) -> None:
     told = {"sheet": {"name": "\x1b[2Jname\n"}, "simulated": []}
     forge(job, 1, body=to_body(told), utc_s=1e308)
-    assert glance(job).isprintable()
+    assert all(line.isprintable() for line in listed(job))
     forge(job, 1, body=to_body({"sheet": []}))
-    assert "--" in glance(job)
+    assert "--" in listed(job)[1]
 
 
 def test_many_large_events_are_told_of_by_their_number(

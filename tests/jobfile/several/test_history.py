@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import csv
+import itertools
 import os
+import sys
 import time
 from pathlib import Path
 
@@ -11,6 +13,7 @@ import pytest
 
 from bridge.jobfile.file.chain import RowDraft, to_body
 from bridge.jobfile.recorder import add_to
+from bridge.jobfile.several.glance import HEAD
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from tests.jobfile.job_help import record
 from tests.jobfile.test_begin import home
@@ -108,5 +111,51 @@ def test_what_cannot_be_looked_through_is_said_and_the_rest_is_found(
         capsys.readouterr()
         assert main(["job", verb, ONE]) == 0
         out, err = capsys.readouterr()
-        assert "4.10 L" in out or "a " in out
+        assert "4.10 L" in out or "  a\n" in out
         assert len(err.splitlines()) == 2
+
+
+def test_the_list_has_car_odometer_level_and_sheet_in_columns(
+    home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    visit(home, "a-first", ONE, 4000.0, 60_000.0)
+    record(home / "b-second.job", seconds=3)
+    told = ServiceEvent(kind=ServiceKind.PARTICULAR, name="plate", text="AB 123")
+    gone = ServiceEvent(kind=ServiceKind.ODOMETER, km=61_000.0)
+    judged = ("judgement", {"outcome": "good"})
+    assert add_to(home / "b-second.job", [told, gone, judged])
+    (home / "c-none.job").write_text("no job")
+    capsys.readouterr()
+    assert main(["job", "list"]) == 0
+    head, first, second, none = capsys.readouterr().out.splitlines()
+    starts = [head.index(name) for name in HEAD]
+    cells = [
+        [line[a:b].strip() for a, b in itertools.pairwise([*starts, None])]
+        for line in (first, second)
+    ]
+    assert [row[1] for row in cells] == ["--", "AB 123"]
+    assert [row[2] for row in cells] == ["60000 km", "61000 km"]
+    assert cells[0][3].startswith("not judged")
+    assert cells[1][3].startswith("good")
+    assert [row[5] for row in cells] == ["a-first", "b-second"]
+    assert "c-none: " in none
+
+
+def test_a_job_is_shown_in_short_and_a_long_text_by_the_page(
+    home: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    visit(home, "a-first", ONE, 4000.0, 60_000.0)
+    capsys.readouterr()
+    assert main(["job", "show", "a-first"]) == 0
+    short = capsys.readouterr().out
+    assert main(["job", "show", "--full", "a-first"]) == 0
+    full = capsys.readouterr().out
+    assert "VERDICTS" in full
+    assert "VERDICTS" not in short
+    assert len(short.splitlines()) < 40 < len(full.splitlines())
+    paged: list[str] = []
+    monkeypatch.setattr("pydoc.pager", paged.append)
+    for stream in (sys.stdin, sys.stdout):
+        monkeypatch.setattr(stream, "isatty", lambda: True, raising=False)
+    assert main(["job", "show", "--full", "a-first"]) == 0
+    assert paged == [full]

@@ -97,6 +97,9 @@ def _add_job(verbs: Any) -> None:
         _job(actions.add_parser(name, help=what))
     _units(actions.choices["show"])
     _photos(actions.choices["show"])
+    actions.choices["show"].add_argument(
+        "--full", action="store_true", help="all of it, not its first page alone"
+    )
     compare = actions.add_parser("compare", help="jobs on one car, side by side")
     compare.add_argument("jobs", nargs="+", metavar="JOB", help=_JOB)
     _units(compare)
