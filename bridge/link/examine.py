@@ -98,9 +98,8 @@ async def _examine(
     say: Say,
     sheet: Sheet | None,
 ) -> None:
-    set_baud = getattr(port, "set_baud", None)
-    if search is not None and set_baud is not None:
-        health.speed = await search.settle(link.exchange, set_baud, say)
+    if search is not None:
+        health.speed = await search.settle(link.exchange, port, say)
     say("asking the adapter what it is")
     await link.set_up()
     await _identify(link, health)

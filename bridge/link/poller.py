@@ -135,26 +135,21 @@ class Poller:
         link = ElmLink(Exchange(guarded), self._sheet.protocol)
         restart = self._fresh = True
         self._say(LinkState.CONNECTING, "the port is open; asking the adapter")
-        unsettled = port if self._baud is not None else None
         try:
+            while not await self._settle(link, port):
+                pass
             while True:
-                if unsettled is not None and await self._settle(link, unsettled):
-                    unsettled = None
-                if unsettled is None:
-                    restart = await self._session(link, restart=restart)
+                restart = await self._session(link, restart=restart)
         finally:
             await link.aclose()
 
     async def _settle(self, link: ElmLink, port: Port) -> bool:
         """Find the port's speed, if it has one; False: nothing readable yet."""
-        set_baud = getattr(port, "set_baud", None)
-        if self._baud is None or set_baud is None:
-            return True
         try:
-            await self._baud.settle(link.exchange, set_baud, self._trying)
+            if self._baud is not None:
+                await self._baud.settle(link.exchange, port, self._trying)
         except AdapterSilent:
-            cause = identify(link.exchange)
-            self._say(LinkState.SILENT, "", cause)
+            self._say(LinkState.SILENT, "", identify(link.exchange))
             await sleep(NO_UNITS_PAUSE_S)
             return False
         return True

@@ -26,10 +26,9 @@ async def answers(opener: Opener, search: BaudSearch | None) -> Cause | str | No
     except PortError as problem:
         return str(problem)
     link = ElmLink(Exchange(GuardedPort(port)))
-    set_baud = getattr(port, "set_baud", None)
     try:
-        if search is not None and set_baud is not None:
-            await search.settle(link.exchange, set_baud, progress)
+        if search is not None:
+            await search.settle(link.exchange, port, progress)
         await _set_up(link)
     except NotAnAdapter as problem:
         return problem.cause

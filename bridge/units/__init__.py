@@ -4,7 +4,7 @@ Inside, every number is a float in the unit of its `Dimension`. The only place t
 knows pint.
 """
 
-from bridge.units.kinds import Dimension, Linear
+from bridge.units.kinds import Dimension
 from bridge.units.parse import (
     QuantityError,
     example_of,
@@ -51,7 +51,6 @@ __all__ = [
     "ABSENT",
     "AmbiguousNumberError",
     "Dimension",
-    "Linear",
     "QuantityError",
     "SaidAmount",
     "Units",

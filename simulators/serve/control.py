@@ -6,6 +6,7 @@ import asyncio
 import json
 import shlex
 from collections.abc import Callable, Sequence
+from functools import partial
 from typing import TYPE_CHECKING
 
 from bridge.values.errors import PortError, SumpgateError, UsageError
@@ -14,6 +15,7 @@ from simulators.faults.register import FAULTS, options_of
 if TYPE_CHECKING:
     from simulators.serve.bench import Bench
 
+Command = Callable[["Bench", Sequence[str]], str]
 _LONGEST_LINE = 1000
 HELP = (
     "fault NAME on|off [option=value ...] | engine on|off | ignition on|off | "
@@ -63,23 +65,18 @@ def _one(words: Sequence[str], what: str) -> str:
     return words[0]
 
 
-def _engine(bench: Bench, words: Sequence[str]) -> str:
-    bench.car.engine_on = _on(words)
-    return ""
+def _set(attribute: str, read: Callable[[Sequence[str]], object]) -> Command:
+    """Return the command that sets an attribute of the car."""
+
+    def command(bench: Bench, words: Sequence[str]) -> str:
+        setattr(bench.car, attribute, read(words))
+        return ""
+
+    return command
 
 
 def _ignition(bench: Bench, words: Sequence[str]) -> str:
     bench.fault("ignition-off", not _on(words))
-    return ""
-
-
-def _speed(bench: Bench, words: Sequence[str]) -> str:
-    bench.car.speed_kmh = float(_one(words, "the speed in km/h"))
-    return ""
-
-
-def _selector(bench: Bench, words: Sequence[str]) -> str:
-    bench.car.selector = _one(words, "the position, such as P or D")
     return ""
 
 
@@ -120,15 +117,20 @@ def _state(bench: Bench, _words: Sequence[str]) -> str:
     )
 
 
-def _help(_bench: Bench, _words: Sequence[str]) -> str:
-    return HELP
-
-
-_WORDS: dict[str, Callable[[Bench, Sequence[str]], str]] = {
-    "fault": _fault, "engine": _engine, "ignition": _ignition, "speed": _speed,
-    "selector": _selector, "unplug": _unplug, "list": _list, "about": _about,
-    "state": _state, "help": _help,
-}  # fmt: skip
+_WORDS: dict[str, Command] = {
+    "fault": _fault,
+    "engine": _set("engine_on", _on),
+    "ignition": _ignition,
+    "speed": _set("speed_kmh", lambda words: float(_one(words, "the speed in km/h"))),
+    "selector": _set(
+        "selector", lambda words: _one(words, "the position, such as P or D")
+    ),
+    "unplug": _unplug,
+    "list": _list,
+    "about": _about,
+    "state": _state,
+    "help": lambda *_: HELP,
+}
 
 
 async def serve_control(
@@ -143,10 +145,7 @@ async def serve_control(
     Port 0 picks a free one. Raises PortError if the port cannot be had.
     """
     bench.start()
-
-    async def talk(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
-        await converse(bench, reader, writer)
-
+    talk = partial(converse, bench)
     try:
         server = await asyncio.start_server(talk, host, port, limit=_LONGEST_LINE)
     except OSError as error:

@@ -12,60 +12,38 @@ SymbolChoice = Literal["auto", "unicode", "ascii"]
 class Glyphs:
     """One character for each thing drawn; all are one cell wide."""
 
-    ascii_only: bool
-    met: str
-    not_met: str
-    unknown: str
-    full: str
-    upper: str
-    lower: str
-    stripe: str
+    ascii_only: bool = False
+    met: str = "✔"
+    not_met: str = "✘"
+    unknown: str = "?"
+    full: str = "█"
+    upper: str = "▀"
+    lower: str = "▄"
+    stripe: str = "▞"
     """Fills the NO-GO frame."""
-    frame: str
+    frame: str = "╔╗╝╚═║"
     """The GO frame: corners clockwise from top left, then horizontal, vertical."""
-    hatch: str
+    hatch: str = "░"
     """Fills the window's band where no curve runs."""
-    now: str
-    axis: str
-    track: str
-    range_bar: str
-    middle: str
-    onward: str
+    now: str = "┊"
+    axis: str = "│"
+    track: str = "·"
+    range_bar: str = "━"
+    middle: str = "◆"
+    onward: str = "▶"
     """A range that runs on past the end of the bar."""
-    ellipsis: str
-    low: str
-    high: str
-    again: str
+    ellipsis: str = "…"
+    low: str = "▼"
+    high: str = "▲"
+    again: str = "↻"
 
 
-RICH = Glyphs(
-    ascii_only=False,
-    met="✔",
-    not_met="✘",
-    unknown="?",
-    full="█",
-    upper="▀",
-    lower="▄",
-    stripe="▞",
-    frame="╔╗╝╚═║",
-    hatch="░",
-    now="┊",
-    axis="│",
-    track="·",
-    range_bar="━",
-    middle="◆",
-    onward="▶",
-    ellipsis="…",
-    low="▼",
-    high="▲",
-    again="↻",
-)
+RICH = Glyphs()
 
 ASCII = Glyphs(
     ascii_only=True,
     met="+",
     not_met="x",
-    unknown="?",
     full="#",
     upper="'",
     lower=".",

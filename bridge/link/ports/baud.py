@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from bridge.link.exchange import AdapterReset, AdapterSilent, Exchange, Said
+from bridge.link.ports.port import Port
 from bridge.protocol.request import NONSENSE
 
 SPEEDS = (38400, 115200, 9600, 230400, 500000, 1000000, 2000000, 57600, 921600)
@@ -45,14 +46,17 @@ class BaudSearch:
     found: int | None = None
     """The speed last talked at; before the first search the remembered one."""
 
-    async def settle(self, exchange: Exchange, set_baud: SetBaud, say: Say) -> int:
+    async def settle(self, exchange: Exchange, port: Port, say: Say) -> int | None:
         """Set the port to the speed the adapter understands and return it.
 
-        ``say`` is told what is being tried.
+        None: this port has no speed. ``say`` is told what is being tried.
 
         Raises:
             AdapterSilent: it talks sense at no speed. LinkLost: the port is gone.
         """
+        set_baud = getattr(port, "set_baud", None)
+        if set_baud is None:
+            return None
         for speed in candidates(self.found):
             say(f"trying {speed} baud")
             if _set(set_baud, speed) and await _talks_sense(exchange):

@@ -12,7 +12,6 @@ import contextlib
 import errno
 import re
 import socket
-from dataclasses import dataclass
 
 from bridge.link.ports.remedies import remedy
 from bridge.link.ports.threaded import ThreadedPort
@@ -27,16 +26,8 @@ _NAME = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RfcommPlace:
-    """Where an adapter is on the air."""
-
-    address: str
-    channel: int = 1
-
-
-def place_of(name: str) -> RfcommPlace:
-    """Read ``rfcomm://ADDRESS[/CHANNEL]``.
+def place_of(name: str) -> tuple[str, int]:
+    """Return address and channel of ``rfcomm://ADDRESS[/CHANNEL]``.
 
     Raises:
         PortError: it is not written so.
@@ -49,7 +40,7 @@ def place_of(name: str) -> RfcommPlace:
             "rfcomm://ADDRESS/CHANNEL, such as rfcomm://00:1D:A5:00:00:01/1 (the "
             "channel is 1 to 30)"
         )
-    return RfcommPlace(address=found[1].upper().replace("-", ":"), channel=channel)
+    return found[1].upper().replace("-", ":"), channel
 
 
 def need_sockets() -> None:
@@ -77,15 +68,17 @@ async def open_rfcomm(name: str) -> ThreadedPort:
     try:
         device = await asyncio.to_thread(_connect, place)
     except OSError as problem:
-        raise PortError(f"cannot open port {name}: {_why(problem, place)}") from problem
+        raise PortError(
+            f"cannot open port {name}: {_why(problem, *place)}"
+        ) from problem
     return ThreadedPort(_Socket(device), name)
 
 
-def _connect(place: RfcommPlace) -> socket.socket:
+def _connect(place: tuple[str, int]) -> socket.socket:
     device = make_socket()
     try:
         device.settimeout(CONNECT_S)
-        device.connect((place.address, place.channel))
+        device.connect(place)
     except BaseException:
         device.close()
         raise
@@ -99,14 +92,14 @@ def make_socket() -> socket.socket:
     return socket.socket(family, socket.SOCK_STREAM, kind)
 
 
-def _why(problem: OSError, place: RfcommPlace) -> str:
+def _why(problem: OSError, address: str, channel: int) -> str:
     if isinstance(problem, TimeoutError):
         return "the adapter does not answer; is it plugged in and near enough?"
     match problem.errno:
         case errno.ECONNREFUSED:
             return (
-                f"it has no serial line on channel {place.channel}; name another, "
-                f"such as rfcomm://{place.address}/{place.channel % 30 + 1}"
+                f"it has no serial line on channel {channel}; name another, "
+                f"such as rfcomm://{address}/{channel % 30 + 1}"
             )
         case errno.EACCES | errno.EPERM:
             return "it wants to be paired; pair it in the system's Bluetooth settings"

@@ -75,7 +75,7 @@ async def search(port: OneSpeed, remembered: int | None = None):
     found = BaudSearch(remembered)
     began_s = asyncio.get_running_loop().time()
     try:
-        speed = await found.settle(exchange, port.set_baud, said.append)
+        speed = await found.settle(exchange, port, said.append)
     finally:
         exchange.close()
     return speed, found.found, said, asyncio.get_running_loop().time() - began_s

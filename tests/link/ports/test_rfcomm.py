@@ -14,7 +14,7 @@ from bridge.link.link import ElmLink
 from bridge.link.ports import rfcomm
 from bridge.link.ports.opening import make_opener, open_port
 from bridge.link.ports.port import GuardedPort
-from bridge.link.ports.rfcomm import RfcommPlace, place_of
+from bridge.link.ports.rfcomm import place_of
 from bridge.values.errors import ForbiddenRequest, LinkLost, PortError
 from simulators.car.scenes import make_bench
 
@@ -113,14 +113,14 @@ async def test_each_way_of_not_connecting_has_its_sentence(far, problem, says) -
 @pytest.mark.parametrize(
     ("name", "place"),
     [
-        (NAME, RfcommPlace(address="00:1D:A5:00:00:01", channel=1)),
+        (NAME, ("00:1D:A5:00:00:01", 1)),
         (
             "rfcomm://00-1d-a5-00-00-01/30",
-            RfcommPlace(address="00:1D:A5:00:00:01", channel=30),
+            ("00:1D:A5:00:00:01", 30),
         ),
     ],
 )
-def test_an_address_in_any_spelling(name: str, place: RfcommPlace) -> None:
+def test_an_address_in_any_spelling(name: str, place: tuple[str, int]) -> None:
     assert place_of(name) == place
 
 
