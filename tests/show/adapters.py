@@ -7,7 +7,6 @@ misses come first. SEED=N, QUICK=1.
 
 from __future__ import annotations
 
-import os
 import sys
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -23,7 +22,7 @@ from tests.link.character_rig import (
     fits,
     play,
 )
-from tests.show.parts.last_line import last_line
+from tests.show.parts.told import Told
 
 FIRST_S = 1.5
 """The issue's limit, from the moment the adapter could give the first reading."""
@@ -45,28 +44,19 @@ class Row:
 
 
 def main() -> int:
-    """Print the tables and the JSON line; 1 if a figure misses its mark."""
-    seed = int(os.environ.get("SEED", "1"))
-    quick = os.environ.get("QUICK", "") not in ("", "0")
-    misses: list[str] = []
-    buses = QUICK_BUSES if quick else tuple(BUSES)
-    rows = {bus: _characters(bus, misses) for bus in buses}
-    mixes = {bus: _mixtures(bus, seed, 10 if quick else 50, misses) for bus in buses}
-    for miss in misses:
-        print(f"MISS  {miss}")
+    """Print the tables and the figures; 1 if one misses its mark."""
+    told = Told("adapters")
+    buses = told.size(QUICK_BUSES, tuple(BUSES))
+    told.tell("characters", len(CHARACTERS))
+    told.tell("buses", len(buses))
+    rows = {bus: _characters(bus, told.misses) for bus in buses}
     _table("Each character alone", rows)
+    _sums(told, "alone", rows)
+    count = told.size(10, 50)
+    mixes = {bus: _mixtures(bus, told.seed, count, told.misses) for bus in buses}
     _table("Mixtures of two to four that can be read through", mixes)
-    figures = {
-        "seed": seed,
-        "quick": quick,
-        "characters": len(CHARACTERS),
-        "buses": len(buses),
-        "alone": _sums(rows),
-        "mixed": _sums(mixes),
-        "misses": misses,
-    }
-    print(last_line(figures))
-    return 1 if misses else 0
+    _sums(told, "mixed", mixes)
+    return told.end()
 
 
 def _characters(bus: str, misses: list[str]) -> Row:
@@ -133,17 +123,12 @@ def _table(title: str, rows: dict[str, Row]) -> None:
         )
 
 
-def _sums(rows: dict[str, Row]) -> dict[str, float]:
+def _sums(told: Told, kind: str, rows: dict[str, Row]) -> None:
     late = sorted(s for row in rows.values() for s in row.late_s)
-    return {
-        "read": sum(row.read for row in rows.values()),
-        "to_read": sum(row.to_read for row in rows.values()),
-        "refused": sum(row.refused for row in rows.values()),
-        "to_refuse": sum(row.to_refuse for row in rows.values()),
-        "wrong_numbers": sum(row.wrong for row in rows.values()),
-        "first_after_s_median": round(late[len(late) // 2], 2) if late else 0.0,
-        "first_after_s_most": round(late[-1], 2) if late else 0.0,
-    }
+    for what in ("read", "to_read", "refused", "to_refuse", "wrong"):
+        told.tell(f"{kind}_{what}", sum(getattr(row, what) for row in rows.values()))
+    told.tell(f"{kind}_first_after_s_median", late[len(late) // 2] if late else 0.0)
+    told.tell(f"{kind}_first_after_s_most", late[-1] if late else 0.0)
 
 
 if __name__ == "__main__":

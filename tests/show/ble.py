@@ -10,7 +10,6 @@ from __future__ import annotations
 import asyncio
 import itertools
 import math
-import os
 import random
 import statistics
 import sys
@@ -33,7 +32,7 @@ from simulators.serve.bench import Bench
 from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
 from tests.link.ports.gatt import LAYOUTS, Device, Radio
-from tests.show.parts.last_line import last_line
+from tests.show.parts.told import Told
 
 BAUD = 115_200
 """Between the adapter's chip and its radio."""
@@ -226,8 +225,9 @@ def show(name: str, figures: dict[str, Any], misses: list[str]) -> None:
 HEAD = f"  {'':44}{'answers':>10}{'share':>8}{'first':>10}{'wrong':>6}"
 
 
-def against_serial(misses: list[str], for_s: float) -> dict[str, Any]:
+def against_serial(told: Told) -> None:
     """Compare BLE with a serial line on the same bench."""
+    for_s = told.size(5.0, 30.0)
     print("The same adapter on a serial line and over BLE, asked flat out")
     print("(share: of what bits, events and packets allow; first: after opening)")
     print(HEAD)
@@ -249,15 +249,15 @@ def against_serial(misses: list[str], for_s: float) -> dict[str, Any]:
     device = Device(bench=new_bench(), layout=LAYOUTS[layout])
     rows[f"BLE 30 ms, MTU 23, {layout[11:]}"] = over_air(device, for_s)
     for name, figures in rows.items():
-        show(name, figures, misses)
-    return rows
+        show(name, figures, told.misses)
+    told.figures["rows"] = rows
 
 
-def at_random(misses: list[str], seed: int, count: int, for_s: float) -> dict[str, Any]:
+def at_random(told: Told) -> None:
     """Take connections at random: any layout, MTU, interval, packets an event."""
-    print(f"\nRandom connections, seed {seed}")
+    print("\nRandom connections")
     print(HEAD)
-    chance = random.Random(seed)
+    chance, (count, for_s) = random.Random(told.seed), told.size((4, 5.0), (40, 20.0))
     shares, errors, firsts = [], 0, []
     for number in range(count):
         layout = chance.choice(sorted(LAYOUTS))
@@ -273,23 +273,21 @@ def at_random(misses: list[str], seed: int, count: int, for_s: float) -> dict[st
         )
         figures = over_air(device, for_s)
         how = f"{device.interval_s * 1e3:.1f} ms, MTU {device.mtu}, {layout[:22]}"
-        show(f"{number + 1}: {how}", figures, misses)
+        show(f"{number + 1}: {how}", figures, told.misses)
         shares.append(figures["share_of_limit"])
         firsts.append(figures["first_reading_s"])
         errors += figures["wrong"]
-    return {
-        "connections": count,
-        "share_median": round(statistics.median(shares), 4),
-        "share_least": min(shares),
-        "first_reading_s_worst": max(firsts),
-        "wrong": errors,
-    }
+    told.tell("connections", count)
+    told.tell("share_median", statistics.median(shares))
+    told.tell("share_least", min(shares))
+    told.tell("first_reading_s_worst", max(firsts))
+    told.tell("connections_wrong", errors, want=0)
 
 
-def breaking(misses: list[str], seed: int, count: int) -> dict[str, Any]:
+def breaking(told: Told) -> None:
     """Break the connection off at a random moment: when is it told, when is it back?"""
-    chance = random.Random(seed + 1)
-    told, back, errors = [], [], 0
+    chance, count = random.Random(told.seed + 1), told.size(3, 20)
+    known, back, errors = [], [], 0
     for _ in range(count):
         device = Device(bench=new_bench(), layout=LAYOUTS["FFF0, two"])
         at_s = WARM_S + chance.uniform(0.0, 5.0)
@@ -302,36 +300,23 @@ def breaking(misses: list[str], seed: int, count: int) -> dict[str, Any]:
             for s in seen
             if lost and s.t_s > lost[0] and s.link is LinkState.LIVE and s.temp_c
         ]
-        told.append(lost[0] - at_s if lost else math.inf)
+        known.append(lost[0] - at_s if lost else math.inf)
         back.append(again[0] - at_s if again else math.inf)
         errors += wrong(seen, device.bench)
-    figures = {
-        "breaks": count,
-        "told_s_worst": round(max(told), 3),
-        "reading_again_s_worst": round(max(back), 2),
-        "wrong": errors,
-    }
-    print(f"\n{count} connections broken off: told within {max(told):.2f} s,")
-    print(f"reading again within {max(back):.1f} s, {errors} wrong temperatures")
-    if not (max(told) <= 0.5 and max(back) <= 10.0) or errors:
-        misses.append("a connection that broke off")
-    return figures
+    print("\nConnections broken off")
+    told.tell("breaks", count)
+    told.tell("break_told_s_worst", max(known), most=0.5)
+    told.tell("reading_again_s_worst", max(back), most=10.0)
+    told.tell("breaks_wrong", errors, want=0)
 
 
 def main() -> int:
-    """Print the tables and the JSON line; 1 if a figure misses its mark."""
-    seed = int(os.environ.get("SEED", "1"))
-    quick = os.environ.get("QUICK", "") not in ("", "0")
-    misses: list[str] = []
-    figures: dict[str, Any] = {"seed": seed, "quick": quick}
-    figures["rows"] = against_serial(misses, 5.0 if quick else 30.0)
-    figures["random"] = at_random(
-        misses, seed, 4 if quick else 40, 5.0 if quick else 20.0
-    )
-    figures["breaks"] = breaking(misses, seed, 3 if quick else 20)
-    figures["misses"] = misses
-    print(last_line(figures))
-    return 1 if misses else 0
+    """Show everything; 1 if a figure misses its mark."""
+    told = Told("ble")
+    against_serial(told)
+    at_random(told)
+    breaking(told)
+    return told.end()
 
 
 if __name__ == "__main__":

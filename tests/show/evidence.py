@@ -7,8 +7,6 @@ decisions. SEED=N, QUICK=1.
 
 from __future__ import annotations
 
-import json
-import os
 import sys
 import tempfile
 from pathlib import Path
@@ -27,14 +25,14 @@ from tests.show.parts.evidence.kill import killed
 from tests.show.parts.evidence.pages import pages
 from tests.show.parts.evidence.taken_up import taken_up_after_kills
 from tests.show.parts.evidence.tamper import tampered
+from tests.show.parts.told import Told
 
 SCENES = ("cold-start", "warm-day", "hot", "deep-cold")
 
 
-def replayed(
-    folder: Path, misses: list[str], *, seed: int, runs: int, for_s: float
-) -> dict[str, object]:
+def replayed(folder: Path, told: Told) -> None:
     """Record jobs with and without faults, with a person; replay each one."""
+    runs, for_s = told.size((2, 30.0), (24, 240.0))
     print("Replayed: job, events, decisions, changes, differences")
     paths = [folder / "whole.job"]
     whole_job(paths[0], for_s=900.0)
@@ -47,7 +45,7 @@ def replayed(
             recorder,
             scene=SCENES[i % len(SCENES)],
             for_s=for_s,
-            seed=seed + i,
+            seed=told.seed + i,
             faults_every_s=every_s,
             person=person,
         )
@@ -59,50 +57,34 @@ def replayed(
         events, looks = events + again.events, looks + again.looks
         changes += len(again.changes)
         differences += len(again.differences)
-        misses += [f"{path.name}: {d}" for d in again.differences]
+        told.misses += [f"{path.name}: {d}" for d in again.differences]
         if check(path).state is not FileState.INTACT:
-            misses.append(f"{path.name} is {check(path).sentence}")
+            told.misses.append(f"{path.name} is {check(path).sentence}")
         print(f"  {path.name:16} {again.sentence}")
-    return {
-        "replayed_jobs": len(paths),
-        "replayed_events": events,
-        "replayed_decisions": looks,
-        "replayed_changes": changes,
-        "replayed_differences": differences,
-    }
+    told.tell("replayed_jobs", len(paths))
+    told.tell("replayed_events", events)
+    told.tell("replayed_decisions", looks)
+    told.tell("replayed_changes", changes)
+    told.tell("replayed_differences", differences, want=0)
 
 
 def main() -> int:
-    """Print the tables and the JSON line; 1 if a figure misses its mark."""
-    seed = int(os.environ.get("SEED", "1"))
-    quick = os.environ.get("QUICK", "") not in ("", "0")
-    figures: dict[str, object] = {"seed": seed, "quick": quick}
-    misses: list[str] = []
+    """Show everything; 1 if a figure misses its mark."""
+    told = Told("evidence")
     with tempfile.TemporaryDirectory(prefix="evidence-") as name:
-        folder = Path(name)
-        for section in (
-            lambda: killed(folder, misses, seed=seed, runs=6 if quick else 300),
-            lambda: taken_up_after_kills(
-                folder, misses, seed=seed, runs=3 if quick else 100
-            ),
-            lambda: tampered(folder, misses, seed=seed, runs=66 if quick else 550),
-            lambda: hostile(folder, misses, seed=seed, runs=24 if quick else 500),
-            lambda: pages(misses, seed=seed, runs=50 if quick else 1000),
-            lambda: full_disk(folder, misses),
-            lambda: day(folder, misses, hours=1.0 if quick else 24.0),
-            lambda: replayed(
-                folder,
-                misses,
-                seed=seed,
-                runs=2 if quick else 24,
-                for_s=30.0 if quick else 240.0,
-            ),
+        for show in (
+            killed,
+            taken_up_after_kills,
+            tampered,
+            hostile,
+            lambda _, told: pages(told),
+            full_disk,
+            day,
+            replayed,
         ):
-            figures.update(section())
+            show(Path(name), told)
             print(flush=True)
-    figures["misses"] = misses
-    print(json.dumps(figures))
-    return 1 if misses else 0
+    return told.end()
 
 
 if __name__ == "__main__":

@@ -25,20 +25,16 @@ from tests.show.parts.find import hand as find_hand  # noqa: E402 - the paths co
 from tests.show.parts.find import swapped as find_swapped  # noqa: E402
 from tests.show.parts.find import wire as find_wire  # noqa: E402
 from tests.show.parts.forecast import plants  # noqa: E402
-from tests.show.parts.last_line import last_line  # noqa: E402
+from tests.show.parts.told import Told  # noqa: E402
 
-UNITS, QUICK_UNITS = 24, 12
 TRIES = 50
 QUICK_SPANS = "21:01-FF 22:1000-1FFF"
-Asked = list[tuple[str, float, str, bool]]
 
 
-def searches(pool: Any, seed: int, *, quick: bool) -> tuple[Asked, dict[str, Any]]:
+def searches(pool: Any, told: Told) -> None:
     """Search the random units."""
-    count = QUICK_UNITS if quick else UNITS
-    spans = QUICK_SPANS if quick else DEFAULT_RANGES
-    first = 100_000 * seed
-    jobs = [(first + n, spans) for n in range(count)]
+    count, spans = told.size((12, QUICK_SPANS), (24, DEFAULT_RANGES))
+    jobs = [(100_000 * told.seed + n, spans) for n in range(count)]
     hunts = list(pool.map(find_wire.hunt, jobs))
     print(f"Search of {count} random gearbox units, {spans}, 15 min of warm-up")
     print(f"{'seed':>8}{'answer':>8}{'place':>7}{'claimed':>9}{'search':>9}  first")
@@ -47,30 +43,14 @@ def searches(pool: Any, seed: int, *, quick: bool) -> tuple[Asked, dict[str, Any
             f"{h.seed:8}{h.identifiers:8}{h.place or '-':>7}{h.chance:9.2f}"
             f"{h.search_s:8.0f}s  {h.first}"
         )
-    ones = sum(h.place == 1 for h in hunts)
-    threes = sum(1 <= h.place <= 3 for h in hunts)
-    forbidden = sum(len(h.sent.forbidden) for h in hunts)
+    told.tell("units", count)
+    told.tell("ranked_first", sum(h.place == 1 for h in hunts), least=11 * count / 12)
+    told.tell("ranked_in_three", sum(1 <= h.place <= 3 for h in hunts), want=count)
+    told.tell("claimed", sum(h.chance for h in hunts) / count)
+    told.tell("requests", sum(len(h.sent.requests) for h in hunts))
+    told.tell("forbidden", sum(len(h.sent.forbidden) for h in hunts), want=0)
     fastest = max(h.sent.most_per_s for h in hunts)
-    sent = sum(len(h.sent.requests) for h in hunts)
-    claimed = sum(h.chance for h in hunts) / count
-    least = -(-11 * count // 12)
-    asked: Asked = [
-        ("ranked first", ones, f">= {least} of {count}", ones >= least),
-        ("within the first three", threes, f"= {count}", threes == count),
-        ("writing or session requests", forbidden, f"0 of {sent}", forbidden == 0),
-        ("most requests in one second", fastest, f"<= {find_wire.PACE:g}",
-         fastest <= find_wire.PACE),
-    ]  # fmt: skip
-    told = {
-        "units": count,
-        "first": ones,
-        "three": threes,
-        "claimed": round(claimed, 3),
-        "requests": sent,
-        "forbidden": forbidden,
-        "most_per_s": fastest,
-    }
-    return asked, told
+    told.tell("most_per_s", fastest, most=find_wire.PACE)
 
 
 def curves() -> list[Path]:
@@ -106,90 +86,64 @@ def table(told: list[dict[str, list[Any]]], title: str) -> Table:
     return rows
 
 
-def by_hand(pool: Any, seed: int, *, quick: bool) -> tuple[Asked, dict[str, Any]]:
+def by_hand(pool: Any, told: Told) -> None:
     """Judge thermometer mode, on the real curves and on simulated idling ones."""
-    paths = curves()[1 :: 4 if quick else 2]
-    real = list(pool.map(find_hand.forecasts, [(p, seed) for p in paths]))
-    rows = table(real, f"Thermometer every 60 to 90 s, noise 2 degC sd, {len(paths)} "
-                 "real driven curves")  # fmt: skip
-    simulated = [(c, seed) for family in ("gearbox", "slow idle")
-                 for c in plants.curves(family, 6 if quick else 20, seed)]  # fmt: skip
-    idle = table(list(pool.map(find_hand.idling, simulated)),
-                 f"the same, {len(simulated)} simulated idling gearboxes")  # fmt: skip
-    asked: Asked = []
-    for where, told in (("idling", idle), ("driven", rows)):
-        hand, line = told["thermometer"]["entry 60"], told["line"]["entry 60"]
+    paths = curves()[1 :: told.size(4, 2)]
+    real = list(pool.map(find_hand.forecasts, [(p, told.seed) for p in paths]))
+    print("\nThermometer every 60 to 90 s, noise 2 degC sd")
+    driven = table(real, f"{len(paths)} real driven curves")
+    count = told.size(6, 20)
+    simulated = [
+        (curve, told.seed)
+        for family in ("gearbox", "slow idle")
+        for curve in plants.curves(family, count, told.seed)
+    ]
+    hands = list(pool.map(find_hand.idling, simulated))
+    idling = table(hands, f"the same, {len(simulated)} simulated idling gearboxes")
+    told.figures["thermometer"] = {"driven": driven, "idling": idling}
+    for where, rows in (("idling", idling), ("driven", driven)):
+        hand, line = rows["thermometer"]["entry 60"], rows["line"]["entry 60"]
         ratio = hand["p90_s"] / max(line["p90_s"], 1e-9)
-        asked.append((f"{where} entry 60 p90 / line", ratio, "<= 1.1", ratio <= 1.1))
+        told.tell(f"{where}_entry_60_p90_of_the_line's", ratio, most=1.1)
     for kind in ("entry 60", "exit 60"):
-        f = idle["thermometer"][kind]
-        asked.append(
-            (f"idling {kind} coverage", f["coverage"],
-             f">= 0.85, se {f['coverage_se']:.3f}", f["coverage"] >= 0.85)
-        )  # fmt: skip
-    gates, gated = gate(pool, seed, quick=quick)
-    return asked + gates, {"driven": rows, "idling": idle, "gate": gated}
+        coverage = idling["thermometer"][kind]["coverage"]
+        told.tell(f"idling_{kind.replace(' ', '_')}_coverage", coverage, least=0.85)
 
 
-def gate(pool: Any, seed: int, *, quick: bool) -> tuple[Asked, dict[str, float]]:
+def gate(pool: Any, told: Told) -> None:
     """Judge the gate: GO only while the curve itself is inside."""
-    paths = curves()[:: 6 if quick else 1]
-    done = list(pool.map(find_hand.gate, [(p, seed) for p in paths]))
-    went = [g for g in done if g.go_s]
+    paths = curves()[:: told.size(6, 1)]
+    done = list(pool.map(find_hand.gate, [(p, told.seed) for p in paths]))
     go_s, outside_s = sum(g.go_s for g in done), sum(g.outside_s for g in done)
-    inside_s = sum(g.inside_s for g in done)
-    worst = max((g.worst_c for g in done), default=0.0)
-    share = outside_s / go_s if go_s else 0.0
-    print(
-        f"gate: GO on {len(went)} of {len(done)} curves, {go_s:.0f} s of {inside_s:.0f}"
-        f" s inside; outside {outside_s:.0f} s ({100 * share:.1f} %), at most "
-        f"{worst:.1f} degC beyond"
-    )
-    asked: Asked = [
-        ("GO outside the window, share", share, "<= 0.05", share <= 0.05),
-        ("curves with GO", len(went), ">= 1", len(went) >= 1),
-    ]
-    return asked, {
-        "curves": len(done),
-        "with_go": len(went),
-        "go_s": go_s,
-        "outside_s": outside_s,
-        "worst_c": round(worst, 2),
-    }
+    print("\nThe gate, by thermometer, on real curves")
+    told.tell("gate_curves", len(done))
+    told.tell("gate_curves_with_go", sum(g.go_s > 0 for g in done), least=1)
+    told.tell("gate_inside_s", sum(g.inside_s for g in done))
+    told.tell("gate_go_s", go_s)
+    told.tell("gate_outside_s", outside_s)
+    told.tell("gate_outside_share", outside_s / go_s if go_s else 0.0, most=0.05)
+    told.tell("gate_worst_c", max((g.worst_c for g in done), default=0.0))
 
 
-def swapped(pool: Any, seed: int) -> tuple[Asked, dict[str, int]]:
+def swapped(pool: Any, told: Told) -> None:
     """Offer the coolant for the fluid."""
-    first = 100_000 * seed + 50_000
+    first = 100_000 * told.seed + 50_000
     tries = list(pool.map(find_swapped.attempt, range(first, first + TRIES)))
-    coolant = sum(t.coolant_accepted for t in tries)
+    print("\nCoolant offered as the fluid, and the fluid itself")
+    told.tell("tries", TRIES)
+    told.tell("coolant_confirmed", sum(t.coolant_accepted for t in tries), want=0)
     fluid = sum(t.fluid_accepted for t in tries)
-    readings = sum(t.readings for t in tries)
-    print(f"\nCoolant offered as the fluid: {coolant} of {TRIES} tries confirmed it;")
-    print(f"the fluid itself: {fluid} of {TRIES}, {readings} thermometer readings")
-    asked: Asked = [
-        ("coolant confirmed as fluid", coolant, f"0 of {TRIES}", coolant == 0),
-        ("fluid confirmed", fluid, f">= {TRIES * 9 // 10}", fluid >= TRIES * 9 // 10),
-    ]
-    return asked, {"tries": TRIES, "coolant": coolant, "fluid": fluid}
+    told.tell("fluid_confirmed", fluid, least=0.9 * TRIES)
+    told.tell("thermometer_readings", sum(t.readings for t in tries))
 
 
 def main() -> int:
-    quick = os.environ.get("QUICK", "") not in ("", "0")
-    seed = int(os.environ.get("SEED", "1"))
+    """Show everything; 1 if a figure misses its mark."""
+    told = Told("find")
     with ProcessPoolExecutor() as pool:
-        asked, search = searches(pool, seed, quick=quick)
-        hand_asked, hand = by_hand(pool, seed, quick=quick)
-        swap_asked, swap = swapped(pool, seed)
-    asked += hand_asked + swap_asked
-    print("\nasked")
-    for what, got, limit, enough in asked:
-        print(f"  {what:32s}{got:9.3f}  {limit:24s} {'met' if enough else 'MISSED'}")
-    met = all(enough for *_, enough in asked)
-    summary = {"seed": seed, "quick": quick, "met": met, "search": search,
-               "thermometer": hand, "swapped": swap}  # fmt: skip
-    print(last_line(summary))
-    return 0 if met else 1
+        for show in (searches, by_hand, gate, swapped):
+            show(pool, told)
+    return told.end()
 
 
 if __name__ == "__main__":

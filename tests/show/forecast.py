@@ -43,7 +43,7 @@ from tests.show.parts.forecast.score import (  # noqa: E402
     ratio_error,
     share,
 )
-from tests.show.parts.last_line import last_line, named  # noqa: E402
+from tests.show.parts.told import last_line, named  # noqa: E402
 
 TUNED_SEEDS = (1, 100, 101, 102, 103, 200, 201, 202, 210, 211, 220, 600, 700, 701, 702)
 QUICK_COUNT, COUNT = 8, 30

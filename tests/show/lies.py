@@ -12,7 +12,6 @@ from __future__ import annotations
 import math
 import os
 import sys
-import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from multiprocessing import Pool
@@ -32,15 +31,14 @@ from bridge.values.conditions import Reason, Verdict  # noqa: E402
 from bridge.values.events import LinkChange  # noqa: E402
 from bridge.values.readings import LinkState, Reading  # noqa: E402
 from bridge.values.sheet import EngineRule, Role, Sheet, Signal  # noqa: E402
-from tests.show.parts.last_line import last_line  # noqa: E402
 from tests.show.parts.lies.families import HONEST, LIARS, real  # noqa: E402
 from tests.show.parts.lies.world import CODES_C, Case  # noqa: E402
+from tests.show.parts.told import Told  # noqa: E402
 
-SEED = int(os.environ.get("SEED", "1"))
-QUICK = os.environ.get("QUICK", "") not in ("", "0")
-EACH = int(os.environ.get("EACH", "2" if QUICK else "30"))
+TOLD = Told("lies")
+EACH = int(os.environ.get("EACH", TOLD.size("2", "30")))
 """Cases of each family."""
-CURVES = range(1, 25, 6) if QUICK else range(1, 25)
+CURVES = range(1, 25, TOLD.size(6, 1))
 FALSE_ALARMS = 1 / 50
 ALARMS = frozenset(
     {
@@ -150,7 +148,7 @@ Task = tuple[str, int, int]
 def work(task: Task) -> Found:
     """Make and judge one case."""
     kind, which, number = task
-    rng = np.random.default_rng([SEED, len(kind), which, number])
+    rng = np.random.default_rng([TOLD.seed, len(kind), which, number])
     if kind == "real":
         return judge(real(rng, which, CODES_C[number]))
     makers: tuple[Callable[[np.random.Generator], Case], ...]
@@ -189,8 +187,7 @@ def table(found: list[Found]) -> dict[str, list[float]]:
 
 
 def main() -> int:
-    """Print the table and the JSON line; 1 if a figure misses."""
-    start = time.monotonic()
+    """Show everything; 1 if a figure misses."""
     todo = tasks()
     found: list[Found] = []
     with Pool(2) as pool:
@@ -202,36 +199,19 @@ def main() -> int:
         f"{'family':28}{'evidence':>9}{'jobs':>6}{'GO, s':>9}{'outside':>9}{'jobs':>6}"
         f"{'alarms':>8}{'lost, s':>8}{'waited':>8}"
     )
-    rows = table(found)
+    TOLD.figures["families"] = table(found)
     liars = [f for f in found if not f.honest]
     honest = [f for f in found if f.honest]
-    outside = sum(f.outside for f in liars if f.evidence)
-    share = sum(f.alarmed > 0 for f in honest) / len(honest)
-    own = sum(f.outside for f in honest)
-    misses = [
-        *([f"GO outside on liars: {outside:.1f} s"] if outside else []),
-        *([f"GO outside on honest units: {own:.1f} s"] if own else []),
-        *([f"false alarms: {share:.3f} of jobs"] if share > FALSE_ALARMS else []),
-    ]
-    for miss in misses:
-        print("MISS", miss)
-    figures = {
-        "show": "lies",
-        "seed": SEED,
-        "quick": int(QUICK),
-        "outside_s_with_evidence": round(outside, 1),
-        "outside_s_without": round(sum(f.outside for f in liars if not f.evidence), 1),
-        "outside_s_honest": round(own, 1),
-        "honest_jobs": len(honest),
-        "false_alarm_share": round(share, 4),
-        "lost_s": round(sum(f.lost for f in honest), 1),
-        "honest_go_s": round(sum(f.go for f in honest), 1),
-        "families": rows,
-        "seconds": round(time.monotonic() - start, 1),
-        "misses": len(misses),
-    }
-    print(last_line(figures))
-    return 1 if misses else 0
+    lied_to = sum(f.outside for f in liars if f.evidence)
+    TOLD.tell("outside_s_with_evidence", lied_to, want=0)
+    TOLD.tell("outside_s_without", sum(f.outside for f in liars if not f.evidence))
+    TOLD.tell("outside_s_honest", sum(f.outside for f in honest), want=0)
+    TOLD.tell("honest_jobs", len(honest))
+    alarmed = sum(f.alarmed > 0 for f in honest) / len(honest)
+    TOLD.tell("false_alarm_share", alarmed, most=FALSE_ALARMS)
+    TOLD.tell("lost_s", sum(f.lost for f in honest))
+    TOLD.tell("honest_go_s", sum(f.go for f in honest))
+    return TOLD.end()
 
 
 if __name__ == "__main__":

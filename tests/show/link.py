@@ -7,8 +7,6 @@ an hour of faults at speed; Ctrl-C in every state. SEED=N, QUICK=1.
 
 from __future__ import annotations
 
-import json
-import os
 import sys
 from pathlib import Path
 
@@ -17,29 +15,25 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 from tests.show.parts.link.faults import every_fault, faults_from_the_start, random_runs
 from tests.show.parts.link.life import first_moments, interrupts, long_run
 from tests.show.parts.link.speed import against_peers, against_the_wire
+from tests.show.parts.told import Told
 
 
 def main() -> int:
-    """Print the tables and the JSON line; 1 if a figure misses its mark."""
-    seed = int(os.environ.get("SEED", "1"))
-    quick = os.environ.get("QUICK", "") not in ("", "0")
-    figures: dict[str, object] = {"seed": seed, "quick": quick}
-    misses: list[str] = []
-    for section in (
-        lambda: every_fault(misses, quick=quick),
-        lambda: faults_from_the_start(misses, quick=quick),
-        lambda: random_runs(misses, seed=seed, runs=24 if quick else 2000),
-        lambda: first_moments(misses, tries=3 if quick else 20),
-        lambda: against_the_wire(misses, for_s=5.0 if quick else 30.0),
-        lambda: against_peers(misses, for_s=1.5 if quick else 8.0),
-        lambda: long_run(misses, seed=seed, for_s=120.0 if quick else 3600.0),
-        lambda: interrupts(misses, quick=quick),
+    """Show everything; 1 if a figure misses its mark."""
+    told = Told("link")
+    for show in (
+        every_fault,
+        faults_from_the_start,
+        random_runs,
+        first_moments,
+        against_the_wire,
+        against_peers,
+        long_run,
+        interrupts,
     ):
-        figures.update(section())
+        show(told)
         print(flush=True)
-    figures["misses"] = misses
-    print(json.dumps(figures))
-    return 1 if misses else 0
+    return told.end()
 
 
 if __name__ == "__main__":

@@ -175,13 +175,16 @@ def test_two_cars_in_an_afternoon_are_found_again(home: Path, capsys) -> None:
 
 
 @pytest.mark.slow
-def test_page_one_says_what_the_state_of_random_services_says() -> None:
+def test_page_one_says_what_the_state_of_random_services_says(monkeypatch) -> None:
     from tests.show.parts.evidence.pages import pages
+    from tests.show.parts.told import Told
 
-    misses: list[str] = []
-    told = pages(misses, seed=77, runs=26)
-    assert misses == []
-    assert told["pages_figures"] > 50
+    told = Told("evidence")
+    told.seed = 77
+    monkeypatch.setattr(told, "size", lambda *_: 26)
+    pages(told)
+    assert told.misses == []
+    assert told.figures["pages_figures"] > 50
 
 
 def test_the_widest_that_can_be_typed_leaves_page_one_one_page(job: Path) -> None:

@@ -23,6 +23,7 @@ from bridge.values.events import LinkChange
 from bridge.values.readings import LinkState, Reading
 from bridge.values.sheet import Role
 from tests.show.parts.evidence.job import complain, job
+from tests.show.parts.told import Told
 
 PER_S = 5
 REPORT_S = 5.0
@@ -32,47 +33,32 @@ SPIKES = (0.137, 0.522, 0.913)
 """One reading each, at these shares of the day, stands out."""
 
 
-def day(folder: Path, misses: list[str], *, hours: float) -> dict[str, object]:
-    """Record so many hours of 5 readings and 4 decisions a second; report on them."""
-    path = folder / "day.job"
+def day(folder: Path, told: Told) -> None:
+    """Record hours of 5 readings and 4 decisions a second; report on them."""
+    path, hours = folder / "day.job", told.size(1.0, 24.0)
     count = int(hours * 3600 * PER_S)
     began_s = time.perf_counter()
     memory = _record(path, count)
     took_s = time.perf_counter() - began_s
     (report_s, processor_s), page, printed, story = _report(path)
-    points = sum(len(line) for line in story.trace.lines())
     drawn = {v for line in story.trace.lines() for _, v in line}
-    spikes = [90.0 + i in drawn for i in range(len(SPIKES))]
-    figures: dict[str, object] = {
-        "day_hours": hours,
-        "day_readings": story.trace.count,
-        "day_lost": story.lost,
-        "day_file_mb": round(path.stat().st_size / 1e6, 1),
-        "day_written_per_s": round(count / took_s),
-        "day_memory_mb": memory,
-        "day_report_and_pdf_s": round(report_s, 2),
-        "day_report_and_pdf_processor_s": round(processor_s, 2),
-        "day_report_kb": round(len(page) / 1e3),
-        "day_pdf_kb": round(len(printed) / 1e3),
-        "day_points_drawn": points,
-        "day_single_spikes_kept": f"{sum(spikes)} of {len(spikes)}",
-        "day_intact": story.intact.state.value,
-        "day_find_as_share_of_reading_it_whole": round(_find_share(path), 4),
-    }
-    print(f"{hours:g} hours at {PER_S} readings and 4 decisions a second")
-    for name, value in figures.items():
-        print(f"  {name:34}{value!s}")
-    if report_s > REPORT_S:
-        misses.append(f"the report took {report_s:.1f} s")
-    if memory[-1] - memory[0] > MOST_GROWTH_MB:
-        misses.append(f"memory grew: {memory}")
-    if not all(spikes) or story.lost or story.trace.count != count:
-        misses.append(f"lost: spikes {spikes}, {story.lost} events")
-    if _find_share(path) > MOST_FIND_SHARE:
-        misses.append("looking for a word takes nearly as long as reading all")
-    if len(page) > 300_000:
-        misses.append(f"the page has {len(page)} bytes")
-    return figures
+    spikes = sum(90.0 + i in drawn for i in range(len(SPIKES)))
+    print(f"Hours at {PER_S} readings and 4 decisions a second")
+    told.tell("day_hours", hours)
+    told.tell("day_readings", story.trace.count, want=count)
+    told.tell("day_lost", story.lost, want=0)
+    told.tell("day_file_mb", path.stat().st_size / 1e6)
+    told.tell("day_written_per_s", count / took_s)
+    told.tell("day_memory_grew_mb", memory[-1] - memory[0], most=MOST_GROWTH_MB)
+    told.tell("day_report_and_pdf_s", report_s, most=REPORT_S)
+    told.tell("day_report_and_pdf_processor_s", processor_s)
+    told.tell("day_report_kb", len(page) / 1e3, most=300)
+    told.tell("day_pdf_kb", len(printed) / 1e3)
+    told.tell("day_points_drawn", sum(len(line) for line in story.trace.lines()))
+    told.tell("day_single_spikes_kept", spikes, want=len(SPIKES))
+    told.tell("day_intact", story.intact.state.value)
+    share = _find_share(path)
+    told.tell("day_find_as_share_of_reading_it_whole", share, most=MOST_FIND_SHARE)
 
 
 def _report(path: Path):

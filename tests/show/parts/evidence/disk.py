@@ -7,6 +7,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+from tests.show.parts.told import Told
+
 _WATCH = r"""
 import sys, time
 sys.path[:0] = {paths!r}
@@ -25,7 +27,7 @@ print(len(seen), seen[-1], len(notes), notes[0][1] if notes else "")
 """
 
 
-def full_disk(folder: Path, misses: list[str]) -> dict[str, object]:
+def full_disk(folder: Path, told: Told) -> None:
     """Let the disk fill up while recording; the view must go on, and be told."""
     paths = [str(Path(__file__).resolve().parents[4])]
     little = folder / "little"
@@ -40,21 +42,19 @@ def full_disk(folder: Path, misses: list[str]) -> dict[str, object]:
         done = _run(
             [sys.executable, "-c", _WATCH.format(paths=paths, limit=200_000, path=path)]
         )
-    told = (done.stdout if done else "").split(None, 3)
+    words = (done.stdout if done else "").split(None, 3)
     print(f"Full disk ({kind})")
-    if done is None or done.returncode or len(told) < 4:
-        misses.append(f"the view ended: {done.stderr[-300:] if done else 'no child'}")
-        return {"full_disk": kind, "full_disk_view_went_on": False}
-    looks, last_s, notes, sentence = told
-    print(f"  {looks} decisions, the last at {last_s} s; {notes} sentences, the first:")
-    print(f"  {sentence.strip()}")
-    if float(last_s) < 399.0 or "cannot be written" not in sentence:
-        misses.append(f"full disk: view until {last_s} s, said {sentence!r}")
-    return {
-        "full_disk": kind,
-        "full_disk_view_went_on": float(last_s) >= 399.0,
-        "full_disk_sentences": int(notes),
-    }
+    if done is None or done.returncode or len(words) < 4:
+        why = done.stderr[-300:] if done else "no child"
+        told.misses.append(f"the view ended: {why}")
+        return
+    looks, last_s, notes, sentence = words
+    told.tell("full_disk_decisions", int(looks))
+    told.tell("full_disk_last_decision_s", float(last_s), least=399.0)
+    told.tell("full_disk_sentences", int(notes))
+    print(f"   {sentence.strip()}")
+    if "cannot be written" not in sentence:
+        told.misses.append(f"full disk: said {sentence!r}")
 
 
 def _run(command: list[str]) -> subprocess.CompletedProcess[str] | None:

@@ -31,6 +31,7 @@ from bridge.values.codec import to_plain
 from bridge.values.errors import SumpgateError
 from tests.show.parts.evidence.job import SHEET, whole_job
 from tests.show.parts.evidence.pages import random_log
+from tests.show.parts.told import Told, crossed
 from tui.cli.main import main as sumpgate
 
 MOST_RSS_MB = 400.0
@@ -347,24 +348,22 @@ def _attack(folder: Path, verbs: tuple[str, ...]) -> tuple[list[str], bool]:
     return wrong, intact
 
 
-def hostile(
-    folder: Path, misses: list[str], *, seed: int, runs: int
-) -> dict[str, object]:
+def hostile(folder: Path, told: Told) -> None:
     """Make hostile jobs and run every verb on each."""
-    chance = random.Random(seed)
+    chance, runs = random.Random(told.seed), told.size(24, 500)
     good = folder / "good.job"
     whole_job(good, for_s=40.0)
     with reading(good) as db:
-        told = [[*r[1:7], json.loads(r.body) if r.body else {}] for r in rows(db)]
+        kept = [[*r[1:7], json.loads(r.body) if r.body else {}] for r in rows(db)]
     log = random_log(load(SHEET), chance)
-    service = [["service", 1.0, told[0][2], "", None, b"", to_plain(e)] for e in log]
-    told[-1:-1] = service
+    service = [["service", 1.0, kept[0][2], "", None, b"", to_plain(e)] for e in log]
+    kept[-1:-1] = service
     names = [*_FAMILIES, _SCHEMA]
     counts: Counter[tuple[str, str]] = Counter()
     with contextlib.chdir(folder):
         for i in range(runs):
             name = names[i % len(names)]
-            events = _copied(told)
+            events = _copied(kept)
             if name == _SCHEMA:
                 _made(Path("x.job"), events, _SQL[i // len(names) % len(_SQL)])
             else:
@@ -374,27 +373,13 @@ def hostile(
             wrong, intact = _attack(folder, (*_VERBS, *pdf))
             counts[name, "intact" if intact else "refused"] += 1
             counts[name, "harm"] += len(wrong)
-            misses += [f"hostile {i}, {name}: {w}" for w in wrong]
+            told.misses += [f"hostile {i}, {name}: {w}" for w in wrong]
             if name == _SCHEMA and intact:
-                misses.append(f"hostile {i}: another schema was called intact")
+                told.misses.append(f"hostile {i}: another schema was called intact")
+    print(f"Hostile jobs, each through {len(_VERBS)} verbs and more")
+    crossed(names, ("refused", "intact", "harm"), counts)
     rss_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    if rss_mb > MOST_RSS_MB:
-        misses.append(f"hostile jobs took {rss_mb:.0f} MB, at most {MOST_RSS_MB:.0f}")
-    return _print(names, counts, runs, rss_mb)
-
-
-def _print(
-    names: list[str], counts: Counter[tuple[str, str]], runs: int, rss_mb: float
-) -> dict[str, object]:
-    print(f"Hostile jobs, {runs} of them, each through {len(_VERBS)} verbs and more")
-    said = ("refused", "intact", "harm")
-    print(f"  {'':28}" + "".join(f"{s:>12}" for s in said))
-    for name in names:
-        print(f"  {name:28}" + "".join(f"{counts[name, s]:>12}" for s in said))
-    print(f"  most memory: {rss_mb:.0f} MB")
-    return {
-        "hostile_jobs": runs,
-        "hostile_harm": sum(counts[name, "harm"] for name in names),
-        "hostile_refused": sum(counts[name, "refused"] for name in names),
-        "hostile_rss_mb": round(rss_mb),
-    }
+    told.tell("hostile_jobs", runs)
+    told.tell("hostile_harm", sum(counts[name, "harm"] for name in names), want=0)
+    told.tell("hostile_refused", sum(counts[name, "refused"] for name in names))
+    told.tell("hostile_rss_mb", rss_mb, most=MOST_RSS_MB)

@@ -20,6 +20,7 @@ from bridge.jobfile.rerun import rerun
 from bridge.sheets import parse_sheet
 from bridge.values.events import Event
 from tests.show.parts.evidence.job import complain, job, run_job
+from tests.show.parts.told import Told
 
 LONGEST_LOSS_S = 1.0
 _TOLD = struct.Struct("=cqd")
@@ -27,15 +28,13 @@ _TOLD = struct.Struct("=cqd")
 _EVENT_KINDS = ("reading", "fault", "link", "codes", "vin", "clock-jump", "mark")
 
 
-def killed(
-    folder: Path, misses: list[str], *, seed: int, runs: int
-) -> dict[str, object]:
+def killed(folder: Path, told: Told) -> None:
     """Kill recorders with SIGKILL at random moments of a fast demo.
 
     In every second run a person notes something ten times a second, which is to be on
     the disk at once; in the others readings wait for each other.
     """
-    chance = random.Random(seed)
+    chance, runs = random.Random(told.seed), told.size(6, 300)
     outcomes = [
         _one(
             folder / f"kill-{i}",
@@ -46,27 +45,19 @@ def killed(
         for i in range(runs)
     ]
     begun = [o for o in outcomes if o.began]
-    figures: dict[str, object] = {
-        "kill_runs": runs,
-        "killed_before_the_file_was_there": runs - len(begun),
-        "killed_opened": sum(o.opened for o in begun),
-        "killed_resumed_intact": sum(o.resumed for o in begun),
-        "killed_replayed_same": sum(o.same for o in begun),
-        "events_taken": sum(o.taken for o in begun),
-        "events_lost": sum(o.lost for o in begun),
-        "longest_loss_s": round(max((o.loss_s for o in begun), default=0.0), 3),
-        "confirmed": sum(o.confirmed for o in begun),
-        "confirmed_lost": sum(o.confirmed_lost for o in outcomes),
-        "copies_while_stopped": sum(o.copies for o in outcomes),
-    }
-    print(f"Killed with SIGKILL, {runs} times, at 30 times life")
-    for name, value in figures.items():
-        print(f"  {name:34}{value!s:>10}")
-    for o in outcomes:
-        misses += o.misses
-    if len(begun) < 0.8 * runs:
-        misses.append(f"only {len(begun)} of {runs} runs had begun when killed")
-    return figures
+    print("Killed with SIGKILL, at 30 times life")
+    told.tell("kill_runs", runs)
+    told.tell("killed_after_the_file_was_there", len(begun), least=0.8 * runs)
+    told.tell("killed_opened", sum(o.opened for o in begun))
+    told.tell("killed_resumed_intact", sum(o.resumed for o in begun))
+    told.tell("killed_replayed_same", sum(o.same for o in begun))
+    told.tell("events_taken", sum(o.taken for o in begun))
+    told.tell("events_lost", sum(o.lost for o in begun))
+    told.tell("longest_loss_s", max((o.loss_s for o in begun), default=0.0))
+    told.tell("confirmed", sum(o.confirmed for o in begun))
+    told.tell("confirmed_lost", sum(o.confirmed_lost for o in outcomes))
+    told.tell("copies_while_stopped", sum(o.copies for o in outcomes))
+    told.misses += [miss for o in outcomes for miss in o.misses]
 
 
 @dataclass(slots=True)

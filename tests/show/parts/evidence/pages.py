@@ -33,6 +33,7 @@ from bridge.values.codec import to_plain
 from bridge.values.service_events import Particular, ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind, Tick
 from bridge.values.sheet import Sheet
+from tests.show.parts.told import Told
 
 SHEETS = ("scar-eight-speed", "tarn-step-automatic", "ling-four-speed")
 HEAD = "ab" * 32
@@ -251,9 +252,9 @@ def expected(sheet: Sheet, log: Log, units: Units, *, anonymous: bool) -> list[s
     return whole
 
 
-def pages(misses: list[str], *, seed: int, runs: int) -> dict[str, object]:
+def pages(show: Told) -> None:
     """Make reports of random services, and hold page one against the state."""
-    chance = random.Random(seed)
+    chance, runs, misses = random.Random(show.seed), show.size(50, 1000), show.misses
     figures = printed = 0
     for i in range(runs):
         sheet = load(SHEETS[i % len(SHEETS)])
@@ -278,9 +279,10 @@ def pages(misses: list[str], *, seed: int, runs: int) -> dict[str, object]:
             paper = ("a4", "letter")[printed % 2]
             found = _in_print(as_pdf(document, paper), wanted)
             misses += [f"page {i}: {m}" for m in found]
-    print(f"Reports of random services: {runs}, figures on page one {figures}, printed")
-    print(f"  and read back {printed}")
-    return {"pages": runs, "pages_figures": figures, "pages_printed": printed}
+    print("Reports of random services, figures on page one; printed and read back")
+    show.tell("pages", runs)
+    show.tell("pages_figures", figures)
+    show.tell("pages_printed", printed)
 
 
 def _private_in(told: str, log: Log) -> str:

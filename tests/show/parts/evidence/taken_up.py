@@ -36,6 +36,7 @@ from simulators.car.scenes import make_bench
 from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
 from tests.show.parts.evidence.job import SHEET, complain, job
+from tests.show.parts.told import Told
 
 SPEED = 60.0
 LATEST_S = 2.5
@@ -148,36 +149,26 @@ class _Found:
     plugs_open: int = 0
 
 
-def taken_up_after_kills(
-    folder: Path, misses: list[str], *, seed: int, runs: int
-) -> dict[str, object]:
+def taken_up_after_kills(folder: Path, told: Told) -> None:
     """Kill a service at random moments, three times each; compare what goes on."""
-    chance, found, late = random.Random(seed), _Found(), 0
-    kills = 0
-    for i in range(runs):
-        path = folder / f"service-{i}" / "a.job"
-        path.parent.mkdir()
-        for _ in range(3):
-            told = _killed(path, chance.uniform(0.4, LATEST_S), chance.randrange(10**9))
-            kills += 1
-            late += not told
-            _compare(path, told, found)
-        shutil.rmtree(path.parent)
-    figures: dict[str, object] = {
-        "service_kills": kills,
-        "service_killed_before_anything": late,
-        "service_events_shown": found.shown,
-        "service_plugs_open_taken_up": found.plugs_open,
-        "service_shown_but_lost": len(found.lost),
-        "service_never_told_but_there": len(found.made_up),
-    }
-    print(f"A service killed with SIGKILL {kills} times, and taken up from its file")
-    for name, value in figures.items():
-        print(f"  {name:34}{value!s:>10}")
-    misses += [*found.lost, *found.made_up]
-    if found.shown < 2 * kills:
-        misses.append(f"only {found.shown} events were shown in {kills} runs")
-    return figures
+    chance, found, late = random.Random(told.seed), _Found(), 0
+    kills = 3 * told.size(3, 100)
+    for i in range(kills):
+        path = folder / f"service-{i // 3}" / "a.job"
+        path.parent.mkdir(exist_ok=True)
+        said = _killed(path, chance.uniform(0.4, LATEST_S), chance.randrange(10**9))
+        late += not said
+        _compare(path, said, found)
+        if i % 3 == 2:
+            shutil.rmtree(path.parent)
+    print("A service killed with SIGKILL, and taken up from its file")
+    told.tell("service_kills", kills)
+    told.tell("service_killed_before_anything", late)
+    told.tell("service_events_shown", found.shown, least=2 * kills)
+    told.tell("service_plugs_open_taken_up", found.plugs_open)
+    told.tell("service_shown_but_lost", len(found.lost), want=0)
+    told.tell("service_never_told_but_there", len(found.made_up), want=0)
+    told.misses += [*found.lost, *found.made_up]
 
 
 def _killed(path: Path, after_s: float, seed: int) -> list[list[Any]]:

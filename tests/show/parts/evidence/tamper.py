@@ -13,15 +13,14 @@ from bridge.jobfile.file.check import FileState, check
 from bridge.jobfile.recorder import start
 from bridge.values.errors import SumpgateError
 from tests.show.parts.evidence.job import complain, job, run_job
+from tests.show.parts.told import Told, crossed
 
 Tamper = Callable[[Path, random.Random], None]
 
 
-def tampered(
-    folder: Path, misses: list[str], *, seed: int, runs: int
-) -> dict[str, object]:
+def tampered(folder: Path, told: Told) -> None:
     """Tamper with copies of a closed job; none may be called intact."""
-    chance = random.Random(seed)
+    chance, runs = random.Random(told.seed), told.size(66, 550)
     closed = folder / "closed.job"
     recorder = start(closed, job(), complain)
     run_job(recorder, for_s=20.0, scene="warm-day")
@@ -36,7 +35,7 @@ def tampered(
         said = _said(copy)
         counts[how, said] += 1
         if said == FileState.INTACT:
-            misses.append(f"run {i}: {how} was called intact")
+            told.misses.append(f"run {i}: {how} was called intact")
         for beside in folder.glob("copy.job*"):
             beside.unlink()
     untouched = sum(
@@ -44,9 +43,12 @@ def tampered(
         == FileState.INTACT
         for i in range(runs // 5)
     )
-    if untouched != runs // 5:
-        misses.append(f"{runs // 5 - untouched} untouched copies not called intact")
-    return _print(counts, runs, untouched)
+    print("Tampered with, and what was said")
+    crossed([how for how, _ in TAMPERS], sorted({s for _, s in counts}), counts)
+    told.tell("tampered", runs)
+    called_intact = sum(n for (_, s), n in counts.items() if s == FileState.INTACT)
+    told.tell("tampered_called_intact", called_intact, want=0)
+    told.tell("untouched_intact", untouched, want=runs // 5)
 
 
 def _said(path: Path) -> str:
@@ -54,26 +56,6 @@ def _said(path: Path) -> str:
         return check(path).state.value
     except SumpgateError:
         return "unreadable"
-
-
-def _print(
-    counts: Counter[tuple[str, str]], runs: int, untouched: int
-) -> dict[str, object]:
-    print(f"Tampered with, {runs} times; untouched copies called intact: {untouched}")
-    said = sorted({s for _, s in counts})
-    print(f"  {'':28}" + "".join(f"{s:>12}" for s in said))
-    for how, _ in TAMPERS:
-        row = "".join(f"{counts[how, s]:>12}" for s in said)
-        print(f"  {how:28}{row}")
-    totals = Counter[str]()
-    for (_, s), count in counts.items():
-        totals[s] += count
-    return {
-        "tampered": runs,
-        "tampered_called_intact": totals[FileState.INTACT.value],
-        "tampered_said": dict(sorted(totals.items())),
-        "untouched_intact": untouched,
-    }
 
 
 def _flip_bits(path: Path, chance: random.Random) -> None:

@@ -16,6 +16,7 @@ from simulators.faults.fault_schedule import random_faults
 from simulators.faults.register import LINK_FAULTS
 from simulators.serve.bench import Bench
 from tests.link.rig import Log, watch
+from tests.show.parts.told import Told
 from tui.headless.json_lines import as_dict
 from tui.words.link_wording import sentence
 
@@ -66,18 +67,19 @@ def _outside(bench: Bench, window: Window, t_s: float) -> bool:
     return not window.low_c <= truth.fluid_c <= window.high_c
 
 
-def every_fault(misses: list[str], *, quick: bool) -> dict[str, object]:
+def every_fault(told: Told) -> None:
     """Switch each fault on for twelve seconds while GO shows; print the table."""
-    names = QUICK_FAULTS if quick else LINK_FAULTS
+    names = told.size(QUICK_FAULTS, LINK_FAULTS)
     print(f"Each fault for {OFF_S - ON_S:g} s while GO shows (simulated seconds)")
     print(f"{'fault':24}{'known':>7}{'live again':>12}  reasons; what is said")
     with ProcessPoolExecutor() as pool:
         rows = list(pool.map(_one_fault, names))
     for row, found in rows:
         print(row)
-        if found.false_temps or found.false_gos or found.stale_gos:
-            misses.append(f"{row.split()[0]}: {found}")
-    return {"faults": len(rows), "worst_error_c": max(f.worst_c for _, f in rows)}
+        if _any(found):
+            told.misses.append(f"{row.split()[0]}: {found}")
+    told.tell("faults", len(rows))
+    told.tell("worst_error_c", max(f.worst_c for _, f in rows))
 
 
 FROM_THE_START = (
@@ -100,18 +102,18 @@ FROM_THE_START = (
 START_FOR_S = 40.0
 
 
-def faults_from_the_start(misses: list[str], *, quick: bool) -> dict[str, object]:
+def faults_from_the_start(told: Told) -> None:
     """Connect with a fault already there; print when the fluid is read, or why not."""
     print(f"There from the start, for {START_FOR_S:g} s (simulated seconds)")
     print(f"{'fault':24}{'first reading':>14}{'first GO':>10}  else: what is said")
     with ProcessPoolExecutor() as pool:
-        names = FROM_THE_START[:4] if quick else FROM_THE_START
+        names = told.size(FROM_THE_START[:4], FROM_THE_START)
         rows = list(pool.map(_from_start, names))
     for row, found in rows:
         print(row)
         if _any(found):
-            misses.append(f"from the start, {row.split()[0]}: {found}")
-    return {"faults_from_the_start": len(rows)}
+            told.misses.append(f"from the start, {row.split()[0]}: {found}")
+    told.tell("faults_from_the_start", len(rows))
 
 
 def _from_start(name: str) -> tuple[str, Found]:
@@ -172,30 +174,23 @@ def _words(known: Snapshot | None, during: list[Snapshot]) -> str:
     return f"{', '.join(reasons) or 'none, last value still fresh'}; {detail[:70]}"
 
 
-def random_runs(misses: list[str], *, seed: int, runs: int) -> dict[str, object]:
+def random_runs(told: Told) -> None:
     """Let faults come by chance over many jobs near the window's edges."""
-    seeds = [seed * 100_000 + n for n in range(runs)]
+    runs = told.size(24, 2000)
+    seeds = [told.seed * 100_000 + n for n in range(runs)]
     with ProcessPoolExecutor() as pool:
         found = list(pool.map(_random_run, seeds, chunksize=4))
-    total = {
-        "random_runs": len(found),
-        "believed_readings": sum(f.believed for f in found),
-        "moments_of_go": sum(f.gos for f in found),
-        "false_temperatures": sum(f.false_temps for f in found),
-        "go_outside_window": sum(f.false_gos for f in found),
-        "go_on_stale_reading": sum(f.stale_gos for f in found),
-        "worst_random_error_c": max(f.worst_c for f in found),
-    }
     print("Random faults, about 12 a minute, 60 s each, window edges near the fluid")
-    for name, value in total.items():
-        print(f"  {name:24} {value:g}")
-    if not total["moments_of_go"]:
-        misses.append("GO was never shown in the random runs")
-    for name in ("false_temperatures", "go_outside_window", "go_on_stale_reading"):
-        if total[name]:
-            bad = [s for s, f in zip(seeds, found, strict=True) if _any(f)]
-            misses.append(f"{name}: {total[name]} (seeds {bad[:5]})")
-    return dict(total)
+    told.tell("random_runs", runs)
+    told.tell("believed_readings", sum(f.believed for f in found))
+    told.tell("moments_of_go", sum(f.gos for f in found), least=1)
+    told.tell("false_temperatures", sum(f.false_temps for f in found), want=0)
+    told.tell("go_outside_window", sum(f.false_gos for f in found), want=0)
+    told.tell("go_on_stale_reading", sum(f.stale_gos for f in found), want=0)
+    told.tell("worst_random_error_c", max(f.worst_c for f in found))
+    bad = [s for s, f in zip(seeds, found, strict=True) if _any(f)]
+    if bad:
+        told.misses.append(f"seeds {bad[:5]}")
 
 
 def _any(found: Found) -> bool:

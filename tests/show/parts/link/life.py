@@ -16,19 +16,19 @@ from bridge.values.readings import LinkState
 from simulators.car.scenes import make_bench
 from simulators.faults.fault_schedule import random_faults
 from tests.link.rig import watch
+from tests.show.parts.told import Told
 
 SILENCE_S, UNPLUG_S, FIRST_S = 1.0, 0.2, 1.5
-INTERRUPT_S = 0.5
 STATES = ("", "silent", "unplugged", "mute-units", "dribble", "slow-search")
 
 
-def first_moments(misses: list[str], *, tries: int) -> dict[str, object]:
+def first_moments(told: Told) -> None:
     """Time the first reading, silence and unplugging, in simulated seconds."""
-    sheet = load("scar-eight-speed")
-    figures: dict[str, object] = {}
+    sheet, tries = load("scar-eight-speed"), told.size(3, 20)
+    print(f"First moments (simulated seconds, worst of {tries})")
     snapshots, _ = watch(make_bench("warm-day", sheet), sheet, 10.0)
-    first = next(s.t_s for s in snapshots if s.raw_c is not None)
-    rows = [("first_fluid_reading_s", first, FIRST_S)]
+    first_s = next(s.t_s for s in snapshots if s.raw_c is not None)
+    told.tell("first_fluid_reading_s", first_s, most=FIRST_S)
     for fault, state, name, most in (
         ("silent", LinkState.SILENT, "silence_known_s", SILENCE_S),
         ("unplugged", LinkState.LOST, "unplug_known_s", UNPLUG_S),
@@ -42,50 +42,36 @@ def first_moments(misses: list[str], *, tries: int) -> dict[str, object]:
             )
             known = next(s.t_s for s in snapshots if s.link is state)
             worst = max(worst, known - at_s)
-        rows.append((name, worst, most))
-    print(f"First moments (simulated seconds, worst of {tries})")
-    for name, value, most in rows:
-        print(f"  {name:24}{value:7.3f}  at most {most}")
-        figures[name] = round(value, 3)
-        if value > most:
-            misses.append(f"{name}: {value:.3f}")
-    return figures
+        told.tell(name, worst, most=most)
 
 
-def long_run(misses: list[str], *, seed: int, for_s: float) -> dict[str, object]:
+def long_run(told: Told) -> None:
     """Let faults come for an hour; memory, threads and files must not grow."""
-    sheet = load("scar-eight-speed")
-    marks: list[tuple[int, int, int]] = []
+    sheet, for_s = load("scar-eight-speed"), told.size(120.0, 3600.0)
+    marks: list[tuple[float, int, int]] = []
 
     def note() -> None:
         gc.collect()
-        size = tracemalloc.get_traced_memory()[0]
-        marks.append((size, threading.active_count(), _open_files()))
+        size_mb = tracemalloc.get_traced_memory()[0] / 1e6
+        marks.append((round(size_mb, 2), threading.active_count(), _open_files()))
 
     bench = make_bench("hot", sheet)
-    bench.plan(random_faults(seed, 6.0, length_s=for_s))
+    bench.plan(random_faults(told.seed, 6.0, length_s=for_s))
     tracemalloc.start()
     began = time.monotonic()
     moments = {for_s * share: note for share in (0.25, 0.5, 0.75, 0.99)}
     watch(bench, sheet, for_s, at=moments, keep=False)
     took_s = time.monotonic() - began
     tracemalloc.stop()
-    first, last = marks[0], marks[-1]
-    print(f"{for_s:g} s of random faults at {for_s / took_s:.0f} times life")
-    for size, threads, files in marks:
-        print(f"  {size / 1e6:7.1f} MB traced  {threads} threads  {files} open files")
+    (first_mb, threads, files), (_, last_threads, last_files) = marks[0], marks[-1]
+    print(f"Random faults for long: {first_mb} MB, {threads} threads, {files} files")
+    told.tell("long_run_s", for_s)
+    told.tell("long_run_speed", for_s / took_s)
     # The bench remembers ten minutes of truth: only a long run can show growth.
-    if for_s >= 1800.0 and last[0] > 1.1 * marks[1][0]:
-        misses.append(f"memory grew: {marks}")
-    if last[1] > first[1] or last[2] > first[2]:
-        misses.append(f"threads or files grew: {marks}")
-    return {
-        "long_run_s": for_s,
-        "long_run_speed": round(for_s / took_s, 1),
-        "threads": [m[1] for m in marks],
-        "open_files": [m[2] for m in marks],
-        "traced_mb": [round(m[0] / 1e6, 2) for m in marks],
-    }
+    most_mb = 1.1 * marks[1][0] if for_s >= 1800.0 else None
+    told.tell("traced_mb", marks[-1][0], most=most_mb)
+    told.tell("threads", last_threads, most=threads)
+    told.tell("open_files", last_files, most=files)
 
 
 def _open_files() -> int:
@@ -93,17 +79,15 @@ def _open_files() -> int:
     return sum(1 for _ in listed.iterdir()) if listed.is_dir() else 0
 
 
-def interrupts(misses: list[str], *, quick: bool) -> dict[str, object]:
+def interrupts(told: Told) -> None:
     """Send SIGINT to `live --json` in each state of the adapter; time its end."""
     print("Ctrl-C to `live --json` while the adapter is ... (real seconds)")
     worst = 0.0
-    for fault in STATES[:1] if quick else STATES:
+    for fault in told.size(STATES[:1], STATES):
         took_s, code = _interrupted(fault)
         worst = max(worst, took_s)
-        print(f"  {fault or 'live':16}{took_s:6.2f} s  exit code {code}")
-        if code != 130:
-            misses.append(f"exit code {code} after Ctrl-C while {fault or 'live'}")
-    return {"interrupt_worst_s": round(worst, 2)}
+        told.tell(f"exit_code_{fault or 'live'}", code, want=130)
+    told.tell("interrupt_worst_s", worst)
 
 
 def _interrupted(fault: str) -> tuple[float, int]:
@@ -117,19 +101,11 @@ def _interrupted(fault: str) -> tuple[float, int]:
     told = sorted(bench.stdout.readline() for _ in range(2))
     control, port = told[0].split()[-1], told[1].split()[-1]
     live = subprocess.Popen(
-        [
-            *run,
-            "live",
-            "--port",
-            port,
-            "--profile",
-            "scar-eight-speed",
-            "--json",
-            "--no-record",
-        ],
+        [*run, *f"live --port {port} --profile scar-eight-speed".split(),
+         "--json", "--no-record"],
         stdout=subprocess.DEVNULL,
         stderr=subprocess.PIPE,
-    )
+    )  # fmt: skip
     time.sleep(4.0)
     if fault:
         _control(control, f"fault {fault} on")

@@ -14,6 +14,7 @@ from bridge.values.sheet import Sheet
 from simulators.adapter.adapter_settings import AdapterSettings
 from simulators.car.scenes import make_bench
 from tests.link.rig import Log, watch
+from tests.show.parts.told import Told
 
 LATENCY_S = 0.01
 WARM_S = 20.0
@@ -24,20 +25,16 @@ LEAST = 0.95
 CYCLE = (("7E1", "221157"), ("7E0", "0105"), ("7E0", "010C"))
 
 
-def against_the_wire(misses: list[str], *, for_s: float) -> dict[str, object]:
+def against_the_wire(told: Told) -> None:
     """Poll flat out in simulated time; print the share of the wire's limit."""
     print("Flat out against the wire: bytes x 10 / baud + unit latency (simulated)")
-    figures: dict[str, object] = {}
-    sheet = load("scar-eight-speed")
+    sheet, for_s = load("scar-eight-speed"), told.size(5.0, 30.0)
     for baud in (38_400, 115_200):
         for adaptive in (True, False):
             share, rate = _share(sheet, baud, for_s, adaptive=adaptive)
             name = f"{baud}{'' if adaptive else '_listening_200ms'}"
-            print(f"  {name:28}{rate:7.1f} answers/s  {share:.3f} of the limit")
-            figures[f"wire_share_{name}"] = round(share, 4)
-            if share < LEAST:
-                misses.append(f"wire share at {name}: {share:.3f}")
-    return figures
+            told.tell(f"wire_answers_per_s_{name}", rate)
+            told.tell(f"wire_share_{name}", share, least=LEAST)
 
 
 def _share(
@@ -67,13 +64,15 @@ def _share(
     return needed_s / steady_s, answers / steady_s
 
 
-def against_peers(misses: list[str], *, for_s: float) -> dict[str, object]:
-    """Poll one bench in another process over a pty in real time, four ways."""
-    del misses  # a busy machine's figures: shown, not judged
-    limit = _limit(38_400)
-    print(f"Real time, 38400 baud over a pty; the wire allows {limit:.1f} answers/s")
+def against_peers(told: Told) -> None:
+    """Poll one bench in another process over a pty in real time, four ways.
+
+    A busy machine's figures: shown, not judged.
+    """
+    print("Real time, 38400 baud over a pty, as shares of what the wire allows")
     print("(each of them asks 221157 at 7E1, 0105 and 010C at 7E0 in turn)")
-    figures: dict[str, object] = {"peer_limit_per_s": round(limit, 1)}
+    limit, for_s = _limit(38_400), told.size(1.5, 8.0)
+    told.tell("peer_limit_per_s", limit)
     for name, run in (
         ("sumpgate", _ours),
         ("bare_pyserial", _bare),
@@ -82,9 +81,7 @@ def against_peers(misses: list[str], *, for_s: float) -> dict[str, object]:
     ):
         with _bench() as path:
             rate = run(path, for_s)
-        print(f"  {name:16}{rate:7.1f} answers/s  {rate / limit:.2f} of the limit")
-        figures[f"peer_share_{name}"] = round(rate / limit, 3)
-    return figures
+        told.tell(f"peer_share_{name}", rate / limit)
 
 
 def _limit(baud: int) -> float:
