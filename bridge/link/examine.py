@@ -206,14 +206,7 @@ async def _untold(
 
 async def _fluid(link: ElmLink, sheet: Sheet) -> Trouble | None:
     """Ask what the sheet asks for the fluid; return why it brings nothing, or None."""
-    query = next(
-        (
-            q
-            for q in sheet_queries(sheet)
-            if any(s.role is Role.FLUID_TEMPERATURE for s in q.signals)
-        ),
-        None,
-    )
+    query = next((q for q in sheet_queries(sheet) if q.is_fluid), None)
     if query is None:
         return None
     result: Answer | Refusal | None = None

@@ -106,15 +106,22 @@ class Exchange:
         if RESET_TEXTS.search(self.discard()):
             raise AdapterReset
         asked_s = now_s()
+        raw = await self._say(line, asked_s + deadline_s, pause_s)
+        kept = tuple(s for s in _lines(raw) if s.strip("\0 ") and s != line)
+        return Said(lines=kept, asked_s=asked_s, t_s=self._last_byte_s)
+
+    async def _say(
+        self, line: str, until_s: float, pause_s: float | None = None
+    ) -> str:
+        """Write a line and return what comes before the next prompt."""
         self._port.write_line(line)
         try:
-            raw = await self._until_prompt(asked_s + deadline_s, line, pause_s)
+            raw = await self._until_prompt(until_s, line, pause_s)
         except AdapterSilent:
             self.heard.append(Heard(line, self._text(), ended=False))
             raise
         self.heard.append(Heard(line, raw, ended=True))
-        kept = tuple(s for s in _lines(raw) if s.strip("\0 ") and s != line)
-        return Said(lines=kept, asked_s=asked_s, t_s=self._last_byte_s)
+        return raw
 
     def discard(self) -> str:
         """Throw away what arrived unasked, and return it as text."""
@@ -134,7 +141,7 @@ class Exchange:
         return self._buffer.decode("ascii", "replace")
 
     async def _until_prompt(
-        self, until_s: float, line: str = "", pause_s: float | None = None
+        self, until_s: float, line: str, pause_s: float | None
     ) -> str:
         while PROMPT not in self._buffer:
             if len(self._buffer) > FLOOD_BYTES:
@@ -168,13 +175,7 @@ class Exchange:
         """
         self.discard()
         asked_s = now_s()
-        self._port.write_line(NONSENSE)
-        try:
-            raw = await self._until_prompt(asked_s + deadline_s)
-        except AdapterSilent:
-            self.heard.append(Heard(NONSENSE, self._text(), ended=False))
-            raise
-        self.heard.append(Heard(NONSENSE, raw, ended=True))
+        await self._say(NONSENSE, asked_s + deadline_s)
         with contextlib.suppress(AdapterSilent):
             while True:  # further prompts belong to answers that are too late
                 await self._more(min(asked_s + deadline_s, now_s() + QUIET_S))

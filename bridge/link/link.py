@@ -32,8 +32,15 @@ from bridge.protocol.framing import (
     read_messages,
     who_fills,
 )
-from bridge.protocol.groups import check_group
-from bridge.protocol.reply import BUSY, PENDING, Answer, Refusal, check, clean
+from bridge.protocol.reply import (
+    BUSY,
+    PENDING,
+    Answer,
+    Refusal,
+    check,
+    check_group,
+    clean,
+)
 from bridge.protocol.request import GroupRequest, Request
 from bridge.values.causes import Cause
 from bridge.values.readings import FaultKind

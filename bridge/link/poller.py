@@ -293,14 +293,9 @@ class Poller:
 
         Only where the bus is known: a search is begun by the question to everybody.
         """
-        queries = [
-            q
-            for q in sheet_queries(self._sheet)
-            if any(s.role is Role.FLUID_TEMPERATURE for s in q.signals)
-        ]
-        if link.info.framing is None or not queries:
+        query = next((q for q in sheet_queries(self._sheet) if q.is_fluid), None)
+        if link.info.framing is None or query is None:
             return False  # a bus that is not found, or not awake, has been asked enough
-        query = queries[0]
         result = (await link.request(query.request, query.data_length)).result
         return isinstance(result, Answer)
 

@@ -47,6 +47,11 @@ class Query:
     standard: bool
     """Decoded by python-OBD's table rather than by the sheet."""
 
+    @property
+    def is_fluid(self) -> bool:
+        """Whether the fluid's temperature is in its answer."""
+        return any(s.role is Role.FLUID_TEMPERATURE for s in self.signals)
+
 
 def engine_of(units: dict[int, bytes]) -> int | None:
     """Return the reply id of the engine unit among those that answered, or None.
@@ -238,9 +243,5 @@ def ordered(due: list[Query]) -> list[Query]:
         unit = _unit(query)
         return (unit not in fluid_units, unit, query.period_s)
 
-    fluid_units = {
-        _unit(q)
-        for q in due
-        if any(s.role is Role.FLUID_TEMPERATURE for s in q.signals)
-    }
+    fluid_units = {_unit(q) for q in due if q.is_fluid}
     return sorted(due, key=rank)

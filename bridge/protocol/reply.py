@@ -15,10 +15,12 @@ from dataclasses import dataclass
 
 from bridge.protocol.frames import BadFrames
 from bridge.protocol.framing import Framing, read_messages
-from bridge.protocol.request import Request
+from bridge.protocol.request import GroupRequest, Request
 from bridge.values.causes import OF_NEGATIVE_RESPONSE, Cause
 from bridge.values.readings import FaultKind
 
+GROUP_BYTES = 8
+"""Data bytes of a J1939 group that is read (SAE J1939-21)."""
 NEGATIVE = 0x7F
 PENDING = 0x78
 BUSY = 0x21
@@ -248,3 +250,34 @@ def _refused(code: int) -> Refusal:
         code=code,
         cause=OF_NEGATIVE_RESPONSE.get(code, Cause.UNIT_REFUSED),
     )
+
+
+def check_group(lines: Iterable[str], request: GroupRequest) -> Answer | Refusal:
+    """Return a J1939 group's eight bytes, or why there are none. Never raises.
+
+    A line is priority (1 digit), group (5), source (2) and the data, or the bare
+    29-bit id (8) and the data (SAE J1939-21; the adapter's data sheet from memory).
+    """
+    cleaned = clean(lines)
+    found = [a for a in (_read_group(line, request) for line in cleaned) if a]
+    if found:
+        return found[-1]
+    told = next((t for t in map(status_text, cleaned) if t), None)
+    if told is not None:
+        return said(told)
+    text = f"no sound message of group {request.pgn}"
+    return _bad(text, Cause.CHARACTERS_LOST)
+
+
+def _read_group(line: str, request: GroupRequest) -> Answer | None:
+    text = line.replace(" ", "")
+    if not re.fullmatch(f"[0-9A-F]{{{8 + 2 * GROUP_BYTES}}}", text):
+        return None
+    data = bytes.fromhex(text[8:])
+    source = int(text[6:8], 16)
+    named = int(text[1:6], 16) & 0xFFFF == request.pgn and text[1] == "0"
+    bare = int(text[2:6], 16) == request.pgn and text[:2] in ("0C", "18", "1C", "14")
+    wanted = request.source is None or source == request.source
+    if not (named or bare) or not wanted:
+        return None
+    return Answer(payload=data, data=data, reply_id=source)

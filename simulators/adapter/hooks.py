@@ -81,7 +81,11 @@ class Hooks:
 
     def departing(self, pieces: Pieces) -> Pieces:
         """Change bytes before they leave."""
-        return pieces
+        return [self.piece(ready_s, data) for ready_s, data in pieces]
+
+    def piece(self, ready_s: float, data: bytes) -> tuple[float, bytes]:
+        """Change one piece of them, if that is all there is to change."""
+        return ready_s, data
 
 
 Kind = TypeVar("Kind", bound=Hooks)

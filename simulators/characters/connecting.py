@@ -18,26 +18,17 @@ class _QuestionFirst(Character):
     name = "question-first"
     about = "a line with ? before the banner, at every restart"
 
-    def departing(self, pieces: Pieces) -> Pieces:
-        return [
-            (at_s, b"?\r\r" + piece if piece.startswith(b"ELM") else piece)
-            for at_s, piece in pieces
-        ]
+    def piece(self, ready_s: float, data: bytes) -> tuple[float, bytes]:
+        return ready_s, b"?\r\r" + data if data.startswith(b"ELM") else data
 
 
 class _JunkBytes(Character):
     name = "junk-bytes"
     about = "FC and NUL bytes before the banner and at the ends of lines"
 
-    def departing(self, pieces: Pieces) -> Pieces:
-        return [
-            (at_s, b"\xfc\x00" + piece[:-1] + b"\x00\r" if _is_line(piece) else piece)
-            for at_s, piece in pieces
-        ]
-
-
-def _is_line(piece: bytes) -> bool:
-    return len(piece) > 2 and piece.endswith(b"\r")
+    def piece(self, ready_s: float, data: bytes) -> tuple[float, bytes]:
+        is_line = len(data) > 2 and data.endswith(b"\r")
+        return ready_s, b"\xfc\x00" + data[:-1] + b"\x00\r" if is_line else data
 
 
 class _RadioFirst(Character):
@@ -103,35 +94,25 @@ class _LatePrompts(Character):
     about = "the prompt comes 0.12 s after each answer, alone"
     takes_s = 2.4
 
-    def departing(self, pieces: Pieces) -> Pieces:
-        return [
-            (at_s + 0.12 if piece.endswith(b">") else at_s, piece)
-            for at_s, piece in pieces
-        ]
+    def piece(self, ready_s: float, data: bytes) -> tuple[float, bytes]:
+        return ready_s + 0.12 if data.endswith(b">") else ready_s, data
 
 
 class _StrayPrompt(Character):
     name = "stray-prompt"
     about = "a second prompt follows right behind each one"
 
-    def departing(self, pieces: Pieces) -> Pieces:
-        return [
-            (at_s, piece + b"\r>" if piece.endswith(b">") else piece)
-            for at_s, piece in pieces
-        ]
+    def piece(self, ready_s: float, data: bytes) -> tuple[float, bytes]:
+        return ready_s, data + b"\r>" if data.endswith(b">") else data
 
 
 class _OddLineEnds(Character):
     name = "odd-line-ends"
     about = "LF instead of CR, empty lines before OK, one end of line before a prompt"
 
-    def departing(self, pieces: Pieces) -> Pieces:
-        return [(at_s, _odd(piece)) for at_s, piece in pieces]
-
-
-def _odd(piece: bytes) -> bytes:
-    text = piece.replace(b"\r\n", b"\r").replace(b"\r", b"\n")
-    return b"\n\n" + text if text.startswith(b"OK") else text
+    def piece(self, ready_s: float, data: bytes) -> tuple[float, bytes]:
+        text = data.replace(b"\r\n", b"\r").replace(b"\r", b"\n")
+        return ready_s, b"\n\n" + text if text.startswith(b"OK") else text
 
 
 class _HangsOnTry(Character):

@@ -185,11 +185,8 @@ class _JunkBanner(BenchFault):
     name = "junk-before-banner"
     about = "FC and NUL bytes come before the banner"
 
-    def departing(self, pieces: Pieces) -> Pieces:
-        return [
-            (ready_s, b"\xfc\x00" + piece if piece.startswith(b"ELM") else piece)
-            for ready_s, piece in pieces
-        ]
+    def piece(self, ready_s: float, data: bytes) -> tuple[float, bytes]:
+        return ready_s, b"\xfc\x00" + data if data.startswith(b"ELM") else data
 
 
 @dataclass(eq=False, kw_only=True)

@@ -126,8 +126,8 @@ class _Stall(BenchFault):
     def started(self) -> None:
         self._until_s = self.bench.now_s() + self.delay
 
-    def departing(self, pieces: Pieces) -> Pieces:
-        return [(max(ready_s, self._until_s), piece) for ready_s, piece in pieces]
+    def piece(self, ready_s: float, data: bytes) -> tuple[float, bytes]:
+        return max(ready_s, self._until_s), data
 
 
 @dataclass(eq=False, kw_only=True)
@@ -136,11 +136,8 @@ class _LatePrompt(BenchFault):
     about = "the prompt comes late after every answer (delay=0.4)"
     delay: float = 0.4
 
-    def departing(self, pieces: Pieces) -> Pieces:
-        return [
-            (ready_s + self.delay if piece.endswith(b">") else ready_s, piece)
-            for ready_s, piece in pieces
-        ]
+    def piece(self, ready_s: float, data: bytes) -> tuple[float, bytes]:
+        return ready_s + self.delay if data.endswith(b">") else ready_s, data
 
 
 @dataclass(eq=False, kw_only=True)
@@ -149,9 +146,9 @@ class _LatencyTick(BenchFault):
     about = "bytes are handed over only at ticks of the USB chip (tick=0.016)"
     tick: float = 0.016
 
-    def departing(self, pieces: Pieces) -> Pieces:
+    def piece(self, ready_s: float, data: bytes) -> tuple[float, bytes]:
         tick_s = max(self.tick, 1e-3)
-        return [(math.ceil(ready_s / tick_s) * tick_s, p) for ready_s, p in pieces]
+        return math.ceil(ready_s / tick_s) * tick_s, data
 
 
 @dataclass(eq=False, kw_only=True)
@@ -160,8 +157,8 @@ class _Slow(BenchFault):
     about = "every answer starts late (delay=0.08)"
     delay: float = 0.08
 
-    def departing(self, pieces: Pieces) -> Pieces:
-        return [(ready_s + self.delay, piece) for ready_s, piece in pieces]
+    def piece(self, ready_s: float, data: bytes) -> tuple[float, bytes]:
+        return ready_s + self.delay, data
 
 
 class _Silent(BenchFault):

@@ -40,15 +40,14 @@ def run(args: Namespace) -> int:
 
 
 def _look(args: Namespace, settings: Settings) -> tuple[list[FoundPort], list[str]]:
-    from bridge.link.ports import wifi
     from bridge.link.ports.paired import paired_ports
-    from bridge.link.ports.port_search import find_ports
+    from bridge.link.ports.port_search import USUAL_WIFI, find_ports, wifi_ports
 
     found, notes = [*find_ports(), *paired_ports()], []
     last = (settings.port,) if settings.port.startswith("socket://") else ()
     steps: list[Callable[[], Awaitable[tuple[FoundPort, ...]]]] = []
     if args.wifi:
-        steps.append(lambda: wifi.listening((*last, *wifi.USUAL)))
+        steps.append(lambda: wifi_ports((*last, *USUAL_WIFI)))
     if args.ble:
         steps.append(_heard)
     for step in steps:

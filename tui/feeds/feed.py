@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from threading import Lock
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Generic, Protocol, TypeVar
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from bridge.snapshot import Snapshot
     from bridge.values.events import PersonEvent
+
+Item = TypeVar("Item")
 
 
 class Feed(Protocol):
@@ -50,24 +52,24 @@ def next_speed(now: float, step: int) -> float:
     return beyond[0] if beyond else now
 
 
-class Mailbox:
-    """Holds the newest snapshot only, and wakes its reader once until it is read.
+class Mailbox(Generic[Item]):
+    """Holds the newest item only, and wakes its reader once until it is read.
 
-    However fast the feed and however slow the screen, at most one wake-up is
-    waiting and the newest snapshot is never lost.
+    However fast the feed and however slow the reader, at most one wake-up is
+    waiting and the newest item is never lost.
     """
 
     def __init__(self, wake: Callable[[], object]) -> None:
         self._wake = wake
         self._lock = Lock()
-        self._latest: Snapshot | None = None
+        self._latest: Item | None = None
         self._failure = ""
         self._woken = False
 
-    def deliver(self, snapshot: Snapshot) -> None:
-        """Keep this snapshot in place of any unread one; any thread."""
+    def deliver(self, item: Item) -> None:
+        """Keep this item in place of any unread one; any thread."""
         with self._lock:
-            self._latest = snapshot
+            self._latest = item
         self._ring()
 
     def fail(self, sentence: str) -> None:
@@ -76,12 +78,12 @@ class Mailbox:
             self._failure = sentence or "the monitor ended without saying why"
         self._ring()
 
-    def take(self) -> tuple[Snapshot | None, str]:
-        """Hand out what has come since the last call: snapshot and failure."""
+    def take(self) -> tuple[Item | None, str]:
+        """Hand out what has come since the last call: item and failure."""
         with self._lock:
-            snapshot, self._latest = self._latest, None
+            item, self._latest = self._latest, None
             self._woken = False
-            return snapshot, self._failure
+            return item, self._failure
 
     def _ring(self) -> None:
         with self._lock:

@@ -127,7 +127,7 @@ class SumpgateApp(StepKeys):
         self._phone = phone
         if phone is not None:
             phone.set_unread(True)
-        self._mail = Mailbox(lambda: self.post_message(Arrived()))
+        self._mail: Mailbox[Snapshot] = Mailbox(lambda: self.post_message(Arrived()))
         self._history = History()
         self._contact = Contact.WAITING
         self._snapshot: Snapshot | None = None

@@ -8,15 +8,16 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-import threading
 from collections import OrderedDict
 from collections.abc import AsyncGenerator, Callable
+from concurrent.futures import Future
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Protocol
 
 from bridge.values.events import Mark, Marked
 from tui.feeds.called_out import Call, Caller
+from tui.feeds.feed import Mailbox
 from tui.inputs.offers import by_button
 from tui.live.screen_state import Contact
 from tui.phone.message import Scene, encode, message
@@ -88,14 +89,12 @@ class Hub:
         self.unread = False
         """Set from there too: whether the cautions are still to be read."""
         self.stale_s, self._source = stale_s, source
-        self._lock = threading.Lock()
-        self._unread: tuple[Snapshot, float] | None = None
+        self._mail: Mailbox[tuple[Snapshot, float]] = Mailbox(self._ring)
         self._last: Snapshot | None = None
         self._failure = ""
         self._monitor_loop: asyncio.AbstractEventLoop | None = None
         self._server_loop: asyncio.AbstractEventLoop | None = None
         self._wake = asyncio.Event()
-        self._waked = False
         self._caller = Caller()
         self._call: Call | None = None
         self._contact = Contact.WAITING
@@ -118,26 +117,17 @@ class Hub:
     def deliver(self, snapshot: Snapshot) -> None:
         """Keep this snapshot in place of any unread one, and wake the server."""
         self._last = snapshot
-        call = self._caller.take(snapshot)
-        with self._lock:
-            self._call = call or self._call
-            self._unread = snapshot, self._clock()
-        self._ring()
+        self._call = self._caller.take(snapshot) or self._call
+        self._mail.deliver((snapshot, self._clock()))
 
     def ended(self) -> None:
         """Tell the pages that nothing comes any more."""
         self._monitor_loop, self._last = None, None
-        with self._lock:
-            self._failure = "The laptop's program has ended the job."
-        self._ring()
+        self._mail.fail("The laptop's program has ended the job.")
 
     def _ring(self) -> None:
-        with self._lock:
-            first, self._waked = not self._waked, True
-        loop = self._server_loop
-        if first and loop is not None:
-            with contextlib.suppress(RuntimeError):  # the server has just ended
-                loop.call_soon_threadsafe(self._wake.set)
+        if self._server_loop is not None:
+            self._server_loop.call_soon_threadsafe(self._wake.set)
 
     # The server's side
 
@@ -148,20 +138,16 @@ class Hub:
             self._take()
             self._tell()
             await asyncio.sleep(SPACING_S)
-            if not self._waked:
-                with contextlib.suppress(TimeoutError):
-                    await asyncio.wait_for(self._wake.wait(), SILENT_S - SPACING_S)
+            with contextlib.suppress(TimeoutError):
+                await asyncio.wait_for(self._wake.wait(), SILENT_S - SPACING_S)
             self._wake.clear()
 
     def _take(self) -> None:
-        with self._lock:
-            unread, self._unread = self._unread, None
-            self._waked = False
-            failure = self._failure
+        unread, self._failure = self._mail.take()
         if unread is not None:
             self._snapshot, self._sent_s = unread
             self._contact = Contact.HELD
-        if failure:
+        if self._failure:
             self._contact = Contact.ENDED
         elif self._clock() - self._sent_s > CONTACT_S:
             self._contact = Contact.LOST
@@ -243,24 +229,24 @@ class Hub:
         loop = self._monitor_loop
         if loop is None:
             return PressOutcome.NO_MONITOR
-        asked = _Asked(mark=mark, loop=asyncio.get_running_loop())
+        answer: Future[PressOutcome] = Future()
         try:
-            loop.call_soon_threadsafe(self._take_mark, asked)
-            return await asyncio.wait_for(asyncio.shield(asked.answer), TAKING_S)
+            loop.call_soon_threadsafe(self._take_mark, mark, answer)
         except RuntimeError:  # the loop has ended
             return PressOutcome.NO_MONITOR
-        except TimeoutError:
-            # should the monitor come to it yet, it is not taken; if it has, it is
-            return PressOutcome.NO_MONITOR if asked.claim() else await asked.answer
+        taken = asyncio.wrap_future(answer)
+        await asyncio.wait({taken}, timeout=TAKING_S)
+        # Should the monitor come to it yet, it is not taken; if it has, it is.
+        return PressOutcome.NO_MONITOR if answer.cancel() else await taken
 
-    def _take_mark(self, asked: _Asked) -> None:
+    def _take_mark(self, mark: Mark, answer: Future[PressOutcome]) -> None:
         """Judge and tell, in the monitor's loop: nothing can come in between."""
-        if asked.claim():
+        if answer.set_running_or_notify_cancel():
             outcome = PressOutcome.NO_MONITOR
             try:
-                outcome = self._judge(asked.mark)
+                outcome = self._judge(mark)
             finally:
-                asked.say(outcome)
+                answer.set_result(outcome)
 
     def _judge(self, mark: Mark) -> PressOutcome:
         step = self._last.step if self._last else None
@@ -271,25 +257,3 @@ class Hub:
             return PressOutcome.NO_MONITOR
         self.taken += 1
         return PressOutcome.TAKEN
-
-
-class _Asked:
-    """A mark on its way to the monitor's loop, and the way back."""
-
-    def __init__(self, *, mark: Mark, loop: asyncio.AbstractEventLoop) -> None:
-        self.mark, self._loop = mark, loop
-        self._free = threading.Lock()
-        self.answer: asyncio.Future[PressOutcome] = loop.create_future()
-
-    def claim(self) -> bool:
-        """Say whether the caller comes first: the monitor, or who waited enough."""
-        return self._free.acquire(blocking=False)
-
-    def say(self, outcome: PressOutcome) -> None:
-        """Answer from the monitor's thread."""
-        with contextlib.suppress(RuntimeError):  # the server has just ended
-            self._loop.call_soon_threadsafe(self._answer, outcome)
-
-    def _answer(self, outcome: PressOutcome) -> None:
-        if not self.answer.done():
-            self.answer.set_result(outcome)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
@@ -17,6 +18,13 @@ from bridge.link.ports.remedies import RFCOMM, UNBOUND, held, not_permitted
 from bridge.values.errors import PortError
 
 _NOTHING = ("", "n/a")
+USUAL_WIFI = (
+    "socket://192.168.0.10:35000",
+    "socket://192.168.1.10:35000",
+    "socket://192.168.4.1:35000",
+)
+"""Where adapters with a network of their own listen (common practice, no source)."""
+WIFI_CONNECT_S = 2.0
 
 
 class Entry(Protocol):
@@ -188,3 +196,28 @@ def candidates(
         "(a device, COMn, socket://host:port, rfcomm://ADDRESS or ble://NAME; "
         f"'sumpgate ports --ble --wifi' looks further). A Bluetooth one: {UNBOUND}"
     )
+
+
+async def wifi_ports(addresses: Iterable[str]) -> tuple[FoundPort, ...]:
+    """Return the addresses where something listens; not a byte is sent."""
+    every = tuple(dict.fromkeys(addresses))
+    progress(f"trying {len(every)} Wi-Fi addresses")
+    open_ = await asyncio.gather(*map(_listens, every))
+    return tuple(
+        FoundPort(
+            device=address, description="Wi-Fi, something listens", kind=PortKind.WIFI
+        )
+        for address, there in zip(every, open_, strict=True)
+        if there
+    )
+
+
+async def _listens(address: str) -> bool:
+    host, _, port = address.removeprefix("socket://").rstrip("/").rpartition(":")
+    try:
+        async with asyncio.timeout(WIFI_CONNECT_S):
+            _, writer = await asyncio.open_connection(host.strip("[]"), int(port))
+    except (OSError, TimeoutError, ValueError):
+        return False
+    writer.close()
+    return True

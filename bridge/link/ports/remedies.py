@@ -9,26 +9,23 @@ from pathlib import Path
 
 from bridge.link.ports.holders import holders
 
+_NOT_PERMITTED = (
+    "not permitted; on Linux add yourself to the group that owns the port (often "
+    "'dialout') and log in again"
+)
+_BUSY = "another program holds it; close that program"
+_NO_ADAPTER = "the port is there but no adapter is behind it"
 _REMEDIES: dict[int, str] = {
     errno.ENOENT: "no such port; plug the adapter in, or name another port",
-    errno.EACCES: "not permitted; on Linux add yourself to the group that owns the "
-    "port (often 'dialout') and log in again",
-    errno.EPERM: "not permitted; on Linux add yourself to the group that owns the "
-    "port (often 'dialout') and log in again",
-    errno.EBUSY: "another program holds it; close that program",
-    errno.EAGAIN: "another program holds it; close that program",
     errno.ECONNREFUSED: "nothing listens there; start the adapter or check the number",
     errno.ETIMEDOUT: "no answer from there; check the address and the network",
     errno.EHOSTUNREACH: "no way to that address; join the adapter's network first",
     errno.EISDIR: "that is a folder, not a port",
-    errno.ENXIO: "the port is there but no adapter is behind it",
     errno.ENOTTY: "that is not a serial port; name a device, COMn or "
     "socket://host:port",
-    errno.ENODEV: "the port is there but no adapter is behind it",
-    errno.EIO: "the port is there but no adapter is behind it",
-    getattr(
-        errno, "EHOSTDOWN", 112
-    ): "the adapter does not answer; is it plugged in, switched on and near enough?",
+    **dict.fromkeys((errno.ENXIO, errno.ENODEV, errno.EIO), _NO_ADAPTER),
+    getattr(errno, "EHOSTDOWN", 112): "the adapter does not answer; is it plugged in, "
+    "switched on and near enough?",
 }
 _NUMBER = re.compile(r"\[Errno (\d+)\]|(?:Error|port: )\((\d+),")
 RFCOMM = "/dev/rfcomm"
@@ -44,7 +41,7 @@ def not_permitted(name: str) -> str:
     try:
         group = Path(name).group()
     except (OSError, KeyError, NotImplementedError):
-        return _REMEDIES[errno.EACCES]
+        return _NOT_PERMITTED
     if group == "root":
         return "not permitted; the port belongs to the administrator alone"
     return (
@@ -57,13 +54,11 @@ def held(device: str) -> str:
     """Return the remedy for a device another program holds, naming it if known."""
     by = holders(device)
     if not by:
-        return _REMEDIES[errno.EBUSY]
+        return _BUSY
     named = " and ".join(map(str, by))
-    return (
-        f"{named} holds it; close that program"
-        if len(by) == 1
-        else (f"{named} hold it; close those programs")
-    )
+    if len(by) == 1:
+        return f"{named} holds it; close that program"
+    return f"{named} hold it; close those programs"
 
 
 def remedy(problem: BaseException, name: str = "") -> str:
@@ -71,7 +66,7 @@ def remedy(problem: BaseException, name: str = "") -> str:
     number = _errno(problem)
     if number in (errno.EACCES, errno.EPERM):
         # Windows says so of a port that another program holds.
-        return _REMEDIES[errno.EBUSY] if os.name == "nt" else not_permitted(name)
+        return _BUSY if os.name == "nt" else not_permitted(name)
     if number in (errno.EBUSY, errno.EAGAIN):
         return held(name)
     if number == errno.ENOENT and name.startswith(RFCOMM):

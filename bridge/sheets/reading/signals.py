@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
-from bridge.protocol.groups import GROUP_BYTES
+from bridge.protocol.reply import GROUP_BYTES
 from bridge.protocol.request import IDENTIFIER_BYTES, SIGNAL_SERVICES
 from bridge.sheets.reading.can_ids import read_addresses
 from bridge.sheets.reading.findings import Findings, Told

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from bridge.link.ports import paired, port_search, wifi
+from bridge.link.ports import paired, port_search
 from bridge.link.ports.paired import paired_ports, read_paired
 from simulators.car.scenes import make_bench
 from tests.link.ports.gatt import Device, Radio
@@ -121,7 +121,7 @@ def test_wifi_addresses_are_tried_only_when_asked(capsys, monkeypatch) -> None:
     free = socket.create_server(("127.0.0.1", 0))
     dead = free.getsockname()[1]
     free.close()
-    monkeypatch.setattr(wifi, "USUAL", (f"socket://127.0.0.1:{dead}",))
+    monkeypatch.setattr(port_search, "USUAL_WIFI", (f"socket://127.0.0.1:{dead}",))
     save_settings(Settings(port=f"socket://127.0.0.1:{number}"))
     assert listed(capsys)[1]["ports"] == []
     server.settimeout(0.0)
