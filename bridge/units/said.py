@@ -187,34 +187,40 @@ def _volume(text: str, density_kg_m3: float, bare: str) -> tuple[float, float | 
 # What else is said in a job
 
 
-def said_temperature(text: str, *, bare: str = "") -> float:
-    """Return a fluid's temperature in degC. Raises QuantityError."""
-    return _between(
-        text,
-        said(text, Dimension.TEMPERATURE, bare=bare),
-        (COLDEST_C, HOTTEST_C),
-        'a gearbox temperature; write for example "38.5 C" or "101 F"',
-    )
+@dataclass(frozen=True, slots=True)
+class SaidFigure:
+    """Reads one kind of figure; what is beyond its limits is refused."""
+
+    dimension: Dimension
+    limits: tuple[float, float]
+    how: str
+    decimals: int | None = None
+
+    def __call__(self, text: str, *, bare: str = "") -> float:
+        """Return the figure in its dimension's own unit. Raises QuantityError."""
+        value = said(text, self.dimension, bare=bare, decimals=self.decimals)
+        return _between(text, value, self.limits, self.how)
 
 
-def said_odometer(text: str, *, bare: str = "") -> float:
-    """Return an odometer in km: whole, or with one decimal. Raises QuantityError."""
-    return _between(
-        text,
-        said(text, Dimension.DISTANCE, bare=bare, decimals=1),
-        (1.0, 3_000_000.0),
-        'an odometer reading; write for example "123456 km"',
-    )
-
-
-def said_torque(text: str) -> float:
-    """Return a torque in N*m, 0.1 to 1000. Raises QuantityError."""
-    return _between(
-        text,
-        said(text, Dimension.TORQUE),
-        (0.1, 1000.0),
-        'the torque of a plug or cover; write for example "30 N*m"',
-    )
+said_temperature = SaidFigure(
+    Dimension.TEMPERATURE,
+    (COLDEST_C, HOTTEST_C),
+    'a gearbox temperature; write for example "38.5 C" or "101 F"',
+)
+said_odometer = SaidFigure(
+    Dimension.DISTANCE,
+    (1.0, 3_000_000.0),
+    'an odometer reading; write for example "123456 km"',
+    decimals=1,
+)
+said_torque = SaidFigure(
+    Dimension.TORQUE,
+    (0.1, 1000.0),
+    'the torque of a plug or cover; write for example "30 N*m"',
+)
+said_stick = SaidFigure(
+    Dimension.LENGTH, (-500.0, 500.0), 'a mark on a stick; write for example "12 mm"'
+)
 
 
 def said_tilt(text: str) -> tuple[float, float]:
@@ -233,20 +239,6 @@ def said_tilt(text: str) -> tuple[float, float]:
     if len(angles) != 2 or any(abs(angle) > 30.0 for angle in angles):
         raise QuantityError(_is(text, how))
     return angles[0], angles[1]
-
-
-def said_stick(text: str) -> float:
-    """Return where the fluid stands on a stick, in mm, up to 500 either way.
-
-    Raises:
-        QuantityError: it is no length, or none of a stick.
-    """
-    return _between(
-        text,
-        said(text, Dimension.LENGTH),
-        (-500.0, 500.0),
-        'a mark on a stick; write for example "12 mm"',
-    )
 
 
 LEAST_ACCURACY_C, MOST_ACCURACY_C = 0.1, 6.0

@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from simulators.adapter.bus import Frame
+from simulators.adapter.printed import spelled
 
 if TYPE_CHECKING:
     from simulators.adapter.adapter_settings import Memory
@@ -117,12 +118,10 @@ def _print(adapter: AdapterSide, group: Group) -> None:
 
 def line(frame: Frame, memory: Memory) -> str:
     """Return a broadcast as printed: priority, group and source, or the bare id."""
-    gap = " " if memory.spaces else ""
-    data = "".join(f"{byte:02X}{gap}" for byte in frame.data)
+    gap, data = " " if memory.spaces else "", spelled(frame.data, memory)
     if not memory.headers:
         return data
     if not memory.j1939_header:
-        head = "".join(f"{byte:02X}{gap}" for byte in frame.ident.to_bytes(4, "big"))
-        return head + data
+        return spelled(frame.ident.to_bytes(4, "big"), memory) + data
     priority, group = frame.ident >> 26, frame.ident >> 8 & 0x3FFFF
     return f"{priority:X}{gap}{group:05X}{gap}{frame.ident & 0xFF:02X}{gap}{data}"

@@ -17,12 +17,12 @@ def lines(frame: Frame, memory: Memory, settings: AdapterSettings) -> list[str]:
     if memory.headers:
         return [_with_header(frame, memory, settings)]
     if not is_can(memory.protocol) or not memory.can_format:
-        return [_hex(frame.data, memory)]
+        return [spelled(frame.data, memory)]
     return _formatted(frame.data, memory)
 
 
-def _hex(data: bytes, memory: Memory) -> str:
-    """Pairs of digits, each followed by a blank unless blanks are off."""
+def spelled(data: bytes, memory: Memory) -> str:
+    """Return pairs of digits, each followed by a blank unless blanks are off."""
     gap = " " if memory.spaces else ""
     return "".join(f"{byte:02X}{gap}" for byte in data)
 
@@ -31,15 +31,15 @@ def _with_header(frame: Frame, memory: Memory, settings: AdapterSettings) -> str
     """The frame as it was on the wire: id, length if asked for, data, check."""
     gap = " " if memory.spaces else ""
     if not is_can(memory.protocol):
-        head = _hex(frame.ident.to_bytes(3, "big"), memory)
+        head = spelled(frame.ident.to_bytes(3, "big"), memory)
         check = frame.check if settings.check_bytes else b""
-        return head + _hex(frame.data + check, memory)
+        return head + spelled(frame.data + check, memory)
     if memory.protocol in CAN_11 or frame.ident <= 0x7FF:
         head = f"{frame.ident:03X}{gap}"
     else:
-        head = _hex(frame.ident.to_bytes(4, "big"), memory)
+        head = spelled(frame.ident.to_bytes(4, "big"), memory)
     length = f"{len(frame.data):X}{gap}" if memory.show_length else ""
-    return head + length + _hex(frame.data, memory)
+    return head + length + spelled(frame.data, memory)
 
 
 def _formatted(data: bytes, memory: Memory) -> list[str]:
@@ -47,11 +47,11 @@ def _formatted(data: bytes, memory: Memory) -> list[str]:
     kind = data[0] >> 4 if data else -1
     if kind == isotp.SINGLE:
         size = data[0] & 0xF
-        return [_hex(data[1 : 1 + size], memory)] if 0 < size < len(data) else []
+        return [spelled(data[1 : 1 + size], memory)] if 0 < size < len(data) else []
     gap = " " if memory.spaces else ""
     if kind == isotp.FIRST and len(data) == 8:
         length = (data[0] & 0xF) << 8 | data[1]
-        return [f"{length:03X}", f"0:{gap}{_hex(data[2:], memory)}"]
+        return [f"{length:03X}", f"0:{gap}{spelled(data[2:], memory)}"]
     if kind == isotp.CONSECUTIVE:
-        return [f"{data[0] & 0xF:X}:{gap}{_hex(data[1:], memory)}"]
+        return [f"{data[0] & 0xF:X}:{gap}{spelled(data[1:], memory)}"]
     return []
