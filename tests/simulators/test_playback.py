@@ -10,10 +10,16 @@ from hypothesis import strategies as st
 
 from bridge.link.ports.wire_log import format_line
 from bridge.values.errors import UsageError
-from simulators.serve.bench_log import Chunk, parse_wire_log
 from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
-from simulators.serve.playback import Playback, exchanges, playback_bench, read_playback
+from simulators.serve.playback import (
+    Chunk,
+    Playback,
+    exchanges,
+    parse_wire_log,
+    playback_bench,
+    read_playback,
+)
 
 LOG = r"""# a cheap adapter, recorded at home
 0.000000 < \xFC\x00

@@ -20,10 +20,9 @@ from bridge.values.errors import LinkLost, PortError, UsageError
 from bridge.values.readings import LinkState
 from simulators.car.scenes import make_bench
 from simulators.serve.bench import Bench
-from simulators.serve.bench_log import parse_wire_log
 from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
-from simulators.serve.playback import read_playback
+from simulators.serve.playback import parse_wire_log, read_playback
 from tui.cli.main import main
 
 SHEET = load("scar-eight-speed")
