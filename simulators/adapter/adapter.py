@@ -14,13 +14,12 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from simulators.adapter import j1939
-from simulators.adapter.adapter_settings import AdapterSettings
-from simulators.adapter.commands import obey, power_up
+from simulators.adapter.adapter_settings import AdapterSettings, Memory
+from simulators.adapter.commands import obey
 from simulators.adapter.dialogue import request
-from simulators.adapter.uart import Receiver, Sender
+from simulators.adapter.hooks import AdapterSide
 
 if TYPE_CHECKING:
-    from simulators.adapter.bus import Frame
     from simulators.adapter.hooks import Hooks, Steps
     from simulators.car.car import Car
     from simulators.car.ecu import Unit
@@ -33,7 +32,7 @@ _EPS_S = 1e-9
 _MONITOR = re.compile(r"MP(?:0[01])?([0-9A-F]{4})([1-9A-F])?")
 
 
-class Adapter:
+class Adapter(AdapterSide):
     """One adapter between a program and the control units of a car."""
 
     def __init__(
@@ -44,16 +43,8 @@ class Adapter:
         settings: AdapterSettings | None = None,
         hooks: Sequence[Hooks] = (),
     ) -> None:
-        self.car = car
-        self.units = tuple(units)
-        self.settings = settings or AdapterSettings()
-        self.hooks: list[Hooks] = list(hooks)
-        self.memory = power_up(self.settings)
-        self.bus: list[Frame] = []
-        """Frames that have not passed yet."""
-        self.clock_s = 0.0
-        self._receiver = Receiver(self.settings.baud)
-        self._sender = Sender(self.settings.baud)
+        super().__init__(car, units, settings or AdapterSettings())
+        self.hooks += hooks
         self._line = bytearray()
         self._job: Steps | None = None
         self._resume_s = math.inf
@@ -92,7 +83,7 @@ class Adapter:
         self._drop_job()
         self._line.clear()
         self.bus.clear()
-        self.memory = power_up(self.settings)
+        self.memory = Memory(linefeeds=self.settings.linefeeds)
         if reason is not None:
             if reason:
                 self.say(reason)
@@ -192,7 +183,7 @@ class Adapter:
 
     def _command(self, text: str) -> None:
         if text in ("Z", "WS"):
-            self.memory = power_up(self.settings)
+            self.memory = Memory(linefeeds=self.settings.linefeeds)
             self.bus.clear()
             self.start(self._boot(quick=text == "WS"), deaf=True)
             return
@@ -208,38 +199,3 @@ class Adapter:
         self.say("")
         self.say("")
         self.answer(self.settings.version)
-
-    # -- bytes out ------------------------------------------------------------
-
-    def answer(self, text: str) -> None:
-        """Print a line, if there is one, and the prompt."""
-        if text:
-            self.say(text)
-        self.prompt()
-
-    def say(self, text: str) -> None:
-        """Print one line."""
-        self.emit(text.encode("latin-1", "replace") + self._line_end())
-
-    def prompt(self) -> None:
-        """Print the empty line and the prompt that end every answer."""
-        self.emit(self._line_end() + b">")
-
-    def _line_end(self) -> bytes:
-        return b"\r\n" if self.memory.linefeeds else b"\r"
-
-    def set_speed(self, baud: int) -> None:
-        """Let bytes take as long as they do at another speed, in bits a second."""
-        self._receiver.byte_s = self._sender.byte_s = 10 / baud
-
-    def swallow_output(self) -> None:
-        """Throw away what has not left yet."""
-        self._sender.clear()
-
-    def emit(self, data: bytes) -> None:
-        """Let bytes leave from now on, through whatever hooks are there."""
-        pieces = [(self.clock_s, data)]
-        for hook in self.hooks:
-            pieces = hook.departing(pieces)
-        for ready_s, piece in pieces:
-            self._sender.put(piece, ready_s)

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import fields
 from typing import TYPE_CHECKING
 
-from simulators.adapter.adapter_settings import PROTOCOL_NAMES, AdapterSettings, Memory
+from simulators.adapter.adapter_settings import PROTOCOL_NAMES, Memory
 
 if TYPE_CHECKING:
     from simulators.adapter.hooks import AdapterSide
@@ -38,11 +38,6 @@ def obey(adapter: AdapterSide, text: str) -> str | None:
         if match:
             return handler(adapter, match)
     return None
-
-
-def power_up(settings: AdapterSettings) -> Memory:
-    """Return the memory of an adapter that has just been switched on."""
-    return Memory(linefeeds=settings.linefeeds)
 
 
 def _hex(digits: str) -> int:
@@ -112,7 +107,7 @@ def _describe(adapter: AdapterSide, _match: re.Match[str]) -> str:
 @_on(r"D")
 def _defaults(adapter: AdapterSide, _match: re.Match[str]) -> str:
     """Everything back to the defaults; the protocol in use stays."""
-    fresh = power_up(adapter.settings)
+    fresh = Memory(linefeeds=adapter.settings.linefeeds)
     keep = {"protocol", "automatic", "connected", "last_line", "round_trip_s"}
     for item in fields(fresh):
         if item.name not in keep:

@@ -5,10 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, ClassVar, Protocol, TypeVar
 
-if TYPE_CHECKING:
-    from collections.abc import Callable, Generator
+from simulators.adapter.adapter_settings import Memory
+from simulators.adapter.uart import Receiver, Sender
 
-    from simulators.adapter.adapter_settings import AdapterSettings, Memory
+if TYPE_CHECKING:
+    from collections.abc import Callable, Generator, Sequence
+
+    from simulators.adapter.adapter_settings import AdapterSettings
     from simulators.adapter.bus import Frame
     from simulators.car.car import Car
     from simulators.car.ecu import Reply, Unit
@@ -96,41 +99,61 @@ def variant(base: type[Kind], name: str, about: str, **own: object) -> type[Kind
     return type(name, (base,), {"name": name, "about": about, **own})
 
 
-class AdapterSide(Protocol):
-    """What a request, or a fault, needs of the adapter it happens in."""
+class AdapterSide:
+    """The adapter as a request or a fault sees it: what it remembers, what it says."""
 
-    car: Car
-    units: tuple[Unit, ...]
-    settings: AdapterSettings
-    hooks: list[Hooks]
-    memory: Memory
-    bus: list[Frame]
-    """Frames that have not passed yet."""
-    clock_s: float
+    def __init__(
+        self, car: Car, units: Sequence[Unit], settings: AdapterSettings
+    ) -> None:
+        self.car, self.units, self.settings = car, tuple(units), settings
+        self.hooks: list[Hooks] = []
+        self.memory = Memory(linefeeds=settings.linefeeds)
+        self.bus: list[Frame] = []
+        """Frames that have not passed yet."""
+        self.clock_s = 0.0
+        self._receiver = Receiver(settings.baud)
+        self._sender = Sender(settings.baud)
 
-    def emit(self, data: bytes) -> None:
-        """Let bytes leave from now on."""
+    def reset(self, reason: str | None = "") -> None:
+        """Forget everything now; print a reason and the banner unless it is None."""
+        raise NotImplementedError
 
-    def say(self, text: str) -> None:
-        """Print one line."""
+    def power_up(self, now_s: float) -> None:
+        """Start afresh, as after plugging in; the car is not touched."""
+        raise NotImplementedError
 
     def answer(self, text: str) -> None:
         """Print a line, if there is one, and the prompt."""
+        if text:
+            self.say(text)
+        self.prompt()
+
+    def say(self, text: str) -> None:
+        """Print one line."""
+        self.emit(text.encode("latin-1", "replace") + self._line_end())
 
     def prompt(self) -> None:
         """Print the empty line and the prompt that end every answer."""
+        self.emit(self._line_end() + b">")
 
-    def reset(self, reason: str | None = "") -> None:
-        """Forget everything now."""
+    def _line_end(self) -> bytes:
+        return b"\r\n" if self.memory.linefeeds else b"\r"
 
-    def power_up(self, now_s: float) -> None:
-        """Start afresh, as after plugging in."""
+    def emit(self, data: bytes) -> None:
+        """Let bytes leave from now on, through whatever hooks are there."""
+        pieces = [(self.clock_s, data)]
+        for hook in self.hooks:
+            pieces = hook.departing(pieces)
+        for ready_s, piece in pieces:
+            self._sender.put(piece, ready_s)
 
     def set_speed(self, baud: int) -> None:
         """Let bytes take as long as they do at another speed, in bits a second."""
+        self._receiver.byte_s = self._sender.byte_s = 10 / baud
 
     def swallow_output(self) -> None:
-        """Lose what has not left yet."""
+        """Throw away what has not left yet."""
+        self._sender.clear()
 
 
 class Host(Protocol):
