@@ -152,7 +152,9 @@ def _chances(results: Sequence[gate_jobs.Result], told: Told) -> None:
     hopeless = [o for margin, o in reached if margin < 1.0]
     clearly = [o for margin, o in reached if margin < CLEARLY_SHORT]
     print("\nLong enough for who knows all, and taken; too short for anyone, refused,")
-    print("and warned before it opened (plainly: a fifth too short; wrongly: of one long")
+    print(
+        "and warned before it opened (plainly: a fifth too short; wrongly: of one long"
+    )
     print("enough); left inside by closing before settled")
     told.tell("never_inside", len(results) - len(reached))
     told.tell("possible", len(possible))
