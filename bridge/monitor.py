@@ -267,7 +267,8 @@ class Monitor:
         """Put it into the service's log where the engine turns with the fluid out."""
         if reading.role is not Role.ENGINE_SPEED or not self._session.told:
             return
-        if runs_dry(self._session.told, reading.value):
+        service = self._session.sheet.service
+        if runs_dry(self._session.told, service, reading.value):
             seen = ServiceEvent(
                 kind=ServiceKind.RAN_DRY, t_s=reading.t_s, at_utc_s=self._utc()
             )

@@ -1,4 +1,4 @@
-"""How a fastener goes back: what must be ticked, what is missing, its words and lift.
+"""How a fastener goes back: what must be ticked, its words, the lift of a tube.
 
 Torques stay numbers here (N·m): the screen shows them in the person's units. They
 are the sheet's; nothing is worked out from the thread.
@@ -7,7 +7,7 @@ are the sheet's; nothing is worked out from the thread.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from bridge.level.volume import tube_mm, volume_ml
@@ -47,29 +47,6 @@ def ticks_wanted(fastener: Fastener) -> tuple[Tick, ...]:
         Tick.BACKED_OFF: bool(fastener.turns_back),
     }
     return tuple(tick for tick, asked in wanted.items() if asked)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MissingTick:
-    """One thing at one fastener that was not ticked off."""
-
-    fastener: Fastener
-    tick: Tick
-
-
-def missing(
-    fasteners: Sequence[Fastener], ticked: Mapping[str, Collection[Tick]]
-) -> tuple[MissingTick, ...]:
-    """Return all that is still to be ticked, in the sheet's order.
-
-    ``ticked``: what is ticked off by the fastener's name; one not named has nothing.
-    """
-    return tuple(
-        MissingTick(fastener=fastener, tick=tick)
-        for fastener in fasteners
-        for tick in ticks_wanted(fastener)
-        if tick not in ticked.get(fastener.name, ())
-    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,19 +11,12 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, TypeVar
 
 from bridge.values.service_events import ServiceEvent, ServiceKind
-from bridge.values.service_sheet import StepKind
+from bridge.values.service_sheet import StepKind, Tick
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from bridge.values.service_sheet import (
-        Drain,
-        Fastener,
-        Part,
-        Service,
-        Tick,
-        Variant,
-    )
+    from bridge.values.service_sheet import Drain, Fastener, Part, Service, Variant
 
 
 Log = tuple[ServiceEvent, ...]
@@ -70,10 +63,15 @@ def number_of(
     name: str = "",
     tick: Tick | None = None,
     step: StepKind | None = None,
+    count: int | None = None,
 ) -> int | None:
     """Return the number of the newest such entry that counts, or None."""
-    wanted = (kind, name, tick, step)
-    found = [n for n, e in standing(log) if (e.kind, e.name, e.tick, e.step) == wanted]
+    wanted = (kind, name, tick, step, count)
+    found = [
+        n
+        for n, e in standing(log)
+        if (e.kind, e.name, e.tick, e.step, e.count) == wanted
+    ]
     return found[-1] if found else None
 
 
@@ -83,7 +81,12 @@ def toggling(log: Log, entry: ServiceEvent) -> ServiceEvent:
     Another variant is no toggle: the newest counts.
     """
     there = number_of(
-        log, entry.kind, name=entry.name, tick=entry.tick, step=entry.step
+        log,
+        entry.kind,
+        name=entry.name,
+        tick=entry.tick,
+        step=entry.step,
+        count=entry.count,
     )
     if there is None or entry.kind is ServiceKind.VARIANT:
         return entry
@@ -133,12 +136,25 @@ def _for(items: Iterable[_Item], variant: str) -> tuple[_Item, ...]:
     return tuple(i for i in items if not i.only_for or variant in i.only_for)
 
 
-def ticked(log: Log, name: str) -> frozenset[Tick]:
-    """Return what is ticked off at a fastener."""
+def ticked(log: Log, fastener: Fastener) -> frozenset[Tick]:
+    """Return what is ticked off at a fastener.
+
+    A set of bolts with an order is tightened once each turn of it is ticked, or once
+    somebody gave their word for all of them.
+    """
+    told = [e for e in of(log, ServiceKind.TICKED) if e.name == fastener.name]
+    whole = {e.tick for e in told if e.tick is not None and e.count is None}
+    if fastener.turns and len(turns_ticked(log, fastener)) == fastener.turns:
+        whole.add(Tick.TIGHTENED)
+    return frozenset(whole)
+
+
+def turns_ticked(log: Log, fastener: Fastener) -> frozenset[int]:
+    """Return which turns of a set of bolts' order are ticked, from 1."""
     return frozenset(
-        e.tick
+        e.count
         for e in of(log, ServiceKind.TICKED)
-        if e.name == name and e.tick is not None
+        if e.name == fastener.name and e.count and 0 < e.count <= fastener.turns
     )
 
 

@@ -10,7 +10,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from bridge.service.fastening import ticks_wanted
-from bridge.service.log import applying, is_done, last, of, ticked, variant_of
+from bridge.service.log import (
+    applying,
+    is_done,
+    last,
+    of,
+    ticked,
+    turns_ticked,
+    variant_of,
+)
 from bridge.service.rounds import rounds_of
 from bridge.service.step_names import renewals, step_name, tick_words
 from bridge.values.service_events import ServiceKind
@@ -85,14 +93,17 @@ def gearbox_lacks(service: Service, log: Log) -> Iterator[Lack]:
 
 def _plugs(service: Service, log: Log) -> Iterator[Lack]:
     for fastener in service.fasteners:
-        done = ticked(log, fastener.name)
+        done = ticked(log, fastener)
         for tick in ticks_wanted(fastener):
             if tick not in done:
                 new = tick is Tick.RENEWED
                 what = renewals(fastener) if new else tick_words(tick, fastener)
+                part = len(turns_ticked(log, fastener))
+                far = f" ({part} of {fastener.turns} turns are)" if part else ""
                 yield Lack(
                     id=f"tick:{fastener.name}:{tick.value}",
-                    text=f"{fastener.name}: {what} is not ticked off.",
+                    text=f"{fastener.name}: {what} is not ticked off"
+                    f"{far if tick is Tick.TIGHTENED else ''}.",
                 )
 
 

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
     from bridge.service.log import Log
     from bridge.values.service_events import ServiceEvent
+    from bridge.values.service_sheet import Drain, Service
 
 _OUT, _IN = ServiceKind.OUT, ServiceKind.IN
 _POURED = frozenset({_IN, ServiceKind.ADDED})
@@ -84,12 +85,12 @@ def rounds_of(log: Log) -> tuple[Round, ...]:
     return tuple(found)
 
 
-def runs_dry(log: Log, engine_rpm: float) -> bool:
+def runs_dry(log: Log, service: Service, engine_rpm: float) -> bool:
     """Return whether this engine speed is one more run with the fluid out.
 
     Told once for each time the gearbox is drained.
     """
-    if engine_rpm <= RUNNING_RPM or not is_empty_of_fluid(log):
+    if engine_rpm <= RUNNING_RPM or not is_empty_of_fluid(log, service):
         return False
     for _, event in reversed(standing(log)):
         if event.kind in (_OUT, ServiceKind.RAN_DRY):
@@ -97,10 +98,51 @@ def runs_dry(log: Log, engine_rpm: float) -> bool:
     return False
 
 
-def is_empty_of_fluid(log: Log) -> bool:
-    """Return whether something was drained and nothing filled in since."""
+def is_empty_of_fluid(log: Log, service: Service | None = None) -> bool:
+    """Return whether something was drained and nothing filled in since.
+
+    With the ``service``: a portion that the engine pumped out is no drain, two without
+    a refill are.
+    """
     now = rounds_of(log)[-1]
-    return any(m.ml > 0.0 for m in now.out) and not now.filled
+    drains = service.drains if service else ()
+    portions = {d.name: 1.5 * d.portion_ml for d in drains if d.portion_ml}
+    drained = any(
+        math.fsum(m.ml for m in now.out if m.place == place) > portions.get(place, 0.0)
+        for place in now.places
+    )
+    return drained and not now.filled
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PumpOut:
+    """How far a gearbox is pumped out in portions; all as read off the jugs."""
+
+    portion_ml: float
+    out_ml: float
+    in_ml: float
+    """Filled in since the first portion came out."""
+    left_ml: float | None
+    """Still to come out; None: the sheet does not say how much in all."""
+
+    @property
+    def owed_ml(self) -> float:
+        """To fill in before the next portion; 0: nothing."""
+        short = self.out_ml - self.in_ml
+        return short if short > 0.1 * self.portion_ml else 0.0
+
+
+def pump_out(log: Log, drain: Drain) -> PumpOut | None:
+    """Return how a drain by portions stands; None: it is none."""
+    if drain.portion_ml is None:
+        return None
+    rounds = [r for r in rounds_of(log) if drain.name in r.places]
+    out_ml = math.fsum(m.ml for r in rounds for m in r.out if m.place == drain.name)
+    in_ml = math.fsum(m.ml for r in rounds for m in r.put_in)
+    left = None if drain.expected_ml is None else max(0.0, drain.expected_ml - out_ml)
+    return PumpOut(
+        portion_ml=drain.portion_ml, out_ml=out_ml, in_ml=in_ml, left_ml=left
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

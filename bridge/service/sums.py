@@ -216,7 +216,8 @@ def shortage_of(sheet: Sheet, service: Service, log: Log) -> FluidFinding | None
     """
     done, first = balances_of(sheet, log), rounds_of(log)[0]
     all_out = all(d.name in first.places for d in service.drains)
-    if isinstance(done, str) or not all_out:
+    pumped = any(d.portion_ml for d in service.drains)  # a portion is no drain
+    if isinstance(done, str) or not all_out or pumped:
         return None
     return shortage(done[0].out, service)
 

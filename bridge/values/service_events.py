@@ -22,7 +22,8 @@ class ServiceKind(StrEnum):
     AT_HAND = "at-hand"
     """A part, tool or fluid lies ready; ``name``."""
     TICKED = "ticked"
-    """One thing at one fastener; ``name``, ``tick``."""
+    """One thing at one fastener; ``name``, ``tick``; ``count``: which turn of the
+    order of its bolts, from 1, None: all of it."""
     TORQUE = "torque"
     """What a fastener was tightened to; ``name``, ``torque_nm``."""
     OUT = "out"

@@ -124,6 +124,16 @@ class Fastener:
     note: str = ""
     only_for: tuple[str, ...] = ()
 
+    @property
+    def turns(self) -> int:
+        """How often a wrench goes on in its order: each bolt in each stage; 0: none."""
+        return len(self.sequence) * (len(self.stages_nm) + 1)
+
+    def turn(self, number: int) -> tuple[int, float | None]:
+        """Return the bolt and the torque (N*m; None: not told) of a turn, from 1."""
+        stage, place = divmod(number - 1, len(self.sequence))
+        return self.sequence[place], (*self.stages_nm, self.torque_nm)[stage]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drain:
@@ -133,6 +143,8 @@ class Drain:
     fastener: str = ""
     """Name of the Fastener that closes it."""
     expected_ml: float | None = None
+    portion_ml: float | None = None
+    """Pumped out in portions of so much, each filled in again; None: all at once."""
     pressure: bool = False
     """Stands under pressure: it can spray when it is opened."""
     sideways: bool = False

@@ -11,7 +11,7 @@ from bridge.service.against import against, is_complete
 from bridge.service.log import Log, undoing
 from bridge.service.missing import missing
 from bridge.service.old_fluid import FluidFinding
-from bridge.service.rounds import runs_dry
+from bridge.service.rounds import pump_out, runs_dry
 from bridge.values.service_events import CarFacts, ServiceEvent, ServiceKind
 from bridge.values.service_sheet import Drain, StepKind, Tick
 from tests.service.service_help import SERVICE, SHEET
@@ -237,14 +237,44 @@ def test_nothing_is_short_until_every_drain_is_measured() -> None:
 
 def test_the_engine_runs_dry_once_for_each_drain() -> None:
     drained = (out(4800.0),)
-    assert runs_dry(drained, 700.0)
-    assert not runs_dry(drained, 0.0)
-    assert not runs_dry((*drained, put_in(4800.0)), 700.0)
+    assert runs_dry(drained, SERVICE, 700.0)
+    assert not runs_dry(drained, SERVICE, 0.0)
+    assert not runs_dry((*drained, put_in(4800.0)), SERVICE, 700.0)
     told = (*drained, entry(ServiceKind.RAN_DRY))
-    assert not runs_dry(told, 700.0)
+    assert not runs_dry(told, SERVICE, 700.0)
     undo = undoing(told)
     assert undo is not None
     assert undo.back == 0  # the drain: what the car did is nobody's entry
+
+
+# --- pumped out in portions -----------------------------------------------------------
+
+LINE = Drain(name="cooler line", expected_ml=8000.0, portion_ml=1000.0)
+PUMPED = replace(SERVICE, drains=(LINE,))
+
+
+def line(ml: float) -> ServiceEvent:
+    return out(ml, LINE.name)
+
+
+def test_a_portion_is_filled_in_again_before_the_next() -> None:
+    log = (line(1000.0), put_in(1000.0), line(1100.0))
+    done = pump_out(log, LINE)
+    assert done is not None
+    assert (done.out_ml, done.in_ml, done.owed_ml) == (2100.0, 1000.0, 1100.0)
+    assert done.left_ml == 5900.0
+    more = pump_out((*log, put_in(1100.0)), LINE)
+    assert more is not None
+    assert more.owed_ml == 0.0
+    assert pump_out(log, SERVICE.drains[0]) is None
+
+
+def test_an_engine_that_pumps_a_portion_out_does_not_run_dry() -> None:
+    assert not runs_dry((line(1000.0),), PUMPED, 700.0)
+    assert runs_dry((line(1000.0), line(1000.0)), PUMPED, 700.0)
+    assert runs_dry((line(5000.0),), PUMPED, 700.0)
+    # a portion is not a drain that came up short
+    assert sums.shortage_of(SHEET, PUMPED, (line(1000.0),)) is None
 
 
 # --- the first fill at the fluid's own heat -------------------------------------------

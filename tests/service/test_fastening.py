@@ -1,17 +1,17 @@
-"""What is ticked at a fastener, what is missing, its words, the lift of a tube."""
+"""What is ticked at a fastener, bolt by bolt, its words, the lift of a tube."""
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from bridge.service.fastening import (
     line_of,
-    missing,
     pitch_mm,
     ticks_wanted,
     tube_lift,
 )
-from bridge.values.service_sheet import Fastener, Renewal, Tick
+from bridge.service.log import ticked, toggling, turns_ticked
+from bridge.service.missing import missing
+from bridge.values.service_events import ServiceEvent, ServiceKind
+from bridge.values.service_sheet import Fastener, Renewal, Service, StepKind, Tick
 
 TUBE = Fastener(
     name="overflow tube",
@@ -43,34 +43,51 @@ def test_ticks_come_in_the_order_of_the_work():
     assert ticks_wanted(none) == (Tick.TIGHTENED,)
 
 
-def test_what_is_missing_is_listed_in_the_sheets_order():
-    done = {"level plug": {Tick.TIGHTENED}, "overflow tube": set(Tick)}
-    left = missing((PLUG, TUBE, PAN), done)
-    assert [(m.fastener.name, m.tick) for m in left] == [
-        ("level plug", Tick.RENEWED),
-        ("level plug", Tick.ANGLE),
-        ("pan bolts", Tick.RENEWED),
-        ("pan bolts", Tick.TIGHTENED),
-    ]
-    assert missing((), {}) == ()
-
-
-fasteners = st.builds(
-    Fastener,
-    name=st.sampled_from("abc"),
-    torque_nm=st.none() | st.floats(1, 100),
-    angle_deg=st.none() | st.floats(0, 180),
-    turns_back=st.none() | st.floats(0, 5),
-    renew=st.lists(st.sampled_from(Renewal), max_size=2).map(tuple),
+PAN_IN_ORDER = Fastener(
+    name="pan bolts",
+    count=4,
+    sequence=(1, 3, 2, 4),
+    stages_nm=(4.0,),
+    torque_nm=8.0,
 )
 
 
-@given(st.lists(fasteners, max_size=4))
-def test_ticking_all_that_is_missing_leaves_nothing(some):
-    done: dict[str, set[Tick]] = {}
-    for item in missing(some, done):
-        done.setdefault(item.fastener.name, set()).add(item.tick)
-    assert missing(some, done) == ()
+def turned(*numbers: int) -> tuple[ServiceEvent, ...]:
+    return tuple(
+        ServiceEvent(
+            kind=ServiceKind.TICKED, name="pan bolts", tick=Tick.TIGHTENED, count=n
+        )
+        for n in numbers
+    )
+
+
+def test_a_set_of_bolts_is_tight_when_each_turn_of_its_order_is_ticked():
+    assert PAN_IN_ORDER.turns == 8
+    assert [PAN_IN_ORDER.turn(n) for n in (1, 2, 5, 8)] == [
+        (1, 4.0),
+        (3, 4.0),
+        (1, 8.0),
+        (4, 8.0),
+    ]
+    assert ticked(turned(*range(1, 8)), PAN_IN_ORDER) == set()
+    assert ticked(turned(*range(1, 9)), PAN_IN_ORDER) == {Tick.TIGHTENED}
+    # numbers beyond the order are nobody's bolts, twice is once
+    assert turns_ticked(turned(1, 1, 2, 9, 0), PAN_IN_ORDER) == {1, 2}
+    assert ticked(turned(*range(2, 10)), PAN_IN_ORDER) == set()
+
+
+def test_a_turn_is_toggled_by_its_number():
+    log = turned(1, 2)
+    assert toggling(log, turned(3)[0]) == turned(3)[0]
+    back = toggling(log, turned(1)[0])
+    assert (back.kind, back.back) == (ServiceKind.TAKEN_BACK, 0)
+    assert turns_ticked((*log, back), PAN_IN_ORDER) == {2}
+
+
+def test_the_turns_left_are_told():
+    service = Service(fasteners=(PAN_IN_ORDER,), order=(StepKind.REFIT,))
+    lacks = missing(service, turned(1, 2, 3))
+    assert any("(3 of 8 turns are)" in text for text in lacks)
 
 
 def test_lines():

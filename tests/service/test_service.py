@@ -34,7 +34,7 @@ from bridge.service.sums import (
 )
 from bridge.values.codec import from_plain, to_plain
 from bridge.values.service_events import CarFacts, ServiceEvent, ServiceKind
-from bridge.values.service_sheet import Service, StepKind, Tick
+from bridge.values.service_sheet import Fastener, Service, StepKind, Tick
 from tests.service.service_help import SERVICE, SHEET
 
 
@@ -60,7 +60,7 @@ def test_a_toggle_twice_leaves_nothing_standing_and_forgets_nothing() -> None:
     log = toggled(toggled((), tick), tick)
     assert standing(log) == ()
     assert len(log) == 2
-    assert ticked(toggled(log, tick), "drain plug") == {Tick.RENEWED}
+    assert ticked(toggled(log, tick), Fastener(name="drain plug")) == {Tick.RENEWED}
 
 
 def test_undo_takes_back_the_newest_that_stands() -> None:

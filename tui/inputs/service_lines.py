@@ -7,7 +7,7 @@ blank.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -27,7 +27,7 @@ from bridge.service.missing import missing
 from bridge.service.old_fluid import FluidFinding
 from bridge.units import QuantityError, said_odometer, said_temperature, said_torque
 from bridge.values.service_events import ServiceEvent, ServiceKind
-from bridge.values.service_sheet import StepKind
+from bridge.values.service_sheet import StepKind, Tick
 from tui.inputs.answers import Refused, read_pour, short
 from tui.inputs.paper_lines import WORDS as PAPER_WORDS
 
@@ -199,11 +199,24 @@ def untick(text: str, state: LineState) -> ServiceEvent | Refused:
 def _item(text: str, state: LineState) -> tuple[ServiceEvent | Refused, int | None]:
     known = dict(items(state.service))
     name, rest = _found(text, known)
-    if not name or rest:
+    event = known.get(name)
+    if event is not None and rest:
+        event = _turn(event, rest, state.service)
+    if event is None:
         return _none_of(text, known, "item"), None
-    event = known[name]
-    there = number_of(state.told, event.kind, name=event.name, tick=event.tick)
+    there = number_of(
+        state.told, event.kind, name=event.name, tick=event.tick, count=event.count
+    )
     return event, there
+
+
+def _turn(event: ServiceEvent, rest: str, service: Service) -> ServiceEvent | None:
+    """Read `turn N` of a set of bolts with an order; None: it is none."""
+    told = re.fullmatch(r"turn ([1-9]\d{0,3})", rest)
+    turns = max((f.turns for f in service.fasteners if f.name == event.name), default=0)
+    if told is None or event.tick is not Tick.TIGHTENED or int(told[1]) > turns:
+        return None
+    return replace(event, count=int(told[1]))
 
 
 def done(text: str, state: LineState) -> PersonEvent | Refused:

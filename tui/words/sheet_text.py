@@ -293,6 +293,9 @@ def _drains(drains: tuple[Drain, ...], units: Units) -> Rows:
         facts = [f"closed by {drain.fastener}"] if drain.fastener else []
         if drain.expected_ml is not None:
             facts.append(f"about {show_volume(drain.expected_ml / 1000.0, units)}")
+        if drain.portion_ml is not None:
+            each = show_volume(drain.portion_ml / 1000.0, units)
+            facts.append(f"in portions of {each}, each filled in again")
         facts += ["MAY STAND UNDER PRESSURE"] if drain.pressure else []
         facts += ["runs out sideways"] if drain.sideways else []
         yield drain.name, ", ".join(facts) + _rest(drain)

@@ -31,6 +31,7 @@ from bridge.service.balance import LOST_TEXT, VERDICT_TEXT
 from bridge.service.before_after import ODDITY_TEXT
 from bridge.service.fastening import angle_words, stages_words, ticks_wanted
 from bridge.service.log import Log, applying, last, of, variant_of
+from bridge.service.log import ticked as ticks_of
 from bridge.service.missing import missing
 from bridge.service.old_fluid import COMMON_PRACTICE, SEEN_TEXT, Severity, meanings
 from bridge.service.step_names import renewals, step_name
@@ -223,7 +224,12 @@ def _plugs(told: SectionFacts, units: Units) -> Section:
 
 
 def ticked(told: SectionFacts, fastener: Fastener, tick: Tick) -> ServiceEvent | None:
-    """Return the last time something at a fastener was ticked off; None: never."""
+    """Return the last time something at a fastener was ticked off; None: never.
+
+    Of a set of bolts with an order only once all of it was.
+    """
+    if tick not in ticks_of(told.log, fastener):
+        return None
     found = [
         e
         for e in of(told.log, ServiceKind.TICKED)

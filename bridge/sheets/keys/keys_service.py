@@ -122,6 +122,12 @@ DRAIN = section(
         "name": text("pan", "What to call this place."),
         "fastener": text("drain plug", "Name of the fastener that closes it."),
         "expected": quantity("0.02 to 60 L", "3.5 L", "What usually comes out there."),
+        "portion": quantity(
+            "0.1 to 5 L",
+            "1 L",
+            "Pumped out there (a cooler line) in portions of so much: stop, fill the "
+            "same in, go on; expected is then all of it.",
+        ),
         "pressure": flag("Whether it can spray when it is opened."),
         "sideways": flag("Whether it runs out sideways, past a pan right below."),
         "note": text("opens under a lid", _NOTE),

@@ -114,17 +114,17 @@ async def test_ticks_toggle_and_the_missing_list_follows(tmp_path: Path) -> None
         assert "torque 25.0 N·m (18.4 lbf·ft)" in await stage.text()
         text = await stage.press("enter", "enter")
         both = {Tick.RENEWED, Tick.TIGHTENED}
-        assert ticked(editor.log, "drain plug") == both
+        assert ticked(editor.log, Fastener(name="drain plug")) == both
         assert is_done(editor.log, StepKind.REFIT)  # with its last row, by itself
         assert "Done: refit plugs" in text
         await stage.press("left")
         text = await stage.press("up", "up", "up", "up", "down", "enter")
         assert "drain plug (hex 8 mm, M14x1.5): all ticked" in text
         assert "Enter once more to untick" in text
-        assert ticked(editor.log, "drain plug") == both
+        assert ticked(editor.log, Fastener(name="drain plug")) == both
         stage.a_second_passes()
         text = await stage.press("enter")
-        assert ticked(editor.log, "drain plug") == {Tick.RENEWED}
+        assert ticked(editor.log, Fastener(name="drain plug")) == {Tick.RENEWED}
         text = await stage.press("z")
         assert "Undone: step done: refit plugs" in text
         for _ in range(20):

@@ -14,7 +14,7 @@ from bridge.service.balance import (
     BalanceVerdict,
 )
 from bridge.service.log import is_done, last, of
-from bridge.service.rounds import rounds_of
+from bridge.service.rounds import pump_out, rounds_of
 from bridge.units import Units, show_temperature, show_volume
 from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import StepKind
@@ -67,8 +67,33 @@ def _drain(view: PageView, drain: Drain) -> Iterator[Row]:
     usual = ""
     if drain.expected_ml is not None:
         usual = f" (usually {_litres(drain.expected_ml, view)})"
+    yield from _pumping(view, drain)
     item = _asking(view, f"Came out: {name}{usual}", ServiceKind.OUT, name=drain.name)
     yield replace(item, needed=True)
+    if drain.portion_ml is not None:
+        yield _asking(view, "Went in", ServiceKind.IN)
+
+
+def _pumping(view: PageView, drain: Drain) -> Iterator[Row]:
+    """Say what comes next where a gearbox is pumped out in portions, and the totals."""
+    done = pump_out(view.log, drain)
+    if done is None:
+        return
+    portion = _litres(done.portion_ml, view)
+    if done.owed_ml:
+        text = (
+            f"Engine off. Fill in {_litres(done.owed_ml, view)} before it runs again."
+        )
+    elif done.left_ml is not None and done.left_ml < 0.5 * done.portion_ml:
+        text = "All of it came out: close the line."
+    else:
+        text = f"Start the engine, STOP it when {portion} came out, type what it was."
+    yield PageLine(text=text, look="doubt" if done.owed_ml else "strong")
+    left = "" if done.left_ml is None else f", {_litres(done.left_ml, view)} to come"
+    yield PageLine(
+        text=f"So far out {_litres(done.out_ml, view)}, in "
+        f"{_litres(done.in_ml, view)}{left}."
+    )
 
 
 def _old_share(view: PageView) -> Iterator[Row]:
@@ -101,7 +126,8 @@ def _old_share(view: PageView) -> Iterator[Row]:
 def _rounds(view: PageView) -> Iterator[Row]:
     """Say which round it is, and what each one came to."""
     done, wanted = len(rounds_of(view.log)), view.service.rounds
-    if max(done, wanted) < 2:
+    pumped = any(d.portion_ml for d in view.service.drains)
+    if pumped or max(done, wanted) < 2:
         return
     of_all = f" of {wanted}" if wanted > 1 else ""
     yield PageLine(text=f"Round {done}{of_all}.", look="strong")

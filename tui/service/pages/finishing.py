@@ -34,8 +34,6 @@ def steps_ticked(service: Service, log: Log) -> frozenset[StepKind]:
     A level judged good is not set until washer, torque and angle of its plug are.
     """
     loose = {
-        f.step
-        for f in service.fasteners
-        if not set(ticks_wanted(f)) <= ticked(log, f.name)
+        f.step for f in service.fasteners if not set(ticks_wanted(f)) <= ticked(log, f)
     }
     return frozenset(s for s in service.order if is_done(log, s) and s not in loose)

@@ -20,7 +20,14 @@ def entry(view: PageView, kind: ServiceKind, **told: Any) -> ServiceEvent:
 def toggle(view: PageView, text: str, kind: ServiceKind, **told: Any) -> Item:
     """Return an item that adds such an entry, or takes it back where it stands."""
     made = entry(view, kind, **told)
-    there = number_of(view.log, kind, name=made.name, tick=made.tick, step=made.step)
+    there = number_of(
+        view.log,
+        kind,
+        name=made.name,
+        tick=made.tick,
+        step=made.step,
+        count=made.count,
+    )
     needed = kind in _NEEDED
     return Item(text=text, done=there is not None, toggles=made, needed=needed)
 

@@ -12,7 +12,7 @@ from bridge.service.fastening import (
     ticks_wanted,
     tube_lift,
 )
-from bridge.service.log import of, ticked, variant_of
+from bridge.service.log import of, ticked, turns_ticked, variant_of
 from bridge.service.step_names import renewals
 from bridge.units import Units, show_length, show_torque, show_volume
 from bridge.values.service_events import ServiceKind
@@ -88,7 +88,7 @@ def fasteners(view: PageView) -> Iterator[Row]:
 
 
 def _fastener(view: PageView, fastener: Fastener) -> Iterator[Row]:
-    done = ticked(view.log, fastener.name)
+    done = ticked(view.log, fastener)
     wanted = ticks_wanted(fastener)
     left = len([t for t in wanted if t not in done])
     count = f"{fastener.count} × " if fastener.count != 1 else ""
@@ -99,16 +99,36 @@ def _fastener(view: PageView, fastener: Fastener) -> Iterator[Row]:
         head += f" ({figures.clean(about)})"
     yield PageLine(text=head if left else f"{head}: all ticked", look="strong")
     for tick in wanted:
+        if tick is Tick.TIGHTENED and fastener.sequence:
+            yield from _turns(view, fastener)
+            continue
         text = tick_text(fastener, tick, view)
         yield toggle(view, text, ServiceKind.TICKED, name=fastener.name, tick=tick)
-    if order := sequence_words(fastener):
-        yield PageLine(
-            text=f"  Tighten {order}, every stage for itself.", look="strong"
-        )
     if fastener.plastic:
         yield PageLine(text="  Plastic: do not overtighten.", look="doubt")
     if fastener.note:
         yield PageLine(text=f"  {figures.clean(fastener.note)}", look="dim")
+
+
+def _turns(view: PageView, fastener: Fastener) -> Iterator[Row]:
+    """Offer the next bolt of a set that is tightened in an order, one at a time."""
+    order = sequence_words(fastener)
+    yield PageLine(text=f"  Tighten {order}, every stage for itself.", look="strong")
+    told, turns = turns_ticked(view.log, fastener), fastener.turns
+    left = [n for n in range(1, turns + 1) if n not in told]
+    if Tick.TIGHTENED in ticked(view.log, fastener):
+        yield PageLine(text="  All of them are tightened.", look="good")
+        return
+    bolt, torque_nm = fastener.turn(left[0])
+    by = f" to {show_torque(torque_nm, view.units)}" if torque_nm is not None else ""
+    yield toggle(
+        view,
+        f"Number {bolt}{by}: turn {left[0]} of {turns}",
+        ServiceKind.TICKED,
+        name=fastener.name,
+        tick=Tick.TIGHTENED,
+        count=left[0],
+    )
 
 
 def tick_text(fastener: Fastener, tick: Tick, view: PageView) -> str:
