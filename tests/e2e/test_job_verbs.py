@@ -137,6 +137,7 @@ def test_a_job_goes_on_in_the_same_file(home: Path, capsys) -> None:
         ["replay", "letter.txt"],
     ],
 )
+@pytest.mark.few(6)
 def test_bad_input_gets_one_sentence(
     home: Path, tmp_path: Path, capsys, arguments: list[str]
 ) -> None:
@@ -290,6 +291,7 @@ def test_the_json_holds_every_event(home: Path, whole: Path, capsys) -> None:
     assert told["record"]["state"] == "intact"
 
 
+@pytest.mark.slow
 def test_things_are_added_and_two_jobs_compared(
     home: Path, tmp_path: Path, capsys
 ) -> None:

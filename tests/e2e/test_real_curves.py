@@ -44,6 +44,7 @@ def test_go_shows_only_while_the_recorded_curve_is_inside(
     go_only_inside(CURVES / name, capsys)
 
 
+@pytest.mark.slow
 def test_go_shows_only_inside_in_the_stretch_around_the_window(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -40,6 +40,7 @@ def test_a_signal_seals_the_job_and_tells_by_its_exit_code(
     assert "intact" in told.sentence
 
 
+@pytest.mark.slow
 def test_a_run_that_is_to_outlive_its_terminal_does(tmp_path: Path) -> None:
     demo = subprocess.Popen(
         [sys.executable, "-m", "tui", "demo", "--json"],

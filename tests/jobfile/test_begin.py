@@ -89,6 +89,7 @@ def test_an_odometer_for_no_job_is_refused(home: Path, capsys) -> None:
     assert "--record" in capsys.readouterr().err
 
 
+@pytest.mark.slow
 def test_the_screens_fahrenheit_is_the_reports(home: Path, tmp_path: Path, capsys):
     """And no metric figure stands anywhere in page or PDF then."""
     import io

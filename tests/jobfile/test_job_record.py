@@ -115,6 +115,7 @@ def test_a_job_replays_to_the_same_decisions(tmp_path: Path) -> None:
     assert "GO" in verdicts
 
 
+@pytest.mark.slow
 def test_a_replay_tells_a_decision_that_was_another(tmp_path: Path) -> None:
     """A file made anew with a false verdict: the chain fits, the replay does not."""
     path, other = tmp_path / "a.job", tmp_path / "b.job"

@@ -99,6 +99,7 @@ async def test_a_note_can_be_dropped_and_an_empty_one_is_none(
     assert kept(recorder.path, "note") == []
 
 
+@pytest.mark.slow
 async def test_the_end_of_a_long_note_shows_while_it_is_typed(
     tmp_path: Path, recorder: Recorder
 ) -> None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import asyncio
 import math
 
+import pytest
+
 from bridge.link.ports.port import Port
 from bridge.monitor import Monitor
 from bridge.sheets import load
@@ -16,6 +18,7 @@ from simulators.serve.pipe import BenchPipe
 from tests.link.rig import Recorded
 
 
+@pytest.mark.slow
 def test_the_codes_are_read_before_and_after() -> None:
     sheet = load("scar-eight-speed")
     bench = make_bench("warm-day", sheet)

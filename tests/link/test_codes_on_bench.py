@@ -136,10 +136,11 @@ def test_an_answer_of_many_frames_is_read() -> None:
     "kind",
     [
         "stored",
-        pytest.param("pending", marks=pytest.mark.slow),
-        pytest.param("permanent", marks=pytest.mark.slow),
+        "pending",
+        "permanent",
     ],
 )
+@pytest.mark.slow
 def test_a_fluid_sensor_code_blocks_a_level_that_was_go(kind: str) -> None:
     sound = watch(car_with(), for_s=75.0)
     assert Verdict.GO in {s.verdict for s in sound.snapshots}

@@ -40,6 +40,7 @@ def test_every_shipped_sheet_reads_its_own_fluid(name: str, scene: str) -> None:
     assert not last.faults
 
 
+@pytest.mark.slow
 def test_only_reading_requests_and_plain_settings_reach_the_wire() -> None:
     sheet = load("tarn-step-automatic")
     _, lines = watch(make_bench("cold-start", sheet), sheet, 30.0)
@@ -86,6 +87,7 @@ def test_a_silent_adapter_is_known_within_a_second() -> None:
     assert snapshots[-1].link is LinkState.LIVE
 
 
+@pytest.mark.slow
 def test_flat_out_asks_more_often_than_paced() -> None:
     sheet = load("scar-eight-speed")
     _, paced = watch(make_bench("warm-day", sheet), sheet, 20.0)

@@ -141,6 +141,7 @@ def test_a_named_port_is_known_again_by_its_number(monkeypatch) -> None:
     assert reach(Namespace(port="socket://h:1", baud=None), Settings()).identity == ""
 
 
+@pytest.mark.slow
 def test_unplugged_in_the_middle_and_plugged_in_elsewhere_it_goes_on(
     dead, monkeypatch, capsys
 ) -> None:

@@ -35,6 +35,7 @@ def program(folder: Path, page: str) -> tryout.Program:
 
 
 @pages
+@pytest.mark.slow
 def test_what_a_person_reads_degrades(tmp_path: Path, page: str) -> None:
     tried = program(tmp_path, page)
     for args in (("list",), ("show", tryout.SHEET), ("check", tryout.SHEET)):

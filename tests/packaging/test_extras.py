@@ -30,5 +30,6 @@ def test_the_base_does_the_job(bare: tryout.Program) -> None:
     tryout.report(bare, pdf=False)
 
 
+@pytest.mark.slow
 def test_what_is_missing_is_said_in_one_sentence(bare: tryout.Program) -> None:
     tryout.missing_extras(bare)

@@ -55,6 +55,7 @@ def test_sheets(program: tryout.Program) -> None:
     tryout.sheets(program)
 
 
+@pytest.mark.slow
 def test_live_over_tcp(program: tryout.Program) -> None:
     tryout.live_over_tcp(program)
 

@@ -276,6 +276,7 @@ def test_what_it_did_before_the_engine_restarted_proves_no_movement() -> None:
     assert Reason.SENSOR_STUCK in shown.reasons
 
 
+@pytest.mark.slow
 def test_an_agreeing_thermometer_answers_for_a_still_value_for_a_while() -> None:
     car = Car(coolant=85.0)
     car.run(400, always(40.0))

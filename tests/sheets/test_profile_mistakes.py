@@ -530,6 +530,7 @@ def test_broken_toml(text, line, wrong):
     assert (f", line {line}:" in said) == (line is not None)
 
 
+@pytest.mark.slow
 def test_deep_nesting_and_endless_numbers():
     assert "nested too deep" in sentence_of("a = " + "[" * 5000)
     assert '"a" in the sheet is not known' in sentence_of("a" + ".a" * 5000 + " = 1")

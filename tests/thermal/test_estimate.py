@@ -43,6 +43,7 @@ def test_first_reading_gives_its_temperature_and_no_trend():
 
 @pytest.mark.parametrize("resolution_c", [1.0, 0.5, 1 / 16])
 @pytest.mark.parametrize("rate", [0.05, 0.02, -0.03])
+@pytest.mark.few(3)
 def test_a_ramp_is_seen_through_the_rounding(rate, resolution_c):
     track = ramp(rate, resolution_c=resolution_c, count=400, start_c=50.0)
     seen = estimator.estimate(track, now_s=399.0)
@@ -233,6 +234,7 @@ def test_a_long_gap_starts_over_instead_of_guessing():
     assert estimator.estimate(track, now_s=4299.0).rate_sd_c_per_s > 0.05
 
 
+@pytest.mark.slow
 def test_memory_does_not_grow():
     track = ramp(0.01, count=50)
 

@@ -62,6 +62,7 @@ def test_an_announced_change_is_not_held_against_the_bank():
     assert told.hindsight.spread() == track.hindsight.spread()
 
 
+@pytest.mark.slow
 def test_it_remembers_a_handful_of_claims_however_long_the_job():
     track = followed([(3000, 0.01)])
     most = forecast_check.CLAIM_AHEAD_S / forecast_check.CLAIM_EVERY_S + 1

@@ -83,6 +83,7 @@ def test_a_job_that_taught_nothing_leaves_the_file_alone(tmp_path):
         "[" * 100_000,
     ],
 )
+@pytest.mark.few(2)
 def test_a_damaged_file_is_ignored_with_one_sentence_and_replaced(tmp_path, text):
     path = tmp_path / "lessons.json"
     path.write_bytes(text.encode("utf-8", "surrogateescape"))
@@ -108,6 +109,7 @@ def test_a_damaged_file_is_ignored_with_one_sentence_and_replaced(tmp_path, text
         {"jobs": True},
     ],
 )
+@pytest.mark.few(2)
 def test_an_entry_that_makes_no_sense_is_not_used(tmp_path, change):
     path = tmp_path / "lessons.json"
     said = []
@@ -194,6 +196,7 @@ def test_a_lesson_of_another_shape_changes_nothing():
     assert weights_of(track.grid, odd) is track.grid.first
 
 
+@pytest.mark.slow
 def test_a_job_with_lessons_replays_to_the_same_decisions(tmp_path):
     path = tmp_path / "a.job"
     lessons = Lessons(sheet=a_prior(2), cars={car_key(VIN): a_prior(9)})

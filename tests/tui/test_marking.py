@@ -59,6 +59,7 @@ DONE = stepping(Phase.CLOSED, Instruction.TIGHTEN, opened_at_s=0.0)
 
 
 @pytest.mark.parametrize("key", ["space", "pagedown", "enter"])
+@pytest.mark.few(1)
 async def test_the_one_key_opens_then_marks_drips(key, tmp_path):
     async with on_stage(tmp_path, GO) as stage:
         await stage.pilot.press(key)
@@ -80,6 +81,7 @@ async def test_the_one_key_opens_then_marks_drips(key, tmp_path):
         ("r", Mark.RESTART),
     ],
 )
+@pytest.mark.few(2)
 async def test_the_other_keys(key, mark, tmp_path):
     snapshot = DONE if key == "r" else OPEN
     async with on_stage(tmp_path, snapshot) as stage:
@@ -155,6 +157,7 @@ async def test_the_call_to_open_waits_until_the_cautions_are_read(tmp_path):
 
 
 @pytest.mark.parametrize("key", ["enter", "space", "pagedown"])
+@pytest.mark.few(1)
 async def test_a_second_key_at_the_cautions_marks_nothing(key, tmp_path):
     async with on_stage(tmp_path, GO, confirmed=False) as stage:
         await stage.pilot.press("enter", key)
@@ -298,6 +301,7 @@ async def test_what_is_typed_wrong_is_said_and_nothing_is_told(tmp_path):
     [("0.25 L", 250.0), ("250 mL", 250.0), ("8 fl oz", 236.588), ("0,25 l", 250.0)],
 )
 @pytest.mark.parametrize("unit", ["C", "F"])
+@pytest.mark.few(2)
 async def test_a_unit_that_is_typed_is_the_one_that_is_meant(typed, ml, unit, tmp_path):
     async with on_stage(tmp_path, OPEN) as stage:
         stage.app.settings = replace(stage.app.settings, temperature_unit=unit)
@@ -339,6 +343,7 @@ async def test_an_amount_out_of_proportion_is_taken_when_it_is_said_again(tmp_pa
         ),
     ],
 )
+@pytest.mark.few(1)
 async def test_the_imperative_leads(snapshot, line, tmp_path):
     async with on_stage(tmp_path, snapshot) as stage:
         assert line in await stage.text()
@@ -383,6 +388,7 @@ MANY = tuple(
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40), (60, 20)])
+@pytest.mark.few(1)
 async def test_every_condition_is_in_view_and_what_is_not_met_always(size, tmp_path):
     snapshot = replace(
         INSIDE,

@@ -165,6 +165,7 @@ async def test_a_broken_settings_file_is_told_and_not_overwritten(
 
 @pytest.mark.parametrize(("key", "code"), [("q", 0), ("ctrl+c", 130), ("ctrl+q", 0)])
 @pytest.mark.parametrize("page", ["", "question_mark"])
+@pytest.mark.few(2)
 async def test_leaving_ends_the_feed(
     tmp_path: Path, key: str, code: int, page: str
 ) -> None:
@@ -342,6 +343,7 @@ async def test_resizing_through_every_layout(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     "size", [(60, 20), (61, 21), (79, 23), (100, 30), (109, 33), (110, 34), (300, 90)]
 )
+@pytest.mark.few(2)
 async def test_nothing_important_is_lost_at_any_size(
     tmp_path: Path, size: tuple[int, int]
 ) -> None:

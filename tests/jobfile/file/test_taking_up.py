@@ -137,6 +137,7 @@ def test_an_open_plug_is_taken_up_with_every_mark(tmp_path: Path) -> None:
     assert so_far.carried.vin
 
 
+@pytest.mark.slow
 def test_it_goes_on_in_the_same_file_and_replays_the_same(tmp_path: Path) -> None:
     path = cut_off_after(tmp_path / "a.job", open_plug)
     recorder = start(path, JOB, complain)

@@ -46,6 +46,7 @@ def test_the_judge_does_object(wrong: str) -> None:
         parse(f"<!DOCTYPE html><title>t</title><body>{wrong}</body>")
 
 
+@pytest.mark.slow
 def test_the_standards_parser_has_no_objection(told: Document) -> None:
     for page in (as_html(told), as_html(nasty())):
         tree = parse(page)
