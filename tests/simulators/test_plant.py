@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import math
+import re
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 
+from bridge.sheets import load, shipped_sheets
 from bridge.values.errors import UsageError
 from bridge.values.sheet import EngineRule, Sheet, Window
 from simulators.car.plant import Body, Heat, Plant, settles_at
 from simulators.car.scenes import SCENES, make_bench
 
+ROOT = Path(__file__).parents[2]
 WINDOWS = [(35, 45), (30, 50), (20, 40), (40, 45), (43, 47), (70, 80), (88, 92)]
 
 
@@ -92,6 +96,25 @@ def test_cold_start_passes_through_every_window(low, high, seed):
     assert car.engine_running
     assert temps[0] <= min(20.0, low - 5)
     assert max(temps) > high + 5
+
+
+def test_the_documents_times_are_those_of_the_shipped_sheets():
+    page = (ROOT / "docs" / "bench.md").read_text("utf-8")
+    told = re.search(r"window in (\d+) to (\d+) min and .* in (\d+) to (\d+) \(", page)
+    up_low, up_high, in_low, in_high = map(float, told.groups())
+    ways = []
+    for one in map(load, shipped_sheets()):
+        low, high = one.window.low_c, one.window.high_c
+        if not one.has_level_step or one.engine is not EngineRule.IDLING:
+            continue
+        _, temps = course("cold-start", low, high)
+        opens = next(n for n, c in enumerate(temps) if c >= low) / 30
+        shuts = next(n for n, c in enumerate(temps) if c > high) / 30
+        assert up_low <= opens <= up_high, one.name
+        assert in_low <= shuts - opens <= in_high, one.name
+        ways.append(opens)
+    assert max(ways) > up_high - 1.0
+    assert min(ways) < up_low + 1.0
 
 
 @pytest.mark.parametrize(("low", "high"), WINDOWS)
