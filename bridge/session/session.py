@@ -35,6 +35,7 @@ from bridge.session.session_facts import (
     short_of_edge,
     stay_chance,
     surround,
+    tells_stay,
     wait_left_s,
 )
 from bridge.session.session_state import Session
@@ -54,7 +55,6 @@ from bridge.values.events import (
     PersonEvent,
     Tilted,
 )
-from bridge.values.outlook import Outlook
 from bridge.values.readings import (
     Fault,
     LinkState,
@@ -291,7 +291,7 @@ def snapshot_at(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapsho
         waiting=not session.track.knows_at(now_s)
         or sensor_check.unproven(session.belief, session.track),
         stay_chance=stay,
-        telling=ahead is not None and ahead.outlook is Outlook.TELLING,
+        telling=tells_stay(ahead, stay),
         engine_rpm=fresh(session, Role.ENGINE_SPEED, now_s),
         speed_kmh=fresh(session, Role.VEHICLE_SPEED, now_s),
         engine_told=thermometer_status.word(session, Confirmation.ENGINE, now_s),
@@ -323,7 +323,7 @@ def snapshot_at(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapsho
         reasons=reasons,
         conditions=conditions,
         stay_chance=stay,
-        passed=passed(session, now, now_s),
+        passed=passed(session, now, ahead, now_s),
         engine_rpm=facts.engine_rpm,
         speed_kmh=facts.speed_kmh,
         coolant_c=fresh(session, Role.COOLANT_TEMPERATURE, now_s),

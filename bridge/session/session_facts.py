@@ -9,7 +9,7 @@ from bridge.session.session_state import Session
 from bridge.snapshot import Snapshot
 from bridge.thermal import estimator as est
 from bridge.thermal.cooling_back import cools_back
-from bridge.thermal.forecast import Forecast
+from bridge.thermal.forecast import EVEN_CHANCE, Forecast
 from bridge.thermal.surroundings import surroundings
 from bridge.values.conditions import ConditionName, ConditionState
 from bridge.values.outlook import Estimate, Outlook, Passed, Trend
@@ -86,16 +86,21 @@ def selector(session: Session, now_s: float) -> str | None:
     return reading.label or f"{reading.value:g}"
 
 
-def passed(session: Session, now: Estimate | None, now_s: float) -> Passed | None:
+def passed(
+    session: Session, now: Estimate | None, ahead: Forecast | None, now_s: float
+) -> Passed | None:
     """Return how the window was passed; None while it is not behind.
 
-    Behind means: an idling engine warms the fluid on beyond the upper edge.
+    Behind means: an idling engine keeps the fluid beyond the upper edge. Where it
+    cools a little and will hardly come back so, as a thermostat makes it, it is.
     """
     window, plan = session.lead.window, session.plan
     rpm = fresh(session, Role.ENGINE_SPEED, now_s)
     if now is None or rpm is None or rpm < 1.0 or plan.engine is not EngineRule.IDLING:
         return None
-    if now.temp_c <= window.high_c or now.trend is Trend.COOLING:
+    opens = ahead.opens if ahead else None
+    returns = now.trend is Trend.COOLING and not (opens and opens.chance < EVEN_CHANCE)
+    if now.temp_c <= window.high_c or returns:
         return None
     back = window.drawn
     goal_c = back.low_c + plan.restart_share * (back.high_c - back.low_c)
@@ -138,6 +143,19 @@ def stay_chance(
         return None
     settle = machine.remaining(session.step, session.plan, now.temp_c, now_s)
     return stay_until_settled(ahead.stay_chance, settle)
+
+
+def tells_stay(ahead: Forecast | None, stay: float | None) -> bool:
+    """Return whether a low chance of staying is news, and not want of knowledge.
+
+    Bounds too wide for a countdown may still say that it will hardly stay.
+    """
+    if ahead is None:
+        return False
+    unlikely = stay is not None and stay < EVEN_CHANCE
+    return ahead.outlook is Outlook.TELLING or (
+        ahead.outlook is Outlook.ROUGH and unlikely
+    )
 
 
 def foreseen(now: Estimate | None, ahead: Forecast | None) -> Snapshot:

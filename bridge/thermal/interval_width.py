@@ -66,7 +66,7 @@ STAY_DRIVEN = ((150.0, 0.3), (360.0, 0.3), (640.0, 0.4), (1100.0, 0.9))
 """in a driven car, whose pushes do not last;"""
 STAY_COOLING = ((150.0, -0.3), (300.0, 0.6), (900.0, 0.4))
 """and while it cools;"""
-STAY_SLOPE = ((150.0, 0.7), (300.0, 1.2))
+STAY_SLOPE = ((150.0, 0.7), (300.0, 1.4))
 """and so many times as large, by age."""
 STAY_DRIVEN_SLOPE = ((150.0, 0.95), (360.0, 0.9), (640.0, 0.7), (1100.0, 0.55))
 """The same of a driven car: where the rate is now says less and less of how

@@ -132,6 +132,15 @@ def test_a_window_too_short_is_said_before_it_opens(early_s, late_s):
     assert step.instruction is Instruction.TOO_SHORT
 
 
+def test_too_short_does_not_flutter():
+    plain = Crossing(p05_s=300, p50_s=340, p95_s=390, chance=1.0)
+    step = after(begin(0.0), replace(COLD, shuts=plain), 1.0)
+    vague = Crossing(p05_s=100, p50_s=300, p95_s=900, chance=1.0)
+    step = after(step, replace(COLD, opens=vague, shuts=plain), 2.0)
+    assert step.instruction is Instruction.TOO_SHORT
+    assert after(step, COLD, 3.0).instruction is not Instruction.TOO_SHORT
+
+
 def test_a_window_whose_opening_is_vague_is_not_called_too_short():
     opens = Crossing(p05_s=100, p50_s=300, p95_s=900, chance=1.0)
     shuts = Crossing(p05_s=110, p50_s=310, p95_s=950, chance=1.0)

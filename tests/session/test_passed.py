@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
 from bridge.session.session import advance, apply
+from bridge.session.session_facts import passed, tells_stay
 from bridge.session.session_state import begin
 from bridge.sheets import load
 from bridge.thermal.cooling_back import TIME_CONSTANT_S, cools_back
+from bridge.thermal.forecast import forecast
 from bridge.values.events import LinkChange
+from bridge.values.outlook import Crossing, Estimate, Outlook, Trend
 from bridge.values.readings import LinkState, Reading
 from bridge.values.sheet import Role
 from tui.words import outlook_wording
@@ -65,3 +69,33 @@ def test_the_way_back_follows_newtons_law_of_cooling() -> None:
     assert blind is not None
     assert blind.p05_s < told.p05_s
     assert cools_back(47.0, 21.0, 20.0) is None
+
+
+@pytest.mark.parametrize(("chance", "behind"), [(0.1, True), (0.9, False)])
+def test_what_a_thermostat_cools_a_little_is_still_behind(chance, behind) -> None:
+    session = begin(SHEET, interval_s=1.0)
+    engine = Reading(role=Role.ENGINE_SPEED, value=750.0, t_s=0.0)
+    session = apply(session, LinkChange(state=LinkState.LIVE, t_s=0.0))
+    session = apply(session, engine)
+    cooling = Estimate(
+        temp_c=HIGH_C + 30.0,
+        temp_sd_c=0.1,
+        rate_c_per_s=-0.03,
+        rate_sd_c_per_s=0.003,
+        trend=Trend.COOLING,
+    )
+    opens = Crossing(p05_s=600.0, p50_s=None, p95_s=None, chance=chance)
+    ahead = replace(forecast(session.track, SHEET.window, now_s=0.0), opens=opens)
+    assert (passed(session, cooling, ahead, 0.0) is not None) is behind
+    assert passed(session, cooling, None, 0.0) is None
+
+
+def test_a_low_chance_of_staying_is_news_though_bounds_are_wide() -> None:
+    ahead = forecast(begin(SHEET, interval_s=1.0).track, SHEET.window, now_s=0.0)
+    rough = replace(ahead, outlook=Outlook.ROUGH)
+    assert tells_stay(rough, 0.3)
+    assert not tells_stay(rough, 0.7)
+    assert not tells_stay(rough, None)
+    assert not tells_stay(replace(ahead, outlook=Outlook.CANNOT_TELL), 0.3)
+    assert not tells_stay(None, 0.3)
+    assert tells_stay(replace(ahead, outlook=Outlook.TELLING), 0.7)

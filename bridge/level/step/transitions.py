@@ -58,7 +58,7 @@ SENSOR = frozenset(
 _WAVERING = frozenset(
     {Reason.ENGINE_TOO_SLOW, Reason.ENGINE_TOO_FAST, Reason.VOLTAGE_LOW}
 )
-TOO_SHORT_CHANCE = 0.5
+TOO_SHORT_CHANCE, LONG_ENOUGH_CHANCE = 0.5, 0.6
 _HYSTERESIS = 1.5
 
 
@@ -251,7 +251,7 @@ def _coming(step: Step, view: StepView, plan: Plan) -> Next:
         return Phase.GET_READY, _ready(plan, inside=True)
     if view.outlook is Outlook.MAY_NEVER:
         return Phase.WAIT, Instruction.MAY_NEVER
-    if too_short(view, plan):
+    if too_short(step, view, plan):
         return Phase.WAIT, Instruction.TOO_SHORT
     lead_s = plan.lead_s * (_HYSTERESIS if step.phase is Phase.GET_READY else 1.0)
     opens = view.opens
@@ -272,17 +272,19 @@ _WAITING = {
 }
 
 
-def too_short(view: StepView, plan: Plan) -> bool:
+def too_short(step: Step, view: StepView, plan: Plan) -> bool:
     """Return whether the passage through the window will hardly outlast settling.
 
     An opening too wide for a countdown tells nothing of the time from it; that the
     shutting lies farther off, and is wider for it, is in the chance.
     """
-    if view.opens is None or not view.opens.narrow:
+    said = step.instruction is Instruction.TOO_SHORT
+    if view.opens is None or not (said or view.opens.narrow):
         return False
     settle = expected(plan, plan.window.middle_c)
     chance = outlasts(view.opens, view.shuts, settle, delay_s=2 * plan.react_s)
-    return chance is not None and chance < TOO_SHORT_CHANCE
+    limit = LONG_ENOUGH_CHANCE if said else TOO_SHORT_CHANCE
+    return chance is not None and chance < limit
 
 
 def wavering(view: StepView) -> bool:
