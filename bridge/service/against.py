@@ -59,6 +59,7 @@ def against(
         *(_level(log) if sheet.has_level_step else _refill(sheet, log)),
         *_drains(sheet, log),
         *_amounts(sheet, log),
+        *_rounds(sheet, log),
         *_torques(sheet, log),
         *_papers(sheet, log),
         *_car(log, codes),
@@ -217,6 +218,22 @@ def _amounts(sheet: Sheet, log: Log) -> Iterator[Against]:
             "out why.",
             answerable=True,
         )
+
+
+def _rounds(sheet: Sheet, log: Log) -> Iterator[Against]:
+    """A round that was not filled with what it let out ran low or high meanwhile.
+
+    What a later round makes good does not undo that. The last one is the level's.
+    """
+    for number, verdict in enumerate(sums.earlier_rounds_of(sheet, log), 1):
+        if verdict in (BalanceVerdict.LOW, BalanceVerdict.HIGH):
+            much = "less" if verdict is BalanceVerdict.LOW else "more"
+            yield Against(
+                id=f"round-{number}-{verdict.value}",
+                text=f"Round {number}: {much} went in than came out, and the gearbox "
+                "ran so until it was drained again: find out why.",
+                answerable=True,
+            )
 
 
 def _torques(sheet: Sheet, log: Log) -> Iterator[Against]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from bridge.level.budget import BudgetPart, Source, summed
 from bridge.service.amounts import POURED, Amount, measured_together, together
 from bridge.service.balance import (
+    BalanceVerdict,
     Judged,
     balance,
     first_fill,
@@ -118,6 +119,26 @@ def judged_of(sheet: Sheet, service: Service, log: Log) -> Judged | None:
         return None
     again = together([done.out for done in rounds[1:]])
     return judge(whole, service, sheet.fill_ml, drained_again=again)
+
+
+def earlier_rounds_of(sheet: Sheet, log: Log) -> tuple[BalanceVerdict, ...]:
+    """Return how what went in stands against what came out, each round but the last.
+
+    A new filter takes its share up in the first. The sheet's tolerance is allowed.
+    """
+    done, service = balances_of(sheet, log), applying(sheet.service, log)
+    if isinstance(done, str):
+        return ()
+    holds = service.filter_holds_ml if is_done(log, StepKind.FILTER) else None
+    due_ml = (holds or 0.0, *[0.0] * len(done))
+    return tuple(
+        verdict_of(
+            one.net.ml - due,
+            one.net.expanded_ml,
+            service.service_fill_tolerance_ml or 0.0,
+        )
+        for one, due in zip(done[:-1], due_ml, strict=False)
+    )
 
 
 def refill_of(sheet: Sheet, log: Log) -> Judged | None:

@@ -292,3 +292,15 @@ def test_the_first_fill_is_told_at_the_fluids_own_temperature() -> None:
     assert pour.ml == pytest.approx(4600.0 * 0.99630 / 1.00735, rel=2e-4)
     assert pour.kg == pytest.approx(4.600 * 0.99630 * 0.850, rel=1e-4)
     assert sums.pour_wanted_of(SHEET, SERVICE, (out(4600.0),)) is None
+
+
+def test_a_later_round_does_not_make_good_that_one_ran_low() -> None:
+    sheet = replace(SHEET, fill_ml=9000.0)
+    slip = (out(4500.0), put_in(3200.0), out(4500.0), put_in(5800.0))
+    found = {a.id: a for a in against(sheet, slip)}
+    assert found["round-1-low"].answerable
+    even = (out(4500.0), put_in(4500.0), out(4500.0), put_in(4500.0))
+    assert not any(a.id.startswith("round-") for a in against(sheet, even))
+    # the last round is the level step's to put right
+    last = (out(4500.0), put_in(4500.0), out(4500.0), put_in(3200.0))
+    assert not any(a.id.startswith("round-") for a in against(sheet, last))

@@ -174,7 +174,7 @@ def show_walk(told: Told) -> None:
     wanted = {
         "walk_exit": 0,
         "walk_unseen": [],
-        "walk_steps_done": found["walk_steps"],
+        "walk_steps_done": found.get("walk_steps"),
         "walk_went_on_after_kill": True,
         "walk_closed_complete": True,
         "walk_nothing_missing": True,
@@ -182,7 +182,7 @@ def show_walk(told: Told) -> None:
     }
     for key, value in found.items():
         told.tell(key, value, want=wanted.get(key))
-    if not found["walk_replayed_events"]:
+    if not found.get("walk_replayed_events"):
         told.misses.append("the walk's job does not replay to the same decisions")
 
 

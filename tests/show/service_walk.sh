@@ -10,7 +10,7 @@ export XDG_CONFIG_HOME=$home XDG_DATA_HOME=$home XDG_STATE_HOME=$home
 job=$home/walk.sumpgate
 bin=$PWD/${BIN:-.venv/bin}
 missed=0
-tmux() { command tmux -L sumpgate-service "$@"; }
+tmux() { command tmux -L "sumpgate-service-$$" "$@"; }
 see() { tmux capture-pane -t walk -p; }
 keys=0
 bench=0

@@ -6,7 +6,7 @@ set -u
 cd "$(dirname "$0")/../.."
 home=$(mktemp -d)
 export XDG_CONFIG_HOME=$home XDG_DATA_HOME=$home XDG_STATE_HOME=$home
-tmux() { command tmux -L sumpgate-start "$@"; }
+tmux() { command tmux -L "sumpgate-start-$$" "$@"; }
 keys=0
 key() { tmux send-keys -t walk "$@"; keys=$((keys + 1)); sleep 1; }
 frame() { printf '\n## %s (%s keys so far)\n\n```\n' "$1" "$keys"; tmux capture-pane -t walk -p; printf '```\n'; }

@@ -5,7 +5,7 @@ set -u
 cd "$(dirname "$0")/../.."
 home=$(mktemp -d)
 export XDG_CONFIG_HOME=$home XDG_DATA_HOME=$home XDG_STATE_HOME=$home
-tmux() { command tmux -L sumpgate-walk "$@"; }
+tmux() { command tmux -L "sumpgate-walk-$$" "$@"; }
 key() { tmux send-keys -t walk "$@"; sleep 0.4; }
 frame() { printf '\n## %s\n\n```\n' "$1"; tmux capture-pane -t walk -p; printf '```\n'; }
 until_seen() {

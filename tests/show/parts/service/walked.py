@@ -17,9 +17,12 @@ def walk() -> dict[str, Any] | None:
     """Return what the walk came to; None: no tmux here to walk in."""
     if shutil.which("tmux") is None:
         return None
-    done = subprocess.run(
-        [str(_SCRIPT)], capture_output=True, text=True, cwd=_ROOT, timeout=900
-    )
+    try:
+        done = subprocess.run(
+            [str(_SCRIPT)], capture_output=True, text=True, cwd=_ROOT, timeout=1800
+        )
+    except subprocess.TimeoutExpired:
+        return {"walk_exit": "not through after half an hour"}
     text = done.stdout
     steps = re.search(r"(\d+) of (\d+) steps done", text[text.rfind("## Complete") :])
     replayed = re.search(r"replayed (\d+) events.*: the same", text)

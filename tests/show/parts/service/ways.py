@@ -122,9 +122,12 @@ class Outcome:
     words: frozenset[str] = frozenset()
 
 
-def jug(rng: random.Random, ml: float) -> float:
-    """Return what a kitchen jug reads of a true volume: scale, marks, what clings."""
-    clings = rng.uniform(-20.0, 20.0) if ml else 0.0
+def jug(rng: random.Random, ml: float, lost: float = -1.0) -> float:
+    """Return what a kitchen jug reads of a true volume: scale, marks, what clings.
+
+    ``lost``: -1 of what came out (some never reached the jug), 1 of what went in.
+    """
+    clings = lost * rng.uniform(0.0, 20.0) if ml else 0.0
     return max(0.0, round((ml * rng.uniform(0.985, 1.015) + clings) / 50.0) * 50.0)
 
 
@@ -206,7 +209,7 @@ def _fill(job: Job, true_ml: float, bad: list[str]) -> float:
     if slip:
         bad.append("filled far off")
     put = true_ml * (1.0 + slip)
-    job.say(f"in {jug(job.rng, put) / 1000.0:.2f} L at 20 C")
+    job.say(f"in {jug(job.rng, put, 1.0) / 1000.0:.2f} L at 20 C")
     return put
 
 
@@ -223,7 +226,7 @@ def _answer(job: Job, bad: list[str]) -> None:
     if any("far off" in what for what in bad):
         return
     for found in against(job.sheet, job.session.log):
-        if found.id in ("balance-low", "balance-high"):
+        if found.id.endswith(("-low", "-high")) and found.answerable:
             job.say(f"answer {found.id} it was off before, no leak to be found")
 
 
