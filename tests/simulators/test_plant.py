@@ -11,7 +11,7 @@ import pytest
 
 from bridge.sheets import load, shipped_sheets
 from bridge.values.errors import UsageError
-from bridge.values.sheet import EngineRule, Sheet, Window
+from bridge.values.sheet import EngineRule, Role, Sheet, Window
 from simulators.car.plant import Body, Heat, Plant, settles_at
 from simulators.car.scenes import SCENES, make_bench
 
@@ -105,7 +105,8 @@ def test_the_documents_times_are_those_of_the_shipped_sheets():
     ways = []
     for one in map(load, shipped_sheets()):
         low, high = one.window.low_c, one.window.high_c
-        if not one.has_level_step or one.engine is not EngineRule.IDLING:
+        read = one.signal(Role.FLUID_TEMPERATURE) is not None
+        if not (read and one.has_level_step and one.engine is EngineRule.IDLING):
             continue
         _, temps = course("cold-start", low, high)
         opens = next(n for n, c in enumerate(temps) if c >= low) / 30
