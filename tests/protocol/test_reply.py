@@ -200,3 +200,111 @@ def test_an_answer_always_carries_the_echo_and_the_exact_length(
     if isinstance(result, Answer):
         assert result.payload[:3] == bytes.fromhex("621157")
         assert len(result.payload) == 4
+
+
+@pytest.mark.parametrize(
+    ("text", "cause"),
+    # What each text means: the adapter's public data sheet, "Error Messages and Alerts"
+    # (from memory); check-values.md section 1 has the list.
+    [
+        ("NO DATA", Cause.UNIT_SILENT),
+        ("STOPPED", Cause.ALWAYS_STOPPED),
+        ("BUFFER FULL", Cause.BUFFER_FULL),
+        ("CAN ERROR", Cause.BUS_ERROR),
+        ("BUS INIT: ERROR", Cause.BUS_INIT_FAILED),
+        ("BUS BUSY", Cause.BUS_BUSY),
+        ("BUS ERROR", Cause.BUS_ERROR),
+        ("UNABLE TO CONNECT", Cause.NO_BUS),
+        ("FB ERROR", Cause.BUS_ERROR),
+        ("DATA ERROR", Cause.DAMAGED),
+        ("RX ERROR", Cause.DAMAGED),
+        ("ACT ALERT", Cause.ADAPTER_ERROR),
+        ("LP ALERT", Cause.ADAPTER_ERROR),
+        ("LV RESET", Cause.ADAPTER_RESTARTED),
+        ("ERR94", Cause.ADAPTER_ERROR),
+        ("?", Cause.REQUESTS_REFUSED),
+    ],
+)
+def test_a_status_text_has_its_cause_and_is_told_as_heard(
+    text: str, cause: Cause
+) -> None:
+    silent = text == "NO DATA"
+    heard = f"the adapter said {text}"
+    assert ask(text) == Refusal(
+        kind=FaultKind.NO_DATA if silent else FaultKind.ADAPTER_SAID,
+        detail="no control unit answered (NO DATA)" if silent else heard,
+        cause=cause,
+        code=None,
+        reset=text == "LV RESET",
+    )
+
+
+@pytest.mark.parametrize(
+    ("code", "says", "cause"),
+    # ISO 14229-1, table A.1 (check-values.md section 2 has the codes)
+    [
+        (0x11, "service not supported", Cause.SERVICE_UNKNOWN),
+        (0x21, "busy, repeat request", Cause.UNIT_BUSY),
+        (0x22, "conditions not correct", Cause.CONDITIONS),
+        (0x33, "security access denied", Cause.LOCKED),
+        (0x78, "response pending", Cause.UNIT_PENDING),
+        (0x10, "general reject", Cause.UNIT_REFUSED),
+        (0xFA, "a reason this tool does not know", Cause.UNIT_REFUSED),
+    ],
+)
+def test_a_negative_response_has_its_words_and_its_cause(
+    code: int, says: str, cause: Cause
+) -> None:
+    assert ask(f"7E9037F22{code:02X}") == Refusal(
+        kind=FaultKind.REFUSED,
+        detail=f"the control unit refused: {says} (0x{code:02X})",
+        cause=cause,
+        code=code,
+    )
+
+
+@pytest.mark.parametrize(
+    ("lines", "says", "cause"),
+    [
+        ([], "an empty answer", Cause.CUT_SHORT),
+        (["7E80462115750"], "unit 7E8 answered instead of 7E9", Cause.OTHER_UNIT),
+        (
+            ["7E90462115250"],
+            "an answer to another question (62 11 52)",
+            Cause.OTHER_QUESTION,
+        ),
+        (  # three bytes whose second is the service, and yet no refusal
+            ["7E903622205"],
+            "an answer to another question (62 22 05)",
+            Cause.OTHER_QUESTION,
+        ),
+        (["7E9027F22"], "an answer to another question (7F 22)", Cause.OTHER_QUESTION),
+        (
+            ["7E90462115750", "7E90462115751"],
+            "two different answers at once",
+            Cause.CONTRADICTION,
+        ),
+        (
+            ["7E9056211575000"],
+            "the answer holds 2 data bytes, not 1",
+            Cause.WRONG_LENGTH,
+        ),
+    ],
+)
+def test_a_bad_reply_is_told_whole(lines: list[str], says: str, cause: Cause) -> None:
+    assert ask(*lines) == Refusal(kind=FaultKind.BAD_REPLY, detail=says, cause=cause)
+
+
+def test_any_length_is_taken_where_none_is_wanted_but_not_nothing() -> None:
+    for data in ("50", "5051", "505152"):
+        line = f"7E9{3 + len(data) // 2:02X}621157{data}"
+        assert check([line], FLUID, reply_id=0x7E9, data_length=None) == Answer(
+            payload=bytes.fromhex(f"621157{data}"),
+            data=bytes.fromhex(data),
+            reply_id=0x7E9,
+        )
+    assert check(["7E903621157"], FLUID, reply_id=0x7E9, data_length=None) == Refusal(
+        kind=FaultKind.BAD_REPLY,
+        detail="the answer holds 0 data bytes, not at least 1",
+        cause=Cause.WRONG_LENGTH,
+    )
