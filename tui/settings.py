@@ -11,10 +11,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 from bridge.values.errors import SumpgateError
+from tui.widgets.palettes import THEMES
 
 if TYPE_CHECKING:
     from bridge.units import Units
     from tui.widgets.glyphs import SymbolChoice
+    from tui.widgets.palettes import Theme
     from tui.words.figures import TemperatureUnit
 
 
@@ -33,6 +35,7 @@ class Settings:
     sheet: str = ""
     """The sheet last used, by name or path; '': none yet."""
     temperature_unit: TemperatureUnit = "C"
+    theme: Theme = "dark"
     mute: bool = False
     quiet: str = ""
     """Calls whose bell stays silent, by name; see the file's comment."""
@@ -50,6 +53,7 @@ _COMMENTS = {
     '# found by this under another port name too. "" goes by the name alone.',
     "sheet": 'The gearbox sheet last used: a shipped name or a path. "" asks.',
     "temperature_unit": 'Temperatures on screen: "C" or "F".',
+    "theme": 'Colors on screen: "dark", "light" or "contrast".',
     "mute": "true: no terminal bell when the verdict changes.",
     "shop": 'A file of the shop\'s own with lines such as shop = "Corner garage",\n'
     '# mechanic = "...", place = "...": they stand in every job. "" tells nothing.',
@@ -58,6 +62,7 @@ _COMMENTS = {
 _ALLOWED: dict[str, tuple[str, ...]] = {
     "temperature_unit": ("C", "F"),
     "symbols": ("auto", "unicode", "ascii"),
+    "theme": THEMES,
 }
 _HEADING = """\
 # What sumpgate remembers between runs. You may edit or delete this file.

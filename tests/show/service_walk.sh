@@ -10,7 +10,8 @@ export XDG_CONFIG_HOME=$home XDG_DATA_HOME=$home XDG_STATE_HOME=$home
 job=$home/walk.sumpgate
 bin=$PWD/${BIN:-.venv/bin}
 missed=0
-tmux() { command tmux -L "sumpgate-service-$$" "$@"; }
+runs=0
+tmux() { command tmux -L "sumpgate-service-$$-$runs" "$@"; }
 see() { tmux capture-pane -t walk -p; }
 keys=0
 bench=0
@@ -41,6 +42,7 @@ until_seen() {
   missed=1
 }
 begin() {
+  runs=$((runs + 1))  # a server of its own: the one before may still be dying
   tmux kill-server 2>/dev/null
   tmux new-session -d -s walk -x 100 -y 32 "cd $home; $bin/sumpgate demo --service \
     --speed 20 --record $job --who Kim"

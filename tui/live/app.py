@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import replace
 from time import monotonic
 from typing import TYPE_CHECKING, ClassVar
@@ -73,13 +72,13 @@ class SumpgateApp(StepKeys):
 
     CSS_PATH = "app.tcss"
     TITLE = "sumpgate"
-    ENABLE_COMMAND_PALETTE = False
     ALLOW_SELECT = False
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+c", "interrupt", priority=True, show=False, system=True),
         Binding("q,Q", "quit"),
         Binding("u,U", "unit"),
         Binding("m,M", "mute"),
+        Binding("v,V", "theme"),
         Binding("question_mark,h,H", "help"),
         Binding("p,P", "phone"),
         Binding("escape", "close_page"),
@@ -112,13 +111,10 @@ class SumpgateApp(StepKeys):
 
         ``phone``: the phone page's pane; None: there is no phone page.
         """
-        # Without colour Textual would still send shades of grey; its ANSI mode
-        # sends none at all, as https://no-color.org asks.
-        super().__init__(ansi_color=True if os.environ.get("NO_COLOR") else None)
-        self.animation_level = "none"
+        super().__init__(settings.theme)
+        self.settings = settings
         self.heeds_signals = False
         """True: this app is the program, and ends cleanly on a signal."""
-        self.settings = settings
         self.failure = ""
         """The sentence the monitor ended with; '': it has not ended by itself."""
         self.editor = editor
@@ -357,6 +353,11 @@ class SumpgateApp(StepKeys):
         """Change between degrees Celsius and Fahrenheit."""
         other: TemperatureUnit = "F" if self.settings.temperature_unit == "C" else "C"
         self._keep(replace(self.settings, temperature_unit=other))
+
+    def action_theme(self) -> None:
+        """Turn to the next colors."""
+        theme = self.turn_colors()
+        self._keep(replace(self.settings, theme=theme))
 
     def action_mute(self) -> None:
         """Switch the bell off or on."""

@@ -57,4 +57,5 @@ def standing(unit: str, *, muted: bool, service: bool, bench: bool) -> Hints:
         *((("+ −", "speed"),) if bench else ()),
         ("u", f"°{'F' if unit == 'C' else 'C'}"),
         ("m", "bell on" if muted else "bell off"),
+        ("v", "colors"),
     )

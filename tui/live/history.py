@@ -9,11 +9,13 @@ from math import exp
 from typing import TYPE_CHECKING
 
 from bridge.snapshot import Snapshot
-from bridge.values.outlook import Trend
+from bridge.values.outlook import HORIZON_S, Crossing, Trend
 from tui.live import countdown
 from tui.words import figures
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from bridge.values.sheet import Window
 
 Point = tuple[float, float]
@@ -78,13 +80,34 @@ def predicted(snapshot: Snapshot, window: Window) -> list[Point]:
     temp_c = figures.known_c(snapshot.temp_c)
     if temp_c is None:
         return []
-    path = [(0.0, temp_c), *_crossings(snapshot, window)]
+    path = [(0.0, temp_c), *_crossings(snapshot, window, lambda c: c.p50_s)]
     if len(path) > 1:
         return [p for p, q in pairwise(path) if q[0] > p[0]] + path[-1:]
     return _approach(snapshot, temp_c)
 
 
-def _crossings(snapshot: Snapshot, window: Window) -> list[Point]:
+def fan(snapshot: Snapshot, window: Window) -> tuple[list[Point], list[Point]]:
+    """Return the earliest and the latest likely path: 5 % and 95 % of the crossings.
+
+    Both end at the horizon, where nothing more is known at the last level. Both are
+    empty where no crossing is forecast.
+    """
+    temp_c = figures.known_c(snapshot.temp_c)
+    early = _crossings(snapshot, window, lambda c: c.p05_s)
+    if temp_c is None or not early:
+        return [], []
+    late = _crossings(snapshot, window, lambda c: c.p95_s)
+    here = (0.0, temp_c)
+    return _to_horizon([here, *early]), _to_horizon([here, *late])
+
+
+def _to_horizon(path: list[Point]) -> list[Point]:
+    return [*path, (max(HORIZON_S, path[-1][0]) + 1.0, path[-1][1])]
+
+
+def _crossings(
+    snapshot: Snapshot, window: Window, moment: Callable[[Crossing], float | None]
+) -> list[Point]:
     opens = countdown.sound(snapshot.opens)
     shuts = countdown.sound(snapshot.shuts)
     rising = snapshot.trend is Trend.WARMING
@@ -94,10 +117,10 @@ def _crossings(snapshot: Snapshot, window: Window) -> list[Point]:
     if not rising:
         enter_c, leave_c = leave_c, enter_c
     points: list[Point] = []
-    if opens is not None and opens.p50_s:
-        points.append((opens.p50_s, enter_c))
-    if shuts is not None and shuts.p50_s:
-        points.append((shuts.p50_s, leave_c))
+    for crossing, edge_c in ((opens, enter_c), (shuts, leave_c)):
+        at_s = None if crossing is None else moment(crossing)
+        if at_s and (not points or at_s > points[-1][0]):
+            points.append((at_s, edge_c))
     return points
 
 

@@ -33,8 +33,8 @@ _WORDS = (
     ),
     "Not live, last seen: the reading is too old to act on.",
     (
-        "In the plot the hatched band is the window, the line what was read, gaps "
-        "are times without a reading, dots the likely way on."
+        "In the plot the band is the window, the line what was read, gaps are times "
+        "without a reading. Then the likely way, in a fan that holds 9 ways in 10."
     ),
 )
 
@@ -44,7 +44,8 @@ def _numbered_points() -> Iterator[tuple[int, Confirmation]]:
 
 
 _STEP_KEYS = (
-    "q quits, u changes the units, m silences the bell, ? or h shows this page.",
+    "q quits, u changes the units, m silences the bell, v turns to other colors.",
+    "? or h: this page, PgUp and PgDn scroll it, Esc leaves it.",
     "j or Tab: the whole service, step by step. + and -: the speed of the demo.",
     "Space, Enter or PageDown: the plug is open; then, for each drip, once.",
     "c or PageUp: the plug is closed.",

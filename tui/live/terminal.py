@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from tui.widgets.glyphs import choose_glyphs
@@ -52,7 +53,8 @@ def stays_open(*, recording: bool) -> str:
 def glyphs_here(choice: SymbolChoice) -> Glyphs:
     """Pick the signs for the terminal this program runs in."""
     encoding = getattr(sys.__stdout__, "encoding", None) or "utf-8"
-    return choose_glyphs(choice, encoding=encoding, term=os.environ.get("TERM", ""))
+    signs = choose_glyphs(choice, encoding=encoding, term=os.environ.get("TERM", ""))
+    return replace(signs, shaded=signs.shaded and not os.environ.get("NO_COLOR"))
 
 
 def terminal_gone(driver: Driver | None) -> bool:

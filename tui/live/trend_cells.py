@@ -12,11 +12,14 @@ if TYPE_CHECKING:
     from tui.live.history import Point
     from tui.widgets.glyphs import Glyphs
 
-Kind = Literal["", "past", "future", "now"]
+Kind = Literal["", "edge", "fan", "past", "future", "now", "mark"]
 Cell = tuple[str, Kind]
 """A sign and what it stands for."""
 SPANS_S = (180.0, 360.0, 720.0, 1500.0, 2400.0, 3600.0)
 """How far ahead the plot may look, in seconds."""
+TIME_STEPS_S = (60.0, 120.0, 300.0, 600.0, 900.0, 1800.0)
+TEMP_STEPS = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0)
+"""Round steps of the ticks; of temperatures in the unit shown."""
 _NOW_AT = 0.6
 """Which part of the width is the past."""
 _BEYOND = 1e6
@@ -46,6 +49,11 @@ class PlotFrame:
         """Dots upwards: four to a cell."""
         return 4 * self.rows
 
+    @property
+    def span_c(self) -> float:
+        """How many degC it is from bottom to top."""
+        return self.high_c - self.low_c
+
     def x(self, t_s: float) -> float:
         """Return the dot column of a time (0 = now, negative = past)."""
         share = (t_s + self.past_s) / (self.past_s + self.ahead_s)
@@ -57,10 +65,19 @@ class PlotFrame:
         return round(share * (self.dots_high - 1))
 
     def band(self, window: Window) -> range:
-        """Return the rows of cells nearest to the window; at least one."""
+        """Return the half rows of cells the window fills; at least one."""
         top, bottom = self.y(window.high_c), self.y(window.low_c)
-        first = round(top / 4)
-        return range(first, max(first + 1, round((bottom + 1) / 4)))
+        first = (top + 1) // 2
+        return range(first, max(first + 1, (bottom + 1) // 2))
+
+    def row(self, temp_c: float) -> int:
+        """Return the row of cells of a temperature, within the plot."""
+        return min(self.rows - 1, max(0, self.y(temp_c) // 4))
+
+    def column(self, t_s: float) -> int | None:
+        """Return the column of cells of a time; None: it is not in the plot."""
+        x = self.x(t_s)
+        return round(x) // 2 if 0 <= round(x) < self.dots_wide else None
 
 
 def choose_span(now_s: float, wanted_s: float) -> float:
@@ -96,23 +113,40 @@ def fit(
 
 
 class Canvas:
-    """Dots of the past and of the future over the window's band."""
+    """Dots of the past, of the likely way and of its fan over the window's band."""
 
     def __init__(self, frame: PlotFrame) -> None:
         self._frame = frame
         self._past: set[tuple[int, int]] = set()
         self._future: set[tuple[int, int]] = set()
+        self._fan: set[tuple[int, int]] = set()
+        self._marks: dict[int, str] = {}
 
     def draw_past(self, run: list[Point]) -> None:
         """Draw one unbroken run of (seconds from now, degC)."""
-        self._draw(run, self._past, 1)
+        self._past |= self._line(run)
 
     def draw_future(self, path: list[Point]) -> None:
-        """Draw the likely path, dotted."""
-        self._draw(path, self._future, 3)
+        """Draw the likely path."""
+        self._future |= self._line(path)
 
-    def _draw(self, run: list[Point], dots: set[tuple[int, int]], every: int) -> None:
-        frame = self._frame
+    def draw_fan(self, early: list[Point], late: list[Point]) -> None:
+        """Fill what lies between two paths with one dot in four."""
+        ends: dict[int, list[int]] = {}
+        for x, y in self._line(early) | self._line(late):
+            ends.setdefault(x, []).append(y)
+        for x, ys in ends.items():
+            rows = range(max(0, min(ys)), min(self._frame.dots_high, max(ys) + 1))
+            self._fan |= {(x, y) for y in rows if (x + 2 * y) % 4 == 0}
+
+    def mark(self, t_s: float, sign: str) -> None:
+        """Put a sign at a time, on the plot's top row; the last one there stays."""
+        column = self._frame.column(t_s)
+        if column is not None:
+            self._marks[column] = sign
+
+    def _line(self, run: list[Point]) -> set[tuple[int, int]]:
+        frame, dots = self._frame, set[tuple[int, int]]()
         if len(run) == 1:
             run = run * 2
         for (t1, c1), (t2, c2) in pairwise(run):
@@ -124,36 +158,40 @@ class Canvas:
             for x in range(first, last + 1):
                 share = 0.0 if x2 <= x1 else min(1.0, max(0.0, (x - x1) / (x2 - x1)))
                 y = frame.y(c1 + share * (c2 - c1))
-                if every == 1 and above is not None:
+                if above is not None:
                     low, high = min(above, y), max(above, y)
                     low, high = max(0, low), min(high, frame.dots_high)
                     dots.update((x, k) for k in range(low, high))
-                if x % every == 0:
-                    dots.add((x, y))
+                dots.add((x, y))
                 above = y
+        return dots
 
     def cells(self, band: range, glyphs: Glyphs) -> list[list[Cell]]:
-        """Return the grid, row by row from the top; ``band``: the window's rows."""
+        """Return the grid from the top; ``band``: the window's half rows."""
         now = round(self._frame.x(0.0)) // 2
         grid: list[list[Cell]] = []
         for row in range(self._frame.rows):
-            ground: Cell = (glyphs.hatch if row in band else " ", "")
-            cells = [ground] * self._frame.columns
+            cells = [ground(row, band, glyphs)] * self._frame.columns
             cells[now] = (glyphs.now, "now")
             for column in range(self._frame.columns):
                 cells[column] = self._dots(column, row, glyphs) or cells[column]
             grid.append(cells)
+        for column, sign in self._marks.items():
+            grid[0][column] = (sign, "mark")
         return grid
 
     def _dots(self, column: int, row: int, glyphs: Glyphs) -> Cell | None:
-        past = self._bits(self._past, column, row)
-        future = self._bits(self._future, column, row)
-        if not past and not future:
+        bits = [
+            self._bits(dots, column, row)
+            for dots in (self._past, self._future, self._fan)
+        ]
+        kinds: tuple[Kind, ...] = ("past", "future", "fan")
+        kind = next((k for k, found in zip(kinds, bits, strict=True) if found), None)
+        if kind is None:
             return None
-        kind: Kind = "past" if past else "future"
         if glyphs.ascii_only:
-            return ("*" if past else "."), kind
-        return chr(0x2800 + (past | future)), kind
+            return {"past": "*", "future": "o"}.get(kind, "."), kind
+        return chr(0x2800 + (bits[0] | bits[1] | bits[2])), kind
 
     @staticmethod
     def _bits(dots: set[tuple[int, int]], column: int, row: int) -> int:
@@ -163,3 +201,29 @@ class Canvas:
             for dx in range(2)
             if (2 * column + dx, 4 * row + dy) in dots
         )
+
+
+def inside(row: int, band: range) -> bool:
+    """Say whether a row of cells counts as the window's: its middle is in it."""
+    whole = 2 * row in band and 2 * row + 1 in band
+    return whole or (len(band) == 1 and band[0] // 2 == row)
+
+
+def ground(row: int, band: range, glyphs: Glyphs) -> Cell:
+    """Return what a cell of this row is where no curve runs.
+
+    Half a row of the window is half a block, where color tells it from a curve.
+    """
+    if inside(row, band):
+        return (" " if glyphs.shaded else glyphs.hatch), ""
+    upper, lower = 2 * row in band, 2 * row + 1 in band
+    if not (upper or lower):
+        return " ", ""
+    if glyphs.shaded:
+        return (glyphs.upper if upper else glyphs.lower), "edge"
+    return glyphs.hatch, ""
+
+
+def round_step(span: float, most: int, steps: tuple[float, ...]) -> float:
+    """Return the smallest of the round steps that makes ``most`` ticks or fewer."""
+    return next((s for s in steps if span / s <= max(1, most)), steps[-1])

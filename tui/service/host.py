@@ -10,14 +10,13 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Protocol
 
-from textual.app import App
-
 from bridge.units import Units
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind
 from bridge.values.sheet import Confirmation, Role
 from tui.service.log_editor import NOT_TAKEN
 from tui.service.pages.page_model import ItemAction
+from tui.widgets.colored_app import ColoredApp
 
 if TYPE_CHECKING:
     from bridge.snapshot import Snapshot
@@ -62,7 +61,7 @@ class BenchCar(Protocol):
         """Start or stop its engine."""
 
 
-class ServiceHost(App[int]):
+class ServiceHost(ColoredApp[int]):
     """What the app adds for the service; the live screen knows nothing of it."""
 
     settings: Settings

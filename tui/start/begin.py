@@ -26,12 +26,14 @@ def begin(main: Callable[[list[str]], int], gap: GapError | None = None) -> int:
     from tui.start.gather import known, ports
     from tui.start.start_app import StartApp
 
+    settings = load_settings()
     app = StartApp(
         known=known,
         ports=ports,
         gap=str(gap) if gap else "",
         sheet=gap.sheet if gap else "",
-        ascii_only=glyphs_here(load_settings().symbols).ascii_only,
+        ascii_only=glyphs_here(settings.symbols).ascii_only,
+        theme=settings.theme,
     )
     argv = app.run()
     return main(list(argv)) if argv else app.return_code or 0

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import os
 from typing import TYPE_CHECKING, ClassVar
 
-from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from tui.start.choices import Choice, Known, Place, StartWay, page
+from tui.widgets.colored_app import ColoredApp
 from tui.widgets.glyphs import to_ascii
 from tui.words import start_words
 
@@ -22,20 +21,21 @@ if TYPE_CHECKING:
     from textual.worker import Worker
 
     from bridge.link.ports.port_search import FoundPort
+    from tui.widgets.palettes import Theme
 
 
-class StartApp(App[tuple[str, ...]]):
+class StartApp(ColoredApp[tuple[str, ...]]):
     """Returns the command that was put together; None: the person left."""
 
     CSS = """
-    Screen { background: #10151c; color: #e8edf2; }
+    Screen { background: $ground; color: $ink; }
     #title { height: 1; padding: 0 1; text-style: bold; }
-    #told { height: auto; padding: 0 1; color: #ffa940; }
-    OptionList { height: 1fr; border: none; padding: 0 1; background: #10151c; }
+    #told { height: auto; padding: 0 1; color: $stop; }
+    OptionList { height: 1fr; border: none; padding: 0 1; background: $ground;
+      color: $ink; }
     OptionList > .option-list--option-highlighted { text-style: bold reverse; }
-    #keys { height: 1; padding: 0 1; color: #9aa7b4; }
+    #keys { height: 1; padding: 0 1; color: $faint; }
     """
-    ENABLE_COMMAND_PALETTE = False
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("q,Q,ctrl+c", "leave", priority=True),
         Binding("escape,left", "back"),
@@ -49,10 +49,10 @@ class StartApp(App[tuple[str, ...]]):
         gap: str = "",
         sheet: str = "",
         ascii_only: bool = False,
+        theme: Theme = "dark",
     ) -> None:
         """``gap``: what the command line left out; ``sheet``: the one it named."""
-        super().__init__(ansi_color=True if os.environ.get("NO_COLOR") else None)
-        self.animation_level = "none"
+        super().__init__(theme)
         self._look, self._look_for_ports = known, ports
         self._known = Known()
         self._gap, self._ascii = gap, ascii_only

@@ -13,6 +13,8 @@ class Glyphs:
     """One character for each thing drawn; all are one cell wide."""
 
     ascii_only: bool = False
+    shaded: bool = True
+    """Whether there is color to tell a ground from what is drawn on it."""
     met: str = "✔"
     not_met: str = "✘"
     unknown: str = "?"
@@ -42,6 +44,7 @@ RICH = Glyphs()
 
 ASCII = Glyphs(
     ascii_only=True,
+    shaded=False,
     met="+",
     not_met="x",
     full="#",

@@ -23,8 +23,19 @@ Run = tuple[str, str]
 """A text and its look, a name of _LOOKS, or '' for the widget's own."""
 Row = list[Run]
 
-_IN_BAND = ("band", "past-in", "future-in", "now-in")
-_LOOKS = ("strong", "dim", "key", "good", "bad", "doubt", "past", "future", *_IN_BAND)
+_IN_BAND = ("band", "edge", "past-in", "future-in", "fan-in", "now-in")
+_LOOKS = (
+    "strong",
+    "dim",
+    "key",
+    "good",
+    "bad",
+    "doubt",
+    "past",
+    "future",
+    "fan",
+    *_IN_BAND,
+)
 LOOK_CLASSES = {f"look-{look}" for look in _LOOKS}
 """The looks as component classes of the screen. They belong to it, not to each
 widget: styling a set of them for every widget would double the time to the first
