@@ -266,7 +266,6 @@ async def test_marks_stand_in_the_plot_as_signs(tmp_path) -> None:
 
 
 @given(snapshots)
-@settings(deadline=None, max_examples=60)
 def test_no_snapshot_breaks_the_fan(snapshot: Snapshot) -> None:
     canvas = Canvas(fit(40, 10, 180.0, WINDOW, [40.0]))
     canvas.draw_fan(*fan(snapshot, WINDOW))
