@@ -104,6 +104,7 @@ async def staged(
     source: str = "bench, cold start",
     confirmed: bool = True,
     bench: bool = False,
+    said: str = "",
 ) -> AsyncIterator[Stage]:
     feed = feed or StagedFeed()
     clock = Clock()
@@ -115,6 +116,8 @@ async def staged(
         settings_path=folder / "settings.toml",
         clock=clock,
     )
+    if said:  # before there is a screen to say it on, as notes of a job are
+        app.call_later(app._say_lately, said, "news")
     app.bench = MonitorFeed(_nothing) if bench else None
     async with app.run_test(size=size) as pilot:
         stage = Stage(app=app, feed=feed, clock=clock, pilot=pilot)

@@ -89,6 +89,11 @@ async def test_result_and_open_plug_are_whole_while_it_stands(size, tmp_path) ->
             assert "settled: 63 % likely" in plain(await stage.play(snapshot))
 
 
+async def test_what_was_said_before_the_screen_stood_is_said_on_it(tmp_path) -> None:
+    async with staged(tmp_path, said=NEWS) as stage:
+        assert NEWS in plain(await stage.text())
+
+
 # The keys
 
 

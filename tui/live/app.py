@@ -233,8 +233,8 @@ class SumpgateApp(StepKeys):
 
     def show(self) -> None:
         """Put the present state on the screen; ring if the verdict has changed."""
-        if not self.screen_stack or not self._gate_screen.query("#banner"):
-            return  # the screen is being taken down, and something still told the app
+        if not self.screen_stack or not self._gate_screen.in_place:
+            return  # not there yet, or being taken down, and something told the app
         now = board(self._view())
         screen = self._gate_screen
         screen.show(now)

@@ -78,6 +78,8 @@ class GateScreen(Screen[None]):
         self._sheet = sheet
         self._glyphs = glyphs
         self.pane: Pane = "body"
+        self.in_place = False
+        """Whether every part is there to be shown on."""
 
     def compose(self) -> ComposeResult:
         """Lay out the parts from top to bottom."""
@@ -102,8 +104,13 @@ class GateScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """Tell the app that every part is in place."""
+        self.in_place = True
         self.turn_to("cautions")
         self.post_message(self.Ready())
+
+    def on_unmount(self) -> None:
+        """Show nothing more."""
+        self.in_place = False
 
     def on_resize(self, event: events.Resize) -> None:
         """Choose the layout for the new size."""
