@@ -16,7 +16,8 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
-os.environ.pop("NO_COLOR", None)  # the pictures are in colour
+os.environ.pop("NO_COLOR", None)  # but for those that are to have none
+os.environ["COLORTERM"] = "truecolor"
 
 # The lines above come first: they let this file run from anywhere.
 from bridge.snapshot import Snapshot  # noqa: E402
@@ -35,9 +36,12 @@ from tests.tui.stage import (  # noqa: E402
 from tests.tui.words.test_step_never_cut import OPEN_STATES, RESULTS  # noqa: E402
 from tui.live.app import SumpgateApp  # noqa: E402
 from tui.settings import Settings  # noqa: E402
+from tui.widgets.palettes import THEMES, palette  # noqa: E402
 
 TARGET = ROOT / "docs" / "screens"
 SIZES = ((80, 24), (120, 40))
+PLAIN = "no-color"
+LOOKS = (*THEMES, PLAIN)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,6 +53,8 @@ class State:
     cautions: bool = False
     unit: str = "C"
     sizes: tuple[tuple[int, int], ...] = SIZES
+    looks: tuple[str, ...] = ("dark",)
+    """Themes, or without color."""
 
 
 def told(curve: Curve, until_s: float, step_s: float = 2.0) -> Iterator[Snapshot]:
@@ -74,8 +80,18 @@ def states() -> list[State]:
     return [
         State(name="connecting", story=(connecting(),)),
         State(name="cautions", story=tuple(told(slow, cold)), cautions=True),
-        State(name="too-cold", story=tuple(dropout)),
-        State(name="go", story=tuple(told(WARM_UP, go))),
+        State(
+            name="too-cold",
+            story=tuple(dropout),
+            sizes=((60, 20), *SIZES),
+            looks=LOOKS,
+        ),
+        State(
+            name="go",
+            story=tuple(told(WARM_UP, go)),
+            sizes=((60, 20), *SIZES),
+            looks=LOOKS,
+        ),
         State(name="go-fahrenheit", story=tuple(told(WARM_UP, go)), unit="F"),
         State(name="go-shuts-soon", story=tuple(told(WARM_UP, late))),
         State(name="too-hot", story=tuple(told(COOL_DOWN, hot))),
@@ -102,27 +118,34 @@ def states() -> list[State]:
     ]
 
 
-async def draw(state: State, size: tuple[int, int], folder: Path) -> Path:
+async def draw(state: State, size: tuple[int, int], look: str, folder: Path) -> Path:
     """Play the story to a fresh app and save what it then shows."""
     feed = StagedFeed()
+    if look == PLAIN:
+        os.environ["NO_COLOR"] = "1"
+    else:
+        os.environ.pop("NO_COLOR", None)
+    theme = "dark" if look == PLAIN else look
     app = SumpgateApp(
         sheet=SHEET,
         feed=feed,
-        settings=Settings(temperature_unit=state.unit),
+        settings=Settings(temperature_unit=state.unit, theme=theme),
         source="bench, cold start",
         settings_path=folder / "settings.toml",
     )
     async with app.run_test(size=size) as pilot:
         await pilot.pause()
-        if not state.cautions:
+        while not (state.cautions or app._confirmed):  # read on, page by page
             app.action_confirm()
+            await pilot.pause()
         for snapshot in state.story:
             feed.deliver(snapshot)
             app.check_contact()
         await pilot.pause()
-        name = f"{state.name}-{size[0]}x{size[1]}.svg"
+        shown = "" if look == "dark" else f"-{look}"
+        name = f"{state.name}{shown}-{size[0]}x{size[1]}.svg"
         TARGET.mkdir(parents=True, exist_ok=True)
-        svg = export(app)
+        svg = export(app, palette(theme, "truecolor")["ground"])
         (TARGET / name).write_text(svg, encoding="utf-8")
     return TARGET / name
 
@@ -133,9 +156,10 @@ async def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         for state in states():
             for size in state.sizes:
-                path = await draw(state, size, Path(folder))
-                drawn.append(path.name)
-                print(path.relative_to(ROOT))
+                for look in state.looks:
+                    path = await draw(state, size, look, Path(folder))
+                    drawn.append(path.name)
+                    print(path.relative_to(ROOT))
     print(json.dumps({"screens": len(drawn)}))
 
 

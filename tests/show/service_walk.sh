@@ -84,7 +84,7 @@ take() {
 }
 bench_take() { before=$keys; take "$1"; bench=$((bench + keys - before)); keys=$before; }
 amount() { take "$1"; text "$2"; key Enter; }
-finish() { take "This step is done"; }
+finish() { see | grep -q "▶ \[.\] This step is done" || key f; enter; }
 
 printf '# The whole service on screen\n\n`tests/show/service_walk.sh`: the simulated car, by keyboard only, 20 times life,\n100x32. Killed in the middle with kill -9, taken up again, finished.\n'
 begin
@@ -92,7 +92,6 @@ read_cautions
 until_seen "▶ . which gearbox"
 frame "The steps begin: which gearbox is it?"
 take "shallow pan"
-take "Variant chosen"
 until_seen "parts and tools"
 frame "Parts and tools"
 take "All here"
@@ -126,8 +125,10 @@ take "torque 3.5"
 take "then 60"
 frame "Refitting: plug and pan bolts"
 amount "Went in" "5.5 at 20"
+until_seen "▶ . work the selector"
+bench_key Left
 frame "Filled: the balance"
-finish
+bench_key Right
 bench_take "Simulated car: start"
 take "Start: the screen paces it"
 sleep 0.5
@@ -136,7 +137,7 @@ until_seen "Confirm only if"
 key Enter
 until_seen "exercise is done"
 key Enter
-go "set the level"
+until_seen "▶ . set the level"
 take "Go to the live screen"
 until_seen "Get under the car"
 frame "The level: the live screen"
@@ -145,28 +146,28 @@ until_seen "Open the level plug now"
 bench_key - - -
 key Space
 sleep 1.5
-for pause in 0.3 0.3 0.4 0.4 0.5 0.6 0.7 0.8 0.9 1.0 1.1 1.2 1.3; do drip; sleep "$pause"; done
+for pause in 0.4 0.6 0.8 1.0 1.2 1.3; do drip; sleep "$pause"; done
 until_seen "Close the level plug"
 key c
 until_seen "Level: "
 frame "Closed and judged"
 key j
-go "set the level"
+until_seen "▶ . set the level"
 amount "Ran out" "0.12"
 take "new washer"
 take "torque 16"
 frame "The level step: judged, what ran off, its plug"
-go "close up"
+until_seen "▶ . close up"
 bench_take "Simulated car: stop"
 take "new seal"
 take "torque 9"
-go "recheck"
+until_seen "▶ . recheck"
 finish
-go "the car after"
+until_seen "▶ . the car after"
 take "Odometer"; text "123470"; key Enter
 take "Save fault codes"
 frame "The car after, against before"
-go "next due"
+until_seen "▶ . next due"
 frame "Next due, and what is missing"
 take "Write a calendar file"
 finish

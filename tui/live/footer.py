@@ -59,3 +59,18 @@ def standing(unit: str, *, muted: bool, service: bool, bench: bool) -> Hints:
         ("m", "bell on" if muted else "bell off"),
         ("v", "colors"),
     )
+
+
+def in_service(does: str, *, ends: bool, undo: bool, papers: bool, car: bool) -> Hints:
+    """Return the keys of the service; ``does``: what Enter does now."""
+    return (
+        *((("Enter", does),) if does else ()),
+        ("↑↓", "row"),
+        ("←→", "step"),
+        *((("f", "end"),) if ends and not papers else ()),
+        *((("z", "undo"),) if undo else ()),
+        ("n", "note"),
+        ("p", "step" if papers else "papers"),
+        *((("j", "live"),) if car else ()),
+        ("q", "quit"),
+    )

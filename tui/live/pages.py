@@ -46,7 +46,8 @@ def _numbered_points() -> Iterator[tuple[int, Confirmation]]:
 _STEP_KEYS = (
     "q quits, u changes the units, m silences the bell, v turns to other colors.",
     "? or h: this page, PgUp and PgDn scroll it, Esc leaves it.",
-    "j or Tab: the whole service, step by step. + and -: the speed of the demo.",
+    "j or Tab: the whole service, step by step; there p: papers, f: a step's end.",
+    "+ and -: the speed of the demo.",
     "Space, Enter or PageDown: the plug is open; then, for each drip, once.",
     "c or PageUp: the plug is closed.",
     "n: nothing ran out. s: still a steady stream. a: topped up, how much?",

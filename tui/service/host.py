@@ -233,7 +233,8 @@ class ServiceHost(ColoredApp[int]):
             editor.add(replace(entry, text=told))
             editor.confirm(Confirmation.SELECTOR_EXERCISED)
             self._put_lever_back()
-            self._say("Selector cycled.")
+            if self.service_screen is not None:
+                self.service_screen.go_onward()
 
         screen = PacingScreen(
             pace,

@@ -16,13 +16,13 @@ from bridge.service.log import is_done, next_open
 from bridge.service.step_names import step_name
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from tui.inputs.answers import Refused
-from tui.live.footer import ANSWERING
+from tui.live.footer import ANSWERING, in_service
 from tui.live.marking import QUIET_S
 from tui.live.screens import LEAST_HEIGHT, LEAST_WIDTH
 from tui.service.log_editor import NOT_TAKEN
 from tui.service.pages import papers_page
 from tui.service.pages.answers import answer, prompt
-from tui.service.pages.finishing import finished_by_its_rows, steps_ticked
+from tui.service.pages.finishing import end_of, needs_no_more, steps_ticked
 from tui.service.pages.page_model import Asked, ItemAction, PageView
 from tui.service.pages.step_page import rows
 from tui.service.service_widgets import ServiceHead, StepList, StepPage
@@ -79,6 +79,7 @@ class ServiceScreen(Screen[None]):
         Binding("left,pageup", "turn(-1)", show=False),
         Binding("right,pagedown", "turn(1)", show=False),
         Binding("enter,space", "act", show=False),
+        Binding("f,F,end", "finish", show=False),
         Binding("n,N", "note", show=False),
         Binding("z,Z", "undo", show=False),
         Binding("p,P", "papers", show=False),
@@ -199,16 +200,12 @@ class ServiceScreen(Screen[None]):
     def _keys(self) -> Hints:
         if self._asking is not None:
             return ANSWERING
-        does = self.query_one(StepPage).does
-        return (
-            *((("Enter", does),) if does else ()),
-            ("↑↓", "row"),
-            ("←→", "step"),
-            *((("z", "undo"),) if self.editor.newest is not None else ()),
-            ("n", "note"),
-            ("p", "step" if self._papers else "papers"),
-            *(() if self._no_car else (("j", "live"),)),
-            ("q", "quit"),
+        return in_service(
+            self.query_one(StepPage).does,
+            ends=end_of(self._rows()) is not None,
+            undo=self.editor.newest is not None,
+            papers=self._papers,
+            car=not self._no_car,
         )
 
     def _rows(self) -> tuple[Row, ...]:
@@ -234,8 +231,9 @@ class ServiceScreen(Screen[None]):
         self._note = ""
         page = self.query_one(StepPage)
         page.say(self._rows())
-        open_items = (n for n, i in enumerate(page.items) if not i.done)
-        page.turn_to(next(open_items, 0))
+        wanted = [n for n, i in enumerate(page.items) if not i.done]
+        wanted.sort(key=lambda n: not page.items[n].needed)
+        page.turn_to(wanted[0] if wanted else 0)
         self._fill()
 
     # Keys
@@ -252,6 +250,11 @@ class ServiceScreen(Screen[None]):
         here = order.index(self.step) if self.step in order else 0
         self._opened_s = -math.inf
         self.go_to(order[max(0, min(here + by, len(order) - 1))])
+
+    def action_finish(self) -> None:
+        """Go to the row that ends the step; Enter there ends it."""
+        self.query_one(StepPage).point_at_end()
+        self._fill()
 
     def action_back(self) -> None:
         """Go back to the live screen, or drop the question on the answer line."""
@@ -328,10 +331,12 @@ class ServiceScreen(Screen[None]):
     def go_onward(self) -> None:
         """Go to the next row; from the last one that was open, to the next step."""
         self.say("")
-        end = finished_by_its_rows(self._rows())
-        if end is None or end.toggles is None or self._papers:
+        rows = self._rows()
+        end = end_of(rows)
+        if self._papers or not needs_no_more(rows):
             self.query_one(StepPage).move(1)
-        elif self.editor.toggle(end.toggles):
+            self._fill()
+        elif end is None or end.toggles is None or self.editor.toggle(end.toggles):
             self._finished()
         else:
             self.say(NOT_TAKEN)
@@ -346,6 +351,7 @@ class ServiceScreen(Screen[None]):
             self.say(f"Done: {done}. Next: {step_name(onward)}.")
         else:
             self.say("Every step is done.")
+            self.query_one(StepPage).point_at_end()
 
     # The answer line
 

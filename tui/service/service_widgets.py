@@ -146,6 +146,12 @@ class StepPage(Painted):
         self.cursor, self._top = cursor, 0
         self.refresh()
 
+    def point_at_end(self) -> None:
+        """Put the cursor on the row that ends the step, else on the last one."""
+        ends = [n for n, item in enumerate(self.items) if item.finishes]
+        self.cursor = ends[0] if ends else max(0, len(self.items) - 1)
+        self.keep_in_sight()
+
     def move(self, by: int) -> None:
         """Move the cursor, or scroll where the next item is not in sight yet."""
         wanted = max(0, min(self.cursor + by, len(self.items) - 1))

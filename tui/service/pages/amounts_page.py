@@ -161,7 +161,7 @@ def fill(view: PageView) -> Iterator[Row]:
         )
     yield from _rounds(view)
     yield from _suggested(view)
-    yield _asking(view, "Went in", ServiceKind.IN)
+    yield replace(_asking(view, "Went in", ServiceKind.IN), needed=True)
     yield from _told(view, ServiceKind.IN)
     yield from balance(view)
 

@@ -16,16 +16,15 @@ if TYPE_CHECKING:
     from tui.service.pages.page_model import Row
 
 
-def finished_by_its_rows(rows: Sequence[Row]) -> Item | None:
-    """Return the item that marks the step done, where nothing it needs is open.
+def needs_no_more(rows: Sequence[Row]) -> bool:
+    """Say whether the step needs rows, and all of them are ticked or answered."""
+    needed = [row for row in rows if isinstance(row, Item) and row.needed]
+    return bool(needed) and all(item.done for item in needed)
 
-    None: something is open, the step needs no row at all, or it is done already.
-    """
-    items = [row for row in rows if isinstance(row, Item)]
-    needed = [item for item in items if item.needed]
-    if not needed or not all(item.done for item in needed):
-        return None
-    return next((item for item in items if item.finishes), None)
+
+def end_of(rows: Sequence[Row]) -> Item | None:
+    """Return the item that marks the step done; None: it is done already."""
+    return next((r for r in rows if isinstance(r, Item) and r.finishes), None)
 
 
 def steps_ticked(service: Service, log: Log) -> frozenset[StepKind]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -39,7 +40,8 @@ def variants(view: PageView) -> Iterator[Row]:
     for variant in view.service.variants:
         name = figures.clean(variant.name)
         text = f"{name}: {figures.clean(variant.look_for)}"
-        yield toggle(view, text, ServiceKind.VARIANT, name=variant.name)
+        item = toggle(view, text, ServiceKind.VARIANT, name=variant.name)
+        yield replace(item, needed=item.done and variant.fits)  # it ends the step
     found = variant_of(view.service, view.log)
     if found is not None and not found.fits:
         instead = figures.clean(found.instead)

@@ -78,6 +78,7 @@ def exercise(view: PageView) -> Iterator[Row]:
     yield Item(
         text="Start: the screen paces it, with a bell at each move",
         done=done is not None,
+        needed=True,
         action=ItemAction.EXERCISE,
         entry=entry(view, ServiceKind.EXERCISED, step=view.step),
     )
@@ -93,7 +94,10 @@ def level(view: PageView) -> Iterator[Row]:
         yield PageLine(text=f"Close the opening at {at}, whatever still runs.")
     judged = last(view.log, ServiceKind.LEVEL)
     yield Item(
-        text="Go to the live screen", done=judged is not None, action=ItemAction.TO_LIVE
+        text="Go to the live screen",
+        done=judged is not None,
+        needed=True,
+        action=ItemAction.TO_LIVE,
     )
     step = view.snapshot.step if view.snapshot else None
     unit: TemperatureUnit = "C" if view.units is Units.METRIC else "F"

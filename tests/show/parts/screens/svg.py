@@ -22,7 +22,7 @@ xmlns="http://www.w3.org/2000/svg">
 font-size: {char_height}px; }}
 {styles}
 </style>
-<rect width="100%" height="100%" rx="6" fill="#10151c"/>
+<rect width="100%" height="100%" rx="6" fill="GROUND"/>
 <g transform="translate(8, 6)">
 {backgrounds}
 <g class="{unique_id}-matrix">
@@ -43,7 +43,7 @@ _BLOCKS = {"█": (0.0, 1.0), "▀": (0.0, 0.5), "▄": (0.5, 0.5)}
 _DOTS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
 
 
-def export(app: App[int]) -> str:
+def export(app: App[int], ground: str) -> str:
     """Return the app's present screen as SVG."""
     width, height = app.size
     console = Console(
@@ -57,7 +57,9 @@ def export(app: App[int]) -> str:
     )
     console.print(app.screen._compositor.render_update(full=True, simplify=True))
     view = f"{width * CELL + 16:.0f} {height * LINE + 12:.0f}"
-    svg = console.export_svg(title="", code_format=FORMAT.replace("VIEW", view))
+    svg = console.export_svg(
+        title="", code_format=FORMAT.replace("VIEW", view).replace("GROUND", ground)
+    )
     return _TEXT.sub(_shapes, svg)
 
 
