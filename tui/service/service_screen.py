@@ -232,7 +232,7 @@ class ServiceScreen(Screen[None]):
         page = self.query_one(StepPage)
         page.say(self._rows())
         wanted = [n for n, i in enumerate(page.items) if not i.done]
-        wanted.sort(key=lambda n: not page.items[n].needed)
+        wanted.sort(key=lambda n: not (page.items[n].needed or page.items[n].all_of))
         page.turn_to(wanted[0] if wanted else 0)
         self._fill()
 

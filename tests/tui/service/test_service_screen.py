@@ -333,3 +333,27 @@ async def test_cautions_read_just_before_are_not_shown_as_open(tmp_path: Path) -
         stage.app.show()
         await stage.text()
         assert screen.step is StepKind.IDENTIFY
+
+
+async def test_the_cursor_begins_at_what_the_step_needs_and_f_goes_to_its_end(
+    tmp_path: Path,
+) -> None:
+    async with at_the_editor(tmp_path, size=(120, 60)) as (stage, editor, _):
+        assert " f  end " in await go_to(stage, StepKind.FILL)
+        page = stage.app.service_screen.query_one("#step-page")
+        assert page.item.text.startswith("Went in")  # not how warm the fluid is
+        await stage.press("f")
+        assert page.item.finishes
+        assert not is_done(editor.log, StepKind.FILL)  # f alone ends nothing
+        await stage.press("enter")
+        assert is_done(editor.log, StepKind.FILL)
+
+
+async def test_a_variant_that_fits_ends_its_step_and_no_other(tmp_path: Path) -> None:
+    async with at_the_editor(tmp_path) as (stage, editor, _):
+        await go_to(stage, StepKind.IDENTIFY)
+        await stage.press("down", "enter")
+        assert not is_done(editor.log, StepKind.IDENTIFY)
+        await stage.press("up", "up", "enter")
+        assert is_done(editor.log, StepKind.IDENTIFY)
+        assert stage.app.service_screen.step is not StepKind.IDENTIFY
