@@ -112,12 +112,14 @@ def pour_wanted_of(sheet: Sheet, service: Service, log: Log) -> Pour | None:
 def judged_of(sheet: Sheet, service: Service, log: Log) -> Judged | None:
     """Return how what stayed in stands against the sheet, if that can be said.
 
-    What a later round drains is taken off what stayed in.
+    What a later round drains is taken off what stayed in; portions pumped out are
+    one exchange.
     """
     whole, rounds = balance_of(sheet, log), balances_of(sheet, log)
     if isinstance(whole, str) or isinstance(rounds, str):
         return None
-    again = together([done.out for done in rounds[1:]])
+    later = () if any(d.portion_ml for d in service.drains) else rounds[1:]
+    again = together([done.out for done in later])
     return judge(whole, service, sheet.fill_ml, drained_again=again)
 
 

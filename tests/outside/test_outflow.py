@@ -12,7 +12,7 @@ from bridge.level.settling.outflow import (
     runs_down_s,
     settle_told,
 )
-from bridge.level.step.step_values import plan_of
+from bridge.level.step.plan import plan_of
 from bridge.values.sheet import LevelMethod, Sheet
 
 TUBE, HOLE = LevelMethod.OVERFLOW_TUBE, LevelMethod.LEVEL_PLUG
@@ -102,6 +102,12 @@ def test_one_definition_of_settled_reaches_timer_and_drips():
 def test_a_stick_needs_only_hands():
     stick = Sheet(name="t", source="t", method=LevelMethod.STICK)
     assert settle_told(stick).time_s == 60.0
+
+
+def test_closing_at_a_temperature_waits_for_no_drips():
+    heat = Sheet(name="t", source="t", close_at_c=43.0)
+    assert settle_told(heat).time_s == 60.0
+    assert reckoned_settle_s(heat) is None
 
 
 @pytest.mark.parametrize("method", [TUBE, HOLE])

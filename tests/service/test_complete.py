@@ -273,6 +273,10 @@ def test_an_engine_that_pumps_a_portion_out_does_not_run_dry() -> None:
     assert not runs_dry((line(1000.0),), PUMPED, 700.0)
     assert runs_dry((line(1000.0), line(1000.0)), PUMPED, 700.0)
     assert runs_dry((line(5000.0),), PUMPED, 700.0)
+    log = (line(2600.0), put_in(2600.0)) * 2
+    judged = sums.judged_of(SHEET, replace(PUMPED, service_fill_ml=5200.0), log)
+    assert judged is not None
+    assert judged.by_ml == pytest.approx(-20.0)  # all of it was exchanged, not half
     # a portion is not a drain that came up short
     assert sums.shortage_of(SHEET, PUMPED, (line(1000.0),)) is None
 

@@ -203,7 +203,7 @@ def _item(text: str, state: LineState) -> tuple[ServiceEvent | Refused, int | No
     if event is not None and rest:
         event = _turn(event, rest, state.service)
     if event is None:
-        return _none_of(text, known, "item"), None
+        return _none_of(text, known, "item, nor a turn of one"), None
     there = number_of(
         state.told, event.kind, name=event.name, tick=event.tick, count=event.count
     )

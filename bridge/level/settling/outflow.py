@@ -32,7 +32,8 @@ USUAL_HEAD_MM = 5.0
 """How much too high it stands at opening: 250 mL over 500 cm2 (common practice, no
 source). Less than half of it takes a sixth less time."""
 HANDLING_S = 60.0
-"""To wipe, push home, draw and read a stick twice (common practice, no source)."""
+"""Where nothing is waited for but hands: to read a stick twice, to open and to close at
+a temperature (common practice, no source)."""
 RECKONED_SPREAD = 0.35
 """As STATED_SPREAD: nine in ten between 0.56 and 1.8 times as long."""
 _STEPS = 200
@@ -77,9 +78,12 @@ def settle_told(sheet: Sheet) -> SettleTold:
 
 
 def reckoned_settle_s(sheet: Sheet) -> float | None:
-    """Return the settle time reckoned for a sheet, in s; None: nothing runs out."""
+    """Return the settle time reckoned for a sheet, in s.
+
+    None: nothing runs out, or it is closed at a temperature whatever still runs.
+    """
     usual_mm = USUAL_BORE_MM.get(sheet.method)
-    if usual_mm is None:
+    if usual_mm is None or sheet.close_at_c is not None:
         return None
     return runs_down_s(
         sheet.method,

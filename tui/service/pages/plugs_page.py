@@ -114,8 +114,8 @@ def _fastener(view: PageView, fastener: Fastener) -> Iterator[Row]:
 
 def _turns(view: PageView, fastener: Fastener) -> Iterator[Row]:
     """Offer the next bolt of a set that is tightened in an order, one at a time."""
-    order = sequence_words(fastener)
-    yield PageLine(text=f"  Tighten {order}, every stage for itself.", look="strong")
+    order, whole = sequence_words(fastener), _tightened(fastener, view)
+    yield PageLine(text=f"  {whole}: {order}, every stage for itself.", look="strong")
     told, turns = turns_ticked(view.log, fastener), fastener.turns
     left = [n for n in range(1, turns + 1) if n not in told]
     if Tick.TIGHTENED in ticked(view.log, fastener):
