@@ -14,7 +14,7 @@ from bridge.jobfile import export
 from bridge.jobfile.file.check import Finding
 from bridge.jobfile.job_folder import find_job
 from bridge.values.errors import UsageError
-from tui.cli.files_made import need_free
+from tui.cli.files_made import name_of, need_free
 
 
 def run(args: Namespace) -> int:
@@ -32,7 +32,7 @@ def run(args: Namespace) -> int:
             f"nothing can be written to {folder} ({why}): name another with --out"
         ) from None
     for file in made:
-        print(file)
+        print(name_of(file))
     print(f"the record is {finding.sentence}")
     return 0
 
@@ -49,9 +49,14 @@ def _csv(path: Path, folder: Path) -> tuple[list[Path], Finding]:
     return csv_into(folder, path)
 
 
+def csv_names(folder: Path, path: Path) -> list[Path]:
+    """Return what the tables of a job and their description are called."""
+    return _names("csv", path.stem, folder)
+
+
 def csv_into(folder: Path, path: Path) -> tuple[list[Path], Finding]:
     """Write a job's tables and their description into a folder; raises OSError."""
-    readings, events, described = _names("csv", path.stem, folder)
+    readings, events, described = csv_names(folder, path)
     with _whole(readings) as first, _whole(events) as second:
         finding = export.to_csv(path, first, second)
     told = export.describe(path.name, readings.name, events.name, finding)

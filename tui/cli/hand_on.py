@@ -17,8 +17,8 @@ from bridge.service.calendar_file import Reminder, calendar_file, uid_of
 from bridge.service.log import last
 from bridge.values.errors import UsageError
 from bridge.values.service_events import ServiceKind
-from tui.cli.export_verb import csv_into
-from tui.cli.files_made import need_free, put
+from tui.cli.export_verb import csv_into, csv_names
+from tui.cli.files_made import name_of, need_free, put
 from tui.extras import need
 
 SUMS = "SHA256SUMS"
@@ -42,30 +42,44 @@ def hand_on(args: Namespace, path: Path, story: Story, document: Document) -> Pa
     need("pdf")
     from bridge.jobfile.report.report_pdf import as_pdf
 
-    where = _folder(args.to)
     if not args.anonymous and story.intact.state is FileState.OPEN:
         raise UsageError(
             f"{path} is not closed, so it is not handed on: say 'sumpgate job close' "
             "or end the recording"
         )
-    page = where / f"{path.stem}.html"
-    need_free(page, where / SUMS, where / "README.txt", force=args.force)
-    made = [page, page.with_suffix(".pdf")]
-    put(page, as_html(document).encode("utf-8"))
-    put(made[1], as_pdf(document, args.paper))
-    made += _calendar(where, path.stem, story)
-    if not args.anonymous:
-        made += _whole(where, path)
-    readme = where / "README.txt"
-    put(readme, _readme(made, story, anonymous=args.anonymous).encode("utf-8"))
-    put(where / SUMS, "".join(_sum(p) for p in (readme, *made)).encode("utf-8"))
-    for file in (readme, *made, where / SUMS):
-        print(file)
+    due = _calendar(story)
+    stem = stem_of(path, story, anonymous=args.anonymous)
+    where = _folder(args.to)
+    page, printed, calendar = (where / f"{stem}{e}" for e in (".html", ".pdf", ".ics"))
+    readme, sums = where / "README.txt", where / SUMS
+    whole = [] if args.anonymous else [*csv_names(where, path), where / path.name]
+    made = [page, printed, *([calendar] if due else []), *whole]
+    there = [p for p in made if not _is(p, path)]
+    need_free(*there, readme, sums, force=args.force, flag="--to")
+    put(page, as_html(document).encode("utf-8"), flag="--to")
+    put(printed, as_pdf(document, args.paper), flag="--to")
+    if due:
+        put(calendar, due, flag="--to")
+    if whole:
+        _whole(where, path)
+    told = _readme(made, story, anonymous=args.anonymous)
+    put(readme, told.encode("utf-8"), flag="--to")
+    listed = "".join(_sum(p) for p in (readme, *made))
+    put(sums, listed.encode("utf-8"), flag="--to")
+    for file in (readme, *made, sums):
+        print(name_of(file))
     return page
+
+
+def stem_of(path: Path, story: Story, *, anonymous: bool) -> str:
+    """Return what a job's files are called: its own name may be the car's plate."""
+    return f"job-{story.intact.head[:12]}" if anonymous else path.stem
 
 
 def _folder(name: str) -> Path:
     where = Path(name)
+    if not name.strip():
+        raise UsageError("--to names no folder: say where, such as --to handed-on")
     try:
         where.mkdir(mode=0o700, exist_ok=True)
     except OSError as problem:
@@ -76,41 +90,43 @@ def _folder(name: str) -> Path:
     return where
 
 
-def _whole(where: Path, path: Path) -> list[Path]:
+def _whole(where: Path, path: Path) -> None:
     """Put the tables and the job itself there."""
     try:
-        tables, _ = csv_into(where, path)
+        csv_into(where, path)
     except OSError as problem:
         why = problem.strerror or problem
         raise UsageError(f"{where} cannot be written to ({why}): check it") from None
-    copy = where / path.name
     need_plain(path, "a job file", most_bytes=JOB_BYTES)
-    put(copy, path.read_bytes(), job=True)
-    return [*tables, copy]
+    if not _is(where / path.name, path):
+        put(where / path.name, path, job=True, flag="--to")
 
 
-def _calendar(where: Path, stem: str, story: Story) -> list[Path]:
-    """Write the date the next service is due, where one was told."""
+def _is(place: Path, path: Path) -> bool:
+    """Whether the job itself lies at a place."""
+    return place.exists() and place.samefile(path)
+
+
+def _calendar(story: Story) -> bytes:
+    """Return the next due date as a calendar file; b'': none was told."""
     kept = last(story.log, ServiceKind.DUE)
     typed = story.last("next-due")
     told = kept.name if kept else (typed.told.get("date") if typed else "")
     try:
         on = dt.date.fromisoformat(told if isinstance(told, str) else "")
     except ValueError:
-        return []
+        return b""
     reminder = Reminder(
         uid=uid_of(story.intact.head),
         on=on,
         summary="Gearbox service due",
         stamped=dt.datetime.fromtimestamp(story.ended_utc_s or 0.0, dt.UTC),
     )
-    path = where / f"{stem}.ics"
-    put(path, calendar_file(reminder))
-    return [path]
+    return calendar_file(reminder)
 
 
 def _readme(made: list[Path], story: Story, *, anonymous: bool) -> str:
-    lines = [f"{p.name}: {_what(p.name)}." for p in made]
+    lines = [f"{name_of(p.name)}: {_what(p.name)}." for p in made]
     left = (
         f"{ANONYMOUS} It may still stand in what somebody wrote in other words, or in "
         "a picture: look before you pass it on. The tables and the record are left "
@@ -140,4 +156,8 @@ def _what(name: str) -> str:
 
 
 def _sum(path: Path) -> str:
-    return f"{hashlib.sha256(path.read_bytes()).hexdigest()}  {path.name}\n"
+    """Return a line as sha256sum writes it, which escapes what would end a line."""
+    with path.open("rb") as file:
+        digest = hashlib.file_digest(file, "sha256").hexdigest()
+    name = path.name.replace("\\", "\\\\").replace("\n", "\\n").replace("\r", "\\r")
+    return f"{'' if name == path.name else chr(92)}{digest}  {name}\n"

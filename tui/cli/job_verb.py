@@ -16,6 +16,7 @@ from bridge.jobfile.job_folder import delete_job, find_job, folder, job_files
 from bridge.values.errors import UsageError
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from tui import console
+from tui.cli.files_made import name_of, need_free, put
 from tui.cli.flags.record_flags import odometer_event
 
 if TYPE_CHECKING:
@@ -81,7 +82,12 @@ def _holding(wanted: str) -> Iterator[Path]:
             if holds(path, wanted):
                 yield path
         except JobError as problem:
-            print(f"sumpgate: note: {path.stem}: {problem}", file=sys.stderr)
+            _note(path, problem)
+
+
+def _note(path: Path, problem: JobError) -> None:
+    told = name_of(f"{path.stem}: {problem}")
+    print(f"sumpgate: note: {told}", file=sys.stderr)
 
 
 def _history(args: Namespace) -> int:
@@ -90,7 +96,6 @@ def _history(args: Namespace) -> int:
     from bridge.jobfile.report.report_text import as_text
     from bridge.jobfile.report.summary import tell
     from bridge.jobfile.several.history import history, to_csv, visit_of
-    from tui.cli.files_made import need_free, put
     from tui.settings import units_of
 
     visits = []
@@ -98,7 +103,7 @@ def _history(args: Namespace) -> int:
         try:
             visits.append(visit_of(tell(path)))
         except JobError as problem:
-            print(f"sumpgate: note: {path.stem}: {problem}", file=sys.stderr)
+            _note(path, problem)
     if args.year:
         visits = [v for v in visits if moment_utc(v.began_utc_s)[:4] == args.year]
     if args.csv and visits:
@@ -106,7 +111,7 @@ def _history(args: Namespace) -> int:
         to_csv(visits, table)
         need_free(Path(args.csv), force=args.force)
         put(Path(args.csv), table.getvalue().encode("utf-8"))
-        print(args.csv)
+        print(name_of(args.csv))
     elif visits:
         console.page(as_text(history(visits, units_of(args.units))))
     return _none(visits)
@@ -198,7 +203,7 @@ def _delete(args: Namespace) -> int:
         print("nothing was deleted")
         return 0
     delete_job(path)
-    print(f"{path} is deleted")
+    print(f"{name_of(path)} is deleted")
     return 0
 
 
@@ -207,7 +212,7 @@ def _agreed(path: Path) -> bool:
         raise UsageError(
             f"{path} is not deleted without being asked for: say --yes as well"
         )
-    print(f"Delete {path} for good? Type yes: ", end="", flush=True)
+    print(f"Delete {name_of(path)} for good? Type yes: ", end="", flush=True)
     return sys.stdin.readline().strip().lower() == "yes"
 
 

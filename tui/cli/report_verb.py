@@ -12,7 +12,8 @@ from bridge.jobfile.report.field_words import here
 from bridge.jobfile.report.report_html import as_html
 from bridge.jobfile.report.summary import tell
 from bridge.values.errors import UsageError
-from tui.cli.files_made import need_free, put
+from tui.cli.files_made import name_of, need_free, put
+from tui.cli.hand_on import hand_on, stem_of
 from tui.extras import need
 from tui.settings import units_of
 
@@ -25,12 +26,11 @@ def run(args: Namespace) -> int:
     story = tell(path, photos=args.photos)
     units = units_of(args.units)
     document = compose(story, units, local=here, anonymous=args.anonymous)
-    if args.to:
-        from tui.cli.hand_on import hand_on
-
+    if args.to is not None:
         page = hand_on(args, path, story, document)
     else:
-        page = _alone(args, path, document)
+        stem = stem_of(path, story, anonymous=args.anonymous)
+        page = _alone(args, stem, document)
     print(f"the record is {story.intact.sentence}")
     if args.open:
         import webbrowser
@@ -40,19 +40,19 @@ def run(args: Namespace) -> int:
     return 0
 
 
-def _alone(args: Namespace, path: Path, document: Document) -> Path:
+def _alone(args: Namespace, stem: str, document: Document) -> Path:
     """Write the page, and the PDF beside it where that is wanted."""
-    page = Path(args.out) if args.out else Path(f"{path.stem}.html")
+    page = Path(args.out) if args.out else Path(f"{stem}.html")
     if page.suffix.lower() not in (".html", ".htm"):
         raise UsageError(f"--out {page} must end in .html: the PDF goes beside it")
     beside = page.with_suffix(".pdf")
     need_free(*([page, beside] if args.pdf else [page]), force=args.force)
     put(page, as_html(document).encode("utf-8"))
-    print(page)
+    print(name_of(page))
     if args.pdf:
         # Not at the top: it loads the PDF library, which only this needs.
         from bridge.jobfile.report.report_pdf import as_pdf
 
         put(beside, as_pdf(document, args.paper))
-        print(beside)
+        print(name_of(beside))
     return page

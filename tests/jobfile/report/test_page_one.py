@@ -6,6 +6,7 @@ import base64
 import datetime as dt
 import hashlib
 import io
+import os
 import re
 from pathlib import Path
 
@@ -104,9 +105,9 @@ def test_local_time_stands_beside_utc() -> None:
 def test_an_anonymous_report_has_the_number_nowhere_and_says_so(
     job: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert main(["report", "a.job", "--anonymous", "--pdf"]) == 0
-    page = Path("a.html").read_text("utf-8")
-    printed = "".join(p.extract_text() for p in PdfReader("a.pdf").pages)
+    assert main(["report", "a.job", "--anonymous", "--pdf", "--out", "x.html"]) == 0
+    page = Path("x.html").read_text("utf-8")
+    printed = "".join(p.extract_text() for p in PdfReader("x.pdf").pages)
     for told in (page, printed):
         assert VIN.casefold() not in told.casefold()
         assert "customer are left out of this report" in " ".join(told.split())
@@ -145,6 +146,54 @@ def test_handed_on_anonymously_nothing_holds_the_number(job: Path, capsys) -> No
     for path in made:
         assert VIN.encode() not in path.read_bytes()
     assert "look before you pass it on" in Path("out/README.txt").read_text("utf-8")
+
+
+def test_nothing_that_is_there_is_written_over_unasked(job: Path, capsys) -> None:
+    out = Path("out")
+    assert main(["report", "a.job", "--to", "out"]) == 0
+    names = sorted(p.name for p in out.iterdir())
+    assert main(["report", "a.job", "--to", "."]) == 0  # beside the job itself
+    assert check(job).state.value == "intact"
+    for name in names:
+        for path in out.iterdir():
+            path.unlink()
+        (out / name).write_text("mine", "utf-8")
+        capsys.readouterr()
+        assert main(["report", "a.job", "--to", "out"]) == 2
+        assert "another with --to" in capsys.readouterr().err
+        assert [p.read_text("utf-8") for p in out.iterdir()] == ["mine"]
+
+
+@pytest.mark.parametrize("name", ["", " ", "a.job", "no/such/folder"])
+def test_a_folder_that_is_none_is_one_sentence(job: Path, capsys, name: str) -> None:
+    assert main(["report", "a.job", "--to", name]) == 2
+    assert len(capsys.readouterr().err.splitlines()) == 1
+
+
+@pytest.mark.skipif(os.name != "posix", reason="such names exist on POSIX only")
+def test_a_hostile_name_orders_no_terminal_and_no_sum(job: Path, capsys) -> None:
+    name = "x\n\x1b[31m\\y"
+    job.rename(f"{name}.job")
+    assert main(["report", f"{name}.job", "--to", "out\x1b]0;t"]) == 0
+    assert "\x1b" not in capsys.readouterr().out
+    sums = Path("out\x1b]0;t/SHA256SUMS").read_text("utf-8").splitlines()
+    # GNU coreutils, "cksum output modes": a name with such characters is escaped, and
+    # its line begins with a backslash.
+    assert len(sums) == 8
+    assert all(line.startswith("\\") for line in sums[1:])
+    assert "x\\n\x1b[31m\\\\y.html" in sums[1]
+
+
+def test_an_anonymous_reports_files_do_not_bear_the_plate(job: Path, capsys) -> None:
+    job.rename(f"{VIN}.job")
+    assert main(["report", f"{VIN}.job", "--to", "out", "--anonymous"]) == 0
+    assert main(["report", f"{VIN}.job", "--anonymous"]) == 0
+    told = capsys.readouterr().out
+    assert VIN not in told
+    assert all(
+        VIN not in p.name for p in [*Path("out").iterdir(), *Path().glob("*.h*")]
+    )
+    assert VIN not in Path("out/SHA256SUMS").read_text("utf-8")
 
 
 def test_it_is_shown_in_the_browser(job: Path, monkeypatch, capsys) -> None:
@@ -246,8 +295,9 @@ def test_a_photo_is_shown_small_and_an_anonymous_report_leaves_it_out(
     assert f"SHA-256 of the whole picture: {digest}" in page
     shown = [i for p in PdfReader("a.pdf").pages for i in p.images]
     assert len(shown) == 1
-    assert main(["report", "a.job", "--photos", "--anonymous", "--force"]) == 0
-    page = Path("a.html").read_text("utf-8")
+    anonymous = ["--photos", "--anonymous", "--out", "x.html"]
+    assert main(["report", "a.job", *anonymous]) == 0
+    page = Path("x.html").read_text("utf-8")
     assert "<img" not in page
     assert "The pictures are left out" in page
     Path("p.jpg").write_bytes(b"x" + Path("p.jpg").read_bytes()[1:])
