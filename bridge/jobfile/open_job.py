@@ -64,6 +64,8 @@ class OpenJob:
     """Whether anything of the whole service was told."""
     since_utc_s: float
     """When it was last worked on."""
+    plug_open: bool = False
+    """Whether it was left with the level plug out."""
 
 
 def open_jobs(where: Path | None, *, now_utc_s: float) -> tuple[OpenJob, ...]:
@@ -123,7 +125,7 @@ class _Job:
         """Return it as a list shows it."""
         sheet = self.start["sheet"]
         done = [e.step for e in of(self._told, ServiceKind.DONE) if e.step is not None]
-        phase = str(self._step.get("phase", "")).replace("-", " ")
+        phase = _spaced(str(self._step.get("phase", "")))
         known = particulars(self._told)
         return OpenJob(
             path=path,
@@ -131,6 +133,7 @@ class _Job:
             origin=str(sheet.get("origin", "")),
             step=step_name(done[-1]) if done else phase,
             car=known.get(Particular.PLATE) or known.get(Particular.VIN) or "",
+            plug_open=phase in map(_spaced, OPEN_PHASES),
             service=bool(self._told),
             since_utc_s=now_utc_s - self._away_s,
         )
@@ -147,6 +150,10 @@ class _Job:
             return self._away_s <= PLUG_AWAY_S
         under_way = self._marks > 0 and phase != Phase.JUDGED and not self._ended
         return under_way and self._away_s <= STEP_AWAY_S
+
+
+def _spaced(phase: str) -> str:
+    return phase.replace("-", " ")
 
 
 def _newest(db: sqlite3.Connection, asked: str, kind: RowKind) -> dict[str, Any]:

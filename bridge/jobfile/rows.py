@@ -143,6 +143,7 @@ def phase(snapshot: Snapshot) -> dict[str, Any]:
         "attempt": step.attempt,
         "confirmed": [c.value for c in step.confirmed],
         "added_ml": _finite(step.added_ml),
+        "added_temp_c": _finite(step.added_temp_c),
         "temp_c": _finite(snapshot.temp_c),
         "temp_sd_c": _finite(snapshot.temp_sd_c),
     }

@@ -7,7 +7,7 @@ added, as if they stood in its own log; nobody enters them there.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from bridge.level.step.step_values import Outcome
@@ -35,6 +35,7 @@ class LevelFacts:
 
     confirmed: tuple[Confirmation, ...] = ()
     added_ml: float = 0.0
+    added_temp_c: float | None = None
     outcome: Outcome | None = None
     """How the level was judged; None: it was not, or that was taken back."""
     since: int = 0
@@ -53,6 +54,7 @@ def facts_of(step: Step, since: int) -> LevelFacts:
     return LevelFacts(
         confirmed=step.confirmed,
         added_ml=step.added_ml,
+        added_temp_c=step.added_temp_c,
         outcome=outcome,
         since=since,
     )
@@ -73,7 +75,8 @@ def whole(log: Log, facts: LevelFacts) -> Log:
         if what in facts.confirmed
     ]
     if facts.added_ml > 0.0:
-        told.append(_fact(ServiceKind.ADDED, name="level step", ml=facts.added_ml))
+        added = _fact(ServiceKind.ADDED, name="level step", ml=facts.added_ml)
+        told.append(replace(added, temp_c=facts.added_temp_c))
     if facts.outcome is not None:
         name = facts.outcome.value
         told.append(_fact(ServiceKind.LEVEL, step=StepKind.LEVEL, name=name))
@@ -105,7 +108,7 @@ def as_fact(event: ServiceEvent, *, given: bool = True) -> PersonEvent:
     added is the level step's mark. ``given``: False takes it back.
     """
     if event.kind is ServiceKind.ADDED:
-        return Marked(mark=Mark.ADDED, ml=event.ml)
+        return Marked(mark=Mark.ADDED, ml=event.ml, temp_c=event.temp_c)
     what = CONFIRMED_BY.get(event.step) if event.step is not None else None
     if event.kind is not ServiceKind.DONE or what is None:
         return event

@@ -30,7 +30,11 @@ class TakenUp:
         if is_begun(self.told):
             told.append("The service goes on where it was left (key j).")
         if self.step is not None and (self.step.confirmed or self.step.past):
-            told.append("The level step goes on where it was left: r starts it over.")
+            out = self.step.plug_open
+            then = (
+                "the level plug is out, mark it closed" if out else "r starts it over"
+            )
+            told.append(f"The level step goes on where it was left: {then}.")
         return " ".join(told)
 
 

@@ -97,7 +97,7 @@ class Marked:
     band: Band | None = None
     """With STICK: against its marks."""
     temp_c: float | None = None
-    """With AIR."""
+    """With AIR; with ADDED, where it was told."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

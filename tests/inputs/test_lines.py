@@ -50,6 +50,8 @@ def test_a_point_is_confirmed_and_withdrawn(what):
 def test_figures_carry_their_units():
     reader = LineReader(PLAIN, accuracy_c=1.5)
     assert reader.read("added 0.25 L") == Marked(mark=Mark.ADDED, ml=250.0, t_s=0.0)
+    warm = Marked(mark=Mark.ADDED, ml=250.0, temp_c=40.0, t_s=0.0)
+    assert reader.read("added 0.25 L at 40 C") == warm
     assert reader.read("read 101.3 F") == Measured(
         temp_c=pytest.approx(38.5), accuracy_c=1.5, t_s=0.0
     )

@@ -51,6 +51,23 @@ def test_an_amount_taken_back_does_not_count() -> None:
     assert net_ml(taker) == pytest.approx(0.0, abs=0.1)
 
 
+def test_what_is_added_is_brought_to_one_temperature_where_its_own_is_told() -> None:
+    """The same amounts told as poured in are the measure: API MPMS 11.1 does both."""
+    warm, cool = poured(), poured()
+    for ml, temp_c in ((300.0, 70.0), (200.0, 20.0)):
+        warm.tell(Marked(mark=Mark.ADDED, ml=ml, temp_c=temp_c))
+        cool.tell(told(ServiceKind.IN, ml=ml, temp_c=temp_c))
+    # by hand: 300 mL lose about 0.08 % for each of 50 degrees, some 12 mL
+    assert net_ml(warm) == pytest.approx(-12.0, abs=4.0)
+    assert net_ml(warm) == pytest.approx(net_ml(cool), abs=0.2)
+    warm.tell(Marked(mark=Mark.ADDED, ml=100.0))  # of that it is not known
+    (added,) = of(warm.session.log, ServiceKind.ADDED)
+    assert (added.ml, added.temp_c) == (600.0, None)
+    warm.tell(Marked(mark=Mark.UNDO))
+    (added,) = of(warm.session.log, ServiceKind.ADDED)
+    assert added.temp_c == pytest.approx(50.0)
+
+
 @pytest.mark.parametrize("mark", [None, Mark.OPENED, Mark.CLOSED, Mark.RESTART])
 def test_it_counts_in_whatever_phase_it_is_told(mark: Mark | None) -> None:
     taker = poured()

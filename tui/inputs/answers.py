@@ -111,7 +111,7 @@ def read_added(
     )
     if isinstance(amount, Refused):
         return amount
-    return Marked(mark=Mark.ADDED, ml=amount.ml, t_s=UNSTAMPED_S)
+    return Marked(mark=Mark.ADDED, ml=amount.ml, temp_c=amount.temp_c, t_s=UNSTAMPED_S)
 
 
 def read_stick(text: str, sheet: Sheet) -> Marked | Refused:

@@ -48,3 +48,12 @@ def whose_car(sheet: Sheet, *, plain: bool) -> str:
     else:
         how = "n takes its plate as a note"
     return f"Whose car is it? So that it is found again: {how}."
+
+
+def plug_left_out(job: str, car: str) -> str:
+    """Return that an older job was left with the level plug out."""
+    whose = f" ({figures.clean(car, 40)})" if car else ""
+    return (
+        f"In the older job {figures.clean(job, 80)}{whose} the level plug was left "
+        "OUT: see that it is in and tight, fluid may have run off."
+    )

@@ -114,6 +114,7 @@ class Story:
         return LevelFacts(
             confirmed=tuple(c for c in Confirmation if c.value in met),
             added_ml=number(stands.get("added_ml")) or 0.0,
+            added_temp_c=number(stands.get("added_temp_c")),
             outcome=outcome,
             since=len(before),
         )

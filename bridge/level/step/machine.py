@@ -63,6 +63,7 @@ def next_leg(step: Step, now_s: float, *, seen: bool) -> Step:
         confirmed=tuple(c for c in step.confirmed if c not in _OF_ONE_LEG),
         seen=step.seen,
         added_ml=step.added_ml,
+        added_temp_c=step.added_temp_c,
         air_c=step.air_c,
         air_row=step.air_row,
         by_air=step.by_air,

@@ -42,8 +42,8 @@ def mark(
 
     A mark that makes no sense in the phase changes nothing. ``ml`` goes with ADDED,
     ``confirms`` with CONFIRMED and WITHDRAWN, ``mm`` or ``band`` with STICK, ``temp_c``
-    with AIR; raises ValueError where one is missing or an amount is not above 0 and
-    below 20 L.
+    with AIR, and with ADDED where it was told; raises ValueError where one is missing
+    or an amount is not above 0 and below 20 L.
     """
     now_s = max(now_s, step.now_at_s)
     if what is Mark.UNDO:
@@ -58,7 +58,7 @@ def mark(
     if what is Mark.AIR:
         return _remember(step, _air(step, temp_c))
     if what is Mark.ADDED:
-        return _remember(step, _added(step, ml))
+        return _remember(step, _added(step, ml, temp_c))
     if what in (Mark.CONFIRMED, Mark.WITHDRAWN):
         given = what is Mark.CONFIRMED
         return _remember(step, _confirmed(step, confirms, given=given))
@@ -115,17 +115,25 @@ def _restart(step: Step, now_s: float) -> Step:
         confirmed=step.confirmed,
         seen=step.seen,
         added_ml=step.added_ml,
+        added_temp_c=step.added_temp_c,
         past=(replace(step, past=()),),
     )
 
 
-def _added(step: Step, ml: float | None) -> Step:
+def _added(step: Step, ml: float | None, temp_c: float | None) -> Step:
     if ml is None or not (0.0 < ml < MOST_ADDED_ML and math.isfinite(ml)):
         raise ValueError(
             f"An added amount of {ml} mL cannot be: type the milliliters you filled "
             "in, above 0."
         )
-    step = replace(step, added_ml=step.added_ml + ml)
+    if temp_c is not None and not math.isfinite(temp_c):
+        raise ValueError("What was added must have a temperature, or none told.")
+    whole_ml, before_c = step.added_ml + ml, step.added_temp_c
+    if before_c is not None and temp_c is not None:
+        temp_c = (step.added_ml * before_c + ml * temp_c) / whole_ml
+    elif step.added_ml:
+        temp_c = None
+    step = replace(step, added_ml=whole_ml, added_temp_c=temp_c)
     if not step.reads:
         return step
     # what was read before is another level than this one

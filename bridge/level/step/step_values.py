@@ -284,6 +284,8 @@ class Step:
     closed_at_s: float | None = None
     closed: TempSeen | None = None
     added_ml: float = 0.0
+    added_temp_c: float | None = None
+    """How warm what was added was, by volume; None: not told of all of it."""
     closes_in_s: float | None = None
     """Until the temperature the sheet closes at, at the present rate; None: it names
     none, or that cannot be told."""

@@ -16,7 +16,7 @@ import pytest
 
 from bridge.jobfile.file.check import FileState, check
 from bridge.jobfile.open_job import open_job, open_jobs
-from bridge.jobfile.recorder import Recorder, start
+from bridge.jobfile.recorder import Job, Recorder, start
 from bridge.jobfile.rerun import rerun
 from bridge.jobfile.taking_up import taken_up
 from bridge.link.clock import sleep
@@ -106,7 +106,7 @@ async def open_plug(monitor: Monitor, seen: list[Snapshot]) -> None:
     while seen[-1].verdict.value != "GO":
         await sleep(0.5)
     monitor.tell(Marked(mark=Mark.OPENED))
-    monitor.tell(Marked(mark=Mark.ADDED, ml=250.0))
+    monitor.tell(Marked(mark=Mark.ADDED, ml=250.0, temp_c=21.0))
     for _ in range(3):
         await sleep(4.0)
         monitor.tell(Marked(mark=Mark.DRIP))
@@ -147,14 +147,18 @@ def test_it_goes_on_in_the_same_file_and_replays_the_same(tmp_path: Path) -> Non
     assert last.step.plug_open
     assert len(last.step.drips_s) == 3
     assert last.log is not None
-    assert [e.ml for e in last.log if e.kind is ServiceKind.ADDED] == [250.0]
+    added = [(e.ml, e.temp_c) for e in last.log if e.kind is ServiceKind.ADDED]
+    assert added == [(250.0, 21.0)]
     again = rerun(path, parse_sheet)
     assert again.watches == 2
     assert again.differences == []
 
 
-def cut_off_after(path: Path, script: Script, *, car: bool = True) -> Path:
-    recorder = start(path, JOB, complain)
+def cut_off_after(
+    path: Path, script: Script, *, car: bool = True, of: Job = JOB
+) -> Path:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    recorder = start(path, of, complain)
     watch(recorder, script, car=car)
     return cut_off(recorder)
 
@@ -283,6 +287,19 @@ def test_every_way_of_starting_takes_a_named_job_up(home: Path, tmp_path: Path) 
         recording(flags(record=str(path), afresh=True), SHEET, NAME, "x", live=True),
     ):
         pass
+
+
+def test_a_job_begun_afresh_says_which_older_one_was_left_with_its_plug_out(
+    home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    left = cut_off_after(home / "jobs" / "2026-0.job", open_plug, of=REAL)
+    assert "the level plug is out, mark it closed" in taken_up(left, SHEET, TEXT).says
+    with recording(flags(afresh=True), SHEET, NAME, "x", live=True):
+        pass
+    assert f"In the older job {left.stem} the level plug" in capsys.readouterr().err
+    with recording(flags(), SHEET, NAME, "x", live=True):
+        pass
+    assert "older job" not in capsys.readouterr().err  # begun afresh: that is over
 
 
 def test_what_older_versions_remembered_is_read_once_and_removed(

@@ -107,6 +107,8 @@ def recording(
     shop = _shop() if wanted else {}
     job = _job(args, sheet, name, source, simulated=not live) if wanted else None
     asked = _asked(args, job) if job else None
+    if live and job and not (asked and Path(asked).is_file()):
+        _say_plugs_out(notes)
     recorder = _start(asked, name, job, notes) if job else None
     so_far = _so_far(recorder, job, notes) if recorder and job else NEW
     from bridge.service.papers.whose import by_default
@@ -233,6 +235,18 @@ def _asked(args: Namespace, job: Job) -> str | None:
         return str(noted)
     found = open_job(job.sheet_text, None, now_utc_s=now_s)
     return None if found is None else str(found)
+
+
+def _say_plugs_out(notes: Notes) -> None:
+    """Say in which older jobs a level plug was left out, now that one begins anew."""
+    from bridge.jobfile.open_job import open_jobs
+    from bridge.values.errors import SumpgateError
+    from tui.words.service_words import plug_left_out
+
+    with contextlib.suppress(SumpgateError):
+        for left in open_jobs(None, now_utc_s=time.time()):
+            if left.plug_open:
+                notes.say(plug_left_out(left.path.stem, left.car))
 
 
 def _so_far(recorder: Recorder, job: Job, notes: Notes) -> TakenUp:
