@@ -21,11 +21,17 @@ from bridge.jobfile.report.field_words import moment_both
 from bridge.jobfile.report.report_html import as_html
 from bridge.jobfile.report.report_pdf import as_pdf
 from bridge.jobfile.report.report_text import as_text
-from bridge.jobfile.report.summary import tell
+from bridge.jobfile.report.summary import Moment, tell
 from bridge.service.papers.told import PAPER_TEXT
 from bridge.sheets import load
 from bridge.units import Units
-from bridge.values.service_events import Particular, ServiceEvent, ServiceKind
+from bridge.values.service_events import (
+    CarFacts,
+    Particular,
+    ServiceEvent,
+    ServiceKind,
+)
+from bridge.values.service_sheet import StepKind
 from tests.jobfile.job_help import record
 from tests.jobfile.test_begin import demo, home
 from tests.show.parts.evidence.pages import story_of
@@ -270,6 +276,24 @@ def test_a_torque_told_but_not_ticked_is_not_called_untold(job: Path) -> None:
     assert "filler plug (torque)" in untold
     assert "drain plug" not in untold
     assert "Told as set to, but not ticked off: drain plug 30.0 N·m." in told
+
+
+def test_codes_kept_by_the_service_count_and_a_good_level_is_doubted() -> None:
+    sheet = load("scar-eight-speed")
+    car = CarFacts(stored=("P0711",))
+    kept = ServiceEvent(kind=ServiceKind.CAR, step=StepKind.AFTER, car=car)
+    judged = Moment(
+        seq=9, kind="judgement", at_s=0.0, utc_s=1.7e9, told={"outcome": "good"}
+    )
+    read = Moment(seq=8, kind="codes", at_s=0.0, utc_s=1.7e9, told={"stored": []})
+    rest = {"codes": [read, read], "judgement": [judged]}
+    sound = as_text(compose(story_of(sheet, (), rest), Units.METRIC))
+    assert "Level: Set inside the window, and settled.\n" in sound
+    assert "Trouble codes before: none; after: none." in sound
+    # SAE J2012: P0711, transmission fluid temperature sensor range/performance
+    told = as_text(compose(story_of(sheet, (kept,), rest), Units.METRIC))
+    assert "Trouble codes before: none; after: P0711." in told
+    assert "and settled. But see what speaks against handing it over." in told
 
 
 def test_a_photo_is_shown_small_and_an_anonymous_report_leaves_it_out(

@@ -50,10 +50,11 @@ from bridge.service.log import of as of_kind
 from bridge.units import ABSENT, Units, show_distance, show_torque
 from bridge.values.codec import to_plain
 from bridge.values.service_events import ServiceKind
-from bridge.values.service_sheet import Tick
+from bridge.values.service_sheet import StepKind, Tick
 
 MOST_LINES, LEAST_LINES = 8, 2
 """Of what is open so much is told here; the rest further back."""
+MOST_CODES = 20
 _SIGN = "_" * 26
 
 
@@ -69,11 +70,11 @@ def page_one(
         *_closed(told),
         _whose(story, told, units, local),
         *papers_section.doubted(told.log),
-        *(_level(story, units) if told.sheet.has_level_step else _refill(told, units)),
+        *_set(story, told, units),
         _fluid(story, told, units),
         *papers_section.in_short(told, units),
         *_torques(story, told, units),
-        *_codes(story),
+        *_codes(story, told),
         *_against(story, told),
         *_open(opened, _room(told)),
         Para(text=f"Next due: {_due(story, told, units)}"),
@@ -114,6 +115,19 @@ def _number(vin: Moment | None, told: SectionFacts) -> str:
     typed = papers_section.typed_number(told.log)
     both = (f"{read}, as read" if read else "", f"{typed}, as typed" if typed else "")
     return "; ".join(b for b in both if b) or ABSENT
+
+
+def _set(story: Story, told: SectionFacts, units: Units) -> Iterator[Para]:
+    """Say how the level stands; never as good while something speaks against it."""
+    step = told.sheet.has_level_step
+    for para in _level(story, units) if step else _refill(told, units):
+        if para.tone is Tone.GOOD and speaks_against(told):
+            yield Para(text=f"{para.text} {BUT}", tone=Tone.DOUBT)
+        else:
+            yield para
+
+
+BUT = "But see what speaks against handing it over."
 
 
 def _level(story: Story, units: Units) -> Iterator[Para]:
@@ -245,25 +259,33 @@ def _typed_torques(story: Story, units: Units) -> Para:
     return Para(text=f"Torques as typed in: {', '.join(found)}.")
 
 
-def _codes(story: Story) -> Iterator[Para]:
-    """Say which trouble codes the car told before and after."""
-    found = story.of("codes")
-    if not found:
-        return
-    before, after = (_all_codes(m) for m in (found[0], found[-1]))
-    if len(found) == 1:
-        yield Para(text=f"Trouble codes, read once: {before}.")
-        return
-    yield Para(text=f"Trouble codes before: {before}; after: {after}.")
+def _codes(story: Story, told: SectionFacts) -> Iterator[Para]:
+    """Say which trouble codes the car told before and after, watched or kept."""
+    read = [m.told for m in story.of("codes")]
+    kept: list[tuple[StepKind | None, dict[str, Any]]] = [
+        (e.step, to_plain(e.car)) for e in of_kind(told.log, ServiceKind.CAR) if e.car
+    ]
+    before = [*read[:1], *(c for step, c in kept if step is StepKind.BEFORE)]
+    after = [*read[1:][-1:], *(c for step, c in kept if step is not StepKind.BEFORE)]
+    if before and after:
+        yield Para(
+            text=f"Trouble codes before: {_all_codes(before)}; after: "
+            f"{_all_codes(after)}."
+        )
+    elif before or after:
+        yield Para(text=f"Trouble codes, read once: {_all_codes(before or after)}.")
 
 
-def _all_codes(moment: Moment) -> str:
+def _all_codes(lists: list[dict[str, Any]]) -> str:
+    """Return every code of several readings, the first MOST_CODES by name."""
     kinds = ("stored", "pending", "permanent")
-    lists = [moment.told.get(k) for k in kinds]
-    if not any(isinstance(v, list) for v in lists):
+    found = [v for told in lists for k in kinds if isinstance(v := told.get(k), list)]
+    if not found:
         return "not told"
-    told = [c for v in lists if isinstance(v, list) for c in v]
-    return ", ".join(dict.fromkeys(text(c) for c in told))[:200] or "none"
+    codes = list(dict.fromkeys(text(c) for v in found for c in v))
+    more = len(codes) - MOST_CODES
+    rest = [f"and {more} more, further back"] if more > 0 else []
+    return ", ".join([*codes[:MOST_CODES], *rest]) or "none"
 
 
 def _against(story: Story, told: SectionFacts) -> Iterator[Block]:
