@@ -220,12 +220,12 @@ def test_two_cars_in_an_afternoon_are_found_again(home: Path, capsys) -> None:
     capsys.readouterr()
     assert main(["job", "find", "tb 991"]) == 0
     out = capsys.readouterr().out
-    assert len(out.splitlines()) == 1
-    assert main(["report", out.split()[0]]) == 0
+    assert len(out.splitlines()) == 2  # under a head
+    assert main(["report", out.split()[-1]]) == 0
     assert "TB 991" in next(Path().glob("*.html")).read_text("utf-8")
     capsys.readouterr()
     assert main(["job", "find", "scar eight"]) == 0
-    assert len(capsys.readouterr().out.splitlines()) == 2
+    assert len(capsys.readouterr().out.splitlines()) == 3
     assert main(["job", "find", "nowhere"]) == 2
 
 

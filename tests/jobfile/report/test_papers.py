@@ -136,7 +136,7 @@ def test_two_cars_of_an_afternoon_are_found_again(home: Path, capsys) -> None:
     capsys.readouterr()
     assert main(["job", "list"]) == 0
     listed = capsys.readouterr().out
-    assert "AB-CD 12  Ann Voss" in listed
+    assert "AB-CD 12 Ann Voss" in listed
     assert "XZ 9" in listed
     assert "XY 9" not in listed
     for wanted in ("abcd12", "AB-CD 12", "ann voss", "AB CD-12"):
