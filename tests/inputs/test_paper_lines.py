@@ -230,3 +230,9 @@ def test_a_next_service_already_passed_on_the_odometer_is_refused() -> None:
     refused = LineReader(SHEET).read(line, seen)
     assert isinstance(refused, Refused)
     assert "odometer" in refused.words
+
+
+def test_a_typed_line_bears_who_types_it() -> None:
+    event = LineReader(SHEET, who="B. Hand").read("note x", NOTHING)
+    assert isinstance(event, ServiceEvent)
+    assert event.who == "B. Hand"

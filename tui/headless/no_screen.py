@@ -70,7 +70,10 @@ def lines_for(
     by_hand: Thermometer | None = None,
 ) -> Lines | None:
     """Return what stands in the screen's place; None: the flags want the screen."""
-    reader = LineReader(sheet, accuracy_c=by_hand.accuracy_c if by_hand else None)
+    accuracy_c = by_hand.accuracy_c if by_hand else None
+    reader = LineReader(
+        sheet, accuracy_c=accuracy_c, who=getattr(args, "who", None) or ""
+    )
     if args.json:
         from tui.headless.service_row import ServiceRows
 

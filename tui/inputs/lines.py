@@ -51,9 +51,14 @@ class LineReader:
     service was told last, which `undo` takes back.
     """
 
-    def __init__(self, sheet: Sheet, *, accuracy_c: float | None = None) -> None:
-        """``accuracy_c``: of the thermometer in use; None: as usual for infrared."""
-        self._sheet, self._accuracy_c = sheet, accuracy_c
+    def __init__(
+        self, sheet: Sheet, *, accuracy_c: float | None = None, who: str = ""
+    ) -> None:
+        """``accuracy_c``: of the thermometer in use; None: as usual for infrared.
+
+        ``who``: types them.
+        """
+        self._sheet, self._accuracy_c, self._who = sheet, accuracy_c, who
         self._asked_back = ""
         self._order: list[type] = []
 
@@ -68,6 +73,8 @@ class LineReader:
         told = self._told(line, snapshot)
         again = isinstance(told, Refused) and told.again
         self._asked_back = _after_word(line) if again else ""
+        if isinstance(told, ServiceEvent) and self._who:
+            told = replace(told, who=self._who)
         if not isinstance(told, Refused):
             self._remember(told)
         return told

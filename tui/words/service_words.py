@@ -27,6 +27,8 @@ _KINDS: dict[ServiceKind, str] = {
 
 def undone(event: ServiceEvent) -> str:
     """Return an entry in a few words: its kind, and what it was about."""
+    if event.kind is ServiceKind.PARTICULAR:  # its name says more than its kind
+        return f"{event.name}: {figures.clean(event.text, 40)}"
     kind = _KINDS.get(event.kind, event.kind.value.replace("-", " "))
     about = [figures.clean(event.name, 40)] if event.name else []
     about += [event.tick.value.replace("-", " ")] if event.tick is not None else []

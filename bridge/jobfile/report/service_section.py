@@ -27,7 +27,7 @@ from bridge.jobfile.report.field_words import (
 from bridge.jobfile.report.summary import Story
 from bridge.service import sums as sums
 from bridge.service.against import against, is_complete
-from bridge.service.balance import LOST_TEXT, VERDICT_TEXT
+from bridge.service.balance import LOST_TEXT, VERDICT_TEXT, Balance
 from bridge.service.before_after import ODDITY_TEXT
 from bridge.service.fastening import angle_words, stages_words, ticks_wanted
 from bridge.service.log import Log, applying, last, of, variant_of
@@ -38,7 +38,7 @@ from bridge.service.step_names import renewals, step_name
 from bridge.units import ABSENT, Units, show_distance, show_torque
 from bridge.values.codec import from_plain
 from bridge.values.service_events import ServiceEvent, ServiceKind
-from bridge.values.service_sheet import Fastener, Service, Tick
+from bridge.values.service_sheet import Fastener, Service, StepKind, Tick
 from bridge.values.sheet import LevelMethod, Sheet, Window
 
 
@@ -166,20 +166,38 @@ def _amounts(told: SectionFacts, units: Units) -> Section:
     return _section("Fluid out and in", table, *_balance(told, units))
 
 
+def balance_rows(
+    told: SectionFacts, done: Balance, units: Units
+) -> tuple[tuple[str, str, str], ...]:
+    """Return what came out and went in; nothing that was not measured has a figure."""
+    out = of(told.log, ServiceKind.OUT)
+    put_in = [*of(told.log, ServiceKind.IN), *of(told.log, ServiceKind.ADDED)]
+    ran_off = of(told.log, ServiceKind.RAN_OFF)
+    drained = out or StepKind.DRAIN not in told.service.order
+    return tuple(
+        (what, volume(amount.ml, units), f"± {volume(amount.expanded_ml, units)}")
+        if known
+        else (what, instead, ABSENT)
+        for what, amount, known, instead in (
+            ("Came out", done.out, out, "not measured"),
+            ("Went in", done.put_in, put_in, "not measured"),
+            ("Ran off at the level", done.ran_off, ran_off, "none told"),
+            (
+                "More in it than before (below 0: less)",
+                done.net,
+                drained and put_in,
+                "not known",
+            ),
+        )
+    )
+
+
 def _balance(told: SectionFacts, units: Units) -> list[Block]:
     done = sums.balance_of(told.sheet, told.log)
     if isinstance(done, str):
         return [Para(text=done, tone=Tone.DOUBT)]
     at = temperature(told.service.service_fill_temp_c, units)
-    rows = tuple(
-        (what, volume(amount.ml, units), volume(amount.expanded_ml, units))
-        for what, amount in (
-            ("came out", done.out),
-            ("went in", done.put_in),
-            ("ran off", done.ran_off),
-            ("more in it than before (less than 0: less)", done.net),
-        )
-    )
+    rows = balance_rows(told, done, units)
     head = ("What", "Amount", "Uncertain by (k = 2)")
     blocks: list[Block] = [
         ReportTable(

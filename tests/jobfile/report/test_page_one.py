@@ -278,6 +278,21 @@ def test_a_torque_told_but_not_ticked_is_not_called_untold(job: Path) -> None:
     assert "Told as set to, but not ticked off: drain plug 30.0 N·m." in told
 
 
+def test_what_was_not_measured_has_no_figure() -> None:
+    sheet = load("scar-eight-speed")
+    poured = ServiceEvent(kind=ServiceKind.IN, ml=4200.0, temp_c=20.0)
+    out = ServiceEvent(kind=ServiceKind.OUT, name="pan", ml=4000.0, temp_c=20.0)
+    document = compose(story_of(sheet, (poured,)), Units.METRIC)
+    first = as_text(document).split("THE LEVEL")[0]
+    rows = [" ".join(line.split()) for line in first.splitlines()]
+    assert "Came out not measured --" in rows
+    assert "Ran off at the level none told --" in rows
+    assert "More in it than before (below 0: less) not known --" in rows
+    assert "± 0 mL" not in first
+    both = as_text(compose(story_of(sheet, (out, poured)), Units.METRIC))
+    assert "not measured" not in both.split("THE LEVEL")[0].split("Speaks")[0]
+
+
 def test_codes_kept_by_the_service_count_and_a_good_level_is_doubted() -> None:
     sheet = load("scar-eight-speed")
     car = CarFacts(stored=("P0711",))

@@ -30,6 +30,7 @@ from bridge.jobfile.report.level_section import OUTCOMES
 from bridge.jobfile.report.service_section import (
     SectionFacts,
     answered,
+    balance_rows,
     closed,
     speaks_against,
     ticked,
@@ -183,19 +184,10 @@ def _fluid(story: Story, told: SectionFacts, units: Units) -> Block:
         return _as_measured(story, units, done)
     if not done.pours and not done.out.ml:  # what was typed later stands by itself
         return _as_measured(story, units, "")
-    rows = tuple(
-        (what, volume(amount.ml, units), f"± {volume(amount.expanded_ml, units)}")
-        for what, amount in (
-            ("Came out", done.out),
-            ("Went in", done.put_in),
-            ("Ran off at the level", done.ran_off),
-            ("More in it than before (below 0: less)", done.net),
-        )
-    )
     return ReportTable(
         caption="Fluid, brought to one temperature (k = 2)",
         head=("What", "Amount", "Uncertain by"),
-        rows=rows,
+        rows=balance_rows(told, done, units),
     )
 
 

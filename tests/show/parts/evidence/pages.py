@@ -214,17 +214,21 @@ def expected(sheet: Sheet, log: Log, units: Units, *, anonymous: bool) -> list[s
     """Return what must stand on page one, by the service's own rules."""
     whole = []
     done = sums.balance_of(sheet, log)
-    if not isinstance(done, str) and (done.pours or done.out.ml):
-        for what, amount in (
-            ("Came out", done.out),
-            ("Went in", done.put_in),
-            ("Ran off at the level", done.ran_off),
-            ("More in it than before (below 0: less)", done.net),
-        ):
-            ml, by = (show_volume(v / 1000.0, units) for v in _both(amount))
-            whole.append(f"{what}\n{ml}\n± {by}")
     taken = {e.back for e in log if e.kind is ServiceKind.TAKEN_BACK}
     stand = [e for i, e in enumerate(log) if i not in taken]
+    kinds = {e.kind for e in stand}
+    if not isinstance(done, str) and (done.pours or done.out.ml):
+        out, put_in, ran = (
+            k in kinds for k in (ServiceKind.OUT, ServiceKind.IN, ServiceKind.RAN_OFF)
+        )
+        for what, amount, known in (
+            ("Came out", done.out, out),
+            ("Went in", done.put_in, put_in),
+            ("Ran off at the level", done.ran_off, ran),
+            ("More in it than before (below 0: less)", done.net, out and put_in),
+        ):
+            ml, by = (show_volume(v / 1000.0, units) for v in _both(amount))
+            whole.append(f"{what}\n{ml}\n± {by}" if known else f"{what}\nno")
     due = [e for e in stand if e.kind is ServiceKind.DUE]
     if due:
         at = show_distance(180_000.0, units)
