@@ -107,11 +107,11 @@ def _heard(device: BLEDevice, told: Any) -> Advertised:
     )
 
 
-def is_meant(wanted: str, heard: Advertised) -> bool:
+def is_meant(wanted: str, address: str, name: str) -> bool:
     """Return whether a name or address, perhaps percent-encoded, means a device."""
     spellings = {wanted.casefold(), unquote(wanted).casefold()}
-    own = {heard.address.casefold(), heard.address.replace(":", "-").casefold()}
-    return bool(spellings & (own | {heard.name.casefold()}))
+    own = (address, address.replace(":", "-"), name)
+    return not spellings.isdisjoint(map(str.casefold, own))
 
 
 async def find(wanted: str) -> BLEDevice:
@@ -126,7 +126,7 @@ async def find(wanted: str) -> BLEDevice:
     first_s: list[float] = []
 
     def enough(heard: list[Advertised]) -> bool:
-        meant = [h for h in heard if is_meant(wanted, h)]
+        meant = [h for h in heard if is_meant(wanted, h.address, h.name)]
         if meant and not first_s:
             first_s.append(now_s())
         by_name = not any(_by_address(wanted, h) for h in meant)
@@ -134,7 +134,7 @@ async def find(wanted: str) -> BLEDevice:
         return bool(first_s) and now_s() - first_s[0] >= wait_s
 
     heard = await listen(SCAN_S, enough)
-    meant = [h for h in heard if is_meant(wanted, h)]
+    meant = [h for h in heard if is_meant(wanted, h.address, h.name)]
     if len(meant) == 1:
         return meant[0].device
     if meant:
@@ -166,14 +166,8 @@ async def _connected(wanted: str) -> BLEDevice | None:
     with contextlib.suppress(Exception):  # a question only some systems answer
         async with asyncio.timeout(2.0):
             adapter = await bleak.BleakAdapter.get()
-            for device in await adapter.get_connected_devices():
-                own = Advertised(
-                    address=device.address,
-                    name=device.name or "",
-                    signal_dbm=None,
-                    likely=False,
-                    device=device,
-                )
-                if is_meant(wanted, own):
-                    return own.device
+            held: list[BLEDevice] = await adapter.get_connected_devices()
+            for device in held:
+                if is_meant(wanted, device.address, device.name or ""):
+                    return device
     return None
