@@ -46,13 +46,13 @@ class Told:
         """Print a figure and keep it; it must be ``want``, or within the limits."""
         self.figures[name] = value
         marks = (("=", want), (">=", least), ("<=", most))
-        asked = " ".join(f"{sign} {mark}" for sign, mark in marks if mark is not None)
+        asked = " ".join(f"{sign} {_shown(m)}" for sign, m in marks if m is not None)
         missed = (
             (want is not None and value != want)
             or (least is not None and not value >= least)
             or (most is not None and not value <= most)
         )
-        shown = f"{value:.6g}" if isinstance(value, float) else f"{value!s}"
+        shown = _shown(value)
         words = name.replace("_", " ")
         mark = f"{asked}  MISS" if missed else asked
         print(f"   {words:42}{shown:>12}  {mark}".rstrip())
@@ -66,6 +66,10 @@ class Told:
         took_s = round(time.monotonic() - self._began_s, 1)
         print(last_line(self.figures | {"seconds": took_s, "misses": self.misses}))
         return 1 if self.misses else 0
+
+
+def _shown(value: Any) -> str:
+    return f"{value:.6g}" if isinstance(value, float) else str(value)
 
 
 def crossed(
