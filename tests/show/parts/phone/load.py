@@ -153,7 +153,6 @@ class Attack:
     watcher_gap_s: float
     memory_kib: list[int]
     open_after: int
-    marks: int
 
 
 def attacked(
@@ -187,7 +186,6 @@ def attacked(
         watcher_gap_s=gap_s,
         memory_kib=memory,
         open_after=here.server.doors.open,
-        marks=here.server.hub.taken - before,
     )
 
 

@@ -64,8 +64,8 @@ async def phones(port: int, count: int, seconds: float, cookies: list[str]) -> d
     }
 
 
-def hostile(kind: str, port: int, chance: random.Random, cookie: str) -> bytes:
-    """Return the bytes of one hostile request."""
+def hostile(port: int, chance: random.Random, cookie: str) -> dict[str, str]:
+    """Return one hostile request of each kind."""
     us = f"{HOST}:{port}"
     token = "".join(chance.choices("ABCDEFGHIJKLMNOPQRSTUVWXYZ234567", k=16))
     mark = json.dumps(
@@ -77,7 +77,7 @@ def hostile(kind: str, port: int, chance: random.Random, cookie: str) -> bytes:
     method = chance.choice(("PUT", "DELETE", "PATCH", "OPTIONS", "TRACE", "HEAD"))
     path = chance.choice(("/mark", "/stream", "/", "/pair", "/time"))
     pair = json.dumps({"token": token})
-    text = {
+    return {
         "wrong token": f"GET /{token} HTTP/1.1\r\nHost: {us}\r\n\r\n",
         "wrong pairing": f"POST /pair HTTP/1.1\r\nHost: {us}\r\nOrigin: http://{us}\r\n"
         f"{json_type}Content-Length: {len(pair)}\r\n\r\n{pair}",
@@ -104,29 +104,13 @@ def hostile(kind: str, port: int, chance: random.Random, cookie: str) -> bytes:
         "old mark": f"POST /mark HTTP/1.1\r\n{good}{with_length}",
         "garbage": "\x00\x16\x03\x01" + token + "\r\n\r\n",
     }
-    return text[kind].encode("latin-1")
 
 
 def _body(text: str) -> str:
     return f"Content-Length: {len(text)}\r\n\r\n{text}"
 
 
-KINDS = (
-    "wrong token",
-    "wrong pairing",
-    "wrong cookie",
-    "wrong method",
-    "foreign origin",
-    "no origin",
-    "foreign host",
-    "oversize body",
-    "oversize head",
-    "long address",
-    "no length",
-    "forbidden mark",
-    "old mark",
-    "garbage",
-)
+KINDS = tuple(hostile(0, random.Random(0), ""))
 
 
 async def strike(
@@ -142,7 +126,7 @@ async def strike(
     try:
         reader, writer = await asyncio.open_connection(HOST, port, local_addr=(host, 0))
         try:
-            writer.write(hostile(kind, port, chance, cookie))
+            writer.write(hostile(port, chance, cookie)[kind].encode("latin-1"))
             await writer.drain()
             line = await asyncio.wait_for(reader.readline(), 20)
         finally:
