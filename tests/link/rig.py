@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import asyncio
 import math
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Any
 
 from bridge.link.ports.port import Port
 from bridge.monitor import Monitor
@@ -38,6 +40,28 @@ class WatchedMonitor(Monitor):
         kept = self._session.readings.get(Role.FLUID_TEMPERATURE)
         if self.log is not None and event is kept:
             self.log.believed.append(kept)
+
+
+class Noted:
+    """A port that notes of each line when it was written and what came back."""
+
+    def __init__(self, inner: Port, said: list[list[Any]]) -> None:
+        """``said`` gets loop time, line, and bytes of the answer."""
+        self._inner, self._said = inner, said
+        self._loop = asyncio.get_running_loop()
+
+    async def read(self) -> tuple[bytes, float]:
+        data, t_s = await self._inner.read()
+        if self._said:
+            self._said[-1][2] += len(data)
+        return data, t_s
+
+    def write(self, data: bytes) -> None:
+        self._said.append([self._loop.time(), data.decode().removesuffix("\r"), 0])
+        self._inner.write(data)
+
+    def close(self) -> None:
+        self._inner.close()
 
 
 class Recorded:

@@ -23,7 +23,8 @@ from simulators.car.hidden import hidden_bench
 from simulators.serve.bench import Bench
 from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
-from tests.show.parts.find.wire import Sent, _Noted
+from tests.link.rig import Noted
+from tests.show.parts.find.wire import Sent
 
 SPANS = "21:01-20 22:1000-1020"
 NARROW, WIDE = 2, 1
@@ -58,7 +59,7 @@ def go(
     protocol = told.pop("protocol", "auto")
 
     async def main() -> None:
-        pipe = _Noted(BenchPipe(bench), went.sent, loop)
+        pipe = Noted(BenchPipe(bench), went.sent.lines)
         link = FindLink(pipe, per_s=pace, protocol=protocol, session=session)
         try:
             await link.connect()
@@ -249,7 +250,7 @@ def test_a_session_is_asked_for_only_if_the_person_asks_for_it(session):
 
 def test_only_named_units_are_asked():
     went = go(hidden(NARROW), only=(0x7E1,), spans="21:01-05")
-    heads = {s for _, s in went.sent.lines if s.startswith("ATSH")}
+    heads = {s for _, s, _ in went.sent.lines if s.startswith("ATSH")}
     assert heads <= {"ATSH7E0", "ATSH7E1", "ATSH7DF"}
 
 

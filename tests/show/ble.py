@@ -32,6 +32,7 @@ from simulators.serve.bench import Bench
 from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
 from tests.link.ports.gatt import LAYOUTS, Device, Radio
+from tests.link.rig import Noted
 from tests.show.parts.told import Told
 
 BAUD = 115_200
@@ -66,27 +67,6 @@ class Talk:
         ]
 
 
-class Noted:
-    """A port that notes what is said on it."""
-
-    def __init__(self, inner: Port, talk: Talk) -> None:
-        self._inner, self._talk = inner, talk
-        self._loop = asyncio.get_running_loop()
-
-    async def read(self) -> tuple[bytes, float]:
-        data, t_s = await self._inner.read()
-        if self._talk.said:
-            self._talk.said[-1][2] += len(data)
-        return data, t_s
-
-    def write(self, data: bytes) -> None:
-        self._talk.said.append([self._loop.time(), data.decode().rstrip("\r"), 0])
-        self._inner.write(data)
-
-    def close(self) -> None:
-        self._inner.close()
-
-
 def run(
     bench: Bench,
     opener: Callable[[], Any],
@@ -98,7 +78,7 @@ def run(
     talk = Talk()
 
     async def noted() -> Port:
-        port = Noted(await opener(), talk)
+        port = Noted(await opener(), talk.said)
         if math.isnan(talk.opened_s):
             talk.opened_s = asyncio.get_running_loop().time()
         return port

@@ -24,8 +24,7 @@ from bridge.values.events import LinkChange, Marked, Measured
 from bridge.values.events import Mark as Told
 from bridge.values.readings import LinkState
 from bridge.values.sheet import Confirmation
-from bridge.values.trace_text import parse_trace
-from tests.show.curves import at
+from simulators.car.curve import read_trace
 from tests.show.parts.forecast.peers import STEPS, Ours, _first
 from tests.show.parts.forecast.plants import READ_S, Curve
 from tests.show.parts.forecast.score import (
@@ -137,7 +136,7 @@ class Gated:
 def gate(job: tuple[Path, int]) -> Gated:
     """Run one curve through the session, the readings typed in by hand."""
     path, seed = job
-    rows = parse_trace(path.read_text("utf-8"), path.name)
+    rows = read_trace(path)
     hand = sampled(read_curve(path), seed)
     session = begin(
         SHEET, interval_s=0.2, thermometer=Thermometer(accuracy_c=ACCURACY_C)
@@ -147,7 +146,7 @@ def gate(job: tuple[Path, int]) -> Gated:
     done = Gated(curve=path.stem)
     low, high = SHEET.window.low_c, SHEET.window.high_c
     t_s, worded_s = 0.0, -1e9
-    while t_s <= rows[-1].time_s:
+    while t_s <= rows.length_s:
         while readings and readings[0][0] <= t_s:
             at_s, temp_c = readings.pop(0)
             typed = Measured(temp_c=temp_c, accuracy_c=ACCURACY_C, t_s=at_s)
@@ -158,7 +157,7 @@ def gate(job: tuple[Path, int]) -> Gated:
                 told = Marked(mark=Told.CONFIRMED, confirms=what, t_s=t_s)
                 session = apply(session, told)
         session, seen = advance(session, now_s=t_s)
-        true_c = at(rows, t_s)
+        true_c = rows.value("temp_c", t_s) or 0.0
         inside = low <= true_c <= high
         done.inside_s += inside
         if seen.verdict is Verdict.GO:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass, field
+from typing import Any
 
 from bridge.search.ledger import Ledger
 from bridge.search.ranking import Candidate, rank
@@ -15,6 +16,7 @@ from bridge.search.search_plan import read_spans
 from simulators.car.hidden import HiddenTruth, hidden_bench
 from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
+from tests.link.rig import Noted
 
 WATCH_S = 900.0
 PACE = 10.0
@@ -25,14 +27,14 @@ _HEX = re.compile(r"[0-9A-F]+")
 
 @dataclass(slots=True)
 class Sent:
-    """Every line written, with its time."""
+    """Every line written: its time, its text, and bytes of its answer."""
 
-    lines: list[tuple[float, str]] = field(default_factory=list)
+    lines: list[list[Any]] = field(default_factory=list)
 
     @property
     def requests(self) -> list[tuple[float, str]]:
         """What reached the car."""
-        return [(t, s) for t, s in self.lines if _HEX.fullmatch(s)]
+        return [(t, s) for t, s, _ in self.lines if _HEX.fullmatch(s)]
 
     @property
     def forbidden(self) -> list[str]:
@@ -53,24 +55,6 @@ class Sent:
                 first += 1
             most = max(most, last - first + 1)
         return most
-
-
-class _Noted:
-    """A pipe that notes every line written."""
-
-    def __init__(self, inner: BenchPipe, sent: Sent, loop: PacedLoop) -> None:
-        self._inner, self._sent, self._loop = inner, sent, loop
-
-    async def read(self) -> tuple[bytes, float]:
-        return await self._inner.read()
-
-    def write(self, data: bytes) -> None:
-        line = data.decode("ascii").removesuffix("\r")
-        self._sent.lines.append((self._loop.time(), line))
-        self._inner.write(data)
-
-    def close(self) -> None:
-        self._inner.close()
 
 
 @dataclass(slots=True)
@@ -115,7 +99,7 @@ def hunt(job: tuple[int, str]) -> Hunt:
     ended: list[float] = []
 
     async def main() -> None:
-        pipe = _Noted(BenchPipe(bench), sent, loop)
+        pipe = Noted(BenchPipe(bench), sent.lines)
         link = FindLink(pipe, per_s=PACE, protocol="auto", session=False)
         await link.connect()
         notes: list[object] = []
