@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable
 from functools import partial
 from typing import TYPE_CHECKING, Protocol
 
-from bridge.values.errors import LinkLost, UsageError
+from bridge.values.errors import PortError, UsageError
 from simulators.car.car import GRID_S
 from simulators.faults.register import known, make_fault
 
@@ -119,14 +119,14 @@ class Bench:
         await self._plugged.wait()
 
     def attach(self, deliver: Deliver, cut: Cut) -> BenchPort:
-        """Connect a program; raises LinkLost while the adapter is unplugged.
+        """Connect a program; raises PortError while the adapter is unplugged.
 
         ``deliver`` gets the bytes for the program, ``cut`` is called when the bench
         drops the connection. The adapter starts as just powered up.
         """
         self.start()
         if not self.plugged:
-            raise LinkLost("The bench's adapter is unplugged: wait until it is back.")
+            raise PortError("The bench's adapter is unplugged: wait until it is back.")
         if self.port is not None:
             self.port.drop()
         self.device.power_up(self.now_s())

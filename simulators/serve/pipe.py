@@ -16,7 +16,7 @@ _GONE = "The simulated adapter was unplugged: it can be opened again when it is 
 class BenchPipe:
     """The program's end of a connection to a bench.
 
-    Opening it raises LinkLost while the bench's adapter is unplugged
+    Opening it raises PortError while the bench's adapter is unplugged
     (``Bench.unplug``). One reader at a time.
     """
 

@@ -9,7 +9,7 @@ import os
 from typing import TYPE_CHECKING
 
 from bridge import posix
-from bridge.values.errors import LinkLost, PortError
+from bridge.values.errors import PortError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -89,7 +89,7 @@ class _TcpEnd(asyncio.Protocol):
             return
         try:
             self._port = self._bench.attach(self._write, transport.abort)
-        except LinkLost:
+        except PortError:
             transport.abort()
 
     def _write(self, data: bytes) -> None:

@@ -12,7 +12,6 @@ from typing import Any
 from bridge.link.ports.port import Port
 from bridge.monitor import Monitor
 from bridge.snapshot import Snapshot
-from bridge.values.errors import LinkLost, PortError
 from bridge.values.events import Event
 from bridge.values.readings import Reading
 from bridge.values.sheet import Role, Sheet
@@ -106,10 +105,7 @@ def watch(
     lines: deque[str] = deque(maxlen=None if keep else 10)
 
     async def opener() -> Port:
-        try:
-            return Recorded(BenchPipe(bench), lines, log)
-        except LinkLost as lost:
-            raise PortError(str(lost)) from None
+        return Recorded(BenchPipe(bench), lines, log)
 
     async def main() -> None:
         for moment, action in (at or {}).items():

@@ -16,7 +16,6 @@ from bridge.monitor import Monitor
 from bridge.sheets import load
 from bridge.snapshot import Snapshot
 from bridge.values.conditions import Reason, Verdict
-from bridge.values.errors import LinkLost, PortError
 from bridge.values.readings import CheckDigit
 from bridge.values.sheet import Role, Sheet, Window
 from simulators.adapter.hooks import Hooks
@@ -71,10 +70,7 @@ def watch(
     run = Run()
 
     async def opener() -> Port:
-        try:
-            return Noted(bench, run)
-        except LinkLost as lost:
-            raise PortError(str(lost)) from None
+        return Noted(bench, run)
 
     async def main() -> None:
         for moment, action in (at or {}).items():

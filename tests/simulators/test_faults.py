@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from bridge.values.errors import LinkLost, UsageError
+from bridge.values.errors import LinkLost, PortError, UsageError
 from simulators.faults.register import FAULTS, LINK_FAULTS, make_fault
 from simulators.serve.pipe import BenchPipe
 from tests.simulators.talk import Talk, asked, on_bench
@@ -269,7 +269,7 @@ def test_unplugged_and_back():
             await talk.pipe.read()
         with pytest.raises(LinkLost):
             talk.pipe.write(b"x")
-        with pytest.raises(LinkLost):
+        with pytest.raises(PortError):
             BenchPipe(bench)
         bench.fault("unplugged", on=False)
         return await (await Talk(bench).ready()).ask("221157")

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from bridge.plain_file import SMALL_BYTES, read_plain
 from bridge.session.taken_up import NEW, TakenUp
-from bridge.values.errors import LinkLost, PortError, UsageError
+from bridge.values.errors import UsageError
 from bridge.values.sheet import Role, Sheet
 from tui.cli.flags.phone_flags import Outlets, outlets
 from tui.cli.flags.record_flags import Notes, heard, recording
@@ -69,10 +69,7 @@ class Demo:
         bench, length_s = build_bench(self.args, self.sheet)
 
         async def opener() -> Port:
-            try:
-                return BenchPipe(bench)
-            except LinkLost as lost:
-                raise PortError(str(lost)) from None
+            return BenchPipe(bench)
 
         monitor = Monitor(
             sheet=self.sheet,

@@ -16,7 +16,7 @@ from bridge.link.ports.wire_log import HEADING, WireLog, create_wire_log, format
 from bridge.monitor import Monitor
 from bridge.sheets import load
 from bridge.snapshot import Snapshot
-from bridge.values.errors import LinkLost, PortError, UsageError
+from bridge.values.errors import UsageError
 from bridge.values.readings import LinkState
 from simulators.car.scenes import make_bench
 from simulators.serve.bench import Bench
@@ -36,10 +36,7 @@ def watch(bench: Bench, log: WireLog | None = None, *, for_s: float = 8.0):
     snapshots: list[Snapshot] = []
 
     async def opener() -> Port:
-        try:
-            return BenchPipe(bench)
-        except LinkLost as lost:
-            raise PortError(str(lost)) from None
+        return BenchPipe(bench)
 
     async def main() -> None:
         wrapped = opener if log is None else log.wrap(opener)

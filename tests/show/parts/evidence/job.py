@@ -21,7 +21,6 @@ from bridge.service.due import Due
 from bridge.sheets import find_sheet, load
 from bridge.snapshot import Snapshot
 from bridge.units import Units
-from bridge.values.errors import LinkLost, PortError
 from bridge.values.events import Mark, Marked
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind
@@ -109,10 +108,7 @@ def run_job(
         bench.plan(random_faults(seed, faults_every_s, length_s=for_s))
 
     async def opener() -> Port:
-        try:
-            return BenchPipe(bench)
-        except LinkLost as lost:
-            raise PortError(str(lost)) from None
+        return BenchPipe(bench)
 
     def deliver(snapshot: Snapshot) -> None:
         tick(snapshot)
