@@ -19,6 +19,8 @@ from bridge.link.link import ElmLink, RequestOutcome
 from bridge.link.one_time import OneTimeRequests, ask
 from bridge.link.ports.baud import BaudSearch
 from bridge.link.ports.port import GuardedPort, Port
+from bridge.link.ports.progress import progress
+from bridge.link.ports.wire_log import Opener
 from bridge.link.schedule import (
     ALWAYS_ASKED,
     beside_engine,
@@ -38,7 +40,7 @@ from bridge.protocol.reply import Answer, Refusal, clean
 from bridge.protocol.request import Request
 from bridge.protocol.standard_pids import STANDARD_PIDS, standard_signal
 from bridge.values.causes import Cause
-from bridge.values.errors import LinkLost
+from bridge.values.errors import LinkLost, PortError
 from bridge.values.events import Event
 from bridge.values.readings import FaultKind, TroubleCodes
 from bridge.values.sheet import Role, Sheet, Window
@@ -87,6 +89,37 @@ async def examine(
     finally:
         await link.aclose()
     return health
+
+
+async def answers(opener: Opener, search: BaudSearch | None) -> Cause | str | None:
+    """Open a port, set the adapter up as for a job, close; None: it is one.
+
+    Otherwise the cause, or a sentence about the port. ``search`` finds the speed.
+    The car is asked nothing.
+    """
+    try:
+        port = await opener()
+    except PortError as problem:
+        return str(problem)
+    link = ElmLink(Exchange(GuardedPort(port)))
+    try:
+        if search is not None:
+            await search.settle(link.exchange, port, progress)
+        try:
+            await link.connect()
+        except AdapterReset:  # just plugged in, it may restart while it is asked
+            await link.connect()
+    except NotAnAdapter as problem:
+        return problem.cause
+    except AdapterSilent:
+        return identify(link.exchange)
+    except AdapterReset:
+        return Cause.ADAPTER_RESTARTED
+    except LinkLost as lost:
+        return str(lost)
+    finally:
+        await link.aclose()
+    return None
 
 
 async def _examine(

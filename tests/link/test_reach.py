@@ -192,7 +192,7 @@ def test_the_speed_that_was_found_is_the_one_it_is_opened_at(monkeypatch) -> Non
         search.found = 9600
         return
 
-    monkeypatch.setattr("bridge.link.try_ports.answers", answers)
+    monkeypatch.setattr("bridge.link.examine.answers", answers)
     opened = []
     monkeypatch.setattr(
         "bridge.link.ports.opening.make_opener",

@@ -107,8 +107,8 @@ def _reach(args: Namespace, port: str, *, identity: str) -> Reach:
 def _first_that_answers(
     args: Namespace, found: tuple[FoundPort, ...], settings: Settings
 ) -> Reach:
+    from bridge.link.examine import answers
     from bridge.link.ports.progress import telling
-    from bridge.link.try_ports import answers
 
     silent = []
     for place, port in enumerate(found, start=1):
