@@ -113,6 +113,11 @@ class Memory:
         self.connected, self.round_trip_s = False, None
 
     @property
+    def was_searched(self) -> bool:
+        """Whether the protocol in force was found by an automatic search."""
+        return self.automatic and self.protocol != "0"
+
+    @property
     def header_29_full(self) -> int:
         """The 29-bit id requests are sent with."""
         return self.priority << 24 | self.header_29
