@@ -13,7 +13,6 @@ import hmac
 import re
 import secrets
 from collections import OrderedDict
-from collections.abc import Callable
 
 TOKEN_BYTES = 10
 """80 bits: 16 letters and digits, still short enough for a small QR code."""
@@ -26,8 +25,7 @@ MOST_SESSIONS = 32
 class Pairing:
     """The token that is good now, and the sessions that were started."""
 
-    def __init__(self, draw: Callable[[int], bytes] = secrets.token_bytes) -> None:
-        self._draw = draw
+    def __init__(self) -> None:
         self._sessions: OrderedDict[bytes, str] = OrderedDict()
         self._count = 0
         self.token = self._new_token()
@@ -48,7 +46,7 @@ class Pairing:
         if not self.is_token(token):
             return None
         self.token = self._new_token()
-        secret = self._draw(SESSION_BYTES).hex()
+        secret = secrets.token_hex(SESSION_BYTES)
         self._count += 1
         self._sessions[_digest(secret)] = f"phone {self._count}"
         if len(self._sessions) > MOST_SESSIONS:
@@ -60,7 +58,7 @@ class Pairing:
         return self._sessions.get(_digest(secret))
 
     def _new_token(self) -> str:
-        return base64.b32encode(self._draw(TOKEN_BYTES)).decode()
+        return base64.b32encode(secrets.token_bytes(TOKEN_BYTES)).decode()
 
 
 def could_be_token(text: str) -> bool:

@@ -8,7 +8,7 @@ framing and everything from elsewhere (Content Security Policy level 3).
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from http.cookies import CookieError, SimpleCookie
 from typing import TYPE_CHECKING
 
@@ -16,13 +16,13 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse
 
 from tui.phone.limits import GUESSES, PHONE, STRANGER, Limiter
-from tui.phone.pairing import could_be_token
+from tui.phone.pairing import Pairing, could_be_token
 
 if TYPE_CHECKING:
     from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
     from tui.phone.connections import Connections
-    from tui.phone.pairing import Pairing
+    from tui.phone.hub import Hub
     from tui.phone.refusals import Refusals
 
 MOST_BODY = 512
@@ -70,26 +70,36 @@ class No:
 _SCAN = "Scan the code on the laptop's screen (key p) again."
 
 
-class RequestFilter:
-    """ASGI middleware; everything it needs to know is handed in."""
+@dataclass(kw_only=True)
+class PhonePage:
+    """What the parts of one page's server share."""
 
-    def __init__(
-        self,
-        app: ASGIApp,
-        *,
-        hosts: frozenset[str],
-        pairing: Pairing,
-        refusals: Refusals,
-        doors: Connections,
-        clock: Callable[[], float],
-        cookie: str,
-    ) -> None:
+    hub: Hub
+    refusals: Refusals
+    doors: Connections
+    clock: Callable[[], float]
+    """Monotonic seconds."""
+    cookie: str
+    """Its name."""
+    pairing: Pairing = field(default_factory=Pairing)
+    guesses: Limiter = field(default_factory=lambda: Limiter(GUESSES))
+    paired: Callable[[], object] = lambda: None
+    """Called when a phone has paired: another token is good now."""
+
+    def guessed(self, address: str) -> No:
+        """Return the refusal of a wrong token, and count it against the address."""
+        if not self.guesses.allows(address, self.clock()):
+            return No(status=429, kind="too many wrong tokens", remedy="Wait.")
+        return No(status=403, kind="wrong or used token", remedy=_SCAN)
+
+
+class RequestFilter:
+    """ASGI middleware before the page's own application."""
+
+    def __init__(self, app: ASGIApp, page: PhonePage, hosts: frozenset[str]) -> None:
         """``hosts``: every authority ('192.168.0.4:8642') the page has."""
-        self._app, self._hosts, self._pairing = app, hosts, pairing
-        self._refusals, self._doors, self._clock = refusals, doors, clock
-        self._cookie = cookie
+        self._app, self._page, self._hosts = app, page, hosts
         self._phones, self._strangers = Limiter(PHONE), Limiter(STRANGER)
-        self._guesses = Limiter(GUESSES)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let a good request by; answer the others."""
@@ -100,7 +110,7 @@ class RequestFilter:
             return  # no other protocol is spoken here; uvicorn then closes it
         no = self._look(scope)
         if no is not None:
-            self._refusals.note(no.kind, _address(scope), no.status)
+            self._page.refusals.note(no.kind, _address(scope), no.status)
             await _answer(no)(scope, receive, _dressed(send))
         else:
             await self._app(scope, receive, _dressed(send))
@@ -110,7 +120,7 @@ class RequestFilter:
         session = self._session(headers)
         scope["session_name"] = session
         if session is not None and scope.get("client"):
-            self._doors.befriend(scope["client"])
+            self._page.doors.befriend(scope["client"])
         return (
             self._host(headers)
             or self._often(scope, session)
@@ -125,8 +135,8 @@ class RequestFilter:
             jar = SimpleCookie(headers.get("cookie", ""))
         except CookieError:
             return None
-        kept = jar.get(self._cookie)
-        return self._pairing.session(kept.value) if kept else None
+        kept = jar.get(self._page.cookie)
+        return self._page.pairing.session(kept.value) if kept else None
 
     def _host(self, headers: Headers) -> No | None:
         if headers.getlist("host") and headers["host"].lower() in self._hosts:
@@ -135,7 +145,7 @@ class RequestFilter:
 
     def _often(self, scope: Scope, session: str | None) -> No | None:
         limiter = self._strangers if session is None else self._phones
-        if limiter.allows(session or _address(scope), self._clock()):
+        if limiter.allows(session or _address(scope), self._page.clock()):
             return None
         return No(status=429, kind="flood", remedy="Wait a little.")
 
@@ -152,7 +162,8 @@ class RequestFilter:
             )
         if path in FOR_PAIRED and session is None:
             return No(status=403, kind="not paired", remedy=_SCAN)
-        if path == "/pair" and not self._guesses.has(_address(scope), self._clock()):
+        guesses, now_s = self._page.guesses, self._page.clock()
+        if path == "/pair" and not guesses.has(_address(scope), now_s):
             return No(status=429, kind="too many wrong tokens", remedy="Wait.")
         return None
 
@@ -165,15 +176,9 @@ class RequestFilter:
             return No(status=405, kind="wrong method", remedy="Use GET.", allow="GET")
         if not could_be_token(scope["path"][1:]):
             return No(status=404, kind="no such page", remedy=_SCAN)
-        if self._pairing.is_token(scope["path"][1:]):
+        if self._page.pairing.is_token(scope["path"][1:]):
             return None
-        return self.guessed(_address(scope))
-
-    def guessed(self, address: str) -> No:
-        """Return the refusal of a wrong token, and count it against the address."""
-        if not self._guesses.allows(address, self._clock()):
-            return No(status=429, kind="too many wrong tokens", remedy="Wait.")
-        return No(status=403, kind="wrong or used token", remedy=_SCAN)
+        return self._page.guessed(_address(scope))
 
     def _origin(self, headers: Headers, scope: Scope) -> No | None:
         origin = headers.get("origin")

@@ -7,7 +7,7 @@ import contextlib
 import json
 import math
 import re
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator
 from importlib import resources
 from typing import TYPE_CHECKING, Any
 
@@ -17,15 +17,13 @@ from starlette.routing import Route
 
 from bridge.values.events import Mark
 from tui.inputs.offers import PHONE_MARKS
-from tui.phone.hub import Hub, Press, PressOutcome
-from tui.phone.request_filter import ASSETS, MOST_BODY
+from tui.phone.hub import Press, PressOutcome
+from tui.phone.request_filter import ASSETS, MOST_BODY, PhonePage
 
 if TYPE_CHECKING:
     from starlette.requests import Request
     from starlette.types import Receive, Scope, Send
 
-    from tui.phone.pairing import Pairing
-    from tui.phone.refusals import Refusals
 
 SLOW_S = 5.0
 """A phone that takes no message for so long is dropped; it comes back by itself."""
@@ -44,25 +42,10 @@ _STATUS = {
 class Routes:
     """The handlers; the guard has let every request by that reaches them."""
 
-    def __init__(
-        self,
-        *,
-        hub: Hub,
-        pairing: Pairing,
-        refusals: Refusals,
-        clock: Callable[[], float],
-        cookie: str,
-    ) -> None:
-        self._hub, self._pairing, self._refusals = hub, pairing, refusals
-        self._clock, self._cookie = clock, cookie
+    def __init__(self, page: PhonePage) -> None:
+        self._page = page
         self._streams: dict[str, list[asyncio.Task[Any]]] = {}
         self._files = {name: _file(name) for name in ("/page.html", *ASSETS)}
-        self.wrong_token: Callable[[str], object] = lambda _address: None
-        """Counts a wrong token against an address (set to the guard's)."""
-        self.paired: Callable[[], object] = lambda: None
-        """Called when a phone has paired: another token is good now."""
-        self.too_slow: Callable[[tuple[str, int]], object] = lambda _client: None
-        """Cuts a connection that takes nothing (set to the doors')."""
 
     def app(self) -> Starlette:
         """Return the application without its guard."""
@@ -81,7 +64,7 @@ class Routes:
 
     @contextlib.asynccontextmanager
     async def _lifespan(self, _app: Starlette) -> AsyncIterator[None]:
-        pumping = asyncio.create_task(self._hub.pump())
+        pumping = asyncio.create_task(self._page.hub.pump())
         try:
             yield
         finally:
@@ -100,25 +83,25 @@ class Routes:
 
     async def time(self, _request: Request) -> Response:
         """Return the server's clock, so that the page can tell a message's age."""
-        return JSONResponse({"now_s": self._clock()})
+        return JSONResponse({"now_s": self._page.clock()})
 
     async def pair(self, request: Request) -> Response:
         """Trade the token for a session (RFC 6265: HttpOnly, SameSite, this host)."""
         told = await _read(request)
         token = told.get("token") if told else None
-        secret = self._pairing.pair(token) if isinstance(token, str) else None
+        secret = self._page.pairing.pair(token) if isinstance(token, str) else None
         if secret is None:
             return self._refuse(request, "wrong or used token", 403)
-        self.paired()
+        self._page.paired()
         answer = JSONResponse({"paired": True})
-        answer.set_cookie(self._cookie, secret, httponly=True, samesite="strict")
+        answer.set_cookie(self._page.cookie, secret, httponly=True, samesite="strict")
         return answer
 
     def _refuse(self, request: Request, kind: str, status: int) -> Response:
         address = request.client.host if request.client else "unknown"
         if kind == "wrong or used token":
-            self.wrong_token(address)
-        self._refusals.note(kind, address, status)
+            self._page.guessed(address)
+        self._page.refusals.note(kind, address, status)
         return JSONResponse({"refused": kind}, status)
 
     async def mark(self, request: Request) -> Response:
@@ -126,11 +109,11 @@ class Routes:
         press = read_press(await _read(request))
         if press is None:
             return self._refuse(request, "not a mark", 422)
-        outcome, repeat = await self._hub.press(press)
+        outcome, repeat = await self._page.hub.press(press)
         status = _STATUS[outcome]
         if status != 200:
             address = request.client.host if request.client else "unknown"
-            self._refusals.note(f"mark {outcome.value}", address, status)
+            self._page.refusals.note(f"mark {outcome.value}", address, status)
         return JSONResponse({"outcome": outcome.value, "repeat": repeat}, status)
 
     async def stream(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -151,12 +134,12 @@ class Routes:
                 task.cancel()
             done = await asyncio.gather(sending, leaving, return_exceptions=True)
             if isinstance(done[0], TimeoutError):
-                self.too_slow(scope["client"])
+                self._page.doors.cut(scope["client"])
             self._dismiss(scope["session_name"], sending)
 
     async def _send_all(self, send: Send) -> None:
         await _send(send, b"retry: 1000\n\n")
-        async with contextlib.aclosing(self._hub.events()) as events:
+        async with contextlib.aclosing(self._page.hub.events()) as events:
             async for event in events:
                 await asyncio.wait_for(_send(send, event), SLOW_S)
         await send({"type": "http.response.body", "body": b"", "more_body": False})

@@ -17,9 +17,8 @@ import uvicorn
 
 from bridge.values.errors import UsageError
 from tui.phone.connections import Connections, door_class
-from tui.phone.pairing import Pairing
 from tui.phone.refusals import Refusals, file_writer, log_path
-from tui.phone.request_filter import RequestFilter
+from tui.phone.request_filter import PhonePage, RequestFilter
 from tui.phone.routes import Routes
 
 if TYPE_CHECKING:
@@ -44,35 +43,23 @@ class PhoneServer:
         *,
         hub: Hub,
         listening: socket.socket,
-        clock: Callable[[], float] = time.monotonic,
         log: Callable[[str], object] | None = None,
     ) -> None:
         """``listening``: bound already. ``log`` takes lines; None: the usual file."""
-        self.hub, self.pairing = hub, Pairing()
         self._socket = listening
-        host, port = listening.getsockname()[:2]
-        self._host, self._port = host, port
-        self.refusals = Refusals(log or file_writer(log_path()), clock)
+        self._host, self._port = listening.getsockname()[:2]
+        self.hub = hub
+        self.refusals = Refusals(log or file_writer(log_path()), time.monotonic)
         self.doors = Connections(self.refusals.note)
-        cookie = f"sumpgate-{port}"  # cookies know no ports (RFC 6265, 8.5)
-        routes = Routes(
+        self._page = PhonePage(
             hub=hub,
-            pairing=self.pairing,
-            refusals=self.refusals,
-            clock=clock,
-            cookie=cookie,
-        )
-        guard = RequestFilter(
-            routes.app(),
-            hosts=self.hosts(),
-            pairing=self.pairing,
             refusals=self.refusals,
             doors=self.doors,
-            clock=clock,
-            cookie=cookie,
+            clock=time.monotonic,
+            cookie=f"sumpgate-{self._port}",  # cookies know no ports (RFC 6265, 8.5)
         )
-        self._routes = routes
-        routes.wrong_token, routes.too_slow = guard.guessed, self.doors.cut
+        self.pairing = self._page.pairing
+        guard = RequestFilter(Routes(self._page).app(), self._page, self.hosts())
         self._server = uvicorn.Server(self._config(guard))
         self._thread = threading.Thread(target=self._run, name="phone", daemon=True)
 
@@ -120,7 +107,7 @@ class PhoneServer:
         def paired() -> None:
             threading.Thread(target=tell, args=(self,), daemon=True).start()
 
-        self._routes.paired = paired
+        self._page.paired = paired
 
     def start(self) -> None:
         """Start serving; returns once it does.
