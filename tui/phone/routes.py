@@ -51,7 +51,7 @@ class Routes:
         """Return the application without its guard."""
         return Starlette(
             routes=[
-                Route("/stream", _Stream(self), methods=["GET"]),
+                Route("/stream", self, methods=["GET"]),
                 Route("/time", self.time, methods=["GET"]),
                 Route("/pair", self.pair, methods=["POST"]),
                 Route("/mark", self.mark, methods=["POST"]),
@@ -116,8 +116,11 @@ class Routes:
             self._page.refusals.note(f"mark {outcome.value}", address, status)
         return JSONResponse({"outcome": outcome.value, "repeat": repeat}, status)
 
-    async def stream(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Send the newest message again and again (WHATWG HTML, server-sent events)."""
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Send the newest message again and again (WHATWG HTML, server-sent events).
+
+        An ASGI endpoint: it must notice a phone that leaves, which a response cannot.
+        """
         start = {
             "type": "http.response.start",
             "status": 200,
@@ -156,17 +159,6 @@ class Routes:
             streams.remove(task)
         if not streams:
             self._streams.pop(session, None)
-
-
-class _Stream:
-    """An ASGI endpoint: it must notice a phone that leaves, which a response cannot."""
-
-    def __init__(self, routes: Routes) -> None:
-        self._routes = routes
-
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Serve one stream."""
-        await self._routes.stream(scope, receive, send)
 
 
 async def _send(send: Send, data: bytes) -> None:
