@@ -68,7 +68,7 @@ def visit_of(story: Story) -> Visit:
         gearbox=_known(story.sheet.get("name")),
         level=plain(outcome) if isinstance(outcome, str) else "",
         out_ml=_sum(story, "drained"),
-        in_ml=_sum(story, "filled"),
+        in_ml=_sum(story, "filled", "added"),
         constant=warm_up_constant(story),
         old_share=share.share if share else None,
         due_on=due_on,
@@ -82,8 +82,8 @@ def _known(value: object) -> str:
     return "" if text(value) == ABSENT else text(value)
 
 
-def _sum(story: Story, what: str) -> float | None:
-    found = [m for m in story.of("volume") if m.told.get("what") == what]
+def _sum(story: Story, *what: str) -> float | None:
+    found = [m for m in story.of("volume") if m.told.get("what") in what]
     amounts = [a for m in found if (a := number(m.told.get("ml"))) is not None]
     return sum(amounts) if amounts else None
 
@@ -117,7 +117,8 @@ def history(visits: Iterable[Visit], units: Units) -> Document:
     bad = [v.job for v in ordered if v.record != "intact"]
     if bad:
         blocks.append(Para(text=f"Not intact: {', '.join(bad)}.", tone=Tone.DOUBT))
-    blocks.append(ReportTable(caption=f"{len(rows)} jobs", head=head, rows=rows))
+    many = "1 job" if len(rows) == 1 else f"{len(rows)} jobs"
+    blocks.append(ReportTable(caption=many, head=head, rows=rows))
     return Document(
         title="History",
         subtitle=", ".join(dict.fromkeys(v.gearbox for v in ordered if v.gearbox)),

@@ -33,6 +33,8 @@ def visit(home: Path, name: str, vin: str, ml: float, km: float) -> None:
     events = [
         ("volume", {"what": "drained", "ml": ml}),
         ("volume", {"what": "drained", "ml": 100.0}),
+        ("volume", {"what": "filled", "ml": 3900.0}),
+        ("volume", {"what": "added", "ml": 150.0}),
         ("odometer", {"km": km, "text": ""}),
         ("next-due", {"km": km + 60_000.0, "date": "2030-01-31", "text": ""}),
     ]
@@ -64,11 +66,8 @@ def test_a_years_jobs_as_csv(home: Path, tmp_path: Path, capsys) -> None:
     assert main([*verb, year]) == 0
     with Path("year.csv").open(newline="") as file:
         (row,) = csv.DictReader(file)
-    assert (row["vehicle"], row["out_ml"], row["due_km"]) == (
-        "'=1+1",
-        "4100.0",
-        "120000.0",
-    )
+    assert (row["vehicle"], row["due_km"]) == ("'=1+1", "120000.0")
+    assert (row["out_ml"], row["in_ml"]) == ("4100.0", "4050.0")
     assert row["record"] == "intact"
     assert main([*verb, year]) == 2
     assert "--force" in capsys.readouterr().err
