@@ -83,6 +83,8 @@ def answer_to(log: Log, finding: str) -> ServiceEvent | None:
 
 def _raises(event: ServiceEvent, finding: str) -> bool:
     """Whether an event brings up anew what an answer before it was about."""
+    if event.kind is ServiceKind.TORQUE:
+        return finding == f"torque:{event.name}"
     if event.kind is ServiceKind.OLD_FLUID:
         return finding == f"old-fluid-{event.name}"
     if raises(event, finding):
@@ -244,13 +246,20 @@ def _torques(sheet: Sheet, log: Log) -> Iterator[Against]:
             yield Against(
                 id=f"torque:{fastener.name}",
                 text=f"{fastener.name}: another torque was told than the sheet's.",
+                answerable=fastener.torque_tolerance_nm is None,
             )
 
 
+UNTOLD_GIVE = 0.06
+"""Of the torque, where the sheet gives no tolerance: what a wrench itself may be off
+(ISO 6789-1:2017, up to 10 N·m; from memory). It can be answered."""
+
+
 def _off(fastener: Fastener, torque_nm: float | None) -> bool:
-    give = fastener.torque_tolerance_nm
-    if fastener.torque_nm is None or give is None or torque_nm is None:
+    if fastener.torque_nm is None or torque_nm is None:
         return False
+    give = fastener.torque_tolerance_nm
+    give = UNTOLD_GIVE * fastener.torque_nm if give is None else give
     return abs(torque_nm - fastener.torque_nm) > give + 1e-9
 
 

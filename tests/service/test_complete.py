@@ -103,7 +103,11 @@ def test_a_good_service_is_complete() -> None:
         ),
         (
             (*DONE, entry(ServiceKind.TORQUE, name="drain plug", torque_nm=250.0)),
-            None,  # the sheet gives no tolerance: nothing is said
+            "torque:drain plug",  # ten times too much, though no tolerance is told
+        ),
+        (
+            (*DONE, entry(ServiceKind.TORQUE, name="drain plug", torque_nm=26.0)),
+            None,
         ),
         ((*DONE, car(StepKind.AFTER, "P0711")), "fluid-sensor-code"),
         ((*DONE, car(StepKind.AFTER, "P0700")), "new-codes"),
