@@ -48,7 +48,7 @@ def whose_car(sheet: Sheet, *, plain: bool) -> str:
     elif sheet.service.order:
         how = "on the service screen p takes plate, customer and more"
     else:
-        how = "n takes its plate as a note"
+        how = "w takes its plate as a note"
     return f"Whose car is it? So that it is found again: {how}."
 
 
