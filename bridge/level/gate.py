@@ -297,8 +297,8 @@ def _by_the_person(facts: Facts, sheet: Sheet) -> tuple[Condition, ...]:
     return tuple(
         _car_level(facts)
         if what == Confirmation.CAR_LEVEL
-        else _confirmed(facts, what, *PERSONS[Confirmation(what)])
-        for what in sheet.confirm
+        else _confirmed(facts, what, *PERSONS[what])
+        for what in sheet.confirmations
         if what != Confirmation.SELECTOR_POSITION
     )
 
@@ -310,6 +310,8 @@ PERSONS: dict[Confirmation, tuple[ConditionName, Reason]] = {
     Confirmation.SELECTOR_POSITION: (ConditionName.SELECTOR, Reason.SELECTOR_UNKNOWN),
     Confirmation.ENGINE: (ConditionName.ENGINE, Reason.ENGINE_UNKNOWN),
     Confirmation.STANDING: (ConditionName.STANDING, Reason.MOVEMENT_UNKNOWN),
+    Confirmation.DRIVE_SAFE: (ConditionName.DRIVE, Reason.DRIVE_NOT_SAFE),
+    Confirmation.BRAKE_HELD: (ConditionName.BRAKE, Reason.BRAKE_NOT_HELD),
     Confirmation.FIGURES: (ConditionName.FIGURES, Reason.FIGURES_UNCHECKED),
 }
 

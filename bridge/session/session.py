@@ -34,6 +34,7 @@ from bridge.session.session_facts import (
     selector,
     short_of_edge,
     stay_chance,
+    still_safe,
     surround,
     tells_stay,
     wait_left_s,
@@ -186,6 +187,7 @@ def _apply_mark(session: Session, told: Marked) -> Session:
             mm=told.mm,
             band=told.band,
             temp_c=told.temp_c,
+            who=told.who,
         )
     except ValueError:
         return session
@@ -353,7 +355,8 @@ def advance(
     session = _with_step(session, replace(step, air_row=air_row(session, now_s)))
     seen = snapshot_at(session, now_s=now_s, t0_s=t0_s)
     session, seen = _count_down(session, seen, now_s)
-    step = machine.advance(session.step, session.plan, seen, now_s)
+    step = replace(session.step, confirmed=still_safe(session, seen))
+    step = machine.advance(step, session.plan, seen, now_s)
     session = replace(session, engine_since_s=engine_since_s(session, seen, now_s))
     session = _with_step(session, step)
     return session, replace(seen, step=step, log=session.log)

@@ -5,16 +5,17 @@ from __future__ import annotations
 from bridge.level.gate import ReadingState
 from bridge.level.settling.settle_time import stay_until_settled
 from bridge.level.step import machine
+from bridge.level.step.transitions import SELECTOR
 from bridge.session.session_state import Session
 from bridge.snapshot import Snapshot
 from bridge.thermal import estimator as est
 from bridge.thermal.cooling_back import cools_back
 from bridge.thermal.forecast import EVEN_CHANCE, Forecast
 from bridge.thermal.surroundings import surroundings
-from bridge.values.conditions import ConditionName, ConditionState
+from bridge.values.conditions import ConditionName, ConditionState, Reason
 from bridge.values.outlook import Estimate, Outlook, Passed, Trend
 from bridge.values.readings import FaultKind, LinkState, Reading
-from bridge.values.sheet import EngineRule, Role
+from bridge.values.sheet import Confirmation, EngineRule, Role
 
 FUTURE_S = 0.5
 """A time this far ahead of now means a wrong clock, not a fresh reading."""
@@ -232,3 +233,17 @@ def air_row(session: Session, now_s: float) -> int | None:
             return step.air_row
     spans = enumerate(row.air for row in rows)
     return next((n for n, air in spans if air.low_c <= now_c <= air.high_c), None)
+
+
+def still_safe(session: Session, seen: Snapshot) -> tuple[Confirmation, ...]:
+    """Return what stays confirmed: a name given before the car stirred counts no more.
+
+    Whoever sits at the brake is told anew when the selector has left its place or was
+    not in it; so is who saw to the drive, once its engine has turned by itself.
+    """
+    gone = set()
+    if any(r in SELECTOR for r in seen.reasons):
+        gone.add(Confirmation.BRAKE_HELD)
+    if Reason.ENGINE_RUNNING in seen.reasons:
+        gone.add(Confirmation.DRIVE_SAFE)
+    return tuple(c for c in session.step.confirmed if c not in gone)

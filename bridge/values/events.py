@@ -98,6 +98,8 @@ class Marked:
     """With STICK: against its marks."""
     temp_c: float | None = None
     """With AIR; with ADDED, where it was told."""
+    who: str = ""
+    """With CONFIRMED, where it is confirmed by name: who does what."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

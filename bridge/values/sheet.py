@@ -45,6 +45,14 @@ class EngineRule(StrEnum):
     """Off, with the unit's own electric pump running; the person tells that it runs."""
 
 
+class Drive(StrEnum):
+    """What moves the car: whether it may start or move off by itself."""
+
+    COMBUSTION = "combustion"
+    HYBRID = "hybrid"
+    ELECTRIC = "electric"
+
+
 class LegEnd(StrEnum):
     """What ends one phase of a level that is set in several."""
 
@@ -148,11 +156,17 @@ class Confirmation(StrEnum):
     """Why the value jumped or started off apart: it is known, and no fault."""
     FIGURES = "figures"
     """That a draft's window and torques were held against the document again."""
+    DRIVE_SAFE = "drive-safe"
+    """That a hybrid or electric car cannot stir by itself; who saw to it."""
+    BRAKE_HELD = "brake-held"
+    """Who sits at the brake, and who lies under a car that stands in gear."""
 
 
 WORD_OF_MOUTH = (Confirmation.ENGINE, Confirmation.STANDING)
 """What the person stands in for the car with; no sheet asks for them."""
-UNASKED = (*WORD_OF_MOUTH, Confirmation.SENSOR, Confirmation.FIGURES)
+NAMED = (Confirmation.DRIVE_SAFE, Confirmation.BRAKE_HELD)
+"""What is confirmed by name; the drive, or a selector out of park, asks for it."""
+UNASKED = (*WORD_OF_MOUTH, Confirmation.SENSOR, Confirmation.FIGURES, *NAMED)
 ASKED = tuple(c for c in Confirmation if c not in UNASKED)
 """What a sheet may want confirmed; a draft's figures are without its asking."""
 
@@ -276,6 +290,7 @@ class Sheet:
     close_at_c: float | None = None
     """The fluid temperature at which the opening is closed, whatever still runs;
     None: it is closed when the stream breaks into drips."""
+    drive: Drive = Drive.COMBUSTION
     engine: EngineRule = EngineRule.IDLING
     wait_s: float = 0.0
     """For so long the engine must have been as the sheet wants it."""
@@ -331,6 +346,18 @@ class Sheet:
     """The whole service around the level; empty if the sheet tells the level only."""
     origin: str = ""
     """Where the sheet came from: a path, or the name of a shipped sheet."""
+
+    @property
+    def in_gear(self) -> bool:
+        """Whether the selector must stand out of park: someone holds the brake."""
+        return self.selector_position.casefold() not in ("", "p", "park")
+
+    @property
+    def confirmations(self) -> tuple[Confirmation, ...]:
+        """All that must be confirmed: what the sheet asks for, and what follows."""
+        told = [Confirmation(c) for c in self.confirm]
+        told += [Confirmation.DRIVE_SAFE] if self.drive is not Drive.COMBUSTION else []
+        return (*told, *([Confirmation.BRAKE_HELD] if self.in_gear else []))
 
     @property
     def wants_air(self) -> bool:

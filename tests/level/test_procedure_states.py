@@ -84,7 +84,13 @@ def test_any_course_of_events_ends_well(course, waits):
             step = resume(from_plain(Step, to_plain(step)), now_s=now_s, away_s=wait)
         elif isinstance(what, Mark):
             step = mark(
-                step, states.PLAN, what, now_s, ml=50.0, confirms=states.PLAN.confirm[0]
+                step,
+                states.PLAN,
+                what,
+                now_s,
+                ml=50.0,
+                temp_c=9.0,
+                confirms=states.PLAN.confirm[0],
             )
             assert step.phase is not Phase.GO or what not in (Mark.UNDO, Mark.RESTART)
         else:

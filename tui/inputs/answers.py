@@ -20,6 +20,7 @@ from bridge.units import (
 )
 from bridge.values.events import Band, Mark, Marked, Measured, Tilted
 from bridge.values.service_events import ServiceKind
+from bridge.values.sheet import Confirmation
 
 if TYPE_CHECKING:
     from bridge.level.thermometer import ThermometerStatus
@@ -130,6 +131,30 @@ def read_stick(text: str, sheet: Sheet) -> Marked | Refused:
         return Marked(mark=Mark.STICK, mm=said_stick(text), t_s=UNSTAMPED_S)
     except QuantityError as problem:
         return Refused(words=f"{problem}.")
+
+
+LONGEST_NAME = 40
+ASKS_NAMES = {
+    Confirmation.DRIVE_SAFE: "Say who saw to it: confirm drive-safe NAME.",
+    Confirmation.BRAKE_HELD: "Say who sits at the brake and who lies under, two names: "
+    "confirm brake-held NAME, NAME.",
+}
+
+
+def read_confirmed(what: Confirmation, names: str) -> Marked | Refused:
+    """Return a point's confirmation; one that needs a name is refused without it.
+
+    At the brake and under the car are two people.
+    """
+    told = [" ".join(name.split()) for name in names.split(",")]
+    many = {Confirmation.DRIVE_SAFE: 1, Confirmation.BRAKE_HELD: 2}.get(what, 0)
+    if not many:
+        return Marked(mark=Mark.CONFIRMED, confirms=what, t_s=UNSTAMPED_S)
+    fits = all(0 < len(n) <= LONGEST_NAME and n.isprintable() for n in told)
+    if len({n.casefold() for n in told}) != many or len(told) != many or not fits:
+        return Refused(words=ASKS_NAMES[what])
+    who = told[0] if many == 1 else f"{told[0]} at the brake, {told[1]} under the car"
+    return Marked(mark=Mark.CONFIRMED, confirms=what, who=who, t_s=UNSTAMPED_S)
 
 
 def read_air(text: str, sheet: Sheet, *, bare: str = "") -> Marked | Refused:

@@ -11,12 +11,13 @@ from typing import TYPE_CHECKING
 from bridge.service.log import applying
 from bridge.values.events import Mark, Marked, Measured
 from bridge.values.service_events import ServiceEvent
-from bridge.values.sheet import Confirmation, LevelMethod
+from bridge.values.sheet import NAMED, Confirmation, LevelMethod
 from tui.inputs import service_lines
 from tui.inputs.answers import (
     Refused,
     read_added,
     read_air,
+    read_confirmed,
     read_stick,
     read_thermometer,
     read_tilt,
@@ -181,8 +182,12 @@ def _after_word(line: str) -> str:
     return parts[1].strip() if len(parts) > 1 else ""
 
 
-def _confirmation(what: str, mark: Mark) -> Marked | Refused:
-    if what not in tuple(Confirmation):
+def _confirmation(text: str, mark: Mark) -> Marked | Refused:
+    what, _, names = text.partition(" ")
+    named = mark is Mark.CONFIRMED and what in tuple(NAMED)
+    if what not in tuple(Confirmation) or (names.strip() and not named):
         one_of = ", ".join(Confirmation)
-        return Refused(words=f"{short(what)} cannot be confirmed: only {one_of}.")
+        return Refused(words=f"{short(text)} cannot be confirmed: only {one_of}.")
+    if mark is Mark.CONFIRMED:
+        return read_confirmed(Confirmation(what), names)
     return Marked(mark=mark, confirms=Confirmation(what))

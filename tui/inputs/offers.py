@@ -89,7 +89,12 @@ PHONE_MARKS = frozenset(
 """All that a phone can ever tell: what runs out of the opening. A confirmation opens
 the gate, so none can be given, taken back or brought back from there."""
 CONFIRM_KEYS: tuple[Confirmation, ...] = tuple(Confirmation)
-"""What the keys from 1 on confirm, in their order."""
+"""What the keys from 1 on confirm, in their order; the tenth is 0."""
+
+
+def key_of(what: Confirmation) -> str:
+    """Return the key that confirms a point, or takes it back."""
+    return str((CONFIRM_KEYS.index(what) + 1) % 10)
 
 
 def offers(step: Step | None) -> tuple[Offer, ...]:
@@ -138,12 +143,12 @@ def _points(step: Step) -> tuple[Offer, ...]:
     return tuple(
         Offer(
             word=f"{'withdraw' if what in step.confirmed else 'confirm'} {what.value}",
-            key=str(number),
+            key=key_of(what),
             hint=what.value,
             mark=Mark.WITHDRAWN if what in step.confirmed else Mark.CONFIRMED,
             confirms=what,
         )
-        for number, what in enumerate(CONFIRM_KEYS, 1)
+        for what in CONFIRM_KEYS
     )
 
 

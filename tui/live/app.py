@@ -89,7 +89,7 @@ class SumpgateApp(StepKeys):
         *(Binding(f"{k},{k.upper()}", f"mark('{w}')") for k, w in KEY_WORDS.items()),
         *(Binding(f"{k},{k.upper()}", f"type('{w}')") for k, w in TYPED.items()),
         Binding("j,J,tab", "job"),
-        *(Binding(str(n), f"confirm_point({n})") for n in range(1, 9)),
+        *(Binding(str(n % 10), f"confirm_point({n})") for n in range(1, 11)),
         Binding("plus,equals_sign", "speed(1)"),
         Binding("minus", "speed(-1)"),
     ]

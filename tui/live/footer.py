@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from bridge.level.gate import PERSONS
 from bridge.level.step.step_values import Phase
-from tui.inputs.offers import CONFIRM_KEYS
+from tui.inputs.offers import key_of
 from tui.words import step_wording
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ def wanted(snapshot: Snapshot | None) -> Hints:
     if snapshot.step is not None and snapshot.step.plug_open:
         return hints
     points = (
-        (str(CONFIRM_KEYS.index(what) + 1), step_wording.POINTS[what])
+        (key_of(what), step_wording.POINTS[what])
         for what, (_, reason) in PERSONS.items()
         if reason in snapshot.reasons
     )

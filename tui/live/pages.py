@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tui.inputs.offers import CONFIRM_KEYS
+from tui.inputs.offers import CONFIRM_KEYS, key_of
 from tui.words import figures, wording
-from tui.words.cautions import at_start, every
+from tui.words.cautions import at_start, every, own_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -39,8 +39,8 @@ _WORDS = (
 )
 
 
-def _numbered_points() -> Iterator[tuple[int, Confirmation]]:
-    return enumerate(CONFIRM_KEYS, 1)
+def _numbered_points() -> Iterator[tuple[str, Confirmation]]:
+    return ((key_of(what), what) for what in CONFIRM_KEYS)
 
 
 _STEP_KEYS = (
@@ -63,7 +63,7 @@ _STEP_KEYS = (
 
 def cautions(sheet: Sheet) -> list[str]:
     """Return the cautions read at the start; see ``at_start``."""
-    return at_start(figures.clean(text) for text in sheet.cautions)
+    return at_start(figures.clean(text) for text in own_of(sheet))
 
 
 def cautions_text(sheet: Sheet) -> str:
@@ -80,7 +80,7 @@ def help_text(sheet: Sheet) -> str:
     ]
     if sheet.steps:
         parts.append("Its level step\n" + _numbered(sheet.steps))
-    whole = every(figures.clean(text) for text in sheet.cautions)
+    whole = every(figures.clean(text) for text in own_of(sheet))
     parts.append("Cautions\n" + _bullets(whole))
     parts.append("sumpgate only reads from the car; it changes nothing in it.")
     return "\n\n".join(parts)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from textual.events import Key
 
 from bridge.values.events import Mark
-from bridge.values.sheet import Confirmation
+from bridge.values.sheet import NAMED, Confirmation
 from tui.inputs.answers import Refused
 from tui.live import marking, pages
 from tui.live.notebook import NOT_RECORDED
@@ -124,6 +124,9 @@ class StepKeys(ServiceHost):
         """Confirm a point of the sheet's list, or take that back."""
         told = marking.confirmation(number, self._step)
         if not self._cover.lets or self._covered:
+            return
+        if told.mark is Mark.CONFIRMED and told.confirms in NAMED:
+            self.action_type(told.confirms.value)
             return
         if told.confirms is Confirmation.CAUTIONS and self._confirmed:
             given = told.mark is Mark.CONFIRMED

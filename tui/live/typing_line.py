@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from bridge.values.sheet import NAMED, Confirmation
 from tui.inputs import answers
 from tui.inputs.answers import Refused
 from tui.live.notebook import LONGEST
@@ -20,6 +21,8 @@ PROMPTS = {
     "tilt": "Tilt lengthways and across, degrees?",
     "note": "Note?",
     "thermometer": "Thermometer reads, in °{unit}?",
+    "drive-safe": "It cannot start or move by itself: who saw to it?",
+    "brake-held": "Who sits at the brake, who lies under (two names)?",
     "air": "Outside air in the shade, in °{unit}?",
     "stick": "Stick reads, in mm (or below, inside, above)?",
 }
@@ -73,6 +76,8 @@ class Typing:
                 bare="mL" if unit == "C" else "qt",
                 before=self.asked_back,
             )
+        if self.what in tuple(NAMED):
+            return answers.read_confirmed(Confirmation(self.what), self.text)
         if self.what == "air":
             return answers.read_air(self.text, sheet, bare=f"deg{unit}")
         if self.what == "stick":

@@ -13,9 +13,12 @@ from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from bridge.values.service_sheet import StepKind
+from bridge.values.sheet import Drive
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
+
+    from bridge.values.sheet import Sheet
 
 MOST_LINES, NARROWEST = 5, 48
 """At a step, on the page of a terminal of 80 columns."""
@@ -128,6 +131,31 @@ USUAL: tuple[Caution, ...] = (
     ),
 )
 _MAKER = re.compile(r"maker's (figures|procedure).*(before|first)", re.IGNORECASE)
+
+
+_OF_DRIVE = {
+    Drive.HYBRID: "A hybrid: its engine may start by itself, and the car may move off. "
+    "Ready mode off, the key away from the car; where the engine must idle, only held "
+    "running by the maker's service mode. Orange cables: trained people alone.",
+    Drive.ELECTRIC: "An electric car is silent and may move off. Ready mode off, the "
+    "key away from the car. Orange cables: trained people alone.",
+}
+_IN_GEAR = (
+    "The level is set out of park: one sits with the foot on the brake and hands off "
+    "the lever, another lies under. Nobody is under the car while the lever moves, and "
+    "nobody stands before or behind it."
+)
+
+
+def own_of(sheet: Sheet) -> tuple[str, ...]:
+    """Return a sheet's own cautions, with what its drive and its selector ask for."""
+    at = [sheet.at(leg) for leg in range(len(sheet.legs))] or [sheet]
+    drive = _OF_DRIVE.get(sheet.drive)
+    return (
+        *([drive] if drive else []),
+        *([_IN_GEAR] if any(one.in_gear for one in at) else []),
+        *sheet.cautions,
+    )
 
 
 def about(line: str) -> Caution | None:

@@ -42,6 +42,8 @@ _TEXT: dict[Instruction, str] = {
     Instruction.DO_PHASE: "Do this phase's work, then say that it is done (x).",
     Instruction.WAIT_HEAT: "Wait: this phase ends by itself when the fluid is warm.",
     Instruction.TELL_HEAT: "Nothing reads the fluid: warm enough? Say so (x).",
+    Instruction.SHIFT: "NOBODY UNDER THE CAR: foot on the brake, then shift.",
+    Instruction.COME_OUT: "COME OUT from under the car: it may move. Then look why.",
     Instruction.TOP_UP: "Below the marks: top up, type how much, and read again.",
     Instruction.DRAW_OFF: "Above the marks: draw some off, then start over (r).",
     Instruction.WARM_UP: "Start the engine and let the fluid warm up.",

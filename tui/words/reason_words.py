@@ -175,6 +175,14 @@ REASONS: dict[Reason, SensorSaid] = {
         what="The car is moving: {speed}",
         remedy="Stop, brake on, wheels chocked.",
     ),
+    Reason.DRIVE_NOT_SAFE: SensorSaid(
+        what="Nobody has said that the car cannot start or move by itself",
+        remedy="{safe}; then press 9 and type who saw to it.",
+    ),
+    Reason.BRAKE_NOT_HELD: SensorSaid(
+        what="The car stands in gear and nobody is named at the brake",
+        remedy="Press 0 and type who sits at the brake, and who lies under.",
+    ),
     Reason.WAIT_NOT_OVER: SensorSaid(
         what="The sheet's wait is not over: {wait}",
         remedy="Leave the engine {engine}; the call comes by itself.",

@@ -55,6 +55,8 @@ def result(step: Step, sheet: Sheet, unit: TemperatureUnit) -> Result | None:
         return _by_stick(came, judged, judged.stick, unit)
     still_ml = step.settling.more_ml if step.settling is not None else None
     onward = _onward(came, judged)
+    if sheet.in_gear:
+        onward = f"{_OUT_FIRST} {onward}"
     return Result(
         came=came,
         why=_why(judged, sheet, unit),
@@ -63,6 +65,7 @@ def result(step: Step, sheet: Sheet, unit: TemperatureUnit) -> Result | None:
     )
 
 
+_OUT_FIRST = "Nobody touches the lever before you are out from under the car."
 _NEXT = "This phase is done: press x for the next one."
 
 
@@ -128,6 +131,8 @@ _WHY: dict[Outcome, str] = {
     Outcome.STILL_RUNNING: "Closed before the excess had drained{at}.",
     Outcome.NOTHING_CAME: "Nothing ran out of the level opening{at}.",
     Outcome.UNKNOWN: "The temperature was not known for part of the time.",
+    Outcome.DISTURBED: "Engine, selector or car were not as the sheet wants while the "
+    "plug was out{at}.",
     Outcome.OFF_TEMPERATURE: "Closed at another temperature than the sheet's{at}.",
     Outcome.BELOW: "Below the lower mark of the stick{at}.",
     Outcome.ABOVE: "Above the upper mark of the stick{at}.",

@@ -25,6 +25,7 @@ from bridge.units.kinds import MILE_KM
 from bridge.values.service_sheet import Drain, Fastener, Part, Service, StepKind
 from bridge.values.sheet import (
     UNIT_OF_ROLE,
+    Drive,
     EngineRule,
     Leg,
     LegEnd,
@@ -121,8 +122,10 @@ def _level(sheet: Sheet, units: Units) -> Rows:
     yield "GO needs", f"{sheet.stay_chance:.0%} chance of staying in the window so long"
     if sheet.tilt_limit_deg is not None:
         yield "lean at most", f"{sheet.tilt_limit_deg:g}°"
-    if sheet.confirm:
-        yield "to confirm", ", ".join(w.replace("-", " ") for w in sheet.confirm)
+    if sheet.drive is not Drive.COMBUSTION:
+        yield "drive", sheet.drive.value
+    if wanted := sheet.confirmations:
+        yield "to confirm", ", ".join(w.replace("-", " ") for w in wanted)
 
 
 def _settles(sheet: Sheet) -> Rows:

@@ -51,6 +51,7 @@ _OUTCOMES: dict[Outcome, str] = {
     Outcome.UNKNOWN: "do it again: temperature not known for part of the time",
     Outcome.BELOW: "too low: below the marks of the stick",
     Outcome.ABOVE: "too high: above the marks of the stick",
+    Outcome.DISTURBED: "do it again: engine, selector or car were not as they must be",
     Outcome.OFF_TEMPERATURE: "closed at another temperature than the sheet's",
 }
 
@@ -62,8 +63,9 @@ def lines(
     step = snapshot.step
     if step is None:
         return said
-    if step.ends is not LegEnd.LEVEL and step.instruction in _OF_PHASE:
-        return instruction_text(step.instruction), _work_of(snapshot, step)
+    if step.instruction in _OF_PHASE:
+        work = _work_of(snapshot, step)
+        return instruction_text(step.instruction), work or said[1]
     if not go and (helped := _what_helps(snapshot, step, unit)):
         return helped
     if step.phase not in LEADING:
@@ -78,13 +80,16 @@ def lines(
     return instruction_text(step.instruction), said[1 if go else 0]
 
 
-_OF_PHASE = (Instruction.DO_PHASE, Instruction.WAIT_HEAT, Instruction.TELL_HEAT)
+_OF_PHASE = (
+    *(Instruction.DO_PHASE, Instruction.WAIT_HEAT, Instruction.TELL_HEAT),
+    Instruction.SHIFT,
+)
 
 
 def _work_of(snapshot: Snapshot, step: Step) -> str:
-    """Say what the sheet wants done in a phase that sets no level."""
+    """Say what the sheet wants done in a phase that sets no level; '': nothing."""
     lead = snapshot.lead
-    if lead is None or not lead.legs:
+    if lead is None or not lead.legs or step.ends is LegEnd.LEVEL:
         return ""
     leg = lead.legs[step.leg]
     told = (f"{leg.name}:", *leg.lines) if leg.lines else (leg.name,)
@@ -159,6 +164,8 @@ POINTS: dict[Confirmation, str] = {
     Confirmation.ENGINE: "engine",
     Confirmation.STANDING: "stationary",
     Confirmation.FIGURES: "figures checked",
+    Confirmation.DRIVE_SAFE: "drive safe",
+    Confirmation.BRAKE_HELD: "brake held",
 }
 """What the key of a point confirms, beside the key."""
 

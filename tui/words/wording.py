@@ -53,6 +53,7 @@ def reason(
         "lean": lean(snapshot.lean, unit),
         "selector": figures.clean(snapshot.selector or "") or figures.UNKNOWN,
         "position": _position(sheet),
+        "safe": _SAFE[sheet.engine is EngineRule.IDLING],
         "air": figures.temperature(_air_c(snapshot), unit, 0),
         "wait": _wait(snapshot.wait_left_s),
     }
@@ -63,6 +64,13 @@ def reason(
         what=said.what.format(**blanks).replace(f"{figures.UNKNOWN}, ", ""),
         remedy=said.remedy.format(**blanks),
     )
+
+
+_SAFE = {
+    True: "Let it be held running by the maker's service mode",
+    False: "Ready mode off, key away from the car",
+}
+"""By whether the engine idles: what keeps it from starting or stopping by itself."""
 
 
 def _air_c(snapshot: Snapshot) -> float | None:
@@ -90,6 +98,8 @@ _CONDITIONS: dict[ConditionName, str] = {
     ConditionName.CAR_LEVEL: "Car level",
     ConditionName.EXERCISE: "Selector cycled",
     ConditionName.SELECTOR: "Selector{place}",
+    ConditionName.DRIVE: "Drive made safe",
+    ConditionName.BRAKE: "Brake held",
     ConditionName.DUE: "Level due",
 }
 

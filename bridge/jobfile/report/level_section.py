@@ -51,6 +51,7 @@ OUTCOMES = {
         "Closed with nothing having run out: the level is low.",
         Tone.BAD,
     ),
+    "disturbed": ("Engine, selector or car not as they must be: again.", Tone.BAD),
     "off-temperature": (
         "Closed at another temperature than the sheet closes at: do it again.",
         Tone.BAD,

@@ -107,11 +107,18 @@ def next_due(story: Story, units: Units) -> Section:
     return _section("Next due", table)
 
 
+def _point(moment: Moment) -> str:
+    """Say what was confirmed and, where that was told, by whom."""
+    who = moment.told.get("who")
+    point = plain(moment.told.get("confirms") or moment.told.get("what"))
+    return f"{point} ({text(who)})" if who else point
+
+
 def cautions(story: Story) -> Section:
     """Return which cautions were shown and confirmed when, and what else was."""
     blocks: list[Block] = [*_read(story), *_unshown(story)]
     rows = tuple(
-        (plain(m.told.get("confirms") or m.told.get("what")), _given(m), after(m.at_s))
+        (_point(m), _given(m), after(m.at_s))
         for m in sorted([*story.of("confirmation"), *_marked(story)], key=_place)
     )
     if rows:

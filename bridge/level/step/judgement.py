@@ -87,6 +87,8 @@ def _within(step: Step) -> bool | None:
 def _outcome(step: Step, plan: Plan, *, within: bool | None, settled: float) -> Outcome:
     if step.nothing_came and not step.ran:
         return Outcome.NOTHING_CAME
+    if step.disturbed:
+        return Outcome.DISTURBED
     if within is None:
         return Outcome.UNKNOWN
     if not within:

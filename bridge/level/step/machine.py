@@ -15,7 +15,7 @@ from bridge.level.settling.settle_values import Marks, Settling
 from bridge.level.step import transitions as rules
 from bridge.level.step.judgement import judge_step
 from bridge.level.step.plan import Plan
-from bridge.level.step.plug_out import closes_in_s, open_side
+from bridge.level.step.plug_out import AT_ONCE, closes_in_s, open_side
 from bridge.level.step.step_values import (
     BEFORE_OPENING,
     Bell,
@@ -28,7 +28,7 @@ from bridge.level.step.step_values import (
     StepView,
     TempSeen,
 )
-from bridge.values.sheet import WORD_OF_MOUTH, Confirmation, LegEnd, LevelMethod
+from bridge.values.sheet import NAMED, WORD_OF_MOUTH, Confirmation, LegEnd, LevelMethod
 
 FRESH_S = 3.0
 """A temperature this old still counts as that of the moment."""
@@ -48,7 +48,7 @@ def begin(
     return Step(now_at_s=now_s, phase_at_s=now_s, attempt=attempt, method=method)
 
 
-_OF_ONE_LEG = (*WORD_OF_MOUTH, Confirmation.SELECTOR_POSITION)
+_OF_ONE_LEG = (*WORD_OF_MOUTH, *NAMED, Confirmation.SELECTOR_POSITION)
 """Confirmations that the next phase may want otherwise."""
 
 
@@ -159,6 +159,7 @@ _BELLS: dict[Phase, Bell] = {
 _TROUBLES: dict[Instruction, Bell] = {
     Instruction.STREAM_GOES_ON: Bell.TROUBLE,
     Instruction.READING_LOST: Bell.TROUBLE,
+    Instruction.COME_OUT: Bell.TROUBLE,
     Instruction.CLOSE_OUTSIDE: Bell.TROUBLE,
     Instruction.CLOSE_CONDITION: Bell.TROUBLE,
     Instruction.CLOSE_BLIND: Bell.TROUBLE,
@@ -191,6 +192,8 @@ def _notice(step: Step, plan: Plan, view: StepView, now_s: float) -> Step:
         now_at_s=now_s,
         doubt_at_s=_since(step.doubt_at_s, now_s, stands=blind),
         waver_at_s=_since(step.waver_at_s, now_s, stands=rules.wavering(view)),
+        disturbed=step.disturbed
+        or (step.plug_open and not AT_ONCE.isdisjoint(view.reasons)),
     )
     if view.temp_c is None:
         return replace(step, went_blind=step.went_blind or _long_blind(step, plan))

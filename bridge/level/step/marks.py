@@ -18,7 +18,7 @@ from bridge.level.step.step_values import (
 )
 from bridge.level.step.stick import StickRead
 from bridge.values.events import Band, Mark
-from bridge.values.sheet import Confirmation, LegEnd, LevelMethod
+from bridge.values.sheet import NAMED, Confirmation, LegEnd, LevelMethod
 
 KEPT_PAST = 8
 MOST_DRIPS = 400
@@ -37,6 +37,7 @@ def mark(
     mm: float | None = None,
     band: Band | None = None,
     temp_c: float | None = None,
+    who: str = "",
 ) -> Step:
     """Return the step after the person told something at ``now_s``.
 
@@ -61,7 +62,7 @@ def mark(
         return _remember(step, _added(step, ml, temp_c))
     if what in (Mark.CONFIRMED, Mark.WITHDRAWN):
         given = what is Mark.CONFIRMED
-        return _remember(step, _confirmed(step, confirms, given=given))
+        return _remember(step, _confirmed(step, confirms, who, given=given))
     return _remember(step, _MARKS[what](step, plan, now_s))
 
 
@@ -180,9 +181,13 @@ def _stick(
     )
 
 
-def _confirmed(step: Step, which: Confirmation | None, *, given: bool) -> Step:
+def _confirmed(
+    step: Step, which: Confirmation | None, who: str, *, given: bool
+) -> Step:
     if which is None:
         raise ValueError("A confirmation must say what it confirms.")
+    if given and which in NAMED and not who.strip():
+        raise ValueError("This is confirmed by name: say who.")
     others = tuple(c for c in step.confirmed if c is not which)
     if given:
         return replace(step, confirmed=(*others, which))
@@ -208,6 +213,7 @@ def _opened(step: Step, plan: Plan, now_s: float) -> Step:
         claimed=step.claimed if step.phase is Phase.GO else None,
         left_window=fresh is not None and not rules.inside(temp_c, plan.window),
         went_blind=False,
+        disturbed=False,
         expected=rules.expected(plan, temp_c),
         ran=True,
         nothing_came=False,

@@ -11,6 +11,7 @@ from bridge.level.viscosity import USUAL, Fluid
 from bridge.level.volume import DENSITY_KG_M3
 from bridge.values.sheet import (
     Confirmation,
+    Drive,
     EngineRule,
     LegEnd,
     LevelMethod,
@@ -40,6 +41,9 @@ class Plan:
     stay_chance: float = 0.9
     fluid: Fluid = USUAL
     drip: DripRule = USUAL_RULE
+    in_gear: bool = False
+    """Whether the selector must stand out of park."""
+    drive: Drive = Drive.COMBUSTION
     confirm: tuple[Confirmation, ...] = ()
     """What must be confirmed before anything else."""
     fill_ml: float | None = None
@@ -94,7 +98,9 @@ def plan_of(sheet: Sheet) -> Plan:
         drip=drip_rule(sheet),
         stay_chance=sheet.stay_chance,
         fluid=_fluid(sheet),
-        confirm=tuple(Confirmation(c) for c in sheet.confirm),
+        confirm=sheet.confirmations,
+        in_gear=sheet.in_gear,
+        drive=sheet.drive,
         fill_ml=sheet.fill_ml,
         area_cm2=sheet.sump_area_cm2,
         density_kg_m3=sheet.density_kg_m3 or DENSITY_KG_M3,

@@ -6,9 +6,9 @@ from bridge.level.step.plan import Plan
 from bridge.level.step.step_values import Instruction, Phase, Step, StepView
 from bridge.level.step.transitions import Next, inside
 from bridge.values.conditions import Reason
-from bridge.values.sheet import EngineRule
+from bridge.values.sheet import Drive, EngineRule
 
-_AT_ONCE = frozenset(
+AT_ONCE = frozenset(
     {
         Reason.ENGINE_STOPPED,
         Reason.ENGINE_RUNNING,
@@ -21,6 +21,8 @@ _AT_ONCE = frozenset(
 
 def open_side(step: Step, view: StepView, plan: Plan, now_s: float) -> Next:
     """Return the phase while the plug is out. A call to close is not taken back."""
+    if _stirs(view, plan):
+        return Phase.CLOSE, Instruction.COME_OUT
     if step.phase is Phase.CLOSE:
         return Phase.CLOSE, _louder(step, plan, now_s)
     called = _call_to_close(step, view, plan, now_s)
@@ -74,7 +76,7 @@ def _call_to_close(
     """What forbids leaving the plug out any longer; None: nothing."""
     if view.temp_c is not None and not inside(view.temp_c, plan.window):
         return Instruction.CLOSE_OUTSIDE
-    broken = any(r in _AT_ONCE for r in view.reasons)
+    broken = any(r in AT_ONCE for r in view.reasons)
     if broken or _lasted(step.waver_at_s, now_s, plan.waver_s):
         return Instruction.CLOSE_CONDITION
     if step.shuts_at_s is not None and step.shuts_at_s - now_s <= plan.close_lead_s:
@@ -82,6 +84,16 @@ def _call_to_close(
     if not plan.window.any and _lasted(step.doubt_at_s, now_s, plan.blind_s):
         return Instruction.CLOSE_BLIND
     return None
+
+
+def _stirs(view: StepView, plan: Plan) -> bool:
+    """Whether the car may move, or its engine did, with somebody under it."""
+    stirred = set()
+    if plan.in_gear:
+        stirred |= {Reason.SELECTOR_WRONG, Reason.VEHICLE_MOVING}
+    if plan.drive is not Drive.COMBUSTION:
+        stirred.add(Reason.ENGINE_RUNNING)
+    return not stirred.isdisjoint(view.reasons)
 
 
 def _lasted(since_s: float | None, now_s: float, limit_s: float) -> bool:

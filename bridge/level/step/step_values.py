@@ -95,6 +95,10 @@ class Instruction(StrEnum):
     """This phase ends when the fluid is warm enough."""
     TELL_HEAT = "tell-heat"
     """The same, and nothing reads the fluid: the person's word ends it."""
+    SHIFT = "shift"
+    """The selector must come out of park, and nobody may lie under the car then."""
+    COME_OUT = "come-out"
+    """What stood still moved with somebody under the car: that comes first."""
     TOP_UP = "top-up"
     DRAW_OFF = "draw-off"
 
@@ -123,6 +127,8 @@ class Outcome(StrEnum):
     """Closed with nothing having run out: the level is low."""
     UNKNOWN = "unknown"
     """Part of it went without a believable temperature, or it cannot be told."""
+    DISTURBED = "disturbed"
+    """Engine, selector or car were not as the sheet wants with the plug out."""
     OFF_TEMPERATURE = "off-temperature"
     """Closed at another temperature than the one the sheet closes at."""
     BELOW = "below"
@@ -267,6 +273,8 @@ class Step:
     left_window: bool = False
     """The temperature was outside while the plug was open."""
     went_blind: bool = False
+    disturbed: bool = False
+    """Engine, selector or car were not as they must be while the plug was open."""
     expected: SettleTime | None = None
     """Settle time as expected at opening."""
     drips_s: tuple[float, ...] = ()

@@ -55,6 +55,7 @@ SENSOR = frozenset(
     }
 )
 """The value read is not believed to be the fluid's: it is as if there were none."""
+SELECTOR = frozenset({Reason.SELECTOR_UNKNOWN, Reason.SELECTOR_WRONG})
 _WAVERING = frozenset(
     {Reason.ENGINE_TOO_SLOW, Reason.ENGINE_TOO_FAST, Reason.VOLTAGE_LOW}
 )
@@ -105,10 +106,16 @@ def past_close_at(temp_c: float | None, plan: Plan) -> bool:
     return temp_c <= plan.close_at_c
 
 
+def _shifts(view: StepView, plan: Plan) -> bool:
+    """Whether the selector has to come out of park still: nobody lies under then."""
+    return plan.in_gear and any(r in SELECTOR for r in view.reasons)
+
+
 def closed_side(step: Step, view: StepView, plan: Plan) -> Next:
     """Return the phase while the plug is in and was not opened."""
-    if not all_confirmed(step, plan):
-        return Phase.PREPARE, Instruction.CONFIRM
+    if not all_confirmed(step, plan) or _shifts(view, plan):
+        shift = _shifts(view, plan)
+        return Phase.PREPARE, Instruction.SHIFT if shift else Instruction.CONFIRM
     if is_go(view, plan):
         return Phase.GO, _go_line(step, plan)
     if plan.ends is not LegEnd.LEVEL:

@@ -72,12 +72,7 @@ REPEATED = frozenset(
 )
 """Sections written with double brackets, once for each item."""
 NOT_YET: dict[str, dict[str, str]] = {
-    "": {
-        "circuit": "several circuits in one housing",
-    },
-    "level": {
-        "drive": "an electric or hybrid drive",
-    },
+    "": {"circuit": "several circuits in one housing"},
 }
 """What a maker's document may ask for and no part of sumpgate leads yet, by section."""
 ALWAYS = ("gearbox", "level")

@@ -21,6 +21,7 @@ from bridge.units import Dimension
 from bridge.values.sheet import (
     ASKED,
     AirWindow,
+    Drive,
     EngineRule,
     Leg,
     LegEnd,
@@ -83,6 +84,11 @@ LEVEL = section(
             unless_section="window",
         ),
         "engine": word(EngineRule, "How the engine must be while the level is set."),
+        "drive": word(
+            Drive,
+            "What moves the car; hybrid and electric ones may start or move off by "
+            "themselves, so somebody confirms by name that they cannot.",
+        ),
         "wait": quantity(
             "1 to 3600 s",
             "2 min",
@@ -133,7 +139,8 @@ LEVEL = section(
         "selector": text(
             "P",
             "Where the selector must stand, as its labels name it; read from the car "
-            "where it tells, else confirmed.",
+            "where it tells, else confirmed. Out of park a second person is named, who "
+            "holds the brake.",
             into=("selector_position",),
         ),
         "tilt_limit": quantity(

@@ -12,7 +12,7 @@ from tui.service.pages import amounts_page, car_page, plugs_page, work_page
 from tui.service.pages.made import entry
 from tui.service.pages.page_model import Asked, Item, PageLine, PageView, Row
 from tui.words import figures
-from tui.words.cautions import at_step
+from tui.words.cautions import at_step, own_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -50,7 +50,7 @@ def rows(view: PageView) -> tuple[Row, ...]:
 def _all(view: PageView) -> Iterator[Row]:
     if view.step is StepKind.CAUTIONS:
         yield PageLine(text=pages.cautions_text(view.sheet))
-    own = [figures.clean(text) for text in view.sheet.cautions]
+    own = [figures.clean(text) for text in own_of(view.sheet)]
     for caution in at_step(view.step, own):
         yield PageLine(text=caution, look="doubt")
     for number, text in enumerate(view.service.lines_of(view.step), 1):

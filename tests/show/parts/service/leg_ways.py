@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable
+from dataclasses import replace
 
-from bridge.level.step.step_values import Phase
+from bridge.level.step.step_values import Instruction, Phase
 from simulators.car.plant import Body, Heat, Plant
 from tests.show.parts.service import ways
 from tests.show.parts.service.ways import TICK_S, Job, Outcome
@@ -112,6 +113,108 @@ def static_then_warm(rng: random.Random) -> Outcome:
     return ways._end(job, bad)
 
 
+def judged_by(job: Job, bad: list[str]) -> None:
+    """Hold the fluid at closing against the window that the truth asks for."""
+    true_c, window = job.plant.heat.fluid_c, job.session.lead.window
+    if not window.low_c - 0.5 <= true_c <= window.high_c + 0.5:
+        bad.append(f"closed at {true_c:.1f} °C")
+
+
+def by_air(rng: random.Random) -> Outcome:
+    """The window of the air there is; some type another air than there is."""
+    job, bad = begin("rime-by-air", rng, start_c=27.0), []
+    refill(job, bad)
+    confirm(job)
+    true_air = rng.uniform(-5.0, 28.0)
+    job.engine_rpm = 750.0
+    if rng.random() < 0.5:
+        job.air_c = round(true_air)
+    else:
+        job.say(f"air {true_air:.1f} C")
+    if rng.random() < 0.15:
+        wrong = 20.0 if true_air < 10.0 else 0.0
+        job.say(f"air {wrong:.0f} C")
+        bad.append("another air typed than there is")
+    drips(job, bad)
+    judged_by(job, bad)
+    done = ways._end(job, bad)
+    if bad == ["another air typed than there is"]:
+        return replace(done, bad=())  # no program knows better than what it is told
+    return done
+
+
+def in_gear(rng: random.Random) -> Outcome:
+    """In D, one at the brake, one under the car; some shift with the plug out."""
+    job, bad = begin("fen-in-gear", rng, start_c=36.0), []
+    refill(job, bad)
+    confirm(job)
+    job.engine_rpm = 750.0
+    if rng.random() < 0.2:
+        job.say("confirm brake-held Ann, Ben")  # before the lever is moved: not kept
+    for _ in range(20):
+        job.tick()
+    job.selector = "D"
+    job.tick()
+    job.say("confirm brake-held Ann, Ben")
+    if rng.random() < 0.2:
+        job.until({Phase.GO})
+        job.say("opened")
+        job.tick()
+        job.selector = "N"
+        bad.append("shifted with the plug out")
+        for _ in range(3):
+            job.tick()
+        called = job.seen.step and job.seen.step.instruction is Instruction.COME_OUT
+        bad += [] if called else ["nobody was called out"]
+        job.selector = "D"
+    drips(job, bad)
+    return ways._end(job, bad)
+
+
+def hybrid(rng: random.Random) -> Outcome:
+    """Engine off for two minutes; in some its engine starts by itself."""
+    job, bad = begin("moss-hybrid", rng, start_c=rng.uniform(50.0, 58.0)), []
+    refill(job, bad)
+    confirm(job)
+    job.say("confirm drive-safe Ann")
+    off_s = job.now_s
+    if rng.random() < 0.3:
+        for _ in range(rng.randint(10, 100)):
+            job.tick()
+        job.engine_rpm = 1100.0
+        job.tick()
+        job.engine_rpm = 0.0
+        job.tick()
+        off_s = job.now_s
+        job.say("confirm drive-safe Ann")
+    drips(job, bad)
+    step = job.seen.step
+    if step and step.opened_at_s is not None and step.opened_at_s - off_s < 119.0:
+        bad.append("opened before the two minutes were over")
+    judged_by(job, bad)
+    return ways._end(job, bad)
+
+
+def electric(rng: random.Random) -> Outcome:
+    """On its own pump, up to 45 degC, by the person's word."""
+    job, bad = begin("moor-electric", rng, start_c=rng.uniform(20.0, 44.0)), []
+    refill(job, bad)
+    confirm(job)
+    job.say("confirm drive-safe Ann")
+    job.say("confirm engine")
+    if rng.random() < 0.15:
+        hasty(job)
+        bad.append("closed at once, a stream still running")
+    else:
+        drips(job, bad)
+        judged_by(job, bad)
+    return ways._end(job, bad)
+
+
 WAYS: dict[str, Callable[[random.Random], Outcome]] = {
     "static, then warm": static_then_warm,
+    "window by air": by_air,
+    "level in D": in_gear,
+    "hybrid, wait": hybrid,
+    "electric, one end": electric,
 }

@@ -48,6 +48,8 @@ class Job:
     seen: Snapshot = field(init=False)
     now_s: float = 0.0
     engine_rpm: float = 0.0
+    selector: str = "P"
+    air_c: float | None = None
     refused: list[str] = field(default_factory=list)
     words: set[str] = field(default_factory=set)
 
@@ -68,8 +70,13 @@ class Job:
             Role.ENGINE_SPEED: self.engine_rpm,
             Role.VEHICLE_SPEED: 0.0,
         }
+        if self.air_c is not None:
+            told[Role.AMBIENT_TEMPERATURE] = self.air_c
+        if self.sheet.signal(Role.SELECTOR) is not None:
+            told[Role.SELECTOR] = float("PRND".index(self.selector))
         for role, value in told.items():
-            reading = Reading(role=role, value=value, t_s=self.now_s)
+            label = self.selector if role is Role.SELECTOR else ""
+            reading = Reading(role=role, value=value, t_s=self.now_s, label=label)
             self.session = apply(self.session, reading)
         self.look()
 
