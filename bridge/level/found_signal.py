@@ -7,7 +7,12 @@ engine's coolant was somewhere else: what follows the coolant is the coolant.
 
 from __future__ import annotations
 
-from bridge.values.sheet import Checkpoint, Found, Role, Sheet, Signal
+from bridge.values.found import Checkpoint, Found
+from bridge.values.sheet import (
+    Role,
+    Sheet,
+    Signal,
+)
 
 LEAST_APART_C = 10.0
 """How far apart the two temperatures must be."""

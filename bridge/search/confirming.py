@@ -10,7 +10,11 @@ from bridge.level.found_signal import why_not_one
 from bridge.search.ranking import Candidate
 from bridge.search.scaling import BytePlace, Scaling, matrix
 from bridge.search.watched import Address, Series, Typed, Watch
-from bridge.values.sheet import Checkpoint, Role, Signal
+from bridge.values.found import Checkpoint
+from bridge.values.sheet import (
+    Role,
+    Signal,
+)
 
 NEAR_S = 20.0
 """An answer must have come within so many seconds of the thermometer's reading."""

@@ -15,7 +15,11 @@ from bridge.level.found_signal import spell
 from bridge.sheets.reading.assemble import parse_sheet
 from bridge.sheets.reading.can_ids import spell as spell_id
 from bridge.values.errors import SheetError
-from bridge.values.sheet import Checkpoint, Found, Role, Signal
+from bridge.values.found import Checkpoint, Found
+from bridge.values.sheet import (
+    Role,
+    Signal,
+)
 
 _HEADER = re.compile(r"\s*\[\[?\s*([A-Za-z0-9_.-]+)\s*\]?\]\s*(?:#.*)?$")
 _OURS = ("found", "confirmed")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, fields, replace
 from enum import StrEnum
 
+from bridge.values.found import Found
 from bridge.values.service_sheet import Service
 
 
@@ -209,32 +210,6 @@ class Signal:
     """Of a temperature: how far off the sensor may be either way; None: not stated."""
     labels: tuple[tuple[int, str], ...] = ()
     """For the selector: raw value -> position. Empty: the number is the value."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Checkpoint:
-    """One moment at which a thermometer was held against the found signal."""
-
-    when: str
-    """Date and time as the sheet has it."""
-    thermometer_c: float
-    signal_c: float
-    accuracy_c: float
-    """What the thermometer is good for: within plus or minus so much."""
-    coolant_c: float | None = None
-    """The engine's coolant at that moment; None: the car did not tell."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Found:
-    """That the fluid's signal was found by search, and what bears it out."""
-
-    when: str
-    how: str
-    signal: str
-    """The signal as it was found, in `found.spell`'s words: another one in the
-    sheet is not the one that was confirmed."""
-    checkpoints: tuple[Checkpoint, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,8 +15,14 @@ from bridge.sheets import find_sheet, parse_sheet, review_sheet
 from bridge.sheets.sheet_writer import fresh_sheet, with_found, with_signal
 from bridge.values.conditions import Reason, Verdict
 from bridge.values.events import LinkChange
+from bridge.values.found import Checkpoint, Found
 from bridge.values.readings import LinkState, Reading
-from bridge.values.sheet import Checkpoint, Found, Role, Sheet, Signal, Window
+from bridge.values.sheet import (
+    Role,
+    Sheet,
+    Signal,
+    Window,
+)
 
 SIGNAL = Signal(
     role=Role.FLUID_TEMPERATURE,

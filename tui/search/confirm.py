@@ -16,7 +16,11 @@ from bridge.search.ledger import Ledger
 from bridge.search.watched import Typed
 from bridge.units import QuantityError, said_accuracy, said_temperature
 from bridge.values.errors import UsageError
-from bridge.values.sheet import Checkpoint, Found, Role, Signal
+from bridge.values.found import Checkpoint, Found
+from bridge.values.sheet import (
+    Role,
+    Signal,
+)
 from tui.cli.flags.reach import reach
 from tui.cli.flags.wire_log_flag import wire_log
 from tui.headless.typed_lines import TypedLines

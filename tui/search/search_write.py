@@ -11,7 +11,7 @@ from bridge.level.found_signal import spell, why_not
 from bridge.search.confirming import checkpoints, signal_of
 from bridge.search.ranking import rank
 from bridge.values.errors import UsageError
-from bridge.values.sheet import Checkpoint, Found
+from bridge.values.found import Checkpoint, Found
 
 if TYPE_CHECKING:
     from bridge.search.ledger import Ledger

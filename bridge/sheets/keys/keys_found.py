@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bridge.level.found_signal import MOST_ACCURACY_C
 from bridge.sheets.keys.key_kinds import number, quantity, section, text
-from bridge.values.sheet import Checkpoint, Found
+from bridge.values.found import Checkpoint, Found
 
 LEAST_ACCURACY_C = 0.1
 

@@ -20,11 +20,10 @@ from bridge.sheets.reading.signals import read_draft
 from bridge.sheets.reading.signals_together import check_protocol, check_window, finish
 from bridge.sheets.reading.table import SheetTable, in_words
 from bridge.values.errors import SheetError
+from bridge.values.found import Checkpoint, Found
 from bridge.values.sheet import (
     AirWindow,
-    Checkpoint,
     Confirmation,
-    Found,
     Leg,
     Role,
     Sheet,
