@@ -28,13 +28,13 @@ from bridge.values.sheet import (
     Drive,
     EngineRule,
     Leg,
-    LegEnd,
     LevelMethod,
     Role,
     Sheet,
     Signal,
+    Window,
 )
-from tui.words import figures
+from tui.words import figures, wording
 
 _LABEL = 18
 _NOT_STATED = {
@@ -112,7 +112,8 @@ def _level(sheet: Sheet, units: Units) -> Rows:
     yield from _way(sheet, units)
     for number, leg in enumerate(sheet.legs, 1):
         told = [f"{label} {text}" for label, text in _way(leg, units)]
-        yield f"phase {number}", "; ".join((f"{leg.name}, {_ENDS[leg.ends]}", *told))
+        told.insert(0, f"{leg.name}, {wording.LEG_ENDS[leg.ends]}")
+        yield f"phase {number}", "; ".join(told)
         yield from (("", line) for line in leg.lines)
     for marks in sheet.stick:
         at = show_temperature(marks.temp_c, units)
@@ -135,25 +136,17 @@ def _settles(sheet: Sheet) -> Rows:
         yield "settled below", f"{drops(sheet.drop_rate_per_s)} a second"
 
 
-_ENDS = {
-    LegEnd.LEVEL: "sets the level",
-    LegEnd.TOLD: "ends when you say so",
-    LegEnd.WARM: "ends when the fluid is inside its window",
-}
-
-
 def _way(of: Sheet | Leg, units: Units) -> Rows:
     """Yield how a level is set, or what a phase of it has otherwise."""
     window, engine = of.window, of.engine
     if isinstance(of, Sheet) and of.wants_air:
         for row in of.air_windows:
-            air, at = (
-                show_temperature_span(w.low_c, w.high_c, units)
-                for w in (row.air, row.window)
+            yield (
+                "window",
+                f"{_span(row.window, units)} in air of {_span(row.air, units)}",
             )
-            yield "window", f"{at} in air of {air}"
     elif window is not None:
-        yield "window", show_temperature_span(window.low_c, window.high_c, units)
+        yield "window", _span(window, units)
     if engine is EngineRule.IDLING and isinstance(of, Sheet):
         yield "engine", f"idling, {of.idle_low_rpm:g} to {of.idle_high_rpm:g} rpm"
     elif engine is not None:
@@ -161,6 +154,10 @@ def _way(of: Sheet | Leg, units: Units) -> Rows:
     if of.method is not None:
         yield "method", of.method.value.replace("-", " ")
     yield from _ending(of, units)
+
+
+def _span(window: Window, units: Units) -> str:
+    return show_temperature_span(window.low_c, window.high_c, units)
 
 
 def _ending(of: Sheet | Leg, units: Units) -> Rows:

@@ -20,7 +20,7 @@ from bridge.values.conditions import (
 )
 from bridge.values.outlook import Trend
 from bridge.values.readings import LinkState
-from bridge.values.sheet import EngineRule, LevelMethod
+from bridge.values.sheet import EngineRule, LegEnd, LevelMethod
 from tui.words import figures
 from tui.words.reason_words import REASONS, SensorSaid
 
@@ -241,6 +241,13 @@ def leg(sheet: Sheet, step: Step | None) -> str:
         return ""
     name = figures.clean(sheet.legs[step.leg].name)
     return f"phase {step.leg + 1} of {step.legs}, {name}"
+
+
+LEG_ENDS = {
+    LegEnd.LEVEL: "sets the level",
+    LegEnd.TOLD: "ends when you say so",
+    LegEnd.WARM: "ends when the fluid is inside its window",
+}
 
 
 def settle_time(sheet: Sheet) -> str:
