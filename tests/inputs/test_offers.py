@@ -98,6 +98,13 @@ def test_every_phase_offers_only_marks_that_do_something(phase: Phase) -> None:
         assert mark(step, PLAN, offer.mark, 11.0) is not step, offer
 
 
+BY_NAME = {
+    Confirmation.DRIVE_SAFE: " Ann",
+    Confirmation.BRAKE_HELD: " Ann, Ben",
+}
+"""What stands behind the word of a point that is confirmed by name."""
+
+
 @pytest.mark.parametrize("phase", Phase)
 def test_keys_buttons_and_words_tell_the_same_in_every_phase(phase: Phase) -> None:
     """What a key tells, the phone's button and the typed word tell, too."""
@@ -126,7 +133,7 @@ def test_keys_buttons_and_words_tell_the_same_in_every_phase(phase: Phase) -> No
     for offer in told:
         if offer.mark is None or offer.mark is Mark.ADDED:
             continue
-        typed = LineReader(SHEET).read(offer.word)
+        typed = LineReader(SHEET).read(offer.word + BY_NAME.get(offer.confirms, ""))
         assert isinstance(typed, Marked)
         assert (typed.mark, typed.confirms) == (offer.mark, offer.confirms)
         if offer.key and not offer.main and offer.confirms is None:
@@ -226,6 +233,7 @@ def test_no_mark_of_the_phone_touches_a_confirmation_or_calls_for_opening(
             now_s,
             ml=100.0 if what is Mark.ADDED else None,
             temp_c=12.0 if what is Mark.AIR else None,
+            who="Ann",
             confirms=confirms,
         )
         if by_phone:
