@@ -20,6 +20,7 @@ from bridge.level.thermometer import Thermometer
 from bridge.link.clock import SuspendWatch, now_s, sleep
 from bridge.link.poller import Opener, Poller
 from bridge.link.ports.baud import BaudSearch
+from bridge.service.log import circuits_of
 from bridge.service.rounds import runs_dry
 from bridge.session.session import advance, apply
 from bridge.session.session_state import Session, begin
@@ -267,8 +268,8 @@ class Monitor:
         """Put it into the service's log where the engine turns with the fluid out."""
         if reading.role is not Role.ENGINE_SPEED or not self._session.told:
             return
-        service = self._session.sheet.service
-        if runs_dry(self._session.told, service, reading.value):
+        circuits = circuits_of(self._session.sheet, self._session.told)
+        if any(runs_dry(c.log, c.sheet.service, reading.value) for c in circuits):
             seen = ServiceEvent(
                 kind=ServiceKind.RAN_DRY, t_s=reading.t_s, at_utc_s=self._utc()
             )

@@ -10,6 +10,7 @@ from bridge.jobfile import format_1
 from bridge.jobfile.file.chain import Row, RowDraft, from_body, number, to_body
 from bridge.jobfile.file.format import RowKind
 from bridge.level.step.step_values import Judgement
+from bridge.service.level_facts import added_in
 from bridge.snapshot import Snapshot
 from bridge.values.codec import from_plain, to_plain
 from bridge.values.events import (
@@ -136,7 +137,11 @@ def phase(snapshot: Snapshot) -> dict[str, Any]:
     step = snapshot.step
     if step is None:
         return {}
-    legs = {"leg": step.leg, "legs": step.legs} if step.legs > 1 else {}
+    legs: dict[str, Any] = {}
+    if step.legs > 1:
+        legs = {"leg": step.leg, "legs": step.legs}
+    if snapshot.lead and (told := added_in(step, snapshot.lead.legs)):
+        legs["added_in"] = dict(told)
     return {
         **legs,
         "phase": step.phase.value,

@@ -8,7 +8,7 @@ it. What only setting the level again, filling or draining can cure takes no ans
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from bridge.level.step.step_values import Outcome
@@ -16,7 +16,17 @@ from bridge.protocol.trouble_codes import fluid_sensor_codes
 from bridge.service import sums
 from bridge.service.balance import BalanceVerdict
 from bridge.service.before_after import ODDITY_TEXT, Oddity, fluid_sensor_code
-from bridge.service.log import applying, is_closed, is_done, last, of, standing
+from bridge.service.log import (
+    applying,
+    beside,
+    circuits_of,
+    is_closed,
+    is_done,
+    last,
+    of,
+    said_of,
+    standing,
+)
 from bridge.service.missing import OTHER_GEARBOX, gearbox_lacks, missing
 from bridge.service.old_fluid import SEEN_TEXT, FluidFinding, Severity, meanings
 from bridge.service.papers.against_sheet import found_against, raises
@@ -25,9 +35,9 @@ from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import StepKind
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator, Sequence
 
-    from bridge.service.log import Log
+    from bridge.service.log import Log, OneCircuit
     from bridge.values.readings import TroubleCodes
     from bridge.values.service_events import ServiceEvent
     from bridge.values.service_sheet import Fastener
@@ -52,19 +62,35 @@ def against(
 
     ``codes``: the trouble codes the car told last, beside those kept in the log.
     """
+    circuits = circuits_of(sheet, log)
     found = [
         *_gearbox(sheet, log),
-        *_drained(log),
+        *_in_each(circuits, lambda _, own: _drained(own)),
+        *_run_dry(log),
         *_old_fluid(sheet, log),
         *(_level(log) if sheet.has_level_step else _refill(sheet, log)),
         *_drains(sheet, log),
-        *_amounts(sheet, log),
-        *_rounds(sheet, log),
+        *_in_each(circuits, _amounts),
+        *_in_each(circuits, _rounds),
         *_torques(sheet, log),
         *_papers(sheet, log),
         *_car(log, codes),
     ]
     return tuple(a for a in found if not (a.answerable and answer_to(log, a.id)))
+
+
+def _in_each(
+    circuits: Sequence[OneCircuit],
+    look: Callable[[Sheet, Log], Iterator[Against]],
+) -> Iterator[Against]:
+    """Yield what is found of each circuit by itself, under its name."""
+    for one in circuits:
+        for found in look(one.sheet, one.log):
+            yield replace(
+                found,
+                id=beside(found.id, one.name),
+                text=said_of(found.text, one.name),
+            )
 
 
 def answer_to(log: Log, finding: str) -> ServiceEvent | None:
@@ -113,6 +139,9 @@ def _drained(log: Log) -> Iterator[Against]:
             text="Fluid came out and none is told to have gone in: do not run the "
             "engine, do not drive.",
         )
+
+
+def _run_dry(log: Log) -> Iterator[Against]:
     if of(log, ServiceKind.RAN_DRY):
         yield Against(
             id="ran-dry",

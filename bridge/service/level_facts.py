@@ -18,9 +18,12 @@ from bridge.values.service_sheet import StepKind
 from bridge.values.sheet import Confirmation
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from bridge.level.step.step_values import Step
     from bridge.service.log import Log
     from bridge.values.events import PersonEvent
+    from bridge.values.sheet import Leg
 
 CONFIRMED_BY: dict[StepKind, Confirmation] = {
     StepKind.CAUTIONS: Confirmation.CAUTIONS,
@@ -36,6 +39,8 @@ class LevelFacts:
     confirmed: tuple[Confirmation, ...] = ()
     added_ml: float = 0.0
     added_temp_c: float | None = None
+    added_in: tuple[tuple[str, float], ...] = ()
+    """The same by circuit, where the sheet has several."""
     outcome: Outcome | None = None
     """How the level was judged; None: it was not, or that was taken back."""
     since: int = 0
@@ -43,7 +48,16 @@ class LevelFacts:
     says of the level before that does not count any more."""
 
 
-def facts_of(step: Step, since: int) -> LevelFacts:
+def added_in(step: Step, legs: Sequence[Leg]) -> tuple[tuple[str, float], ...]:
+    """Return what was filled in at the level step, by circuit; empty: no circuits."""
+    found: dict[str, float] = {}
+    for leg, ml in zip(legs, step.added_in_legs, strict=False):
+        if leg.circuit and ml > 0.0:
+            found[leg.circuit] = found.get(leg.circuit, 0.0) + ml
+    return tuple(found.items())
+
+
+def facts_of(step: Step, since: int, legs: Sequence[Leg] = ()) -> LevelFacts:
     """Return what a level step tells; ``since`` as in LevelFacts.
 
     A good phase before the last is no level of the service yet.
@@ -55,6 +69,7 @@ def facts_of(step: Step, since: int) -> LevelFacts:
         confirmed=step.confirmed,
         added_ml=step.added_ml,
         added_temp_c=step.added_temp_c,
+        added_in=added_in(step, legs),
         outcome=outcome,
         since=since,
     )
@@ -74,7 +89,9 @@ def whole(log: Log, facts: LevelFacts) -> Log:
         for step, what in CONFIRMED_BY.items()
         if what in facts.confirmed
     ]
-    if facts.added_ml > 0.0:
+    for name, ml in facts.added_in:  # the temperature told is of all of it together
+        told.append(_fact(ServiceKind.ADDED, name=name, ml=ml))
+    if facts.added_ml > 0.0 and not facts.added_in:
         added = _fact(ServiceKind.ADDED, name="level step", ml=facts.added_ml)
         told.append(replace(added, temp_c=facts.added_temp_c))
     if facts.outcome is not None:

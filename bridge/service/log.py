@@ -7,7 +7,7 @@ bring the whole service back. Nothing here blocks the person: only the gate does
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, TypeVar
 
 from bridge.values.service_events import ServiceEvent, ServiceKind
@@ -16,7 +16,15 @@ from bridge.values.service_sheet import StepKind, Tick
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from bridge.values.service_sheet import Drain, Fastener, Part, Service, Variant
+    from bridge.values.service_sheet import (
+        Circuit,
+        Drain,
+        Fastener,
+        Part,
+        Service,
+        Variant,
+    )
+    from bridge.values.sheet import Sheet
 
 
 Log = tuple[ServiceEvent, ...]
@@ -180,3 +188,82 @@ def next_open(service: Service, log: Log, after: StepKind) -> StepKind | None:
     start = order.index(after) + 1 if after in order else 0
     turned = (*order[start:], *order[:start])
     return next((s for s in turned if not is_done(log, s)), None)
+
+
+# Several circuits in one housing: each its own sheet and its own log, so that nothing
+# mixes. A sheet without circuits is one circuit without a name.
+
+NAMES_CIRCUIT = (
+    ServiceKind.IN,
+    ServiceKind.ADDED,
+    ServiceKind.RAN_OFF,
+    ServiceKind.NEW_FLUID,
+)
+"""What is told of one circuit by its name; what comes out is so by its drain."""
+_NOT_HERE = ServiceEvent(kind=ServiceKind.NOTE)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OneCircuit:
+    """One circuit's sheet, and what of the log is its own."""
+
+    name: str
+    """'': the sheet has no circuits."""
+    sheet: Sheet
+    log: Log
+    """Of the same length as the whole, so that its numbers stand."""
+
+
+def circuits_of(sheet: Sheet, log: Log) -> tuple[OneCircuit, ...]:
+    """Return each circuit of a sheet with its part of a log."""
+    told = sheet.service.circuits
+    if not told:
+        return (OneCircuit(name="", sheet=sheet, log=log),)
+    return tuple(
+        OneCircuit(
+            name=one.name,
+            sheet=replace(
+                sheet,
+                fill_ml=one.fill_ml,
+                density_kg_m3=one.density_kg_m3,
+                service=_service(sheet.service, one),
+            ),
+            log=log_in(sheet.service, log, one.name),
+        )
+        for one in told
+    )
+
+
+def _service(service: Service, one: Circuit) -> Service:
+    return replace(
+        service,
+        circuits=(),
+        drains=tuple(d for d in service.drains if d.circuit == one.name),
+        fluid_name=one.fluid_name,
+        fluid_number=one.fluid_number,
+        service_fill_ml=one.service_fill_ml,
+        service_fill_tolerance_ml=one.service_fill_tolerance_ml,
+        service_fill_temp_c=one.service_fill_temp_c,
+    )
+
+
+def log_in(service: Service, log: Log, circuit: str) -> Log:
+    """Return a log with what belongs to other circuits taken out, number by number."""
+    drains = {d.name for d in service.drains if d.circuit == circuit}
+    return tuple(e if _belongs(e, circuit, drains) else _NOT_HERE for e in log)
+
+
+def _belongs(event: ServiceEvent, circuit: str, drains: Iterable[str]) -> bool:
+    if event.kind is ServiceKind.OUT:
+        return event.name in drains
+    return event.kind not in NAMES_CIRCUIT or event.name == circuit
+
+
+def beside(id_: str, circuit: str) -> str:
+    """Return what a finding is called in one circuit."""
+    return f"{id_}:{circuit}" if circuit else id_
+
+
+def said_of(text: str, circuit: str) -> str:
+    """Return a sentence with the circuit it is about before it."""
+    return f"{circuit}: {text}" if circuit else text

@@ -12,9 +12,12 @@ from typing import TYPE_CHECKING
 from bridge.service.fastening import ticks_wanted
 from bridge.service.log import (
     applying,
+    beside,
     is_done,
     last,
+    log_in,
     of,
+    said_of,
     ticked,
     turns_ticked,
     variant_of,
@@ -123,16 +126,19 @@ def _worked(service: Service, log: Log) -> Iterator[Lack]:
             id="level",
             text="No level was judged with the readings of this job.",
         )
+    for name in [c.name for c in service.circuits] or [""]:
+        own = log_in(service, log, name) if name else log
+        yield from _measured(order, own, name)
+
+
+def _measured(order: tuple[StepKind, ...], log: Log, circuit: str) -> Iterator[Lack]:
+    lack = None
     if StepKind.DRAIN in order and not of(log, ServiceKind.OUT):
-        yield Lack(
-            id="out",
-            text="What came out was not measured, so nothing can be balanced.",
-        )
+        lack = "out", "What came out was not measured, so nothing can be balanced."
     elif StepKind.FILL in order and not of(log, ServiceKind.IN):
-        yield Lack(
-            id="in",
-            text="What went in was not measured, so nothing can be balanced.",
-        )
+        lack = "in", "What went in was not measured, so nothing can be balanced."
+    if lack is not None:
+        yield Lack(id=beside(lack[0], circuit), text=said_of(lack[1], circuit))
 
 
 def _rounds(service: Service, log: Log) -> Iterator[Lack]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from bridge.level.budget import BudgetPart, Source, summed
@@ -19,7 +20,7 @@ from bridge.service.balance import (
 )
 from bridge.service.before_after import compare
 from bridge.service.due import next_due
-from bridge.service.log import applying, is_done, last, odometer_at, of
+from bridge.service.log import applying, circuits_of, is_done, last, odometer_at, of
 from bridge.service.old_fluid import FluidFinding, shortage
 from bridge.service.rounds import old_share, rounds_of
 from bridge.values.service_events import ServiceKind
@@ -249,8 +250,11 @@ def old_fluid_of(sheet: Sheet, service: Service, log: Log) -> tuple[FluidFinding
     """Return all that was seen of the old fluid, and what was measured of it."""
     names = {e.name for e in of(log, ServiceKind.OLD_FLUID)}
     seen = tuple(item for item in FluidFinding if item.value in names)
-    short = shortage_of(sheet, service, log)
-    return seen if short is None else (*seen, short)
+    found = (
+        shortage_of(c.sheet, applying(c.sheet.service, log), c.log)
+        for c in circuits_of(replace(sheet, service=service), log)
+    )
+    return (*seen, *dict.fromkeys(short for short in found if short is not None))
 
 
 def differences_of(log: Log) -> Differences | None:

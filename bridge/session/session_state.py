@@ -110,7 +110,7 @@ class Session:
     @property
     def log(self) -> Log:
         """The service's log with what the level step tells."""
-        return whole(self.told, facts_of(self.step, self.judged_after))
+        return whole(self.told, facts_of(self.step, self.judged_after, self.sheet.legs))
 
 
 def begin(

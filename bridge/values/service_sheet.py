@@ -140,6 +140,8 @@ class Drain:
     """One place where fluid is let out."""
 
     name: str
+    circuit: str = ""
+    """Name of the Circuit it empties; '': the sheet has none."""
     fastener: str = ""
     """Name of the Fastener that closes it."""
     expected_ml: float | None = None
@@ -151,6 +153,21 @@ class Drain:
     """Runs out sideways: the pan must stand off to the side."""
     note: str = ""
     only_for: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Circuit:
+    """One of several fluids in one housing, which must never mix."""
+
+    name: str
+    fluid_name: str
+    fluid_number: str = ""
+    fill_ml: float | None = None
+    """All of it with its level right."""
+    density_kg_m3: float | None = None
+    service_fill_ml: float | None = None
+    service_fill_tolerance_ml: float | None = None
+    service_fill_temp_c: float = 20.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -191,6 +208,8 @@ class Service:
     parts: tuple[Part, ...] = ()
     fasteners: tuple[Fastener, ...] = ()
     drains: tuple[Drain, ...] = ()
+    circuits: tuple[Circuit, ...] = ()
+    """Several fluids in one housing; empty: there is one."""
     exercise: Exercise | None = None
     interval: Interval | None = None
     fluid_name: str = ""

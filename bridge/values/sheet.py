@@ -238,6 +238,8 @@ class Leg:
     ends: LegEnd = LegEnd.LEVEL
     lines: tuple[str, ...] = ()
     """What is done in it, one line each."""
+    circuit: str = ""
+    """Whose level it sets; '': the sheet has but one fluid."""
     window: Window | None = None
     engine: EngineRule | None = None
     method: LevelMethod | None = None
@@ -359,6 +361,9 @@ class Sheet:
             for name in _OF_LEG
             if (value := getattr(told, name)) is not None
         }
+        for one in self.service.circuits:
+            if one.name == told.circuit:
+                own |= {"fill_ml": one.fill_ml, "density_kg_m3": one.density_kg_m3}
         return replace(self, **own)
 
     @property

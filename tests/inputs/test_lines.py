@@ -197,3 +197,12 @@ def test_what_is_weighed_keeps_its_words_and_the_temperature_of_its_density():
     assert isinstance(told, ServiceEvent)
     assert (told.ml, told.temp_c) == (pytest.approx(3750.0), 15.0)  # 800 kg/m3
     assert told.text == "weighed: 3 kg"
+
+
+def test_an_amount_asked_back_at_a_named_place_is_taken_the_second_time() -> None:
+    reader = LineReader(load("scar-eight-speed"))
+    line = "out pan 39 L at 20 C"
+    asked = reader.read(line)
+    assert isinstance(asked, Refused)
+    assert asked.again
+    assert isinstance(reader.read(line), ServiceEvent)

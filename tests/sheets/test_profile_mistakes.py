@@ -5,7 +5,6 @@ import re
 import pytest
 
 from bridge.sheets import examine, parse_sheet
-from bridge.sheets.keys.all_keys import NOT_YET
 from bridge.sheets.reading.sheet_page import line_of
 from bridge.values.errors import SheetError
 
@@ -571,22 +570,6 @@ def test_a_misspelt_key_or_section_is_one_mistake():
     for good, bad in (("[level]", "[levle]"), ("name = ", "nmae = "), ("role", "rloe")):
         _, mistakes = examine(BASE.replace(good, bad, 1), "test.toml")
         assert len(mistakes) == 1, [str(m) for m in mistakes]
-
-
-@pytest.mark.parametrize(
-    ("section", "key"),
-    [(section, key) for section, keys in NOT_YET.items() for key in keys],
-)
-def test_a_way_that_is_not_led_is_refused_by_its_name(section, key):
-    """Half of a way is worse than none: the sheet is refused, not read without it."""
-    text = f'{BASE}\n[[{key}]]\nname = "x"\n'
-    if section:
-        text = BASE.replace("[level]\n", f'[level]\n{key} = "2 min"\n', 1)
-    _, mistakes = examine(text, "test.toml")
-    said = " ".join(map(str, mistakes))
-    assert NOT_YET[section][key] in said
-    assert "cannot lead yet" in said
-    assert "maker's document" in said
 
 
 def test_oil_is_not_answered_with_coolant():

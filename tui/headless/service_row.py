@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from bridge.service import sums
 from bridge.service.against import against
 from bridge.service.balance import Balance
-from bridge.service.log import applying, is_done, last
+from bridge.service.log import OneCircuit, applying, circuits_of, is_done, last
 from bridge.service.missing import OTHER_GEARBOX, lacks_of
 from bridge.service.papers.whose import particulars
 from bridge.service.rounds import rounds_of
@@ -57,15 +57,15 @@ def service_as_dict(
     service = applying(sheet.service, log)
     still = [x.id for x in lacks_of(service, log) if x.id != OTHER_GEARBOX]
     found = [one.id for one in against(sheet, log, codes)]
-    left = sums.old_share_of(sheet, log)
+    circuits = circuits_of(sheet, log)
+    one = circuits[0] if len(circuits) == 1 else None
     return {
         "steps": {step.value: _state(log, step) for step in service.order},
         "open": still,
         "against": found,
         "complete": not still and not found,
-        **_amounts(sheet, log),
-        "rounds": len(rounds_of(log)),
-        "old_share": None if left is None else round(left.share, 4),
+        **_amounts(one),
+        "circuits": {c.name: _amounts(c) for c in circuits if c.name},
         "next_due": _next_due(service, log, today),
         "papers": {what.value: told for what, told in particulars(log).items()},
     }
@@ -77,14 +77,23 @@ def _state(log: Log, step: StepKind) -> str:
     return "open" if last(log, ServiceKind.SKIPPED, step) is None else "skipped"
 
 
-def _amounts(sheet: Sheet, log: Log) -> dict[str, float | None]:
-    """Return the sums at the sheet's own temperature; None: they cannot be told."""
-    done = sums.balance_of(sheet, log)
+def _amounts(one: OneCircuit | None) -> dict[str, float | None]:
+    """Return a circuit's sums at the sheet's own temperature; None: cannot be told.
+
+    Of several circuits together there is none: they never mix.
+    """
+    keys = ("out_ml", "in_ml", "added_ml", "net_ml", "net_u_ml", "rounds", "old_share")
+    told: dict[str, float | None] = dict.fromkeys(keys)
+    if one is None:
+        return told
+    done = sums.balance_of(one.sheet, one.log)
+    left = sums.old_share_of(one.sheet, one.log)
+    told["rounds"] = len(rounds_of(one.log))
+    told["old_share"] = None if left is None else round(left.share, 4)
     if not isinstance(done, Balance):
-        keys = ("out_ml", "in_ml", "added_ml", "net_ml", "net_u_ml")
-        return dict.fromkeys(keys)
-    poured, added = sums.poured_of(sheet, log)
-    return {
+        return told
+    poured, added = sums.poured_of(one.sheet, one.log)
+    return told | {
         "out_ml": round(done.out.ml, 1),
         "in_ml": round(poured.ml, 1),
         "added_ml": round(added.ml, 1),

@@ -23,6 +23,8 @@ from bridge.values.service_events import ServiceKind
 from bridge.values.sheet import Confirmation
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from bridge.level.thermometer import ThermometerStatus
     from bridge.units import SaidAmount
     from bridge.values.sheet import Sheet
@@ -201,3 +203,28 @@ def read_thermometer(
 def short(text: str) -> str:
     """Return typed text as it may be shown in a sentence."""
     return f'"{printable(text.strip(), 30)}"'
+
+
+def found_name(text: str, names: Iterable[str]) -> tuple[str, str]:
+    """Return the longest name the text begins with, and the rest; '', '': none."""
+    said = plain(text)
+    fitting = [
+        name
+        for name in names
+        if said == plain(name) or said.startswith(f"{plain(name)} ")
+    ]
+    if not fitting:
+        return "", ""
+    name = max(fitting, key=len)
+    return name, " ".join(text.split())[len(plain(name)) :].strip()
+
+
+def plain(text: str) -> str:
+    """Return a name as it is compared: in small letters, a hyphen for a blank."""
+    return " ".join(text.replace("-", " ").casefold().split())
+
+
+def none_of(text: str, names: Iterable[str], what: str) -> Refused:
+    """Return that a text names none of these."""
+    listed = ", ".join(names) or "none"
+    return Refused(words=f"{short(text)} names no {what}; here: {listed}.")

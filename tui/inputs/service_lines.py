@@ -15,6 +15,7 @@ from bridge.service.against import against
 from bridge.service.fastening import ticks_wanted
 from bridge.service.level_facts import as_fact
 from bridge.service.log import (
+    circuits_of,
     is_closed,
     is_done,
     last,
@@ -28,11 +29,11 @@ from bridge.service.old_fluid import FluidFinding
 from bridge.units import QuantityError, said_odometer, said_temperature, said_torque
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind, Tick
-from tui.inputs.answers import Refused, read_pour, short
+from tui.inputs.answers import Refused, found_name, none_of, read_pour, short
 from tui.inputs.paper_lines import WORDS as PAPER_WORDS
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator
+    from collections.abc import Callable, Iterator
 
     from bridge.service.log import Log
     from bridge.values.events import PersonEvent
@@ -80,9 +81,9 @@ def words_of(sheet: Sheet) -> Iterator[tuple[str, str]]:
         yield "KIND", f"{kind} {value}"
     for variant in service.variants:
         yield "NAME", variant.name
-    for fastener in service.fasteners:
-        if fastener.torque_nm is not None:
-            yield "FASTENER", fastener.name
+    yield from (("CIRCUIT", circuit.name) for circuit in service.circuits)
+    torqued = (f.name for f in service.fasteners if f.torque_nm is not None)
+    yield from (("FASTENER", name) for name in torqued)
 
 
 def places(service: Service) -> tuple[str, ...]:
@@ -112,55 +113,51 @@ def _seen() -> Iterator[tuple[str, str]]:
         yield "old-fluid", seen.value
 
 
-def _found(text: str, names: Iterable[str]) -> tuple[str, str]:
-    """Return the longest name the text begins with, and the rest; '', '': none."""
-    plain = _plain(text)
-    fitting = [
-        name
-        for name in names
-        if plain == _plain(name) or plain.startswith(f"{_plain(name)} ")
-    ]
-    if not fitting:
-        return "", ""
-    name = max(fitting, key=len)
-    return name, " ".join(text.split())[len(_plain(name)) :].strip()
-
-
-def _plain(text: str) -> str:
-    return " ".join(text.replace("-", " ").casefold().split())
-
-
-def _none_of(text: str, names: Iterable[str], what: str) -> Refused:
-    listed = ", ".join(names) or "none"
-    return Refused(words=f"{short(text)} names no {what}; here: {listed}.")
-
-
 def out(text: str, state: LineState) -> ServiceEvent | Refused:
     """Read `out PLACE AMOUNT`; a sheet with one place needs no name."""
     known = places(state.service)
-    place, amount = _found(text, known)
+    place, amount = found_name(text, known)
     if not place and len(known) == 1:
         place, amount = known[0], text
     if not place:
-        return _none_of(text, known, "place where fluid is let out")
-    return _poured(amount, ServiceKind.OUT, place, state)
+        return none_of(text, known, "place where fluid is let out")
+    return _poured(amount, ServiceKind.OUT, place, state, text)
 
 
 def put_in(text: str, state: LineState) -> ServiceEvent | Refused:
     """Read `in AMOUNT`."""
-    return _poured(text, ServiceKind.IN, "", state)
+    return _into(text, ServiceKind.IN, state)
 
 
 def ran_off(text: str, state: LineState) -> ServiceEvent | Refused:
     """Read `ran-off AMOUNT`: what the level step let out again."""
-    return _poured(text, ServiceKind.RAN_OFF, "", state)
+    return _into(text, ServiceKind.RAN_OFF, state)
+
+
+def _into(text: str, kind: ServiceKind, state: LineState) -> ServiceEvent | Refused:
+    """Read an amount of a circuit, which must be named where there are several."""
+    told, rest = _circuit(text, state)
+    return told if isinstance(told, Refused) else _poured(rest, kind, told, state, text)
+
+
+def _circuit(text: str, state: LineState) -> tuple[str | Refused, str]:
+    known = [c.name for c in state.sheet.service.circuits]
+    name, rest = found_name(text, known) if known else ("", text)
+    unnamed = known and not name
+    return none_of(text, known, "circuit of this sheet") if unnamed else name, rest
 
 
 def _poured(
-    text: str, kind: ServiceKind, place: str, state: LineState
+    text: str, kind: ServiceKind, place: str, state: LineState, line: str
 ) -> ServiceEvent | Refused:
+    """Read the amount of a ``line``; the same line again is taken, place and all."""
+    own = {c.name: c.sheet for c in circuits_of(state.sheet, ())}
     amount = read_pour(
-        text, sheet=state.sheet, kind=kind, place=place, before=state.before
+        text,
+        sheet=own.get(place, state.sheet),
+        kind=kind,
+        place=place,
+        before=text if state.before.split() == line.split() else "",
     )
     if isinstance(amount, Refused):
         return amount
@@ -198,12 +195,12 @@ def untick(text: str, state: LineState) -> ServiceEvent | Refused:
 
 def _item(text: str, state: LineState) -> tuple[ServiceEvent | Refused, int | None]:
     known = dict(items(state.service))
-    name, rest = _found(text, known)
+    name, rest = found_name(text, known)
     event = known.get(name)
     if event is not None and rest:
         event = _turn(event, rest, state.service)
     if event is None:
-        return _none_of(text, known, "item, nor a turn of one"), None
+        return none_of(text, known, "item, nor a turn of one"), None
     there = number_of(
         state.told, event.kind, name=event.name, tick=event.tick, count=event.count
     )
@@ -242,16 +239,16 @@ def skip(text: str, state: LineState) -> ServiceEvent | Refused:
 
 def _step(text: str, state: LineState) -> StepKind | Refused:
     known = [step.value for step in state.service.order]
-    name, rest = _found(text, known)
-    return StepKind(name) if name and not rest else _none_of(text, known, "step")
+    name, rest = found_name(text, known)
+    return StepKind(name) if name and not rest else none_of(text, known, "step")
 
 
 def saw(text: str, state: LineState) -> ServiceEvent | Refused:
     """Read `saw KIND VALUE`."""
     known = [f"{kind} {value}" for kind, value in _seen()]
-    name, rest = _found(text, known)
+    name, rest = found_name(text, known)
     if not name or rest:
-        return _none_of(text, known, "thing that can be seen")
+        return none_of(text, known, "thing that can be seen")
     value = name.split(" ", 1)[1]
     if number_of(state.told, ServiceKind.OLD_FLUID, name=value) is not None:
         return Refused(words=f"{short(text)} was told already.")
@@ -261,9 +258,9 @@ def saw(text: str, state: LineState) -> ServiceEvent | Refused:
 def variant(text: str, state: LineState) -> ServiceEvent | Refused:
     """Read `variant NAME`."""
     known = [v.name for v in state.sheet.service.variants]
-    name, rest = _found(text, known)
+    name, rest = found_name(text, known)
     if not name or rest:
-        return _none_of(text, known, "gearbox of this sheet")
+        return none_of(text, known, "gearbox of this sheet")
     return ServiceEvent(kind=ServiceKind.VARIANT, name=name)
 
 
@@ -299,9 +296,9 @@ def next_due(text: str, state: LineState) -> ServiceEvent | Refused:
 def torque(text: str, state: LineState) -> ServiceEvent | Refused:
     """Read `torque FASTENER 30 N*m`."""
     known = {f.name: f for f in state.service.fasteners if f.torque_nm is not None}
-    name, figure = _found(text, known)
+    name, figure = found_name(text, known)
     if not name:
-        return _none_of(text, known, "fastener with a torque")
+        return none_of(text, known, "fastener with a torque")
     try:
         told_nm = said_torque(figure)
     except QuantityError as problem:
@@ -329,22 +326,26 @@ def note(text: str, _state: LineState) -> ServiceEvent | Refused:
 LONGEST_NOTE = 500
 
 
-def new_fluid(text: str, _state: LineState) -> ServiceEvent | Refused:
+def new_fluid(text: str, state: LineState) -> ServiceEvent | Refused:
     """Read `new-fluid 5 C`: how warm the fluid is that is poured in."""
+    circuit, rest = _circuit(text, state)
+    if isinstance(circuit, Refused):
+        return circuit
     try:
-        temp_c = said_temperature(text)
+        temp_c = said_temperature(rest)
     except QuantityError as problem:
         return Refused(words=f"{problem}.")
-    return ServiceEvent(kind=ServiceKind.NEW_FLUID, temp_c=temp_c, step=StepKind.FILL)
+    kind = ServiceKind.NEW_FLUID
+    return ServiceEvent(kind=kind, name=circuit, temp_c=temp_c, step=StepKind.FILL)
 
 
 def answer(text: str, state: LineState) -> ServiceEvent | Refused:
     """Read `answer FINDING TEXT`: what was found and done about it."""
     open_now = against(state.sheet, state.log, state.codes)
     known = [a.id for a in open_now if a.answerable]
-    name, words = _found(text, known)
+    name, words = found_name(text, known)
     if not name:
-        return _none_of(text, known, "finding that can be answered")
+        return none_of(text, known, "finding that can be answered")
     if not words:
         return Refused(words=f'Say what was found and done: "answer {name} ...".')
     return ServiceEvent(kind=ServiceKind.ANSWERED, name=name, text=words[:LONGEST_NOTE])

@@ -8,6 +8,7 @@ from functools import partial
 
 from bridge.level.settling.outflow import Basis, drops, settle_told
 from bridge.service.fastening import line_of, stages_words, tube_lift
+from bridge.service.log import circuits_of, said_of
 from bridge.sheets.reading.can_ids import spell
 from bridge.units import (
     Units,
@@ -25,7 +26,6 @@ from bridge.units.kinds import MILE_KM
 from bridge.values.service_sheet import Drain, Fastener, Part, Service, StepKind
 from bridge.values.sheet import (
     UNIT_OF_ROLE,
-    Drive,
     EngineRule,
     Leg,
     LevelMethod,
@@ -51,7 +51,10 @@ def sheet_text(sheet: Sheet, units: Units, width: int = 88) -> str:
     """Return all that a sheet says, wrapped to ``width`` columns."""
     parts = [
         ("Level", _level(sheet, units)),
-        ("Gearbox and fluid", _gearbox(sheet, units)),
+        *(
+            (said_of("Gearbox and fluid", c.name), _gearbox(c.sheet, units))
+            for c in circuits_of(sheet, ())
+        ),
         ("Which gearbox", _variants(sheet.service)),
         ("Cautions", _numbered(sheet.cautions)),
         ("To have at hand", _parts(sheet.service.parts)),
@@ -62,15 +65,10 @@ def sheet_text(sheet: Sheet, units: Units, width: int = 88) -> str:
         ("Steps", _steps(sheet)),
         ("Read from the car", _signals(sheet.signals, units)),
     ]
-    head = f"{sheet.name}\nFigures from: {_source(sheet)}\n{_status(sheet)}"
+    told = filter(None, (sheet.source, sheet.edition, sheet.page, sheet.dated))
+    head = f"{sheet.name}\nFigures from: {', '.join(told)}\n{_status(sheet)}"
     sections = (_section(title, rows, width) for title, rows in parts)
     return head + "".join(section for section in sections if section)
-
-
-def _source(sheet: Sheet) -> str:
-    return ", ".join(
-        x for x in (sheet.source, sheet.edition, sheet.page, sheet.dated) if x
-    )
 
 
 def _status(sheet: Sheet) -> str:
@@ -112,7 +110,8 @@ def _level(sheet: Sheet, units: Units) -> Rows:
     yield from _way(sheet, units)
     for number, leg in enumerate(sheet.legs, 1):
         told = [f"{label} {text}" for label, text in _way(leg, units)]
-        told.insert(0, f"{leg.name}, {wording.LEG_ENDS[leg.ends]}")
+        until = wording.LEG_ENDS[leg.ends]
+        told.insert(0, f"{said_of(leg.name, leg.circuit)}, {until}")
         yield f"phase {number}", "; ".join(told)
         yield from (("", line) for line in leg.lines)
     for marks in sheet.stick:
@@ -123,8 +122,7 @@ def _level(sheet: Sheet, units: Units) -> Rows:
     yield "GO needs", f"{sheet.stay_chance:.0%} chance of staying in the window so long"
     if sheet.tilt_limit_deg is not None:
         yield "lean at most", f"{sheet.tilt_limit_deg:g}°"
-    if sheet.drive is not Drive.COMBUSTION:
-        yield "drive", sheet.drive.value
+    yield "drive", sheet.drive.value
     if wanted := sheet.confirmations:
         yield "to confirm", ", ".join(w.replace("-", " ") for w in wanted)
 
@@ -298,7 +296,7 @@ def _drains(drains: tuple[Drain, ...], units: Units) -> Rows:
             facts.append(f"in portions of {each}, each filled in again")
         facts += ["MAY STAND UNDER PRESSURE"] if drain.pressure else []
         facts += ["runs out sideways"] if drain.sideways else []
-        yield drain.name, ", ".join(facts) + _rest(drain)
+        yield said_of(drain.name, drain.circuit), ", ".join(facts) + _rest(drain)
 
 
 def _exercise(service: Service) -> Rows:

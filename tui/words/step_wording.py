@@ -59,10 +59,27 @@ _OUTCOMES: dict[Outcome, str] = {
 def lines(
     snapshot: Snapshot, *, go: bool, said: tuple[str, str], unit: TemperatureUnit
 ) -> tuple[str, str]:
-    """Return the two lines under the banner; ``said`` is what the gate says alone."""
-    step = snapshot.step
+    """Return the two lines under the banner; ``said`` is what the gate says alone.
+
+    Where the level is set in several phases the second names the present one.
+    """
+    step, lead = snapshot.step, snapshot.lead
     if step is None:
         return said
+    first, second = _lines(snapshot, step, go=go, said=said, unit=unit)
+    if lead is None or not lead.legs or step.instruction in _OF_PHASE:
+        return first, second
+    return first, f"{figures.clean(lead.legs[step.leg].name)}: {second}"
+
+
+def _lines(
+    snapshot: Snapshot,
+    step: Step,
+    *,
+    go: bool,
+    said: tuple[str, str],
+    unit: TemperatureUnit,
+) -> tuple[str, str]:
     if step.instruction in _OF_PHASE:
         work = _work_of(snapshot, step)
         return instruction_text(step.instruction), work or said[1]

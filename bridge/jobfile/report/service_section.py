@@ -30,7 +30,15 @@ from bridge.service.against import against, is_complete
 from bridge.service.balance import LOST_TEXT, VERDICT_TEXT, Balance
 from bridge.service.before_after import ODDITY_TEXT
 from bridge.service.fastening import angle_words, stages_words, ticks_wanted
-from bridge.service.log import Log, applying, last, of, variant_of
+from bridge.service.log import (
+    Log,
+    OneCircuit,
+    applying,
+    circuits_of,
+    last,
+    of,
+    variant_of,
+)
 from bridge.service.log import ticked as ticks_of
 from bridge.service.missing import missing
 from bridge.service.old_fluid import COMMON_PRACTICE, SEEN_TEXT, Severity, meanings
@@ -163,17 +171,17 @@ def _amounts(told: SectionFacts, units: Units) -> Section:
         return _section("Fluid out and in", Para(text="No amount was measured."))
     head = ("What", "Where", "Amount", "At", "When")
     table = ReportTable(caption="As measured", head=head, rows=rows)
-    return _section("Fluid out and in", table, *_balance(told, units))
+    return _section("Fluid out and in", table, *_balances(told, units))
 
 
 def balance_rows(
-    told: SectionFacts, done: Balance, units: Units
+    log: Log, service: Service, done: Balance, units: Units
 ) -> tuple[tuple[str, str, str], ...]:
     """Return what came out and went in; nothing that was not measured has a figure."""
-    out = of(told.log, ServiceKind.OUT)
-    put_in = [*of(told.log, ServiceKind.IN), *of(told.log, ServiceKind.ADDED)]
-    ran_off = of(told.log, ServiceKind.RAN_OFF)
-    drained = out or StepKind.DRAIN not in told.service.order
+    out = of(log, ServiceKind.OUT)
+    put_in = [*of(log, ServiceKind.IN), *of(log, ServiceKind.ADDED)]
+    ran_off = of(log, ServiceKind.RAN_OFF)
+    drained = out or StepKind.DRAIN not in service.order
     return tuple(
         (what, volume(amount.ml, units), f"± {volume(amount.expanded_ml, units)}")
         if known
@@ -192,12 +200,20 @@ def balance_rows(
     )
 
 
-def _balance(told: SectionFacts, units: Units) -> list[Block]:
+def _balances(told: SectionFacts, units: Units) -> Iterator[Block]:
+    for one in circuits_of(told.sheet, told.log):
+        if one.name:
+            yield Para(text=f"Circuit: {text(one.name)}")
+        yield from _balance(one, units)
+
+
+def _balance(told: OneCircuit, units: Units) -> list[Block]:
+    service = applying(told.sheet.service, told.log)
     done = sums.balance_of(told.sheet, told.log)
     if isinstance(done, str):
         return [Para(text=done, tone=Tone.DOUBT)]
-    at = temperature(told.service.service_fill_temp_c, units)
-    rows = balance_rows(told, done, units)
+    at = temperature(service.service_fill_temp_c, units)
+    rows = balance_rows(told.log, service, done, units)
     head = ("What", "Amount", "Uncertain by (k = 2)")
     blocks: list[Block] = [
         ReportTable(
@@ -205,10 +221,10 @@ def _balance(told: SectionFacts, units: Units) -> list[Block]:
         ),
         Para(text=LOST_TEXT),
     ]
-    judged = sums.judged_of(told.sheet, told.service, told.log)
+    judged = sums.judged_of(told.sheet, service, told.log)
     if judged is not None:
         by = f"{volume(judged.by_ml, units)} ± {volume(judged.expanded_ml, units)}"
-        usual = volume(told.service.service_fill_ml, units)
+        usual = volume(service.service_fill_ml, units)
         blocks.append(
             Para(
                 text=f"Against the sheet's service fill of {usual}: {by}. "

@@ -27,6 +27,11 @@ MOST_HELD = 32_000_000
 MOST_NAMES, MOST_SPANS = 200, 5_000
 
 
+def _by_circuit(told: object) -> tuple[tuple[str, float], ...]:
+    found = told.items() if isinstance(told, dict) else ()
+    return tuple((text(k), ml) for k, v in found if (ml := number(v)) is not None)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Moment:
     """An event with its place in time."""
@@ -115,6 +120,7 @@ class Story:
             confirmed=tuple(c for c in Confirmation if c.value in met),
             added_ml=number(stands.get("added_ml")) or 0.0,
             added_temp_c=number(stands.get("added_temp_c")),
+            added_in=_by_circuit(stands.get("added_in")),
             outcome=outcome,
             since=len(before),
         )

@@ -59,7 +59,10 @@ def next_leg(step: Step, now_s: float, *, seen: bool) -> Step:
         begin(now_s),
         leg=step.leg + 1,
         legs=step.legs,
-        legs_done=(*step.legs_done, LegDone(at_s=now_s, outcome=outcome, seen=seen)),
+        legs_done=(
+            *step.legs_done,
+            LegDone(at_s=now_s, outcome=outcome, seen=seen, added_ml=step.added_ml),
+        ),
         confirmed=tuple(c for c in step.confirmed if c not in _OF_ONE_LEG),
         seen=step.seen,
         added_ml=step.added_ml,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import pairwise
 
 from bridge.level.budget import Budget
 from bridge.level.settling.settle_time import SettleTime
@@ -230,6 +231,8 @@ class LegDone:
     """None: it set no level."""
     seen: bool = False
     """Whether the readings ended it; else the person's word did."""
+    added_ml: float = 0.0
+    """What had been filled in at the level step until then, in all phases."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -309,6 +312,12 @@ class Step:
     def plug_open(self) -> bool:
         """Whether the level plug is out, as far as was marked."""
         return self.phase in OPEN_PHASES
+
+    @property
+    def added_in_legs(self) -> tuple[float, ...]:
+        """What was filled in in each phase so far, in mL."""
+        sums = (0.0, *(done.added_ml for done in self.legs_done), self.added_ml)
+        return tuple(after - before for before, after in pairwise(sums))
 
     @property
     def last_leg(self) -> bool:

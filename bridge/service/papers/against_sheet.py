@@ -137,11 +137,11 @@ def _fluid(service: Service, log: Log, event: ServiceEvent) -> Iterator[PaperFin
             "run the engine, drain it and fill in what the sheet asks for.",
             _drained_since(log, event),
         )
-    elif service.fluid_name and not meets(service, event):
+    elif wanted_fluids(service) and not meets(service, event):
         yield PaperFinding(
             f"fluid-not-named:{event.name}",
             f"{event.name}: what was told of it does not name the sheet's fluid "
-            f"({service.fluid_name}): compare the can.",
+            f"({' or '.join(wanted_fluids(service))}): compare the can.",
             answerable=True,
         )
 
@@ -165,9 +165,16 @@ def forbidden_by(service: Service, event: ServiceEvent) -> str:
     return ""
 
 
+def wanted_fluids(service: Service) -> list[str]:
+    """Return what the fluid used must name one of: the sheet's, or a circuit's own."""
+    told = [(service.fluid_name, service.fluid_number)]
+    told += [(c.fluid_name, c.fluid_number) for c in service.circuits]
+    return [word for pair in told for word in pair if word]
+
+
 def meets(service: Service, event: ServiceEvent) -> bool:
     """Whether what was told of the fluid used names the sheet's fluid or number."""
-    wanted = [w for w in (service.fluid_name, service.fluid_number) if w]
+    wanted = wanted_fluids(service)
     return any(_holds(t, w) or _leaf(t, w) for t in _told(event) for w in wanted)
 
 

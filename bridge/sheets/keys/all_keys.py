@@ -27,6 +27,7 @@ SECTIONS: dict[str, Section] = {
     "variant": keys_service.VARIANT,
     "part": keys_service.PART,
     "fastener": keys_service.FASTENER,
+    "circuit": keys_service.CIRCUIT,
     "drain": keys_service.DRAIN,
     "exercise": keys_service.EXERCISE,
     "interval": keys_service.INTERVAL,
@@ -50,6 +51,7 @@ TELLS: dict[str, str] = {
     "variant": "One of the gearboxes that look alike.",
     "part": "Something to have at hand.",
     "fastener": "A plug, tube, cap or cover, or a set of equal bolts.",
+    "circuit": "One of several fluids in one housing, instead of [fluid] and [sump].",
     "drain": "A place where fluid is let out.",
     "exercise": "How the selector is worked before the level is set.",
     "interval": "When the service is due again.",
@@ -67,14 +69,11 @@ REPEATED = frozenset(
         "variant",
         "part",
         "fastener",
+        "circuit",
         "drain",
     }
 )
 """Sections written with double brackets, once for each item."""
-NOT_YET: dict[str, dict[str, str]] = {
-    "": {"circuit": "several circuits in one housing"},
-}
-"""What a maker's document may ask for and no part of sumpgate leads yet, by section."""
 ALWAYS = ("gearbox", "level")
 """Sections that no sheet goes without."""
 

@@ -182,6 +182,7 @@ PHASE = section(
             "What ends it: the level is set, the person says that its work is done, or "
             "the fluid is inside its window (a cooler's thermostat that must open).",
         ),
+        "circuit": text("final drive", "Name of the [[circuit]] whose level it sets."),
         "do": lines(
             "Move the selector through all positions, 3 s in each.",
             tells="What is done in it, one instruction a line.",

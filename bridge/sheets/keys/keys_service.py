@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from bridge.level.volume import DENSITY_KG_M3
 from bridge.sheets.keys.key_kinds import (
     flag,
@@ -17,6 +19,7 @@ from bridge.sheets.keys.key_kinds import (
     words,
 )
 from bridge.values.service_sheet import (
+    Circuit,
     Drain,
     Exercise,
     Fastener,
@@ -120,6 +123,7 @@ DRAIN = section(
     Drain,
     {
         "name": text("pan", "What to call this place."),
+        "circuit": text("final drive", "Name of the [[circuit]] it empties."),
         "fastener": text("drain plug", "Name of the fastener that closes it."),
         "expected": quantity("0.02 to 60 L", "3.5 L", "What usually comes out there."),
         "portion": quantity(
@@ -231,6 +235,25 @@ FLUID = section(
         "viscosity_100": quantity(
             "2.01 to 100 mm2/s", "6 mm2/s", "Of the fluid at 100 degC.", of=Sheet
         ),
+    },
+)
+_FROM_FLUID = (
+    *("number", "service_fill", "service_fill_tolerance", "service_fill_temp"),
+    "density",
+)
+CIRCUIT = section(
+    Circuit,
+    {
+        "name": text("final drive", "What to call this circuit."),
+        "fluid": text(
+            "gear oil to the maker's standard",
+            "What its fluid must meet, in the maker's words.",
+            into=("fluid_name",),
+        ),
+        "fill": quantity(
+            "0.1 to 60 L", "0.8 L", "All the fluid in this circuit, its level right."
+        ),
+        **{key: replace(FLUID[key], of=None) for key in _FROM_FLUID},
     },
 )
 FILTER = section(

@@ -9,6 +9,7 @@ from bridge.sheets.keys.all_keys import SECTIONS
 from bridge.sheets.reading.findings import Findings, Told
 from bridge.sheets.reading.section_checks import (
     check_air_windows,
+    check_circuits,
     check_phases,
     check_refill,
     check_stick,
@@ -71,6 +72,7 @@ def _assemble(top: SheetTable, found: Findings) -> Sheet | None:
     told = {section: found.read(top, section) for section in SECTIONS}
     found.attempt_each(section_checks(told))
     found.attempt(partial(check_air_windows, told))
+    found.attempt(partial(check_circuits, told))
     found.attempt(partial(check_phases, told))
     found.attempt(partial(check_stick, told))
     found.attempt(partial(check_refill, told))

@@ -190,6 +190,44 @@ def check_air_windows(told: Mapping[str, tuple[Told, ...]]) -> None:
             )
 
 
+def check_circuits(told: Mapping[str, tuple[Told, ...]]) -> None:
+    """Refuse circuits that could mix: each place and each level is of one of them."""
+    names = [one.get("name") for one in told["circuit"]]
+    setting = [one for one in told["phase"] if one.held("ends") == "level"]
+    for one in (*told["drain"], *setting):
+        _of_circuit(one, names)
+    if not names:
+        return
+    for section in ("fluid", "sump", "filter"):
+        for one in told[section]:
+            if one.table.entries:
+                key = next(iter(one.table.entries))
+                raise one.table.mistake(
+                    key,
+                    "stands beside [[circuit]], which has its own fluid and amounts; "
+                    "move it there or take it out",
+                )
+    levels = {one.get("circuit") for one in setting}
+    for one in told["circuit"]:
+        if names.count(one.get("name")) > 1 or one.get("name") not in levels:
+            raise one.table.mistake(
+                "name",
+                "needs a name of its own and a [[phase]] that sets its level; add one",
+            )
+
+
+def _of_circuit(one: Told, names: list[str]) -> None:
+    if one.get("circuit") in names or not (names or one.has("circuit")):
+        return
+    listed = ", ".join(str(name) for name in names)
+    raise one.table.mistake(
+        "circuit",
+        f"names no circuit of this sheet; write one of {listed}"
+        if names
+        else "names a circuit, and the sheet has none; add [[circuit]] or take it out",
+    )
+
+
 def check_phases(told: Mapping[str, tuple[Told, ...]]) -> None:
     """Refuse phases that cannot be led one after the other up to a level."""
     level, phases = told["level"], told["phase"]

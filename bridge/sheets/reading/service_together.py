@@ -12,6 +12,7 @@ from bridge.sheets.keys.keys_service import LINED_STEPS, line_key
 from bridge.sheets.reading.findings import Findings, Told
 from bridge.sheets.reading.table import SheetTable, in_words, nearest
 from bridge.values.service_sheet import (
+    Circuit,
     Drain,
     Exercise,
     Fastener,
@@ -42,7 +43,7 @@ Placed = tuple[tuple[SheetTable, T], ...]
 """Items of a repeated section, each with the place it was read from."""
 Lines = tuple[tuple[StepKind, tuple[str, ...]], ...]
 SERVICE = (
-    *("fluid", "filter", "tube", "variant", "part", "fastener", "drain"),
+    *("fluid", "filter", "tube", "variant", "part", "fastener", "circuit", "drain"),
     *("exercise", "interval", "cautions", "steps"),
 )
 """The sections that fill the Service."""
@@ -94,6 +95,7 @@ def read_service(
         parts=tuple(item for _, item in parts.parts),
         fasteners=tuple(item for _, item in parts.fasteners),
         drains=tuple(item for _, item in parts.drains),
+        circuits=tuple(Circuit(**one.fields(Circuit)) for one in told["circuit"]),
         exercise=parts.exercise,
         interval=parts.interval,
         **parts.volumes,

@@ -7,7 +7,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from bridge.sheets.keys.all_keys import (
-    NOT_YET,
     REPEATED,
     SECTIONS,
     heading,
@@ -103,12 +102,6 @@ class SheetTable:
     def check_key(self, key: str) -> None:
         """Refuse a key that this section does not have, naming the nearest."""
         known = SECTIONS[self.section] if self.section else SECTIONS
-        if (way := NOT_YET.get(self.section, {}).get(key)) is not None:
-            raise self.mistake(
-                key,
-                f"tells of {way}, which sumpgate cannot lead yet; work by the maker's "
-                "document alone, this sheet would be half of it",
-            )
         if key not in known:
             raise self.mistake(key, f"is not known; {_remedy(key, known)}")
 

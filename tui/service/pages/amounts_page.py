@@ -13,7 +13,7 @@ from bridge.service.balance import (
     VERDICT_TEXT,
     BalanceVerdict,
 )
-from bridge.service.log import is_done, last, of
+from bridge.service.log import applying, circuits_of, is_done, last, of
 from bridge.service.rounds import pump_out, rounds_of
 from bridge.units import Units, show_temperature, show_volume
 from bridge.values.service_events import ServiceKind
@@ -23,7 +23,7 @@ from tui.service.pages.page_model import Asked, Item, PageLine
 from tui.words import figures, result_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from bridge.service.amounts import Amount
     from bridge.values.service_events import ServiceEvent
@@ -38,8 +38,24 @@ WANTED_SHARE = 0.1
 """Old fluid that is usually left alone (common practice, no source)."""
 
 
+def _in_each(
+    view: PageView, page: Callable[[PageView, str], Iterator[Row]]
+) -> Iterator[Row]:
+    """Yield a page for each circuit by itself, under its name."""
+    for one in circuits_of(view.sheet, view.log):
+        if one.name:
+            yield PageLine(text=f"{figures.clean(one.name)}:", look="strong")
+        service = applying(one.sheet.service, one.log)
+        own = replace(view, sheet=one.sheet, service=service, log=one.log)
+        yield from page(own, one.name)
+
+
 def drains(view: PageView) -> Iterator[Row]:
     """Ask what came out at each place, in this round."""
+    yield from _in_each(view, _drains)
+
+
+def _drains(view: PageView, _circuit: str) -> Iterator[Row]:
     yield from _rounds(view)
     for drain in view.service.drains:
         yield from _drain(view, drain)
@@ -148,6 +164,10 @@ def _rounds(view: PageView) -> Iterator[Row]:
 
 def fill(view: PageView) -> Iterator[Row]:
     """Suggest the first fill, ask what went in, show the balance."""
+    yield from _in_each(view, _fill)
+
+
+def _fill(view: PageView, circuit: str) -> Iterator[Row]:
     if view.service.fluid_name:
         number = view.service.fluid_number
         about = f", number {figures.clean(number)}" if number else ""
@@ -160,13 +180,18 @@ def fill(view: PageView) -> Iterator[Row]:
             look="strong",
         )
     yield from _rounds(view)
-    yield from _suggested(view)
-    yield replace(_asking(view, "Went in", ServiceKind.IN), needed=True)
+    yield from _suggested(view, circuit)
+    asking = _asking(view, _of("Went in", circuit), ServiceKind.IN, name=circuit)
+    yield replace(asking, needed=True)
     yield from _told(view, ServiceKind.IN)
     yield from balance(view)
 
 
-def _suggested(view: PageView) -> Iterator[Row]:
+def _of(text: str, circuit: str) -> str:
+    return f"{text}, {figures.clean(circuit)}" if circuit else text
+
+
+def _suggested(view: PageView, circuit: str) -> Iterator[Row]:
     first = sums.first_fill_of(view.sheet, view.service, view.log)
     if first is None or isinstance(first, str):
         usual = view.service.service_fill_ml
@@ -179,19 +204,19 @@ def _suggested(view: PageView) -> Iterator[Row]:
         f"(± {_litres(first.expanded_ml, view)})",
         look="strong",
     )
-    yield from _at_its_heat(view)
+    yield from _at_its_heat(view, circuit)
     for note in first.notes:
         yield PageLine(text=FILL_NOTE_TEXT[note])
 
 
-def _at_its_heat(view: PageView) -> Iterator[Row]:
+def _at_its_heat(view: PageView, circuit: str) -> Iterator[Row]:
     """Ask how warm the new fluid is; say how much that is to pour, or to weigh."""
     told = last(view.log, ServiceKind.NEW_FLUID)
     yield Item(
         text="How warm the new fluid is: " + ("type it" if told is None else "again"),
         done=told is not None,
         asks=Asked.TEMPERATURE,
-        entry=entry(view, ServiceKind.NEW_FLUID, step=view.step),
+        entry=entry(view, ServiceKind.NEW_FLUID, name=circuit, step=view.step),
     )
     pour = sums.pour_wanted_of(view.sheet, view.service, view.log)
     if pour is not None:
@@ -258,7 +283,12 @@ def _refill(view: PageView) -> Iterator[Row]:
 
 def ran_off(view: PageView) -> Iterator[Row]:
     """Ask what the level step let out again."""
-    yield _asking(view, "Ran out at the level opening", ServiceKind.RAN_OFF)
+    yield from _in_each(view, _ran_off)
+
+
+def _ran_off(view: PageView, circuit: str) -> Iterator[Row]:
+    what = _of("Ran out at the level opening", circuit)
+    yield _asking(view, what, ServiceKind.RAN_OFF, name=circuit)
     yield from _told(view, ServiceKind.RAN_OFF)
     for added in of(view.log, ServiceKind.ADDED):
         yield PageLine(text=f"  Topped up: {_measured(added, view)}", look="dim")

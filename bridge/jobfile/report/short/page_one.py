@@ -179,6 +179,8 @@ def _refill(told: SectionFacts, units: Units) -> Iterator[Para]:
 
 
 def _fluid(story: Story, told: SectionFacts, units: Units) -> Block:
+    if told and len(told.sheet.service.circuits) > 1:
+        return _as_measured(story, units, "Each circuit's balance stands further on.")
     done = sums.balance_of(told.sheet, told.log) if told else ""
     if isinstance(done, str):
         return _as_measured(story, units, done)
@@ -187,7 +189,7 @@ def _fluid(story: Story, told: SectionFacts, units: Units) -> Block:
     return ReportTable(
         caption="Fluid, brought to one temperature (k = 2)",
         head=("What", "Amount", "Uncertain by"),
-        rows=balance_rows(told, done, units),
+        rows=balance_rows(told.log, told.service, done, units),
     )
 
 

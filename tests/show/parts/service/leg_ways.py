@@ -7,6 +7,8 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from bridge.level.step.step_values import Instruction, Phase
+from bridge.service.log import OneCircuit, circuits_of
+from bridge.service.sums import balance_of
 from simulators.car.plant import Body, Heat, Plant
 from tests.show.parts.service import ways
 from tests.show.parts.service.ways import TICK_S, Job, Outcome
@@ -211,10 +213,52 @@ def electric(rng: random.Random) -> Outcome:
     return ways._end(job, bad)
 
 
+def two_circuits(rng: random.Random) -> Outcome:
+    """Two fluids, each drained, filled and set; some pour them the wrong way round."""
+    job, bad = begin("gill-two-circuits", rng, start_c=rng.uniform(30.0, 38.0)), []
+    sheet, nets = job.sheet, {c.name: 0.0 for c in job.sheet.service.circuits}
+    expected = {d.circuit: d for d in sheet.service.drains}
+    put = {name: drain.expected_ml or 0.0 for name, drain in expected.items()}
+    slip = rng.choice(["mixed", "one left empty", "", "", "", "", ""])
+    if slip == "mixed":
+        put = dict(zip(put, reversed(list(put.values())), strict=True))
+        bad.append("poured into the wrong circuit")
+    for name, drain in expected.items():
+        out = (drain.expected_ml or 0.0) * rng.uniform(0.97, 1.03)
+        job.say(f"out {drain.name} {ways.jug(rng, out) / 1000.0:.2f} L at 20 C")
+        nets[name] -= out
+    for name, ml in put.items():
+        if slip == "one left empty" and name == "final drive":
+            bad.append("the final drive was not filled")
+            continue
+        line = f"in {name} {ways.jug(rng, ml) / 1000.0:.2f} L at 20 C"
+        job.say(line)
+        nets[name] += ml
+    confirm(job)
+    drips(job, bad)
+    job.say("next")
+    if slip == "" and rng.random() < 0.15:
+        bad.append("the gear side's level never set")
+        return ways._end(job, bad)
+    job.engine_rpm = 750.0
+    drips(job, bad)
+    judged_by(job, bad)
+    held = all(_held(c, nets[c.name]) for c in circuits_of(sheet, job.session.log))
+    return ways._end(job, bad, net_held=None if slip else held)
+
+
+def _held(one: OneCircuit, true_ml: float) -> bool:
+    found = balance_of(one.sheet, one.log)
+    return not isinstance(found, str) and (
+        abs(found.net.ml - true_ml) <= found.net.expanded_ml
+    )
+
+
 WAYS: dict[str, Callable[[random.Random], Outcome]] = {
     "static, then warm": static_then_warm,
     "window by air": by_air,
     "level in D": in_gear,
     "hybrid, wait": hybrid,
     "electric, one end": electric,
+    "two circuits": two_circuits,
 }
