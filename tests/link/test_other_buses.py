@@ -11,28 +11,9 @@ from bridge.sheets import parse_sheet
 from bridge.values.readings import LinkState
 from bridge.values.sheet import Role, Sheet
 from simulators.car.scenes import make_bench
+from tests.link.character_rig import HEAD, OLDER, sheet_for
 from tests.link.rig import watch
 
-HEAD = """
-[gearbox]
-name = "Invented gearbox on an old bus"
-source = "invented for this test"
-[level]
-window = ["35 degC", "45 degC"]
-"""
-KWP = """
-[link]
-protocol = "{protocol}"
-[[signal]]
-role = "fluid-temperature"
-request_id = "18"
-service = 0x21
-identifier = 0x30
-first_byte = 2
-data_length = 4
-offset = -40.0
-unit = "degC"
-"""
 GROUP = """
 [link]
 protocol = "A"
@@ -62,30 +43,14 @@ unit = "degC"
 """
 
 
-ELSEWHERE = """
-[link]
-protocol = "6"
-[[signal]]
-role = "fluid-temperature"
-request_id = "712"
-reply_id = "77C"
-service = 0x22
-identifier = 0x2104
-first_byte = 9
-data_length = 20
-offset = -40.0
-unit = "degC"
-"""
-
-
 def sheet(body: str) -> Sheet:
-    return parse_sheet(HEAD + body, "test")
+    return parse_sheet(HEAD.partition("[link]")[0] + body, "test")
 
 
 @pytest.mark.parametrize("protocol", ["1", "2", "3", "4", "5"])
 @pytest.mark.few(2)
 def test_a_gearbox_on_a_bus_before_can(protocol: str) -> None:
-    old = sheet(KWP.format(protocol=protocol))
+    old = parse_sheet(HEAD.format(protocol=protocol) + OLDER, "test")
     bench = make_bench("warm-day", old)
     snapshots, lines = watch(bench, old, 25.0)
     last, truth = snapshots[-1], bench.truth()
@@ -104,7 +69,7 @@ def test_a_gearbox_on_a_bus_before_can(protocol: str) -> None:
 
 
 def test_long_answers_outside_the_usual_ids_get_filter_and_flow_control() -> None:
-    odd = sheet(ELSEWHERE)
+    odd = sheet_for("CAN 11, ids of its own")
     bench = make_bench("warm-day", odd)
     snapshots, lines = watch(bench, odd, 20.0)
     truth = bench.truth()
@@ -116,7 +81,7 @@ def test_long_answers_outside_the_usual_ids_get_filter_and_flow_control() -> Non
 
 
 def test_an_adapter_that_cannot_filter_says_so() -> None:
-    odd = sheet(ELSEWHERE)
+    odd = sheet_for("CAN 11, ids of its own")
     bench = make_bench("warm-day", odd)
     bench.fault("filter-refused")
     snapshots, _ = watch(bench, odd, 10.0)
