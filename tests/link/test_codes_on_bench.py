@@ -5,9 +5,9 @@ from __future__ import annotations
 import asyncio
 import itertools
 import json
-import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 import pytest
 
@@ -23,6 +23,7 @@ from simulators.car.scenes import make_bench
 from simulators.serve.bench import Bench
 from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
+from tests.link.rig import Noted
 from tui.headless.json_lines import as_dict
 
 SHEET = load("scar-eight-speed")
@@ -33,29 +34,18 @@ class Run:
     """What a monitor on a bench showed and wrote."""
 
     snapshots: list[Snapshot] = field(default_factory=list)
-    written: list[tuple[float, str]] = field(default_factory=list)
+    written: list[list[Any]] = field(default_factory=list)
 
     @property
     def requests(self) -> list[str]:
-        return [s for _, s in self.written if not s.startswith("AT") and s != "!"]
+        return [s for _, s, _ in self.written if not s.startswith("AT") and s != "!"]
 
     @property
     def last(self) -> Snapshot:
         return self.snapshots[-1]
 
     def when(self, line: str) -> list[float]:
-        return [t_s for t_s, said in self.written if said == line]
-
-
-class Noted(BenchPipe):
-    def __init__(self, bench: Bench, run: Run) -> None:
-        self._run = run
-        super().__init__(bench)
-
-    def write(self, data: bytes) -> None:
-        now_s = asyncio.get_running_loop().time()
-        self._run.written.append((now_s, data.decode("ascii").rstrip("\r")))
-        super().write(data)
+        return [t_s for t_s, said, _ in self.written if said == line]
 
 
 def watch(
@@ -70,7 +60,7 @@ def watch(
     run = Run()
 
     async def opener() -> Port:
-        return Noted(bench, run)
+        return Noted(BenchPipe(bench), run.written)
 
     async def main() -> None:
         for moment, action in (at or {}).items():
@@ -87,7 +77,7 @@ def watch(
         await monitor.run(for_s=for_s)
         bench.close()
 
-    with asyncio.Runner(loop_factory=lambda: PacedLoop(math.inf)) as runner:
+    with asyncio.Runner(loop_factory=PacedLoop) as runner:
         runner.run(main())
     return run
 
@@ -150,7 +140,9 @@ def test_a_fluid_sensor_code_blocks_a_level_that_was_go(kind: str) -> None:
 def test_nothing_is_read_once_before_the_readings_flow() -> None:
     with_codes = watch(car_with())
     fluid_s = next(s.t_s for s in with_codes.snapshots if s.raw_c is not None)
-    first = next(t for t, s in with_codes.written if s[:2] in ("03", "07", "09", "0A"))
+    first = next(
+        t for t, s, _ in with_codes.written if s[:2] in ("03", "07", "09", "0A")
+    )
     assert first > fluid_s
     asked = with_codes.when("222C861")
     assert sum(t < first for t in asked) >= 3
@@ -160,9 +152,9 @@ def test_one_thing_a_round_and_each_once() -> None:
     run = watch(car_with(), for_s=11.0)
     once = [s for s in run.requests if s[:2] in ("03", "07", "09", "0A")]
     assert sorted(once) == ["03", "03", "07", "07", "0902", "0A", "0A"]
-    rounds = [t for t, s in run.written if s == "222C861"]
+    rounds = [t for t, s, _ in run.written if s == "222C861"]
     for start, end in itertools.pairwise(rounds):
-        inside = [s for t, s in run.written if start < t <= end and s in once]
+        inside = [s for t, s, _ in run.written if start < t <= end and s in once]
         assert len(inside) <= 1
 
 
