@@ -28,8 +28,9 @@ key Down; key Down; key Down; key Down; key Down
 frame "Down to the demo"
 key Enter
 until_seen "Before you start"
-frame "The demo opens with its cautions"
-key Enter
+frame "The demo opens with its cautions, its clock waits"
+until_seen "read on\|I have read"
+while tmux capture-pane -t walk -p | grep -q "read on\|I have read"; do key Enter; done
 until_seen "Fluid"
 key +; key +; key +; key +
 until_seen "Open the level plug now"

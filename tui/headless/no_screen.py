@@ -5,8 +5,6 @@ from __future__ import annotations
 import sys
 from typing import TYPE_CHECKING, Protocol
 
-from tui.inputs.lines import LineReader
-
 if TYPE_CHECKING:
     from argparse import Namespace
 
@@ -16,6 +14,7 @@ if TYPE_CHECKING:
     from bridge.values.sheet import Sheet
     from tui.feeds.monitor_feed import MonitorCommands
     from tui.headless.service_row import ServiceRows
+    from tui.inputs.lines import LineReader
     from tui.settings import Settings
 
 
@@ -70,6 +69,8 @@ def lines_for(
     by_hand: Thermometer | None = None,
 ) -> Lines | None:
     """Return what stands in the screen's place; None: the flags want the screen."""
+    from tui.inputs.lines import LineReader
+
     accuracy_c = by_hand.accuracy_c if by_hand else None
     reader = LineReader(
         sheet, accuracy_c=accuracy_c, who=getattr(args, "who", None) or ""

@@ -212,8 +212,18 @@ def test_how_much_names_side_and_budget(ml):
     )
 
 
-async def test_even_a_tiny_terminal_tells_the_result(tmp_path):
+async def test_a_tiny_terminal_tells_result_and_open_plug(tmp_path):
+    """40x12: what came of it and what next; how it runs down and what to do."""
     async with staged(tmp_path, size=(60, 20)) as stage:
         await stage.resize(40, 12)
         for snapshot, came in RESULTS:
-            assert came.value in await stage.play(snapshot)
+            assert snapshot.step is not None
+            told = result(snapshot.step, SHEET, "C")
+            assert told is not None
+            shown = plain(await stage.play(snapshot))
+            assert f"{came.value}: {told.onward}" in shown
+        for snapshot in OPEN_STATES:
+            shown = plain(await stage.play(snapshot))
+            assert "settled: 63 % likely" in shown
+            assert "128 drips marked" in shown
+            assert instruction_text(Instruction.WATCH) in shown
