@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from tests.tui.helpers import Clock, staged
 from tests.tui.stage import SHEET, WARM_UP, StagedFeed
 from tests.tui.words.test_step_never_cut import OPEN_STATES, RESULTS, plain
 from tui.cli.flags.record_flags import Notes
-from tui.live import footer, run_screen
+from tui.live import footer, pages, run_screen
 from tui.live.screen_state import Contact, ScreenInputs, board
 from tui.settings import Settings
 from tui.widgets.said import LASTS_S, MOST_ROWS, Sayings
@@ -170,3 +171,16 @@ def test_a_start_that_fails_says_its_error_last(monkeypatch, capsys) -> None:
             notes=notes,
         )
     assert capsys.readouterr().err == ""
+
+
+def test_the_help_has_every_key() -> None:
+    from tui.live.app import SumpgateApp
+
+    words = pages.help_text(SHEET)
+    signs = {"plus": "+", "minus": "-", "question_mark": "?", "escape": "Esc"}
+    signs |= {"space": "Space", "pagedown": "PageDown", "pageup": "PageUp"}
+    signs |= {"enter": "Enter", "tab": "Tab", "ctrl+c": ""}
+    for binding in SumpgateApp.BINDINGS:
+        key = binding.key.split(",")[0]
+        sign = signs.get(key, key)
+        assert re.search(rf"(?<!\w){re.escape(sign)}(?!\w)", words), key

@@ -49,7 +49,7 @@ _STEP_KEYS = (
     "j or Tab: the whole service, step by step; there p: papers, f: a step's end.",
     "+ and -: the speed of the demo.",
     "Space, Enter or PageDown: the plug is open; then, for each drip, once.",
-    "c or PageUp: the plug is closed.",
+    "o: the plug is open, where GO has gone meanwhile. c or PageUp: it is closed.",
     "n: nothing ran out. s: still a steady stream. a: topped up, how much?",
     "z undoes the last mark, r starts the step over, x ends a phase of the level.",
     *(f"{n}: confirm {c.value.replace('-', ' ')}." for n, c in _numbered_points()),

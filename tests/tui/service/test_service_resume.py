@@ -9,7 +9,7 @@ import pytest
 from bridge.jobfile.file.check import FileState, check
 from bridge.jobfile.recorder import Job, Recorder, start
 from bridge.jobfile.service_log import service_in
-from bridge.service.log import is_done, last, of
+from bridge.service.log import is_done, last, odometer_at, of
 from bridge.snapshot import Snapshot
 from bridge.values.events import PersonEvent
 from bridge.values.service_events import ServiceEvent, ServiceKind
@@ -102,3 +102,23 @@ def test_the_verb_says_what_it_needs(
     printed = capsys.readouterr().err
     assert said in printed
     assert "Traceback" not in printed
+
+
+def test_who_works_on_it_is_remembered_on_going_on(tmp_path: Path) -> None:
+    path = tmp_path / "a.job"
+    recorder = recorder_at(path)
+    editor_at(recorder, "Kim").add(done(StepKind.BEFORE))
+    assert recorder.close()
+    again = recorder_at(path)
+    assert editor_at(again, "").who == "Kim"
+    assert editor_at(again, "Robin").who == "Robin"
+    again.close()
+
+
+def test_an_odometer_told_by_a_flag_is_that_of_the_car_before() -> None:
+    flag = ServiceEvent(kind=ServiceKind.ODOMETER, km=61_200.0)
+    after = ServiceEvent(kind=ServiceKind.ODOMETER, km=61_210.0, step=StepKind.AFTER)
+    log = (flag, after, ServiceEvent(kind=ServiceKind.ODOMETER, km=61_215.0))
+    assert odometer_at(log, StepKind.BEFORE) is flag
+    assert odometer_at(log, StepKind.AFTER) is after
+    assert odometer_at((flag,), StepKind.AFTER) is None
