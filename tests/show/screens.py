@@ -1,6 +1,7 @@
 """Draws each state of the screen as SVG into docs/screens.
 
-Run from the repository's root: ``python tests/show/screens.py``.
+Run from the repository's root: ``python tests/show/screens.py``; with ``frame`` it
+draws nothing and measures the first frame beside a bare app's.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ os.environ["COLORTERM"] = "truecolor"
 
 # The lines above come first: they let this file run from anywhere.
 from bridge.snapshot import Snapshot  # noqa: E402
+from tests.show.parts.screens.frame import measure  # noqa: E402
 from tests.show.parts.screens.svg import export  # noqa: E402
 from tests.tui.stage import (  # noqa: E402
     COOL_DOWN,
@@ -164,4 +166,6 @@ async def main() -> None:
 
 
 if __name__ == "__main__":
+    if sys.argv[1:] == ["frame"]:
+        sys.exit(measure())
     asyncio.run(main())
