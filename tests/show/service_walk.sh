@@ -16,16 +16,21 @@ see() { tmux capture-pane -t walk -p; }
 keys=0
 bench=0
 characters=0
-# Press keys one by one, each when the one before has shown, or shows nothing in 1.5 s.
+page() { see | tail -n +3; }  # without the head, whose temperature never stands still
+# Press keys one by one, each when what the one before has changed stands still.
 press() {
   for k in "$@"; do
-    old=$(see)
+    old=$(page)
     tmux send-keys -t walk "$k"
     for _ in 1 2 3 4 5 6 7 8 9 10; do
       sleep 0.15
-      [ "$(see)" != "$old" ] && break
+      [ "$(page)" != "$old" ] && break
     done
-    sleep 0.15
+    for _ in 1 2 3 4 5 6; do
+      old=$(page)
+      sleep 0.3
+      [ "$(page)" = "$old" ] && break
+    done
   done
 }
 key() { press "$@"; keys=$((keys + $#)); }
