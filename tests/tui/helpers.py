@@ -63,6 +63,11 @@ class Stage:
         await self.pilot.resize_terminal(width, height)
         return await self.text()
 
+    async def read_cautions(self) -> None:
+        """Read on, page by page, until they are taken as read."""
+        while not self.app._confirmed:
+            await self.pilot.press("enter")
+
     def a_second_passes(self) -> None:
         """Let the time pass in which no key marks anything after a page."""
         self.clock.now_s += QUIET_S
@@ -124,7 +129,6 @@ async def staged(
         app.ring = lambda strokes_s: stage.bells.append(strokes_s)  # type: ignore[method-assign]
         await settle(pilot)
         if confirmed and size >= (60, 20):
-            while not app._confirmed:  # read on, page by page
-                await pilot.press("enter")
+            await stage.read_cautions()
             stage.a_second_passes()
         yield stage

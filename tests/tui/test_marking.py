@@ -42,7 +42,7 @@ async def on_stage(
     async with staged(folder, confirmed=False) as stage:
         await stage.play(snapshot)
         if confirmed:
-            await stage.pilot.press("enter")
+            await stage.read_cautions()
             stage.a_second_passes()
             stage.feed.told.clear()
         yield stage
@@ -136,7 +136,7 @@ async def test_nothing_calls_to_open_above_unread_cautions(tmp_path):
         assert "╔" not in text  # the frame of GO
         assert "Read the cautions first" in text
         assert instruction_text(Instruction.OPEN_NOW) not in text
-        await stage.press("enter")
+        await stage.read_cautions()
         text = await stage.text()
         assert "╔" in text
         assert instruction_text(Instruction.OPEN_NOW) in text
@@ -152,7 +152,8 @@ async def test_the_call_to_open_waits_until_the_cautions_are_read(tmp_path):
     called = stepping(Phase.GO, Instruction.OPEN_NOW, rung=Bell.OPEN, rung_at_s=1.0)
     async with on_stage(tmp_path, called, confirmed=False) as stage:
         assert step_wording.BELLS_S[Bell.OPEN] not in stage.bells
-        await stage.press("enter")
+        await stage.read_cautions()
+        await stage.text()
         assert stage.bells[-1] == step_wording.BELLS_S[Bell.OPEN]
 
 
@@ -160,7 +161,8 @@ async def test_the_call_to_open_waits_until_the_cautions_are_read(tmp_path):
 @pytest.mark.few(1)
 async def test_a_second_key_at_the_cautions_marks_nothing(key, tmp_path):
     async with on_stage(tmp_path, GO, confirmed=False) as stage:
-        await stage.pilot.press("enter", key)
+        await stage.read_cautions()
+        await stage.pilot.press(key)
         assert [t.mark for t in stage.feed.told] == [Mark.CONFIRMED]
         stage.a_second_passes()
         await stage.pilot.press(key)
@@ -264,7 +266,7 @@ async def test_a_terminal_too_small_to_read_marks_nothing(tmp_path):
 
 async def test_confirming_the_cautions_is_told_to_the_gate(tmp_path):
     async with on_stage(tmp_path, GO, confirmed=False) as stage:
-        await stage.pilot.press("enter")
+        await stage.read_cautions()
         told = stage.feed.told[0]
         assert (told.mark, told.confirms) == (Mark.CONFIRMED, Confirmation.CAUTIONS)
 
@@ -442,7 +444,7 @@ async def test_what_is_typed_after_a_refusal_goes_to_the_prompt(tmp_path):
 
 async def test_cautions_read_before_the_first_snapshot_are_told_with_it(tmp_path):
     async with staged(tmp_path, confirmed=False) as stage:
-        await stage.press("enter")
+        await stage.read_cautions()
         assert stage.feed.told == []
         await stage.play(INSIDE)
         assert [t.confirms for t in stage.feed.told] == [Confirmation.CAUTIONS]
