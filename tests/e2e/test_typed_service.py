@@ -140,6 +140,7 @@ WRONG = {
 }
 
 
+@pytest.mark.slow
 def test_a_wrong_line_changes_nothing_and_says_why(tmp_path: Path) -> None:
     job = tmp_path / "a.job"
     args = ("service", "--profile", SHEET, "--json", "--record", str(job))
@@ -156,6 +157,7 @@ def test_a_wrong_line_changes_nothing_and_says_why(tmp_path: Path) -> None:
     assert service_in(job) == ()
 
 
+@pytest.mark.slow
 def test_an_amount_out_of_proportion_is_taken_when_it_is_typed_again(
     tmp_path: Path,
 ) -> None:
@@ -169,6 +171,7 @@ def test_an_amount_out_of_proportion_is_taken_when_it_is_typed_again(
     assert "balance-over-total" in service["against"]
 
 
+@pytest.mark.slow
 def test_bytes_that_are_no_text_are_one_wrong_line(tmp_path: Path) -> None:
     told = subprocess.run(
         [sys.executable, "-m", "tui", "service", "--profile", SHEET]

@@ -49,7 +49,7 @@ def called(marks, expected_s, rule=None, step_s=1.0, until_s=400.0):
     ("steep", "b"), [(2.5, 0.0), (5.0, 0.0), (8.0, 0.5), (10.0, 1.0), (25.0, 1.0)]
 )
 @pytest.mark.parametrize("wrong", [0.6, 1.0, 1.6])
-@pytest.mark.few(4)
+@pytest.mark.few(2)
 def test_clean_trains_are_called_within_a_fifth(steep, b, wrong):
     marks = train(70.0, steep, b, 160.0)
     assert called(marks, 70.0 * wrong) == pytest.approx(70.0, rel=0.2)

@@ -90,6 +90,7 @@ def test_the_word_expires():
     assert Confirmation.ENGINE not in seen.step.confirmed
 
 
+@pytest.mark.slow
 def test_a_coarser_thermometer_is_less_sure():
     chances, spreads = [], []
     for accuracy_c in (1.0, 3.0, 6.0):

@@ -128,7 +128,7 @@ def test_35_to_45_lasts_four_minutes():
     ("taus", "share"),
     [(1, 0.63212), (2, 0.86466), (3, 0.95021), (4, 0.98168), (5, 0.99326)],
 )
-@pytest.mark.few(2)
+@pytest.mark.few(1)
 def test_step_response_is_followed_at_one_degree(taus, share):
     # tau 10 min, step from 20 by 70 degC, seen through a sensor of whole degrees
     curve = newton(20.0, 90.0, 1 / 10.0)

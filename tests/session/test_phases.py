@@ -127,6 +127,7 @@ def at_leg(leg: int) -> Car:
 
 @pytest.mark.parametrize("temp_c", [20.0, 60.0])
 @pytest.mark.parametrize("leg", [1, 2])
+@pytest.mark.few(1)
 def test_a_phase_that_sets_no_level_never_says_go(leg: int, temp_c: float) -> None:
     car = at_leg(leg)
     car.temp_c = temp_c if leg == 1 else 20.0
@@ -155,6 +156,7 @@ def test_the_selector_phase_ends_by_word_and_only_with_the_engine_idling() -> No
     assert car.step.leg == 2
 
 
+@pytest.mark.slow
 def test_the_cooler_phase_ends_when_the_fluid_is_proven_warm() -> None:
     car = at_leg(2)
     assert car.step.instruction is Instruction.WAIT_HEAT
@@ -322,6 +324,7 @@ def test_phases_that_cannot_be_led_are_refused(said: str) -> None:
     assert any(said.split("the last ")[-1] in str(m) for m in mistakes), mistakes
 
 
+@pytest.mark.slow
 def test_a_stick_phase_takes_readings_and_no_opening() -> None:
     text = TOR.read_text().replace(
         'name = "warm check"', 'name = "warm check"\nmethod = "stick"'

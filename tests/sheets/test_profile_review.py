@@ -214,6 +214,7 @@ SHOWN = [
 
 
 @pytest.mark.parametrize(("section", "key"), [*SHOWN, ("signal", "accuracy")])
+@pytest.mark.few(30)
 def test_what_a_sheet_says_is_shown(section, key):
     # No dead data: what is written in a sheet can be read again by `sheet show`.
     example = SECTIONS[section][key].example
@@ -294,6 +295,7 @@ def sheet_with(section: str, key: str, example: str) -> str:
 @pytest.mark.parametrize(
     ("section", "key"), [(s, k) for s in SECTIONS for k in SECTIONS[s]]
 )
+@pytest.mark.few(40)
 def test_the_example_that_an_error_shows_for_a_key_is_right(section, key):
     example = SECTIONS[section][key].example
     text = sheet_with(section, key, example)

@@ -47,6 +47,7 @@ def test_an_even_ramp_holds_what_it_claims():
     assert followed([(900, 0.03)]).hindsight.spread() <= 1.0
 
 
+@pytest.mark.slow
 def test_heating_that_keeps_changing_widens():
     steady = followed([(900, 0.03)])
     restless = followed([(90, 0.06), (90, 0.0)] * 5)
@@ -110,6 +111,7 @@ def rising(draw):
 
 @examples(100)
 @given(rising(), doubts)
+@pytest.mark.slow
 def test_a_widened_distribution_is_still_one(plain, doubt):
     told = widened(plain, doubt)
     assert np.all(np.diff(told) >= 0.0)

@@ -45,6 +45,7 @@ def test_an_answer_to_a_key_comes_first_and_nothing_is_said_twice() -> None:
 
 
 @pytest.mark.parametrize("size", SIZES)
+@pytest.mark.few(1)
 async def test_it_covers_no_condition_that_is_not_met(size, tmp_path: Path) -> None:
     bad = tuple(
         Condition(name=n, state=ConditionState.NOT_MET, reasons=(Reason.TOO_COLD,))
@@ -61,6 +62,7 @@ async def test_it_covers_no_condition_that_is_not_met(size, tmp_path: Path) -> N
 
 
 @pytest.mark.parametrize("size", SIZES)
+@pytest.mark.few(1)
 async def test_a_prompt_and_its_keys_stand_beside_it(size, tmp_path: Path) -> None:
     async with staged(tmp_path, size=size) as stage:
         await stage.play(COLD)
@@ -74,6 +76,7 @@ async def test_a_prompt_and_its_keys_stand_beside_it(size, tmp_path: Path) -> No
 
 
 @pytest.mark.parametrize("size", SIZES)
+@pytest.mark.few(1)
 async def test_result_and_open_plug_are_whole_while_it_stands(size, tmp_path) -> None:
     async with staged(tmp_path, size=size) as stage:
         stage.app._sayings.add(NEWS, first=False)

@@ -30,6 +30,7 @@ async def hostile_stage(stage: Stage) -> str:
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40), (40, 12)])
+@pytest.mark.few(1)
 async def test_hostile_text_is_shown_as_text(
     tmp_path: Path, size: tuple[int, int]
 ) -> None:

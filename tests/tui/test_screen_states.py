@@ -207,6 +207,7 @@ async def test_the_screen_says_that_it_does_not_believe_such_a_go(
         assert "Not every condition is known to be OK" in text
 
 
+@pytest.mark.slow
 async def test_a_dropout_is_a_gap_in_the_plot(tmp_path: Path) -> None:
     async with staged(tmp_path, size=(120, 40)) as stage:
         before = [WARM_UP.snapshot(float(t)) for t in range(0, 60, 2)]

@@ -86,6 +86,7 @@ def test_no_jobs_at_all(home: Path, capsys) -> None:
         assert 'there is no job "last"' in capsys.readouterr().err
 
 
+@pytest.mark.slow
 def test_every_verb_takes_a_job_by_its_name(home: Path, capsys) -> None:
     assert demo("--record") == 0
     (path,) = home.iterdir()
@@ -96,6 +97,7 @@ def test_every_verb_takes_a_job_by_its_name(home: Path, capsys) -> None:
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="drops Linux capabilities")
+@pytest.mark.slow
 def test_permission_denied_is_one_sentence(files: Path) -> None:
     """Without root's own rights: capset(2) with nothing in the sets."""
     hidden = files / "hidden"

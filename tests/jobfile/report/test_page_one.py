@@ -242,6 +242,7 @@ def test_page_one_says_what_the_state_of_random_services_says(monkeypatch) -> No
     assert told.figures["pages_figures"] > 50
 
 
+@pytest.mark.slow
 def test_the_widest_that_can_be_typed_leaves_page_one_one_page(job: Path) -> None:
     """Letters of the widest, and such as are spelled by their numbers."""
     for letter, paper in (("W", "letter"), ("\u8eca", "a4")):
@@ -311,6 +312,7 @@ def test_codes_kept_by_the_service_count_and_a_good_level_is_doubted() -> None:
     assert "and settled. But see what speaks against handing it over." in told
 
 
+@pytest.mark.slow
 def test_a_photo_is_shown_small_and_an_anonymous_report_leaves_it_out(
     job: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

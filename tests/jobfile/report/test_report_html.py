@@ -53,6 +53,7 @@ def test_the_standards_parser_has_no_objection(told: Document) -> None:
         assert tree.find(f".//{X}main") is not None
 
 
+@pytest.mark.slow
 def test_tables_figures_and_headings_mean_what_they_show(told: Document) -> None:
     """HTML Living Standard, 4.9 (tables); WCAG 2.2, 1.1.1, 1.3.1, 2.4.2, 3.1.1."""
     tree = parse(as_html(told))

@@ -88,6 +88,7 @@ def test_a_years_jobs_as_csv(home: Path, tmp_path: Path, capsys) -> None:
         ("nowhere", 2),
     ],
 )
+@pytest.mark.few(4)
 def test_a_job_is_found_by_what_was_told_in_it(home, capsys, wanted, found) -> None:
     visit(home, "a", ONE, 4000.0, 60_100.0)
     told = [

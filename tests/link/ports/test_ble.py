@@ -117,6 +117,7 @@ def test_refused_later_goes_with_response_too() -> None:
     assert own.written[-1][2] is True
 
 
+@pytest.mark.slow
 def test_slow_notifications_are_waited_for() -> None:
     seen = watched(Radio(device(lag_s=0.2)), for_s=25.0)
     assert sum(s.temp_c is not None for s in seen[-40:]) > 30

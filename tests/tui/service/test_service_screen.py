@@ -168,6 +168,7 @@ async def test_an_interrupted_exercise_does_not_count(tmp_path: Path) -> None:
         assert "Interrupted" in text
 
 
+@pytest.mark.slow
 async def test_us_units_are_the_only_ones_shown(tmp_path: Path) -> None:
     async with at_the_editor(tmp_path, size=(120, 60)) as (stage, editor, _):
         await stage.press("u")
@@ -228,6 +229,7 @@ async def test_a_bare_terminal_gets_bare_signs(tmp_path: Path) -> None:
         assert "> [ ] new washer" in seen
 
 
+@pytest.mark.slow
 async def test_back_from_the_live_screen_it_is_where_it_was_left(
     tmp_path: Path,
 ) -> None:
@@ -245,6 +247,7 @@ async def test_keys_of_the_live_screen_do_nothing_behind_it(tmp_path: Path) -> N
         assert "The words on this screen" not in await stage.press("j")
 
 
+@pytest.mark.slow
 async def test_the_papers_are_one_page_at_every_step(tmp_path: Path) -> None:
     async with at_the_editor(tmp_path) as (stage, editor, _):
         text = await stage.press("p")

@@ -114,6 +114,7 @@ def plain(text: str) -> str:
 
 
 @pytest.mark.parametrize("size", SIZES)
+@pytest.mark.few(1)
 async def test_a_result_is_whole_at_every_size(size, tmp_path):
     left = size[0] - 47 if size[0] >= 110 else size[0]  # beside it, the list
     async with staged(tmp_path, size=size) as stage:
@@ -145,6 +146,7 @@ OPEN_STATES = [
 
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("verdict", [Verdict.GO, Verdict.NO_GO])
+@pytest.mark.few(1)
 async def test_while_the_plug_is_open_nothing_of_it_is_cut(verdict, size, tmp_path):
     async with staged(tmp_path, size=size) as stage:
         for snapshot in OPEN_STATES:
@@ -159,6 +161,7 @@ async def test_while_the_plug_is_open_nothing_of_it_is_cut(verdict, size, tmp_pa
 
 
 @pytest.mark.parametrize("size", SIZES)
+@pytest.mark.few(1)
 async def test_what_to_do_now_is_whole_at_every_size(size, tmp_path):
     async with staged(tmp_path, size=size) as stage:
         for what in Instruction:
