@@ -6,7 +6,7 @@ STAMP := .venv/.installed
 SPEED ?= 15
 SHOWS := link forecast gate evidence service curves screens phone find adapters lies ble
 
-.PHONY: demo test test-all lowest dist docs app mutants format setup clean sheet-docs shell-files $(addprefix show-,$(SHOWS))
+.PHONY: demo test test-all lowest dist docs app mutants coverage format setup clean sheet-docs shell-files $(addprefix show-,$(SHOWS))
 
 demo: setup            ## watch the whole job on a simulated car, SPEED times life
 	$(BIN)/sumpgate demo --speed $(SPEED)
@@ -34,6 +34,9 @@ mutants: setup         ## does a changed line of gate, reply, step or forecast f
 
 dist: setup            ## sdist and wheel
 	$(BIN)/python -m build
+
+coverage: setup        ## which branches the everyday tests never take
+	$(BIN)/python -m pytest -q -n auto -m "not slow" --cov --cov-report=term:skip-covered
 
 format: setup
 	$(BIN)/ruff format .

@@ -138,7 +138,7 @@ def status_text(line: str) -> str | None:
     """Return the adapter's status text a line carries, or None."""
     bare = line.strip("*<> ").upper()
     for text in STATUS_TEXTS:
-        if bare == text or (text not in ("?", "RESET") and bare.endswith(text)):
+        if bare == text or (text != "?" and bare.endswith(text)):
             return text
     if RESET_TEXTS.search(bare):
         return "RESET"

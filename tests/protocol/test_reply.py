@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge.protocol.framing import Framing, who_fills
-from bridge.protocol.reply import Answer, Refusal, check
+from bridge.protocol.reply import Answer, Refusal, check, clean, status_text
 from bridge.protocol.request import Request
 from bridge.values.causes import Cause
 from bridge.values.readings import FaultKind
@@ -308,3 +308,21 @@ def test_any_length_is_taken_where_none_is_wanted_but_not_nothing() -> None:
         detail="the answer holds 0 data bytes, not at least 1",
         cause=Cause.WRONG_LENGTH,
     )
+
+
+@pytest.mark.parametrize("sign", ["!", "~"])
+def test_a_printed_sign_at_either_end_is_part_of_the_line(sign: str) -> None:
+    """0x21 to 0x7E are printed (ASCII); what is not is trimmed off the ends."""
+    for line in (f"{sign}7E90462115750", f"7E90462115750{sign}"):
+        refusal = ask(line)
+        assert isinstance(refusal, Refusal), line
+        assert "not a frame" in refusal.detail
+    assert clean(["\x1f7E90462115750\x7f", " \x00 "]) == ["7E90462115750"]
+
+
+def test_only_a_whole_line_is_the_short_status_texts() -> None:
+    assert status_text("<?>") == "?"
+    assert status_text("7E9?") is None
+    assert status_text("ELM327 v1.5") == "RESET"
+    assert status_text("XNO DATAX") is None
+    assert status_text("xx LV RESET") == "LV RESET"
