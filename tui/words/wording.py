@@ -67,7 +67,7 @@ def reason(
 
 
 _SAFE = {
-    True: "Let it be held running by the maker's service mode",
+    True: "Held running by the maker's service mode",
     False: "Ready mode off, key away from the car",
 }
 """By whether the engine idles: what keeps it from starting or stopping by itself."""

@@ -8,7 +8,7 @@ import pytest
 
 from tests.show.words import PAGE, page, sentences
 from tests.tui.stage import SHEET
-from tui.inputs.offers import CONFIRM_KEYS
+from tui.inputs.offers import CONFIRM_KEYS, key_of
 from tui.live import pages
 from tui.live.app import SumpgateApp
 
@@ -39,8 +39,8 @@ def test_no_sentence_has_a_word_that_was_given_up(path: Path):
 
 def test_the_help_has_every_key():
     told = pages.help_text(SHEET)
-    for number, what in enumerate(CONFIRM_KEYS, 1):
-        assert f"{number}: confirm {what.value.replace('-', ' ')}." in told
+    for what in CONFIRM_KEYS:
+        assert f"{key_of(what)}: confirm {what.value.replace('-', ' ')}." in told
     named = {"space", "pagedown", "pageup", "enter", "question_mark", "plus", "minus"}
     for binding in SumpgateApp.BINDINGS:
         key = str(getattr(binding, "key", "")).split(",")[0]
