@@ -57,8 +57,8 @@ def hand_line(
         off = figures.rough_time(hand.thermometer.accuracy_c / rate)
         good = f"{good} ({off} at this rate)"
     if hand.due_in_s > 0:
-        return f"{good}: next reading in {hand.due_in_s:.0f} s"
-    return f"{good}: read it now and press t, {WHY[hand.ask]}"
+        return f"next reading in {hand.due_in_s:.0f} s; {good}"
+    return f"read it now and press t: {WHY[hand.ask]}; {good}"
 
 
 def advice(hand: ThermometerStatus) -> str:

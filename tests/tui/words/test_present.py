@@ -252,10 +252,10 @@ def test_a_blank_temperature_is_never_live(snapshot: Snapshot) -> None:
     ("rate", "told"),
     [
         # 4 degC at 1.5 degC a minute is 160 s
-        (0.025, "thermometer ±4 °C (about 3 min at this rate): next reading in 45 s"),
-        (-0.1, "thermometer ±4 °C (about 40 s at this rate): next reading in 45 s"),
-        (0.001, "thermometer ±4 °C: next reading in 45 s"),
-        (None, "thermometer ±4 °C: next reading in 45 s"),
+        (0.025, "next reading in 45 s; thermometer ±4 °C (about 3 min at this rate)"),
+        (-0.1, "next reading in 45 s; thermometer ±4 °C (about 40 s at this rate)"),
+        (0.001, "next reading in 45 s; thermometer ±4 °C"),
+        (None, "next reading in 45 s; thermometer ±4 °C"),
     ],
 )
 def test_a_thermometer_alone_says_how_far_off_its_times_are(rate, told):
