@@ -59,14 +59,14 @@ FIRST_EARLY = ((75.0, 0.35), (220.0, 0.25), (300.0, 0.0))
 """So much wider is the early side at first, by age: coolant that warms sooner than the
 fluid may yet heat it.
 """
-STAY_IDLING = ((150.0, 0.7), (250.0, 0.7), (350.0, -0.2), (500.0, -0.3), (900.0, 0.2))
+STAY_IDLING = ((150.0, 0.7), (250.0, 0.7), (350.0, -0.2), (500.0, -0.3), (900.0, 0.0))
 """Chances of staying inside are told by another deviate, moved by so many standard
 deviations, by age, where the fluid warms at idle: it slows down at first;"""
 STAY_DRIVEN = ((150.0, 0.3), (360.0, 0.3), (640.0, 0.4), (1100.0, 0.9))
 """in a driven car, whose pushes do not last;"""
-STAY_COOLING = ((150.0, -0.3), (300.0, 0.6), (900.0, 0.4))
+STAY_COOLING = 0.2
 """and while it cools;"""
-STAY_SLOPE = ((150.0, 0.7), (300.0, 1.4))
+STAY_SLOPE, STAY_COOLING_SLOPE = ((150.0, 0.7), (300.0, 1.4)), 1.2
 """and so many times as large, by age."""
 STAY_DRIVEN_SLOPE = ((150.0, 0.95), (360.0, 0.9), (640.0, 0.7), (1100.0, 0.55))
 """The same of a driven car: where the rate is now says less and less of how
@@ -158,10 +158,11 @@ def _stay_line(doubt: IntervalWidth) -> tuple[float, float]:
     """Return shift and slope of the deviate that staying is told by."""
     age_s, driven = doubt.age_s, doubt.driven
     cooling = (1.0 - driven) * (1.0 - doubt.warming)
-    shift = driven * _at(age_s, STAY_DRIVEN) + cooling * _at(age_s, STAY_COOLING)
+    shift = driven * _at(age_s, STAY_DRIVEN) + cooling * STAY_COOLING
     shift = shift + doubt.idling * _at(age_s, STAY_IDLING)
     slope = driven * _at(age_s, STAY_DRIVEN_SLOPE)
-    slope = slope + (1.0 - driven) * _at(age_s, STAY_SLOPE)
+    slope = slope + cooling * STAY_COOLING_SLOPE
+    slope = slope + doubt.idling * _at(age_s, STAY_SLOPE)
     return float(shift), float(slope)
 
 
