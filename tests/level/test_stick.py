@@ -23,6 +23,7 @@ from bridge.values.outlook import Crossing, Outlook, Trend
 from bridge.values.sheet import EngineRule, LevelMethod, StickMarks, Window
 from tui.inputs.offers import marks_of
 from tui.words.instructions import instruction_text
+from tui.words.reason_words import REASONS
 
 TABLE = (
     StickMarks(temp_c=20.0, low_mm=10.0, high_mm=18.0),
@@ -179,3 +180,8 @@ def test_an_engine_off_sheet_first_seen_warming_says_to_warm_it() -> None:
     )
     step = advance(begin(0.0, method=LevelMethod.STICK), PLAN, warming, 1.0)
     assert (step.phase, step.instruction) == (Phase.WAIT, Instruction.WARM_FIRST)
+
+
+def test_the_banner_of_a_stick_job_speaks_of_no_plug() -> None:
+    for reason in (Reason.TOO_COLD, Reason.TOO_HOT):
+        assert "plug" not in REASONS[reason].remedy

@@ -97,11 +97,11 @@ REASONS: dict[Reason, SensorSaid] = {
     ),
     Reason.TOO_COLD: SensorSaid(
         what="Too cold: {temp}, the window opens at {low}",
-        remedy="Keep the plug in: set now, the level would be too high.",
+        remedy="Wait: set now, the level would come out too high.",
     ),
     Reason.TOO_HOT: SensorSaid(
         what="Too hot: {temp}, the window ends at {high}",
-        remedy="Keep the plug in: set now, the level would be too low.",
+        remedy="Wait: set now, the level would come out too low.",
     ),
     Reason.AT_WINDOW_EDGE: SensorSaid(
         what="Too near the edge of the window to be sure ({temp})",
