@@ -26,7 +26,7 @@ from bridge.jobfile.file.store import Store
 from bridge.jobfile.recorder import Recorder, start
 from bridge.values.events import Dropout
 from tests.jobfile.job_help import complain, job, new_session
-from tests.jobfile.test_notebook import on_screen, toast
+from tests.jobfile.test_notebook import on_screen, said
 from tests.tui.helpers import settle
 from tests.tui.stage import WARM_UP
 from tui.cli.flags.record_flags import Notes
@@ -119,13 +119,13 @@ async def test_it_is_said_on_the_screen_and_the_view_goes_on(
         await stage.press("enter")
         getattr(ailing, fall_ill)()
         recorder.note_event("note", {"text": "x" * 20_000})
-        await toast(stage, why)
+        await said(stage, why)
         later = WARM_UP.snapshot(WARM_UP.t_at(49.0))
         stage.feed.deliver(later)
         await settle(stage.pilot)
         assert stage.app._snapshot is later
         getattr(ailing, recover)()
-        await toast(stage, "is written again")
+        await said(stage, "is written again")
     assert recorder.close()
 
 
@@ -134,7 +134,7 @@ async def test_what_was_said_before_the_screen_is_shown_on_it(tmp_path: Path) ->
     notes.say("the job file x cannot be written (Read-only file system)")
     async with on_screen(tmp_path, None) as stage:
         notes.to_screen(lambda sentence: stage.app.say_over(sentence, "warning"))
-        await toast(stage, "Read-only file system")
+        await said(stage, "Read-only file system")
 
 
 RUN = """
