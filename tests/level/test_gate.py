@@ -10,9 +10,24 @@ from hypothesis import strategies as st
 
 from bridge.level.gate import Facts, ReadingState, judge, verdict
 from bridge.level.status_3026 import level_status
-from bridge.values.conditions import ConditionName, Reason, TiltWorth, ToldBy, Verdict
+from bridge.values.conditions import (
+    Condition,
+    ConditionName,
+    ConditionState,
+    Reason,
+    TiltWorth,
+    ToldBy,
+    Verdict,
+)
 from bridge.values.readings import LinkState
-from bridge.values.sheet import EngineRule, Role, Sheet, Signal, Window
+from bridge.values.sheet import (
+    Confirmation,
+    EngineRule,
+    Role,
+    Sheet,
+    Signal,
+    Window,
+)
 
 IDLING = Sheet(name="t", source="t", window=Window(low_c=35.0, high_c=45.0))
 OFF = replace(IDLING, engine=EngineRule.OFF)
@@ -303,3 +318,56 @@ def test_the_figures_of_a_draft_want_a_second_look_before_any_go() -> None:
     looked = replace(GOOD, confirmed=(Confirmation.FIGURES,))
     reasons = [r for c in judge(looked, draft) for r in c.reasons]
     assert Reason.FIGURES_UNCHECKED not in reasons
+
+
+def one(facts: Facts, name: ConditionName, sheet: Sheet = IDLING) -> Condition:
+    (found,) = [c for c in judge(facts, sheet) if c.name is name]
+    return found
+
+
+@pytest.mark.parametrize(
+    ("field", "name", "reason"),
+    [
+        ("engine_told", ConditionName.ENGINE, Reason.ENGINE_UNKNOWN),
+        ("standing_told", ConditionName.STANDING, Reason.MOVEMENT_UNKNOWN),
+    ],
+)
+def test_the_persons_word_is_told_as_the_persons(
+    field: str, name: ConditionName, reason: Reason
+) -> None:
+    unread = replace(GOOD, engine_rpm=None, speed_kmh=None)
+    assert one(replace(unread, **{field: True}), name) == Condition(
+        name=name, state=ConditionState.MET, by=ToldBy.PERSON
+    )
+    assert one(replace(unread, **{field: False}), name) == Condition(
+        name=name, state=ConditionState.UNKNOWN, reasons=(reason,), by=ToldBy.PERSON
+    )
+
+
+@pytest.mark.parametrize(
+    ("inside", "confirmed", "state", "reasons"),
+    [
+        (True, (), ConditionState.MET, ()),
+        (False, ("car-level",), ConditionState.NOT_MET, (Reason.CAR_NOT_LEVEL,)),
+        (None, ("car-level",), ConditionState.MET, ()),
+        (None, (), ConditionState.UNKNOWN, (Reason.CAR_LEVEL_UNKNOWN,)),
+    ],
+)
+def test_the_angles_outweigh_the_word_where_the_sheet_has_a_limit(
+    inside: bool | None,
+    confirmed: tuple[str, ...],
+    state: ConditionState,
+    reasons: tuple[Reason, ...],
+) -> None:
+    sheet = replace(IDLING, confirm=(Confirmation.CAR_LEVEL,))
+    lean = TiltWorth(
+        lengthways_deg=0.1,
+        across_deg=0.1,
+        error_mm=0.2,
+        error_ml=None,
+        inside_limit=inside,
+    )
+    facts = replace(GOOD, lean=lean, confirmed=confirmed)
+    assert one(facts, ConditionName.CAR_LEVEL, sheet) == Condition(
+        name=ConditionName.CAR_LEVEL, state=state, reasons=reasons, by=ToldBy.PERSON
+    )
