@@ -66,6 +66,9 @@ def kept(path: Path, kind: str) -> list[dict[str, Any]]:
 async def said(stage: Stage, words: str) -> None:
     """Wait until these words stand on the screen."""
     for _ in range(400):
+        # time passes: a sentence made long by a long path stands its time first
+        stage.clock.now_s += 0.1
+        stage.app.show()
         if words in await stage.text():
             return
         await stage.pilot.pause(0.02)

@@ -8,10 +8,12 @@ are stale. ``make shell-files`` writes them anew.
 from __future__ import annotations
 
 import argparse
+import os
 import re
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from unittest import mock
 
 import shtab
 from argparse_manpage.manpage import Manpage
@@ -90,8 +92,9 @@ def man_page() -> str:
 
 
 def files() -> dict[str, str]:
-    """Return all of them, by name."""
-    return {**completions(), "sumpgate.1": man_page()}
+    """Return all of them, by name, as wide as a terminal that nobody has asked."""
+    with mock.patch.dict(os.environ, COLUMNS="80"):
+        return {**completions(), "sumpgate.1": man_page()}
 
 
 if __name__ == "__main__":

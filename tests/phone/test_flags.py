@@ -8,6 +8,7 @@ import time
 from pathlib import Path
 
 import pytest
+from textual.pilot import Pilot
 
 from bridge.snapshot import Snapshot
 from bridge.values.errors import UsageError
@@ -162,7 +163,7 @@ async def test_the_screen_shows_the_whole_code_under_the_verdict(
         )
         async with app.run_test(size=size) as pilot:
             await settle(pilot)
-            await pilot.press("enter")
+            await _read_cautions(app, pilot)
             feed.deliver(WARM_UP.snapshot(WARM_UP.t_at(45.0)))
             await pilot.press("p")
             await settle(pilot)
@@ -194,8 +195,14 @@ async def test_without_a_phone_page_the_key_does_nothing(tmp_path: Path) -> None
     )
     async with app.run_test() as pilot:
         await settle(pilot)
-        await pilot.press("enter", "p")
+        await _read_cautions(app, pilot)
+        await pilot.press("p")
         assert app.screen.pane == "body"  # type: ignore[attr-defined]
+
+
+async def _read_cautions(app: SumpgateApp, pilot: Pilot[int]) -> None:
+    while not app._confirmed:
+        await pilot.press("enter")
 
 
 def _text(app: SumpgateApp) -> str:
