@@ -130,7 +130,8 @@ def test_shipped_sheets_differ_in_window_method_engine_and_width_of_ids():
     # without a level step there is no window to show: tests/data/sheets/ways has one
     with_step = set(LevelMethod) - {LevelMethod.MEASURED_REFILL}
     assert {s.method for s in sheets} == with_step
-    assert {s.engine for s in sheets} == set(EngineRule)
+    # tests/session/test_phases has the key out and the gearbox's own pump
+    assert {s.engine for s in sheets} == {EngineRule.IDLING, EngineRule.OFF}
     ids = [signal.request_id or 0 for sheet in sheets for signal in sheet.signals]
     assert any(can_id > 0x7FF for can_id in ids)
     assert any(can_id <= 0x7FF for can_id in ids)
@@ -231,6 +232,9 @@ def test_what_a_sheet_says_is_shown(section, key):
 LEAST = {
     "gearbox": {"name": '"A"', "source": '"B"'},
     "level": {"window": '["35 °C", "45 °C"]', "method": '"stick"'},
+    "window": {"ambient": '["", "10 degC"]', "window": '["30 degC", "38 degC"]'},
+    "phase": {"name": '"warm check"'},
+    "circuit": {"name": '"final drive"', "fluid": '"A"', "fill": '"1 L"'},
     "stick": {"temp": '"40 degC"', "low": '"18 mm"', "high": '"26 mm"'},
     "signal": {
         "role": '"fluid-temperature"',
@@ -256,6 +260,11 @@ LEAST = {
 }
 """The least sections that are right; what is not here may be empty."""
 
+INSTEAD = {"window", "phase", "circuit"}
+"""Sections that stand instead of others, or change what others may say."""
+WITH = {"circuit": {"circuit", "phase"}}
+"""What such a section, or a key that names one, cannot be without."""
+
 GROUP = {"pgn": "65272", "data_length": "8"}
 NEEDED = {
     ("signal", "labels"): {"role": '"selector"', "unit": None},
@@ -263,6 +272,7 @@ NEEDED = {
     ("fluid", "viscosity_100"): {"viscosity_40": '"30 mm2/s"'},
     ("fluid", "service_fill_temp"): {"service_fill": '"4 L"'},
     ("fluid", "service_fill_tolerance"): {"service_fill": '"4 L"'},
+    ("circuit", "service_fill_tolerance"): {"service_fill": '"1 L"'},
     ("variant", "instead"): {"fits": "false"},
     ("fastener", "angle"): {"torque": '"20 N*m"'},
     ("fastener", "torque_tolerance"): {"torque": '"20 N*m"'},
@@ -276,9 +286,15 @@ NEEDED |= {("signal", key): {**GROUP, **NO_QUESTION} for key in ("pgn", "source"
 
 def sheet_with(section: str, key: str, example: str) -> str:
     """Return a sheet with every section, one key of it as in the example."""
-    told = {name: dict(LEAST.get(name, {})) for name in SECTIONS}
+    left_out = INSTEAD - WITH.get(section, {section}) - WITH.get(key, set())
+    told = {n: dict(LEAST.get(n, {})) for n in SECTIONS if n not in left_out}
     told[section] |= NEEDED.get((section, key), {})
     told[section][key] = example
+    if "window" in told:
+        del told["level"]["window"]
+    if "circuit" in told:
+        for name in ("drain", "phase"):
+            told[name].setdefault("circuit", '"final drive"')
     if (section, key) in (("signal", "pgn"), ("signal", "source")):
         told["link"] = {"protocol": '"A"'}
     if (section, key) == ("level", "method"):

@@ -90,7 +90,7 @@ LEVEL = section(
             "themselves, so somebody confirms by name that they cannot.",
         ),
         "wait": quantity(
-            "1 to 3600 s",
+            "0 to 3600 s",
             "2 min",
             "For how long the engine must have been so before GO, such as after it was "
             "switched off; left out: no wait.",
@@ -208,7 +208,7 @@ PHASE = section(
         "selector": text(
             "N", "As in [level]; left out: as there.", into=("selector_position",)
         ),
-        "wait": quantity("1 to 3600 s", "2 min", "As in [level]."),
+        "wait": quantity("0 to 3600 s", "2 min", "As in [level]."),
     },
 )
 STICK = section(
