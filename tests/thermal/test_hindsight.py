@@ -117,7 +117,9 @@ def test_a_widened_distribution_is_still_one(plain, doubt):
     assert np.all(np.diff(told) >= 0.0)
     assert told[0] >= 0.0
     assert told[-1] <= 1.0
-    # the middle never comes sooner, and stays once the first minutes are over
+    # the middle never comes sooner, and stays once the first minutes are over; on a
+    # drive it does, by what driven warm-ups were measured to do (docs/forecast.md)
+    told = widened(plain, replace(doubt, driven=0.0))
     assert np.all((told <= 0.5 + 1e-9)[plain < 0.5])
     if doubt.age_s >= 360.0:
         assert np.all((told >= 0.5)[plain > 0.501])

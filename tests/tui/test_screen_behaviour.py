@@ -153,7 +153,8 @@ async def test_a_broken_settings_file_is_told_and_not_overwritten(
     path = tmp_path / "settings.toml"
     path.write_text("mute = perhaps\n", encoding="utf-8")
     async with staged(tmp_path, settings=load_settings(path), size=(120, 40)) as stage:
-        assert "settings.toml cannot be read" in await stage.text()
+        text = " ".join((await stage.text()).split())  # a long path wraps it
+        assert "settings.toml cannot be read" in text
         text = await stage.press("u")
         assert "Not saved." in text
         assert "window 107.6–125.6 °F" in text
