@@ -17,7 +17,7 @@ from tui.cli.flags.record_flags import Notes
 from tui.live import footer, pages, run_screen
 from tui.live.screen_state import Contact, ScreenInputs, board
 from tui.settings import Settings
-from tui.widgets.said import LASTS_S, MOST_ROWS, Sayings
+from tui.widgets.said import LASTS_S, LEAST_S, MOST_ROWS, Sayings
 from tui.words import result_words
 
 COLD = WARM_UP.snapshot(WARM_UP.t_at(34.0))
@@ -35,6 +35,19 @@ def test_what_finds_no_room_waits_and_each_has_its_time() -> None:
     assert sayings.rows(40) == ("sentence 4", "sentence 5", "sentence 6")
     clock.now_s += LASTS_S
     assert sayings.rows(40) == ()
+
+
+def test_a_long_sentence_gives_way_to_one_that_waits() -> None:
+    clock = Clock()
+    sayings = Sayings(clock)
+    long = "the disk is full " * MOST_ROWS
+    sayings.add(long, first=False)
+    alone = sayings.rows(17)
+    assert len(alone) == MOST_ROWS
+    clock.now_s += LEAST_S + 1.0
+    assert sayings.rows(17) == alone  # nobody waits
+    sayings.add("it is written", first=False)
+    assert sayings.rows(17) == ("it is written",)
 
 
 def test_an_answer_to_a_key_comes_first_and_nothing_is_said_twice() -> None:

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 LASTS_S = 20.0
 """A sentence stays so long from the moment it is first to be seen."""
+LEAST_S = 6.0
+"""So long it stays where another waits for its room."""
 MOST_ROWS = 4
 """Of what was said lately; what finds no room waits."""
 
@@ -54,11 +56,21 @@ class Sayings:
         for sentence in self._said:
             lines = wrap(sentence.text, width)
             if rows and len(rows) + len(lines) > MOST_ROWS:
+                if self._gives_way(now_s):
+                    return self.rows(width)
                 break
             rows += lines[:MOST_ROWS]
             if sentence.until_s is None:
                 sentence.until_s = now_s + LASTS_S
         return tuple(rows)
+
+    def _gives_way(self, now_s: float) -> bool:
+        """Drop the oldest if it has been seen for long enough."""
+        until_s = self._said[0].until_s
+        seen = until_s is not None and now_s >= until_s - LASTS_S + LEAST_S
+        if seen:
+            self._said.pop(0)
+        return seen
 
 
 class SaidLines(Painted):
