@@ -69,7 +69,7 @@ async def said(stage: Stage, words: str) -> None:
         # time passes: a sentence made long by a long path stands its time first
         stage.clock.now_s += 0.1
         stage.app.show()
-        if words in await stage.text():
+        if words in " ".join((await stage.text()).split()):  # a long path wraps it
             return
         await stage.pilot.pause(0.02)
     raise AssertionError(f"nothing says {words!r}: {await stage.text()}")
