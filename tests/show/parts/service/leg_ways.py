@@ -11,7 +11,7 @@ from bridge.service.log import OneCircuit, circuits_of
 from bridge.service.sums import balance_of
 from simulators.car.plant import Body, Heat, Plant
 from tests.show.parts.service import ways
-from tests.show.parts.service.ways import TICK_S, Job, Outcome
+from tests.show.parts.service.ways import Job, Outcome
 
 _DAY_C = 20.0
 _MINUTES = 60
@@ -31,18 +31,7 @@ def drips(job: Job, bad: list[str]) -> None:
         bad.append("no GO came")
         return
     job.say("opened")
-    gap_s, wait_s = 1.0, 1.0
-    for _ in range(400):
-        job.tick()
-        wait_s -= TICK_S
-        if wait_s <= 0.0:
-            job.say("drip")
-            gap_s *= 1.15
-            wait_s = gap_s
-        if job.seen.step and job.seen.step.phase in {Phase.SETTLED, Phase.CLOSE}:
-            break
-    job.say("closed")
-    job.tick()
+    ways.mark_drips(job)
 
 
 def hasty(job: Job) -> None:

@@ -315,6 +315,11 @@ def _by_drips(job: Job, bad: list[str]) -> None:
         job.say("closed")
         job.tick()
         return
+    mark_drips(job)
+
+
+def mark_drips(job: Job) -> None:
+    """Mark the drips as they thin out, and close when told to."""
     gap_s, wait_s = 1.0, 1.0
     for _ in range(400):
         job.tick()
