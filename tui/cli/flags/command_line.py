@@ -33,7 +33,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "sumpgate live --profile my-gearbox.toml --plain    sentences, no screen",
     ),
     "demo": (
-        "sumpgate demo --speed 15                    the window opens in a minute or so",
+        "sumpgate demo --speed 15                    it opens in about a minute",
         "sumpgate demo --scene warm-day --plain      sentences, no screen",
         "sumpgate demo --service --record            the whole service, written down",
     ),
