@@ -96,6 +96,23 @@ def test_wait_then_get_ready_a_minute_before_then_go():
     assert step.claimed == 0.97
 
 
+def test_the_words_of_waiting_stand_until_another_trend_is_clear():
+    # a driven car's fluid: warming, not clear, warming, at rest, cooling
+    said = []
+    step = begin(0.0)
+    trends = (
+        *(Trend.UNKNOWN, Trend.WARMING, Trend.UNKNOWN, Trend.WARMING),
+        *(Trend.STEADY, Trend.UNKNOWN, Trend.COOLING, Trend.UNKNOWN),
+    )
+    for second, trend in enumerate(trends):
+        step = after(step, replace(COLD, trend=trend), float(second))
+        said.append(step.instruction)
+    assert said == [
+        *(Instruction.WAIT, *[Instruction.WAIT_WARMING] * 3),
+        *([Instruction.WAIT] * 2 + [Instruction.WAIT_COOLING] * 2),
+    ]
+
+
 def test_get_ready_does_not_flutter():
     near = replace(COLD, opens=Crossing(p05_s=40, p50_s=59, p95_s=70, chance=1.0))
     far = replace(COLD, opens=Crossing(p05_s=50, p50_s=70, p95_s=90, chance=1.0))

@@ -119,7 +119,7 @@ def closed_side(step: Step, view: StepView, plan: Plan) -> Next:
     if is_go(view, plan):
         return Phase.GO, _go_line(step, plan)
     if plan.ends is not LegEnd.LEVEL:
-        return _before_level(view, plan)
+        return _before_level(step, view, plan)
     if view.temp_c is None and not plan.window.any:
         return Phase.WAIT, Instruction.WAIT_READING
     if missed(step, view, plan):
@@ -146,7 +146,7 @@ def _unmet(others: Sequence[Reason], view: StepView, plan: Plan) -> Next:
     return Phase.WAIT, Instruction.MEET_CONDITIONS
 
 
-def _before_level(view: StepView, plan: Plan) -> Next:
+def _before_level(step: Step, view: StepView, plan: Plan) -> Next:
     """A phase that sets no level: nothing is opened in it, nothing says GO."""
     reasons = [r for r in view.reasons if r is not Reason.LEVEL_COMES_LATER]
     blind = (*_READING, *SENSOR)
@@ -160,7 +160,7 @@ def _before_level(view: StepView, plan: Plan) -> Next:
         return Phase.WAIT, Instruction.DO_PHASE
     if view.temp_c is None:
         return Phase.WAIT, Instruction.WAIT_READING
-    return Phase.WAIT, _WAITING.get(view.trend, Instruction.WAIT)
+    return Phase.WAIT, _waiting(step, view)
 
 
 def is_warm(view: StepView, plan: Plan) -> bool:
@@ -264,7 +264,7 @@ def _coming(step: Step, view: StepView, plan: Plan) -> Next:
     opens = view.opens
     if opens is not None and opens.p50_s is not None and opens.p50_s <= lead_s:
         return Phase.GET_READY, _ready(plan, inside=False)
-    return Phase.WAIT, _WAITING.get(view.trend, Instruction.WAIT)
+    return Phase.WAIT, _waiting(step, view)
 
 
 def _ready(plan: Plan, *, inside: bool) -> Instruction:
@@ -277,6 +277,18 @@ _WAITING = {
     Trend.WARMING: Instruction.WAIT_WARMING,
     Trend.COOLING: Instruction.WAIT_COOLING,
 }
+
+
+def _waiting(step: Step, view: StepView) -> Instruction:
+    """Return which way the fluid goes; one not clear any more takes nothing back.
+
+    A driven car's fluid warms by fits and starts: the words change once another trend
+    is clear, not with every push.
+    """
+    unclear = view.trend is Trend.UNKNOWN
+    if unclear and step.instruction in _WAITING.values():
+        return step.instruction
+    return _WAITING.get(view.trend, Instruction.WAIT)
 
 
 def too_short(step: Step, view: StepView, plan: Plan) -> bool:
