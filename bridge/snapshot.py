@@ -6,7 +6,7 @@ Every number is a float in the unit its name ends with (``temp_c``, ``age_s``).
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from bridge.level.step.step_values import Step, StepView
 from bridge.level.thermometer import ThermometerStatus
@@ -19,6 +19,7 @@ from bridge.values.conditions import (
     ConditionState,
     SensorDoubt,
 )
+from bridge.values.frozen import frozen
 from bridge.values.outlook import Passed
 from bridge.values.readings import Fault, LinkState, TroubleCodes, VehicleNumber
 from bridge.values.sheet import Role, Sheet, Window
@@ -34,7 +35,7 @@ ALWAYS = (
 """The conditions every sheet asks for."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Snapshot(StepView):
     """All of it: what the level step decides on (`View`), and the rest.
 

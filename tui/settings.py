@@ -6,11 +6,12 @@ import json
 import os
 import tempfile
 import tomllib
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 from bridge.values.errors import SumpgateError
+from bridge.values.frozen import frozen
 from tui.widgets.palettes import THEMES
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ class SettingsError(SumpgateError):
     """Settings that cannot be saved; names the file and the remedy."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Settings:
     """The remembered choices; a default stands for 'never chosen'."""
 

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from difflib import SequenceMatcher
 from itertools import zip_longest
 from typing import Any
 
 from bridge.jobfile.file.format import RowKind
 from bridge.session.rules import RULES
+from bridge.values.frozen import frozen
 
 SAME = 1e-6
 """Figures may differ by so much, relatively: another processor rounds otherwise."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Change:
     """Something decided: another verdict, other reasons, a phase, a judgement."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sqlite3
-from dataclasses import dataclass
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +17,7 @@ from bridge.level.step.step_values import OPEN_PHASES, Phase
 from bridge.service.log import is_begun, is_closed, of
 from bridge.service.papers.whose import particulars
 from bridge.service.step_names import step_name
+from bridge.values.frozen import frozen
 from bridge.values.service_events import Particular, ServiceKind
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ def open_job(sheet_text: str, where: Path | None, *, now_utc_s: float) -> Path |
     return None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class OpenJob:
     """A job that is not at its end, as a list shows it."""
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 import hashlib
 import io
 import warnings
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from bridge.jobfile.file.store import JobError
 from bridge.plain_file import need_plain
+from bridge.values.frozen import frozen
 
 MOST_BYTES = 500_000_000
 MOST_PIXELS = {"JPEG": 120_000_000, "PNG": 30_000_000, "WEBP": 30_000_000}
@@ -20,7 +20,7 @@ SMALL_PIXELS = 480
 """The longer side of a picture made small."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class PhotoSeen:
     """What was found of a picture that a job names."""
 

@@ -7,7 +7,7 @@ import time
 import uuid
 from collections.abc import Callable, Sequence
 from concurrent.futures import CancelledError, Future
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -24,6 +24,7 @@ from bridge.session.session_state import Session
 from bridge.snapshot import Snapshot
 from bridge.values.codec import to_plain
 from bridge.values.events import Event, PersonEvent
+from bridge.values.frozen import frozen
 from bridge.values.service_events import ServiceEvent
 from bridge.values.sheet import Sheet
 
@@ -33,7 +34,7 @@ _WITH_SEEN = (RowKind.MARK, RowKind.TILT, RowKind.SERVICE)
 """Beside these stands what the screen said then."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Job:
     """What is known when a job begins or goes on."""
 

@@ -14,7 +14,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 
 from bridge.level.volume import (
@@ -27,6 +26,7 @@ from bridge.level.volume import (
     volume_ml,
 )
 from bridge.values.conditions import TiltWorth
+from bridge.values.frozen import frozen
 
 COVERAGE = 2.0
 """k of the stated doubt (JCGM 100, 6.2.1 and G.6.6)."""
@@ -51,7 +51,7 @@ class Source(StrEnum):
     """By which amounts are brought to one temperature."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class BudgetPart:
     """What one source is worth; above 0 is too much fluid."""
 
@@ -62,7 +62,7 @@ class BudgetPart:
     """Its standard uncertainty; None: it is not known."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Budget:
     """All that a level is worth at the temperature it is meant for."""
 
@@ -80,7 +80,7 @@ class Budget:
         return tuple(p.source for p in self.parts if p.sd_ml is None)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Closing:
     """What is known of the moment the opening was closed."""
 

@@ -8,7 +8,6 @@ that is not met. The published precedent for such a list is SAE J1939 SPN 3026
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from enum import StrEnum
 
 from bridge.values.conditions import (
@@ -20,6 +19,7 @@ from bridge.values.conditions import (
     ToldBy,
     Verdict,
 )
+from bridge.values.frozen import frozen
 from bridge.values.readings import LinkState
 from bridge.values.sheet import Confirmation, EngineRule, LegEnd, Role, Sheet
 
@@ -59,7 +59,7 @@ _LINK_REASONS: dict[LinkState, Reason] = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Facts:
     """What the gate decides on. None: not known, or too old to count."""
 

@@ -6,9 +6,10 @@ told of it. What follows from that is sensor_check's business.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from bridge.thermal.estimator import Track
+from bridge.values.frozen import frozen
 from bridge.values.readings import Reading
 from bridge.values.sheet import Role
 
@@ -28,7 +29,7 @@ FITS_S = 60.0
 """...a minute are a jump, even if the old value comes back between them."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SensorSeen:
     """The first and latest value of one role, and its lowest and highest."""
 
@@ -40,7 +41,7 @@ class SensorSeen:
     high: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Jump:
     """A step no fluid makes by itself, and where the value has been since."""
 
@@ -51,7 +52,7 @@ class Jump:
     high_c: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SensorHistory:
     """What has been seen of the car since it was first heard."""
 

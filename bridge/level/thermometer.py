@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from bridge.values.frozen import frozen
 
 
 class ThermometerKind(StrEnum):
@@ -27,7 +28,7 @@ ADVICE = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Thermometer:
     """What reads the temperature, as the person told it."""
 
@@ -75,7 +76,7 @@ class ReadingWanted(StrEnum):
     TOO_VAGUE = "too-vague"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Compared:
     """One typed reading held against the car's sensor."""
 
@@ -91,7 +92,7 @@ class Compared:
         return abs(self.thermometer_c - self.sensor_c) <= self.apart_c
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class ThermometerStatus:
     """How the hand thermometer stands: for the screen, not for the gate."""
 

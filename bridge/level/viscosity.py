@@ -8,7 +8,8 @@ longer a cold fluid takes to run down than a warm one.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from bridge.values.frozen import frozen
 
 KELVIN = 273.15
 LEAST_MM2_S = 2.0
@@ -21,7 +22,7 @@ def _doubled_log(nu_mm2_s: float) -> float:
     return math.log10(math.log10(nu_mm2_s + 0.7))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Fluid:
     """A fluid by its kinematic viscosities in mm2/s (= cSt).
 

@@ -8,8 +8,9 @@ Nothing is clamped: outside the standard's limits the answer is a ValueError.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from bridge.values.frozen import frozen
 
 if TYPE_CHECKING:
     from bridge.values.sheet import Window
@@ -92,7 +93,7 @@ def volume_ml(height: float, area_cm2: float) -> float:
     return height * _positive(area_cm2, "The sump's area in cm2") / 10.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class LevelError:
     """How far a level is off at the reference: above 0 overfilled, below under."""
 
@@ -128,7 +129,7 @@ def level_error(
     return _error(kept - fill, area_cm2)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Tilt:
     """How the car stands, in degrees; above 0: nose up, and right side up."""
 
@@ -136,7 +137,7 @@ class Tilt:
     across_deg: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Opening:
     """Where the level opening is, in mm from the centroid of the fluid's surface."""
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import itertools
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from bridge.link.clock import sleep
 from bridge.link.exchange import AdapterSilent, Exchange
 from bridge.protocol.framing import OF_PROTOCOL, Framing
 from bridge.protocol.reply import RESET_TEXTS, STATUS_TEXTS, clean
 from bridge.values.causes import Cause
+from bridge.values.frozen import frozen
 
 COMMAND_DEADLINE_S = 1.0
 RESTART_DEADLINE_S = 2.0
@@ -37,7 +38,7 @@ class NotAnAdapter(Exception):  # noqa: N818 - a state of affairs
         self.cause = cause
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class AdapterInfo:
     """What the adapter said about itself."""
 

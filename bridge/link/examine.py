@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from bridge.link.adapter_setup import NotAnAdapter, identify
 from bridge.link.clock import now_s
@@ -42,6 +41,7 @@ from bridge.protocol.standard_pids import STANDARD_PIDS, standard_signal
 from bridge.values.causes import Cause
 from bridge.values.errors import LinkLost, PortError
 from bridge.values.events import Event
+from bridge.values.frozen import frozen
 from bridge.values.readings import FaultKind, TroubleCodes
 from bridge.values.sheet import Role, Sheet, Window
 
@@ -263,7 +263,7 @@ async def _codes(link: ElmLink, units: list[Ids], counted: bool) -> TroubleCodes
     return codes[-1] if codes else None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class _Round:
     """The questions of a level check, over and over."""
 

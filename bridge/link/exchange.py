@@ -21,6 +21,7 @@ from bridge.link.ports.port import GuardedPort
 from bridge.protocol.reply import RESET_TEXTS, clean
 from bridge.protocol.request import NONSENSE
 from bridge.values.errors import LinkLost
+from bridge.values.frozen import frozen
 
 PROMPT = b">"
 FLOOD_BYTES = 65_536
@@ -44,7 +45,7 @@ class AdapterReset(Exception):  # noqa: N818 - a state of affairs
     """The adapter restarted by itself and has forgotten its settings."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Said:
     """What the adapter answered to one line."""
 

@@ -43,6 +43,7 @@ from bridge.protocol.reply import (
 )
 from bridge.protocol.request import GroupRequest, Request
 from bridge.values.causes import Cause
+from bridge.values.frozen import frozen
 from bridge.values.readings import FaultKind
 
 REQUEST_DEADLINE_S = 0.6
@@ -74,7 +75,7 @@ GROUP_DEADLINE_S = 1.6
 """A J1939 group of the gearbox is broadcast once a second (SAE J1939-71)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class RequestOutcome:
     """What one request brought."""
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 
 from bridge.link.link import ElmLink
 from bridge.link.standard_values import Ids
@@ -37,6 +36,7 @@ from bridge.protocol.vehicle_number import (
     read_vin,
 )
 from bridge.values.events import Event
+from bridge.values.frozen import frozen
 from bridge.values.readings import FaultKind, TroubleCodes, VehicleNumber
 
 SEVERAL_DEADLINE_S = 1.5
@@ -46,7 +46,7 @@ TRIES = 3
 _CURRENT_DATA = 0x01
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Chore:
     """One question that is asked once."""
 
@@ -59,7 +59,7 @@ class Chore:
         return self.request.service == VIN_SERVICE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Brought:
     """What one question brought, and when its last byte arrived (loop time)."""
 

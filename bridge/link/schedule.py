@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from bridge.protocol.request import GroupRequest, Request
 from bridge.protocol.standard_pids import (
@@ -11,6 +11,7 @@ from bridge.protocol.standard_pids import (
     standard_signal,
     supported_pids,
 )
+from bridge.values.frozen import frozen
 from bridge.values.sheet import Role, Sheet, Signal
 
 ENGINE_11_BIT = 0x7E8
@@ -36,7 +37,7 @@ PERIOD_S: dict[Role, float] = {
 """Seconds between two questions for a role; 0: in every round."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Query:
     """One request that is repeated, and the signals its answer holds."""
 

@@ -11,12 +11,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass
 
 from bridge.protocol.frames import BadFrames
 from bridge.protocol.framing import Framing, read_messages
 from bridge.protocol.request import GroupRequest, Request
 from bridge.values.causes import OF_NEGATIVE_RESPONSE, Cause
+from bridge.values.frozen import frozen
 from bridge.values.readings import FaultKind
 
 GROUP_BYTES = 8
@@ -86,7 +86,7 @@ _PROGRESS = re.compile(
 dots one by one."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Answer:
     """A payload that passed every check."""
 
@@ -97,7 +97,7 @@ class Answer:
     reply_id: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Refusal:
     """No value, and why: a kind for the program, a sentence for the person."""
 

@@ -11,9 +11,9 @@ Services: SAE J1979 / ISO 15031-5 (0x01, 0x03, 0x07, 0x09, 0x0A), ISO 14230-3
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
 from bridge.values.errors import ForbiddenRequest
+from bridge.values.frozen import frozen
 
 IDENTIFIER_BYTES: dict[int, int] = {
     0x01: 1,  # current data, by PID
@@ -30,7 +30,7 @@ SIGNAL_SERVICES = (0x01, 0x21, 0x22)
 """The services a sheet's signal may name."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Request:
     """One question to one control unit (or, with no ids, to the engine unit).
 
@@ -70,7 +70,7 @@ class Request:
         return bytes([self.service + 0x40]) + self.payload[1:]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class GroupRequest:
     """One J1939 parameter group to listen for; nothing is sent onto the bus.
 

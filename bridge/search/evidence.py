@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from bridge.search.scaling import Array, BytePlace
 from bridge.search.watched import Watch
+from bridge.values.frozen import frozen
 
 START_SD_C = 2.5
 ROUNDING = 0.3
@@ -41,7 +42,7 @@ class Evidence:
     words: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Run:
     """One series of values, and the coolant at the same times."""
 

@@ -9,7 +9,7 @@ set on simulated units other than those of `make show-find`.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from bridge.search import evidence as evidence
 from bridge.search.evidence import Evidence, Run
 from bridge.search.scaling import BytePlace, matrix, places
 from bridge.search.watched import Address, Series, Watch
+from bridge.values.frozen import frozen
 
 LEAST_ANSWERS = 8
 MOST = 10
@@ -29,7 +30,7 @@ SAME_C = 0.75
 COLDEST_C, HOTTEST_C = -45.0, 160.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Candidate:
     """One place that may hold the fluid's temperature."""
 

@@ -14,6 +14,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from bridge.values.frozen import frozen
+
 Array = NDArray[np.float64]
 LONGEST_DATA = 64
 """Bytes of an answer that are tried; longer answers are lists and texts."""
@@ -57,7 +59,7 @@ SCALINGS: tuple[Scaling, ...] = (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class BytePlace:
     """Where in an answer a value would be, and how it would be read."""
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
 from bridge.values.errors import UsageError
+from bridge.values.frozen import frozen
 
 LOCAL = 0x21
 DEFAULT_RANGES = "21:01-FF 22:0100-01FF 22:1000-1FFF"
@@ -29,7 +29,7 @@ def units_29() -> tuple[tuple[int, int], ...]:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class IdentifierSpan:
     """Identifiers of one service, the first and the last included."""
 

@@ -8,7 +8,7 @@ it. What only setting the level again, filling or draining can cure takes no ans
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from bridge.level.step.step_values import Outcome
@@ -31,6 +31,7 @@ from bridge.service.missing import OTHER_GEARBOX, gearbox_lacks, missing
 from bridge.service.old_fluid import SEEN_TEXT, FluidFinding, Severity, meanings
 from bridge.service.papers.against_sheet import found_against, raises
 from bridge.service.rounds import is_empty_of_fluid, rounds_of
+from bridge.values.frozen import frozen
 from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import StepKind
 
@@ -44,7 +45,7 @@ if TYPE_CHECKING:
     from bridge.values.sheet import Sheet
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Against:
     """One thing that speaks against the job."""
 

@@ -14,9 +14,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from bridge.level.volume import DENSITY_KG_M3, TEMP_LIMITS_C, volume_at
+from bridge.values.frozen import frozen
 from bridge.values.service_events import ServiceKind
 from bridge.values.sheet import Sheet
 
@@ -27,7 +28,7 @@ MOST_ML = 60_000.0
 _RECTANGULAR = 1.0 / math.sqrt(3.0)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Jug:
     """What amounts are read off; the figures are those of a kitchen jug.
 
@@ -44,7 +45,7 @@ class Jug:
     """What clings to pan and jug or goes beside, for each amount: up to so much."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class TempSpan:
     """The range assumed for a temperature that was not measured."""
 
@@ -61,7 +62,7 @@ POURED = TempSpan(
 RAN_OFF = TempSpan(low_c=20.0, high_c=60.0, name="let out at the level opening")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Terms:
     """To what, and how surely, amounts are corrected."""
 
@@ -78,7 +79,7 @@ class Terms:
 USUAL = Terms()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class MeasuredAmount:
     """One amount as the person read it off."""
 
@@ -89,7 +90,7 @@ class MeasuredAmount:
     """Where it came out, or went in."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Amount:
     """A volume at the reference temperature and what it may be off by.
 

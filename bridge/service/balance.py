@@ -9,7 +9,6 @@ CANNOT_TELL. None of it sets the level; only the level step does.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 
 from bridge.level.volume import BASE_C, volume_at
@@ -25,6 +24,7 @@ from bridge.service.amounts import (
     measured_together,
     together,
 )
+from bridge.values.frozen import frozen
 from bridge.values.service_sheet import Service
 from bridge.values.sheet import Sheet
 
@@ -45,7 +45,7 @@ def terms_of(sheet: Sheet) -> Terms:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Balance:
     """All that was measured, at the reference temperature."""
 
@@ -117,7 +117,7 @@ VERDICT_TEXT: dict[BalanceVerdict, str] = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Judged:
     """An amount against the sheet's service fill."""
 
@@ -209,7 +209,7 @@ FILL_NOTE_TEXT: dict[FillNote, str] = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class FirstFill:
     """How much to put in before the level is set; a suggestion."""
 
@@ -221,7 +221,7 @@ class FirstFill:
     notes: tuple[FillNote, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Pour:
     """A first fill as it is poured: at the new fluid's own temperature, and weighed."""
 

@@ -8,10 +8,10 @@ itself or was cleared by another.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from enum import StrEnum
 
 from bridge.protocol.trouble_codes import FLUID_SENSOR_CODES
+from bridge.values.frozen import frozen
 from bridge.values.service_events import CarFacts
 
 LOW_OFF_V = 11.8
@@ -79,7 +79,7 @@ ODDITY_TEXT: dict[Oddity, str] = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class CodeNews:
     """One list of codes, before against after."""
 
@@ -93,7 +93,7 @@ class CodeNews:
     """Read after but not before: they may be old or new."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Differences:
     """All that differs between two records of a car."""
 

@@ -10,8 +10,9 @@ from __future__ import annotations
 import re
 import uuid
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
+
+from bridge.values.frozen import frozen
 
 MOST_OCTETS = 75
 """Of one line, without its line break (RFC 5545, 3.1)."""
@@ -22,7 +23,7 @@ _CONTROLS = re.compile("[\x00-\x08\x0e-\x1f\x7f]")
 _SURROGATES = re.compile("[\ud800-\udfff]")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Reminder:
     """What to be reminded of, and when."""
 

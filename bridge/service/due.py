@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import calendar
 import math
-from dataclasses import dataclass
 from datetime import MAXYEAR, date, timedelta
 from enum import StrEnum
 
+from bridge.values.frozen import frozen
 from bridge.values.service_sheet import Interval
 
 DAYS_PER_YEAR = 365.2425
@@ -32,7 +32,7 @@ class First(StrEnum):
     """Both limits hold, and how much the car is driven was not told."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Due:
     """When the next service is due; at least one of the two limits is there."""
 

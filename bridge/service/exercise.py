@@ -10,9 +10,10 @@ Else it goes by the clock, and the person confirms at the end. An interrupted ex
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 
+from bridge.values.frozen import frozen
 from bridge.values.service_sheet import Exercise
 from bridge.values.sheet import Signal
 
@@ -50,7 +51,7 @@ class Cue(StrEnum):
     BROKEN = "broken"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class ExercisePace:
     """The whole exercise in order. Make it by ``pace_of``."""
 
@@ -60,7 +61,7 @@ class ExercisePace:
     readable: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Exercising:
     """One exercise under way; every call returns a new one."""
 

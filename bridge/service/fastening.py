@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from bridge.level.volume import tube_mm, volume_ml
 from bridge.service.step_names import renewals
+from bridge.values.frozen import frozen
 from bridge.values.service_sheet import Fastener, Tick
 
 PITCHES_MM: dict[float, tuple[float, ...]] = {
@@ -49,7 +49,7 @@ def ticks_wanted(fastener: Fastener) -> tuple[Tick, ...]:
     return tuple(tick for tick, asked in wanted.items() if asked)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class FastenerLine:
     """One fastener in words; the torque goes between, in the person's units."""
 
@@ -131,7 +131,7 @@ def metric(thread: str) -> tuple[float, float] | None:
     return (diameter, pitch) if pitch else None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class TubeLift:
     """What backing an overflow tube off does to the level."""
 

@@ -7,12 +7,13 @@ added, as if they stood in its own log; nobody enters them there.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from bridge.level.step.step_values import Outcome
 from bridge.service.log import standing
 from bridge.values.events import Mark, Marked
+from bridge.values.frozen import frozen
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind
 from bridge.values.sheet import Confirmation
@@ -32,7 +33,7 @@ CONFIRMED_BY: dict[StepKind, Confirmation] = {
 """Steps that are done when the level step has their confirmation."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class LevelFacts:
     """What of the level step the service wants to know."""
 

@@ -7,9 +7,10 @@ bring the whole service back. Nothing here blocks the person: only the gate does
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, TypeVar
 
+from bridge.values.frozen import frozen
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind, Tick
 
@@ -203,7 +204,7 @@ NAMES_CIRCUIT = (
 _NOT_HERE = ServiceEvent(kind=ServiceKind.NOTE)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class OneCircuit:
     """One circuit's sheet, and what of the log is its own."""
 

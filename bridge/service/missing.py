@@ -6,7 +6,6 @@ What was found that speaks against it stands in ``against``.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from bridge.service.fastening import ticks_wanted
@@ -24,6 +23,7 @@ from bridge.service.log import (
 )
 from bridge.service.rounds import rounds_of
 from bridge.service.step_names import renewals, step_name, tick_words
+from bridge.values.frozen import frozen
 from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import StepKind, Tick
 
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 OTHER_GEARBOX = "other-gearbox"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Lack:
     """One thing the sheet wants and the log does not have."""
 

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection
-from dataclasses import dataclass
 from enum import IntEnum, StrEnum
 
 from bridge.service.amounts import Amount
 from bridge.service.balance import BalanceVerdict, verdict_of
+from bridge.values.frozen import frozen
 from bridge.values.service_sheet import Service
 
 COMMON_PRACTICE = (
@@ -58,7 +58,7 @@ class Severity(IntEnum):
     """Do not refill and drive: a professional should look at it first."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Meaning:
     """What was seen, what it usually means, what to do."""
 

@@ -12,12 +12,12 @@ Where it does not mix (a converter that keeps its own) more old fluid is left.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from bridge.service.amounts import COVERAGE, Amount, MeasuredAmount
 from bridge.service.before_after import RUNNING_RPM
 from bridge.service.log import standing
+from bridge.values.frozen import frozen
 from bridge.values.service_events import ServiceKind
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ _POURED = frozenset({_IN, ServiceKind.ADDED})
 _MEASURED = frozenset({_OUT, *_POURED, ServiceKind.RAN_OFF})
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Round:
     """What was measured between one drain and the next; in the order it was told."""
 
@@ -114,7 +114,7 @@ def is_empty_of_fluid(log: Log, service: Service | None = None) -> bool:
     return drained and not now.filled
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class PumpOut:
     """How far a gearbox is pumped out in portions; all as read off the jugs."""
 
@@ -145,7 +145,7 @@ def pump_out(log: Log, drain: Drain) -> PumpOut | None:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class OldShare:
     """Share of old fluid left, 0..1, with its standard uncertainty."""
 

@@ -9,8 +9,9 @@ bounds leave it far behind.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from bridge.values.frozen import frozen
 from bridge.values.outlook import HORIZON_S, Crossing
 
 CATCH_UP_S = 10.0
@@ -27,7 +28,7 @@ LONGEST_S = 10.0
 """After a longer silence the figure starts afresh."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Pace:
     """Where the two figures of one crossing stood; a frozen value."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from types import MappingProxyType
 
 from bridge.level import sensor_seen
@@ -20,6 +20,7 @@ from bridge.thermal.lesson import NO_LESSONS, Lessons
 from bridge.values.carried import NOTHING, Carried
 from bridge.values.causes import Cause
 from bridge.values.events import Tilted
+from bridge.values.frozen import frozen
 from bridge.values.readings import (
     STALE_POLLS,
     STALE_S,
@@ -33,7 +34,7 @@ from bridge.values.service_events import ServiceKind
 from bridge.values.sheet import Confirmation, Role, Sheet
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Session:
     """Everything known so far about one car on one sheet."""
 

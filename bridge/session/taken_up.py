@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from bridge.level.step.step_values import Step
 from bridge.service.log import Log, is_begun
 from bridge.values.carried import NOTHING, Carried
+from bridge.values.frozen import frozen
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class TakenUp:
     """A job as its file leaves it, to go on with."""
 

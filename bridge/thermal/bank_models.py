@@ -15,6 +15,8 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from bridge.values.frozen import frozen
+
 Array = NDArray[np.float64]
 
 
@@ -22,7 +24,7 @@ SETTLES_SOON_PER_S = 1 / 2000
 """Rate of the slow part from which fluid settles within the half hour or so, 1/s."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class BankSettings:
     """What the bank takes for possible; rates in 1/s, noise in degC, densities in
     (degC/s)^2/s, standard deviations of a rate (_sd) in degC/s.

@@ -20,6 +20,7 @@ from bridge.thermal import filter_bank, forecast_check, outliers, standstill
 from bridge.thermal.bank_models import GRID, Grid
 from bridge.thermal.filter_bank import FF, FS, SS, TT, Bank
 from bridge.thermal.prior import Prior, weights_of
+from bridge.values.frozen import frozen
 from bridge.values.outlook import Estimate, Trend
 
 LEARNING_S = 60.0
@@ -85,7 +86,7 @@ class ThermalEvent(StrEnum):
     PLUG_OPENED = "plug-opened"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Sensor:
     """What is known of the sensor before the first reading."""
 

@@ -27,6 +27,7 @@ from bridge.thermal.estimator import Track, bank_at
 from bridge.thermal.filter_bank import Bank
 from bridge.thermal.interval_width import IntervalWidth, staying, widened
 from bridge.thermal.normal_curve import phi
+from bridge.values.frozen import frozen
 from bridge.values.outlook import HORIZON_S, Crossing, Outlook
 from bridge.values.sheet import Window
 
@@ -48,7 +49,7 @@ VAGUE_C = 25.0
 """An equilibrium vaguer than this is not worth telling."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Forecast:
     """What the bank expects of the window; a frozen value."""
 
@@ -178,7 +179,7 @@ def _crossing(chances: Array, doubt: IntervalWidth) -> Crossing:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class _Rule:
     """What may be said at all."""
 

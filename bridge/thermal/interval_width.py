@@ -18,6 +18,7 @@ import numpy as np
 from bridge.thermal.bank_horizon import HORIZONS_S
 from bridge.thermal.bank_models import Array
 from bridge.thermal.normal_curve import probit, smooth_phi
+from bridge.values.frozen import frozen
 from bridge.values.outlook import HORIZON_S
 
 NEAR = 0.98
@@ -74,7 +75,7 @@ far it goes. Chosen on simulated seeds 600 and 702 and the even warm-ups.
 """
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class IntervalWidth:
     """What widens one forecast."""
 

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from types import MappingProxyType
 
 from bridge.thermal import filter_bank
 from bridge.thermal.bank_models import Array
 from bridge.thermal.estimator import Track
 from bridge.thermal.prior import Prior, weights_of
+from bridge.values.frozen import frozen
 
 LEAST_READINGS, LEAST_S = 60, 120.0
 """A job with fewer readings, or shorter, teaches nothing: a glance at the car must not
@@ -22,7 +23,7 @@ replace what a whole job taught.
 """
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Lessons:
     """What is known before a job begins."""
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from bridge.values.frozen import frozen
 
 REMEMBERED = 5
 """Readings the spike rule looks back on."""
@@ -81,7 +82,7 @@ def agree(odd: tuple[float, ...], sd_c: float = 0.0) -> bool:
     return max(last) - min(last) <= allowed_jump_c(0.0)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Steps:
     """What the readings so far tell about the sensor's resolution."""
 

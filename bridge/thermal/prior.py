@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from bridge.thermal.bank_models import Array, Grid
+from bridge.values.frozen import frozen
 
 MOST_MODELS = 1000
 """No bank has more time constants, noises or modes than this."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Prior:
     """What earlier jobs on the same car taught: chances that each sum to 1."""
 

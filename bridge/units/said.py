@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from bridge.units.kinds import KINDS, Dimension
 from bridge.units.parse import QuantityError, parse_quantity, printable
 from bridge.units.spoken import spoken_unit
+from bridge.values.frozen import frozen
 
 _SPACES = " '’\u00a0\u2009\u202f"
 _NUMBER = re.compile(rf"([+-]?)\s*([0-9.,{_SPACES}]*[0-9])\s*(.*)", re.DOTALL)
@@ -127,7 +128,7 @@ def _number_and_unit(text: str, dimension: Dimension) -> tuple[str, str]:
 # Amounts
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SaidAmount:
     """How much fluid, as it was said; its volume is that at ``temp_c``."""
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from types import MappingProxyType
 
+from bridge.values.frozen import frozen
 from bridge.values.sheet import Confirmation
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Carried:
     """Confirmations given before this watch began, and whose car it was."""
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 
+from bridge.values.frozen import frozen
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+
+@frozen
 class TiltWorth:
     """The car's tilt as the person read it, and what it is worth."""
 
@@ -89,7 +90,7 @@ class Reason(StrEnum):
     """This phase of the level sets none yet."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SensorDoubt:
     """One doubt about the sensor, and what it rests on."""
 
@@ -135,7 +136,7 @@ class ToldBy(StrEnum):
     PERSON = "person"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Condition:
     """One condition and, if it is not met, the reasons against it."""
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 
 from bridge.values.causes import Cause
+from bridge.values.frozen import frozen
 from bridge.values.readings import (
     Fault,
     LinkState,
@@ -52,7 +52,7 @@ class Band(StrEnum):
     ABOVE = "above"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class LinkChange:
     """The link says how it stands."""
 
@@ -66,14 +66,14 @@ class LinkChange:
     """What no control unit of this car tells, so that the person's word stands in."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Dropout:
     """A recorded trace has no temperature at this time."""
 
     t_s: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class ClockJump:
     """The machine slept: everything known is older than it looks."""
 
@@ -81,7 +81,7 @@ class ClockJump:
     gap_s: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Marked:
     """The person tells something of the level step."""
 
@@ -102,7 +102,7 @@ class Marked:
     """With CONFIRMED, where it is confirmed by name: who does what."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Tilted:
     """The person typed in how the car leans; nose up and right side up are above 0."""
 
@@ -111,7 +111,7 @@ class Tilted:
     t_s: float = 0.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Measured:
     """The person typed in what a hand thermometer reads."""
 

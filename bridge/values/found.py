@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from bridge.values.frozen import frozen
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Checkpoint:
     """One moment at which a thermometer was held against the found signal."""
 
@@ -19,7 +19,7 @@ class Checkpoint:
     """The engine's coolant at that moment; None: the car did not tell."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Found:
     """That the fluid's signal was found by search, and what bears it out."""
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from bridge.values.frozen import frozen
 
 
 class Trend(StrEnum):
@@ -40,7 +41,7 @@ MOST_SPREAD = 1.3
 """Else its width may be so many times its median."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Crossing:
     """When the fluid crosses into, or out of, the window: seconds from now.
 
@@ -63,7 +64,7 @@ class Crossing:
         return self.chance >= TELLING_CHANCE and not wide
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Passed:
     """The window is behind: fluid an idling engine has warmed beyond it."""
 
@@ -74,7 +75,7 @@ class Passed:
     """Until it has cooled to where the step can begin again, with the engine off."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Estimate:
     """The present temperature as the estimator sees it."""
 

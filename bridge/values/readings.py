@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 
+from bridge.values.frozen import frozen
 from bridge.values.sheet import Role
 
 STALE_POLLS = 3
@@ -40,7 +40,7 @@ class FaultKind(StrEnum):
     LOST = "lost"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Reading:
     """One accepted value of the car, stamped when it was asked for."""
 
@@ -54,7 +54,7 @@ class Reading:
     """The selector's position as the sheet names it; '' for plain numbers."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Fault:
     """One request that brought no value, or a link that broke."""
 
@@ -65,7 +65,7 @@ class Fault:
     """None: the fault concerns the link as a whole."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class TroubleCodes:
     """What the control units have stored against themselves, read at one time.
 
@@ -88,7 +88,7 @@ class CheckDigit(StrEnum):
     NOT_CHECKED = "not checked"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class VehicleNumber:
     """The vehicle's identification number as the engine unit gives it."""
 

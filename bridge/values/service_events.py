@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 
+from bridge.values.frozen import frozen
 from bridge.values.service_sheet import StepKind, Tick
 
 
@@ -122,7 +122,7 @@ class LevelFound(StrEnum):
     HIGH = "high"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class CarFacts:
     """What the car said of itself at one moment."""
 
@@ -137,7 +137,7 @@ class CarFacts:
     engine_rpm: float | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class ServiceEvent:
     """One thing the person did or told; see ServiceKind for what each field means.
 

@@ -7,8 +7,9 @@ that closes it, a part or a fastener names the variants it is for.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from bridge.values.frozen import frozen
 
 
 class StepKind(StrEnum):
@@ -62,7 +63,7 @@ class Tick(StrEnum):
     BACKED_OFF = "backed-off"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Variant:
     """One gearbox the car may have; they look alike and are serviced differently."""
 
@@ -75,7 +76,7 @@ class Variant:
     """Where its figures are, if the sheet is not for it."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Part:
     """Something to have at hand before the work begins."""
 
@@ -92,7 +93,7 @@ class Part:
     """Names of the variants it is for; empty: all."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Fastener:
     """A plug, tube or cover and how it goes back."""
 
@@ -135,7 +136,7 @@ class Fastener:
         return self.sequence[place], (*self.stages_nm, self.torque_nm)[stage]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Drain:
     """One place where fluid is let out."""
 
@@ -155,7 +156,7 @@ class Drain:
     only_for: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Circuit:
     """One of several fluids in one housing, which must never mix."""
 
@@ -170,7 +171,7 @@ class Circuit:
     service_fill_temp_c: float = 20.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Exercise:
     """How the selector is worked before the level is set."""
 
@@ -179,7 +180,7 @@ class Exercise:
     rounds: int = 1
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Interval:
     """When the service is due again."""
 
@@ -196,7 +197,7 @@ class Interval:
     """What counts as severe use, one line each."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Service:
     """The whole service as the sheet tells it."""
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, fields, replace
+from dataclasses import field, fields, replace
 from enum import StrEnum
 
 from bridge.values.found import Found
+from bridge.values.frozen import frozen
 from bridge.values.service_sheet import Service
 
 
@@ -88,7 +89,7 @@ _USUAL_WIDTH_C = 10.0
 _ROOM_C = 20.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Window:
     """Fluid temperatures between which the level may be set; low_c < high_c.
 
@@ -172,7 +173,7 @@ ASKED = tuple(c for c in Confirmation if c not in UNASKED)
 """What a sheet may want confirmed; a draft's figures are without its asking."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Signal:
     """Where one value of the car is found and how its bytes are read.
 
@@ -212,7 +213,7 @@ class Signal:
     """For the selector: raw value -> position. Empty: the number is the value."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class StickMarks:
     """Between which heights the fluid must stand on the stick at one temperature."""
 
@@ -222,7 +223,7 @@ class StickMarks:
     high_mm: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class AirWindow:
     """The window that holds while the outside air is inside a span of its own."""
 
@@ -230,7 +231,7 @@ class AirWindow:
     window: Window
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Leg:
     """One phase of a level that is set in several; None: as [level] has it."""
 
@@ -249,7 +250,7 @@ class Leg:
     wait_s: float | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Sheet:
     """What a profile file holds for one gearbox."""
 

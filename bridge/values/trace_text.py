@@ -10,10 +10,10 @@ from __future__ import annotations
 import csv
 import io
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from bridge.values.errors import TraceError
+from bridge.values.frozen import frozen
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -36,7 +36,7 @@ _LIMITS: dict[str, tuple[float, float]] = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Sample:
     """One row of a trace; None: that column is missing or empty in this row."""
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 import asyncio
 import math
 from argparse import Namespace
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bridge.plain_file import SMALL_BYTES, read_plain
 from bridge.session.taken_up import NEW, TakenUp
 from bridge.values.errors import UsageError
+from bridge.values.frozen import frozen
 from bridge.values.sheet import Role, Sheet
 from tui.cli.flags.phone_flags import Outlets, outlets
 from tui.cli.flags.record_flags import Notes, heard, recording
@@ -36,7 +37,7 @@ AFTER_TRACE_S = 1.0
 """The demo goes on for so long after a trace's last row."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Demo:
     """What to simulate, and through which sheet to watch it."""
 

@@ -5,10 +5,10 @@ One place for both voices, the laptop's and the phone's, so that they say the sa
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from bridge.level.step.step_values import Bell, Phase
+from bridge.values.frozen import frozen
 from tui.live import countdown
 from tui.words.instructions import instruction_text
 
@@ -22,7 +22,7 @@ NEWS_S = 5.0
 """A call older than this, when first seen, is not called out any more."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Call:
     """One thing to call out."""
 
@@ -33,7 +33,7 @@ class Call:
     text: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Left:
     """What is counted down to, and how far off it is."""
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from bridge.level.thermometer import USUAL_ACCURACY_C, ThermometerKind
@@ -19,6 +18,7 @@ from bridge.units import (
     show_volume,
 )
 from bridge.values.events import Band, Mark, Marked, Measured, Tilted
+from bridge.values.frozen import frozen
 from bridge.values.service_events import ServiceKind
 from bridge.values.sheet import Confirmation
 
@@ -33,7 +33,7 @@ UNSTAMPED_S = 0.0
 """The monitor stamps what it is told; whoever types has no clock."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Refused:
     """Why an answer is not taken, in one sentence."""
 
@@ -42,7 +42,7 @@ class Refused:
     """Whether the same answer, given once more, is taken."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class BareUnits:
     """The units a prompt named for a number without one; '': it named none."""
 

@@ -10,11 +10,12 @@ every phase: a thumb that taps drips must never end the step.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from bridge.level.step.step_values import BEFORE_OPENING, Phase
 from bridge.values.events import Mark
+from bridge.values.frozen import frozen
 from bridge.values.sheet import Confirmation, LegEnd, LevelMethod
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 MAIN_KEY = "Space"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Offer:
     """One thing that may be told now."""
 

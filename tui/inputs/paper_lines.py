@@ -7,7 +7,6 @@ comma and a blank, or a semicolon, so that "5,2 L" stays one figure.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from datetime import date
 from functools import partial
 from typing import TYPE_CHECKING
@@ -24,6 +23,7 @@ from bridge.units import (
     said_amount,
     said_temperature,
 )
+from bridge.values.frozen import frozen
 from bridge.values.readings import CheckDigit
 from bridge.values.service_events import (
     Instrument,
@@ -48,7 +48,7 @@ _COUNT = re.compile(r"x?\s*(\d{1,3})\s*(?:x|pieces|pcs)?", re.IGNORECASE)
 _CALIBRATED = re.compile(r"calibrated\s+(.+)", re.IGNORECASE)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Paper:
     """One word of the papers: how it is read, and what a prompt shows of it."""
 

@@ -7,7 +7,7 @@ blank.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -27,6 +27,7 @@ from bridge.service.log import (
 from bridge.service.missing import missing
 from bridge.service.old_fluid import FluidFinding
 from bridge.units import QuantityError, said_odometer, said_temperature, said_torque
+from bridge.values.frozen import frozen
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind, Tick
 from tui.inputs.answers import Refused, found_name, none_of, read_pour, short
@@ -53,7 +54,7 @@ TORQUE_APART = 1.5
 """So many times the sheet's torque, or its part, is asked back (common practice)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class LineState:
     """What the words of the service depend on."""
 

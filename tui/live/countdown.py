@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from bridge.values.frozen import frozen
 from bridge.values.outlook import HORIZON_S, Crossing
 from tui.words import figures
 
@@ -15,7 +16,7 @@ LIKELY = 0.95
 """Below this chance the countdown says how likely the moment comes at all."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Countdown:
     """One countdown as the screen shows it."""
 

@@ -7,7 +7,7 @@ sound in itself.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, TypedDict, assert_never
 
@@ -16,6 +16,7 @@ from bridge.level.settling.outflow import settle_told
 from bridge.level.step.step_values import Phase
 from bridge.snapshot import Snapshot
 from bridge.values.conditions import ConditionName, ConditionState, Verdict
+from bridge.values.frozen import frozen
 from bridge.values.outlook import Outlook
 from bridge.values.readings import LinkState
 from tui.live import countdown
@@ -48,7 +49,7 @@ class Contact(StrEnum):
     """The monitor has said that it cannot go on."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class ScreenInputs:
     """What the board is made from."""
 
@@ -61,7 +62,7 @@ class ScreenInputs:
     """Whether the cautions are still to be read; above them there is no GO."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class ConditionLine:
     """One condition as the screen lists it."""
 
@@ -72,7 +73,7 @@ class ConditionLine:
     """The reasons against it, in words; '' if there are none."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class ScreenState:
     """The screen's content; every text is one line of plain text."""
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil, floor
 from typing import TYPE_CHECKING, Literal
+
+from bridge.values.frozen import frozen
 
 if TYPE_CHECKING:
     from bridge.values.sheet import Window
@@ -28,7 +29,7 @@ _DOTS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
 """Braille's dots by row and column (Unicode chart U+2800)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class PlotFrame:
     """Which part of the world the plot shows, and in how many cells."""
 

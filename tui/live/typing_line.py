@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from bridge.values.frozen import frozen
 from bridge.values.sheet import NAMED, Confirmation
 from tui.inputs import answers
 from tui.inputs.answers import Refused
@@ -31,7 +32,7 @@ LONGEST_SHOWN = 100
 """Characters of a long note that are shown, its end."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Typing:
     """A number or a note being typed on the bottom line."""
 

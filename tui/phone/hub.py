@@ -11,11 +11,11 @@ import contextlib
 from collections import OrderedDict
 from collections.abc import AsyncGenerator, Callable
 from concurrent.futures import Future
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Protocol
 
 from bridge.values.events import Mark, Marked
+from bridge.values.frozen import frozen
 from tui.feeds.called_out import Call, Caller
 from tui.feeds.feed import Mailbox
 from tui.inputs.offers import by_button
@@ -58,7 +58,7 @@ class PressOutcome(StrEnum):
     NO_MONITOR = "no-monitor"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Press:
     """A mark as a phone sent it."""
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from dataclasses import dataclass
+
+from bridge.values.frozen import frozen
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Rate:
     """``burst`` at once, then ``per_s`` a second."""
 

@@ -6,12 +6,13 @@ The words are the screen's (tui.live.screen_state): the two can never differ.
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from bridge.level.step.step_values import Instruction, Phase
 from bridge.values.conditions import Verdict
 from bridge.values.events import Mark
+from bridge.values.frozen import frozen
 from tui.inputs.offers import by_button
 from tui.live.screen_state import Contact, ScreenInputs, ScreenState, board
 from tui.words import figures, result_words, step_wording, wording
@@ -30,7 +31,7 @@ _ON_PHONE: dict[Instruction, str] = {
 """Lines that name a key on the laptop are worded anew."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Scene(ScreenInputs):
     """What one message is made from: what the screen is, and what only a page tells."""
 

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse
 
+from bridge.values.frozen import frozen
 from tui.phone.limits import GUESSES, PHONE, STRANGER, Limiter
 from tui.phone.pairing import Pairing, could_be_token
 
@@ -57,7 +58,7 @@ METHODS: Mapping[str, str] = {
 FOR_PAIRED = frozenset({"/", "/stream", "/time", "/mark"})
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class No:
     """A refusal: status, its kind for the log, and what to do about it."""
 

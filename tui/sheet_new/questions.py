@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from bridge.sheets.keys.all_keys import SECTIONS
 from bridge.units import Dimension, Units, parse_quantity
+from bridge.values.frozen import frozen
 from bridge.values.service_sheet import Renewal
 from bridge.values.sheet import EngineRule, LevelMethod
 from tui.sheet_new import answer_reading
@@ -20,7 +21,7 @@ def _always(_: Answers) -> bool:
     return True
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Question:
     """One question; its answer goes into the answers under ``name``."""
 

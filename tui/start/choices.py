@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from bridge.values.frozen import frozen
 from tui.words import figures, start_words
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ class Place(StrEnum):
     PAST = "past"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Known:
     """What was found on this machine."""
 
@@ -41,7 +41,7 @@ class Known:
     """What is wrong with the settings file; '': nothing."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class StartWay:
     """What has been chosen so far."""
 
@@ -52,7 +52,7 @@ class StartWay:
     source: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Choice:
     """One line to choose."""
 
@@ -67,7 +67,7 @@ class Choice:
     """It cannot be chosen now; the line says why."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Page:
     """Sentences to read, then choices under headings."""
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from bridge.values.frozen import frozen
 from tui.widgets.bigtext import (
     DIGITS,
     TALL,
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 _GAP = 2
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class _Style:
     """One way to lay the gauges out; ``_STYLES`` holds them from best to least."""
 

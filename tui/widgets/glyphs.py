@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from bridge.values.frozen import frozen
 
 SymbolChoice = Literal["auto", "unicode", "ascii"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Glyphs:
     """One character for each thing drawn; all are one cell wide."""
 

@@ -8,10 +8,10 @@ place; one that speaks of none of them is told at the start.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
+from bridge.values.frozen import frozen
 from bridge.values.service_sheet import StepKind
 from bridge.values.sheet import Drive
 
@@ -24,7 +24,7 @@ MOST_LINES, NARROWEST = 5, 48
 """At a step, on the page of a terminal of 80 columns."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Caution:
     """One sentence, how it shows in a sheet's own words, and where it matters."""
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, assert_never
 
 from bridge.level.budget import Source
 from bridge.level.step.judgement import SETTLED_CHANCE
 from bridge.level.step.step_values import Outcome
+from bridge.values.frozen import frozen
 from tui.words import figures
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ class Came(StrEnum):
     AGAIN = "DO IT AGAIN"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Result:
     """What the result's panel says."""
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable
-from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
 
@@ -13,6 +12,7 @@ from bridge.jobfile.file.digest import PLACEHOLDER, is_sealed
 from bridge.jobfile.file.format import RowKind
 from bridge.jobfile.file.oddity import oddity
 from bridge.jobfile.file.reader import digest_told, reading, rows
+from bridge.values.frozen import frozen
 
 Visit = Callable[[Row], None]
 
@@ -31,7 +31,7 @@ class FileState(StrEnum):
     """Every event fits, but the file around them is not as it was sealed."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Finding:
     """What the check of a job file found."""
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import fields, is_dataclass
 from enum import StrEnum
 from typing import Any
 
 from bridge.jobfile.report.report_plot import Plot
+from bridge.values.frozen import frozen
 
 LEFT_OUT = "[left out]"
 _LONG = 10
@@ -23,7 +24,7 @@ class Tone(StrEnum):
     BAD = "bad"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Para:
     """A paragraph."""
 
@@ -33,7 +34,7 @@ class Para:
     """It needs room above, for a hand to sign on it."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Items:
     """A list of short lines."""
 
@@ -48,7 +49,7 @@ class Items:
         return (*lines, f"and {more} more, further back") if more else lines
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class ReportTable:
     """A table; the first cell of each row is its heading."""
 
@@ -57,7 +58,7 @@ class ReportTable:
     rows: tuple[tuple[str, ...], ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Figure:
     """A plot with what it shows in words."""
 
@@ -66,7 +67,7 @@ class Figure:
     alt: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Picture:
     """A photo, small."""
 
@@ -80,7 +81,7 @@ class Picture:
 Block = Para | Items | ReportTable | Figure | Picture
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Section:
     """A heading and what stands under it."""
 
@@ -90,7 +91,7 @@ class Section:
     """On paper the next section begins a page of its own."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Document:
     """A whole report."""
 

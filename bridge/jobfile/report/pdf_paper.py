@@ -13,7 +13,6 @@ import datetime as dt
 import io
 import unicodedata
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
@@ -22,6 +21,8 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
+
+from bridge.values.frozen import frozen
 
 PLAIN, BOLD = "Vera", "VeraBd"
 PAPERS: dict[str, tuple[float, float]] = {"a4": A4, "letter": LETTER}
@@ -65,7 +66,7 @@ def width(text: str, size: float, *, bold: bool = False) -> float:
     return float(pdfmetrics.stringWidth(text, BOLD if bold else PLAIN, size))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Imprint:
     """What a PDF file says of itself."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 from typing import Any
 from xml.sax.saxutils import escape
@@ -35,6 +35,7 @@ from bridge.jobfile.report.document import (
 )
 from bridge.jobfile.report.pdf_paper import BOLD, PLAIN, Imprint, PageHeading
 from bridge.jobfile.report.report_plot import WIDTH, Box, Plot, PlotLine, Word
+from bridge.values.frozen import frozen
 
 SIZE, LEAD = 8.5, 11.5
 SIGN = 14.0
@@ -97,7 +98,7 @@ def as_pdf(document: Document, paper: str = "a4") -> bytes:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class _Look:
     size: float = SIZE
     bold: bool = False

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+
+from bridge.values.frozen import frozen
 
 WIDTH, INNER = 500.0, 190.0
 """Of the whole plot, and the height of what is between its axes."""
@@ -19,7 +20,7 @@ LETTER = 5.2
 HATCH = 6.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class PlotLine:
     """A line through points; ``style`` is one of trace, grid, edge, mark, hatch."""
 
@@ -27,7 +28,7 @@ class PlotLine:
     style: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Box:
     """A filled box; ``style`` is one of window, gap."""
 
@@ -38,7 +39,7 @@ class Box:
     style: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Word:
     """A word; ``anchor`` is start, middle or end, and says which end x is."""
 
@@ -48,7 +49,7 @@ class Word:
     anchor: str = "start"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Plot:
     """What is drawn, the hindmost first."""
 
@@ -58,7 +59,7 @@ class Plot:
     """Marks that stand too close together to have a word each."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class PlotMark:
     """A moment to be marked on the plot."""
 
@@ -66,7 +67,7 @@ class PlotMark:
     text: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Drawn:
     """What goes into a plot, in the units shown."""
 
@@ -111,7 +112,7 @@ class _Scale:
         return round(self.foot - share * INNER, 1)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class _Placed:
     """A mark's line, and the row of its word; 0 is next to the plot, None: no word."""
 

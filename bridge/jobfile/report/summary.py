@@ -17,6 +17,7 @@ from bridge.jobfile.service_log import log_of
 from bridge.level.step.step_values import Outcome
 from bridge.service.level_facts import LevelFacts, whole
 from bridge.service.log import Log, is_begun, standing
+from bridge.values.frozen import frozen
 from bridge.values.service_events import ServiceKind
 from bridge.values.sheet import OPEN_C, Confirmation, Role, Window
 
@@ -32,7 +33,7 @@ def _by_circuit(told: object) -> tuple[tuple[str, float], ...]:
     return tuple((text(k), ml) for k, v in found if (ml := number(v)) is not None)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Moment:
     """An event with its place in time."""
 

@@ -6,7 +6,6 @@ Nothing is checked, and only what the list shows is read; a list may be long.
 from __future__ import annotations
 
 import sqlite3
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from bridge.jobfile.file.chain import from_body
@@ -17,6 +16,7 @@ from bridge.jobfile.service_log import service_in
 from bridge.service.log import last
 from bridge.service.papers.whose import particulars
 from bridge.units import ABSENT, Units, show_distance
+from bridge.values.frozen import frozen
 from bridge.values.service_events import Particular, ServiceKind
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ _WIDEST = (16, 24, 12, 40, 60, 200)
 _NEWEST = "SELECT body FROM event NOT INDEXED WHERE kind = ? ORDER BY seq DESC LIMIT 1"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Glance:
     """A job in figures and words; None or '': not known."""
 

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import TextIO
 
 from bridge.jobfile.export import utc_text, word
@@ -21,10 +20,11 @@ from bridge.service import sums
 from bridge.service.log import last
 from bridge.service.papers.whose import bare, particulars
 from bridge.units import ABSENT, Units, show_distance
+from bridge.values.frozen import frozen
 from bridge.values.service_events import Particular, ServiceKind
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Visit:
     """One job of a car, in figures; None: not known."""
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from bridge.jobfile.report.field_words import number
 from bridge.jobfile.report.summary import Story
+from bridge.values.frozen import frozen
 
 SHORTEST_S = 30.0
 """A warm-up rate over less than that says nothing."""
@@ -25,7 +25,7 @@ _CHI2 = 4.0
 Point = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class TimeConstant:
     """Of a first-order warm-up, s: what fits best, and what else would fit (k = 2)."""
 

@@ -13,12 +13,12 @@ tenths of a millimeter take most of the time, so how much was too much hardly ma
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 
 from bridge.level.settling.settle_time import STATED_SPREAD
 from bridge.level.settling.settle_values import USUAL_RULE, DripRule
+from bridge.values.frozen import frozen
 from bridge.values.sheet import LevelMethod, Sheet
 
 CONTRACTION = 0.6
@@ -50,7 +50,7 @@ class Basis(StrEnum):
     """From a usual bore or a usual area, or both."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SettleTold:
     """The settle time a sheet comes to."""
 

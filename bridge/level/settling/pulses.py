@@ -7,10 +7,10 @@ are found here so that the drip model can leave them out.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
+
+from bridge.values.frozen import frozen
 
 Array = NDArray[np.float64]
 Spans = tuple[tuple[float, float], ...]
@@ -26,7 +26,7 @@ EVIDENCE = 11.0
 LEAST_SPURTS = 2
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Pulse:
     """A beat that was found."""
 

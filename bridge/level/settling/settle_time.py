@@ -10,9 +10,9 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from bridge.level.viscosity import USUAL, Fluid, ratio
+from bridge.values.frozen import frozen
 
 POINTS = 15
 STATED_SPREAD = 0.20
@@ -22,7 +22,7 @@ StayChance = Callable[[float], float | None]
 """Chance of staying inside until so many seconds ahead: Forecast.stay_chance."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SettleTime:
     """Seconds from opening until the surplus has settled: equally likely points."""
 

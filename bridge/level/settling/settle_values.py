@@ -5,12 +5,11 @@ Apart from the reckoning, so that a screen can name them without loading NumPy.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from bridge.level.settling.settle_time import SettleTime
+from bridge.values.frozen import frozen
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class DripRule:
     """What counts as settled, and how marks are read."""
 
@@ -31,7 +30,7 @@ class DripRule:
 USUAL_RULE = DripRule()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Marks:
     """What the person saw since opening; all times in s since opening."""
 
@@ -43,7 +42,7 @@ class Marks:
     """Spans in which nothing could be marked: a crash, a restart."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Settling:
     """How the running down stands."""
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from bridge.level.settling.outflow import drip_rule, settle_told
 from bridge.level.settling.settle_time import STATED_SPREAD
 from bridge.level.settling.settle_values import USUAL_RULE, DripRule
 from bridge.level.viscosity import USUAL, Fluid
 from bridge.level.volume import DENSITY_KG_M3
+from bridge.values.frozen import frozen
 from bridge.values.sheet import (
     Confirmation,
     Drive,
@@ -21,7 +20,7 @@ from bridge.values.sheet import (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Plan:
     """What the sheet and the settings say of the step; does not change in a job."""
 

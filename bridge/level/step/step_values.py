@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
 
@@ -12,6 +11,7 @@ from bridge.level.settling.settle_values import Settling
 from bridge.level.step.stick import StickRead, StickResult
 from bridge.level.volume import LevelError
 from bridge.values.conditions import Reason, TiltWorth, Verdict
+from bridge.values.frozen import frozen
 from bridge.values.outlook import Crossing, Outlook, Trend
 from bridge.values.sheet import (
     Confirmation,
@@ -138,7 +138,7 @@ class Outcome(StrEnum):
     """By the stick: above its marks."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class StepView:
     """The part of a snapshot that the level step decides on."""
 
@@ -183,7 +183,7 @@ class StepView:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class TempSeen:
     """A believable temperature and when it was the present one."""
 
@@ -192,7 +192,7 @@ class TempSeen:
     sd_c: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Judgement:
     """How the level was set. It informs; the maker's window decides."""
 
@@ -222,7 +222,7 @@ class Judgement:
     """What the stick's readings came to; None: it was no stick."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class LegDone:
     """A phase of the level that is behind."""
 
@@ -235,7 +235,7 @@ class LegDone:
     """What had been filled in at the level step until then, in all phases."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Step:
     """The state of the step. Times ending in ``at_s`` are of the caller's clock."""
 

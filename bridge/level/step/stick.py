@@ -12,11 +12,11 @@ from __future__ import annotations
 import math
 import statistics
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from bridge.level.volume import volume_ml
 from bridge.values.events import Band
+from bridge.values.frozen import frozen
 from bridge.values.sheet import StickMarks
 
 LEAST_READS = 2
@@ -28,7 +28,7 @@ COVERAGE = 2.0
 """k of the stated doubt (JCGM 100, 6.2.1)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class StickRead:
     """One reading, taken while GO stood."""
 
@@ -41,7 +41,7 @@ class StickRead:
     """Where the fluid stood against the marks; None: told in mm."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class StickResult:
     """What the readings come to."""
 

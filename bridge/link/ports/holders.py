@@ -5,14 +5,15 @@ from __future__ import annotations
 import contextlib
 import os
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
+
+from bridge.values.frozen import frozen
 
 PROC = Path("/proc")
 PTY, PTY_MASTERS = "/dev/pts/", ("/dev/ptmx", "/dev/pts/ptmx")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Holder:
     """A program that has a device open."""
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import asyncio
 import os
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
 from typing import Protocol
@@ -16,6 +15,7 @@ from bridge.link.ports.holders import holders
 from bridge.link.ports.progress import progress
 from bridge.link.ports.remedies import RFCOMM, UNBOUND, held, not_permitted
 from bridge.values.errors import PortError
+from bridge.values.frozen import frozen
 
 _NOTHING = ("", "n/a")
 USUAL_WIFI = (
@@ -49,7 +49,7 @@ class PortKind(StrEnum):
     WIFI = "wifi"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class FoundPort:
     """A port, what the system calls it, and what keeps it from being used."""
 

@@ -7,7 +7,6 @@ learns leaves through ``tell`` as it comes (bridge.search.ledger).
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from bridge.link.clock import now_s
 from bridge.link.exchange import AdapterReset, AdapterSilent
@@ -17,6 +16,7 @@ from bridge.search.ledger import Entry, Ledger, told
 from bridge.search.scan.search_link import FindLink, Stopped
 from bridge.search.search_plan import UNITS_11, IdentifierSpan, left_of, units_29
 from bridge.search.watched import Address
+from bridge.values.frozen import frozen
 from bridge.values.readings import FaultKind
 
 ALIVE_EVERY = 6
@@ -46,7 +46,7 @@ PATIENCE_22 = 20
 Tell = Callable[[Entry], None]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Progress:
     """How far a search has come."""
 

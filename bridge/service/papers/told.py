@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from bridge.service.log import of, standing
@@ -12,6 +11,7 @@ from bridge.service.papers.against_sheet import (
     meets,
     sheet_part,
 )
+from bridge.values.frozen import frozen
 from bridge.values.service_events import Instrument, ServiceEvent, ServiceKind
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from bridge.values.service_sheet import Service
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Shown:
     """How a figure is written in the person's units."""
 

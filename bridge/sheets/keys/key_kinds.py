@@ -8,11 +8,12 @@ goes to and stands nowhere else.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import MISSING, dataclass, fields, replace
+from dataclasses import MISSING, fields, replace
 from enum import StrEnum
 from typing import Any
 
 from bridge.units import Dimension
+from bridge.values.frozen import frozen
 
 
 class KeyKind(StrEnum):
@@ -51,7 +52,7 @@ _SUFFIXES = {
 _ML_PER_L = 1000.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Key:
     """One key of a section."""
 

@@ -9,10 +9,10 @@ before CAN a unit has an address of one byte, which asks and answers alike.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import Any, Protocol
 
 from bridge.sheets.reading.table import SheetTable, in_words
+from bridge.values.frozen import frozen
 
 _ONE_BYTE = 0xFF
 _ELEVEN_BITS = 0x7FF
@@ -24,7 +24,7 @@ ENGINE_IDS = (0x7E0, 0x18DA_10F1, 0x10, 0x11)
 _HEX_ID = re.compile(r"(?:0[xX])?([0-9A-Fa-f]{2,3}|[0-9A-Fa-f]{8})")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Addresses:
     """Both ids, or two times None for a standard PID asked of whoever answers."""
 

@@ -12,11 +12,12 @@ from bridge.sheets.reading.sheet_page import Path
 from bridge.sheets.reading.table import SheetTable, meant
 from bridge.sheets.reading.values import read_value
 from bridge.values.errors import SheetError
+from bridge.values.frozen import frozen
 
 T = TypeVar("T")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Told:
     """What one section says: the values of its keys that are there and right."""
 

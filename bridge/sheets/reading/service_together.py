@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from functools import partial
 from typing import Any, Protocol, TypeVar
 
 from bridge.sheets.keys.keys_service import LINED_STEPS, line_key
 from bridge.sheets.reading.findings import Findings, Told
 from bridge.sheets.reading.table import SheetTable, in_words, nearest
+from bridge.values.frozen import frozen
 from bridge.values.service_sheet import (
     Circuit,
     Drain,
@@ -49,7 +49,7 @@ SERVICE = (
 """The sections that fill the Service."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Parts:
     """The sections of the service as they were read, each with its place."""
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import TypeGuard
 
 from bridge.units import printable
 from bridge.values.errors import SheetError
+from bridge.values.frozen import frozen
 
 Path = tuple[str | int, ...]
 """Keys and list positions from the top of the sheet to a value."""
@@ -28,7 +28,7 @@ class SheetMistake(SheetError):  # noqa: N818 - named for what it is
     """Path of the section, then the key, whether or not that is there."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SheetPage:
     """A sheet as it was written; ``origin`` is the file or the shipped sheet."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 from typing import Any
 
@@ -14,6 +14,7 @@ from bridge.sheets.reading.findings import Findings, Told
 from bridge.sheets.reading.table import SheetTable, in_words
 from bridge.sheets.reading.values import quantity_in
 from bridge.units import Dimension, QuantityError, linear_to
+from bridge.values.frozen import frozen
 from bridge.values.sheet import UNIT_OF_ROLE, Role, Signal
 
 Fields = dict[str, Any]
@@ -30,7 +31,7 @@ _NOT_FLUID: dict[int, str] = {
 """Standard temperatures (SAE J1979): none of them is the gearbox's fluid."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SignalDraft:
     """A signal whose data_length may still depend on its neighbours."""
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from bridge.sheets.keys.all_keys import (
     REPEATED,
@@ -14,6 +13,7 @@ from bridge.sheets.keys.all_keys import (
 )
 from bridge.sheets.reading.sheet_page import Path, SheetMistake, SheetPage
 from bridge.units import printable
+from bridge.values.frozen import frozen
 
 _README = "see profiles/README.md for the keys there are"
 
@@ -60,7 +60,7 @@ def _same_thing(value: str, near: str, words: tuple[str, ...]) -> bool:
     return bool(difflib.get_close_matches(said, [own], n=1))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SheetTable:
     """A section (or the sheet itself, ``section`` empty) and its place in the page."""
 

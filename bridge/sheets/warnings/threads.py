@@ -7,16 +7,16 @@ formula of ISO 898-1, pitches of ISO 261 and 262. Proof stresses from memory.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import pi
 
 from bridge.service.fastening import PITCHES_MM, metric
+from bridge.values.frozen import frozen
 
 _NUT_FACTOR = 0.2
 _SHARE_OF_PROOF = 0.75
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Thread:
     """A metric thread."""
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from bridge.sheets.keys.all_keys import heading
 from bridge.sheets.reading.sheet_page import Path
+from bridge.values.frozen import frozen
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SheetWarning:
     """What a careful reader would ask about; it forbids nothing."""
 

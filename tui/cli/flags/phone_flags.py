@@ -6,9 +6,9 @@ import contextlib
 import sys
 import time
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from bridge.values.frozen import frozen
 from tui.headless.no_screen import screenless
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from tui.settings import Settings
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Outlets:
     """What takes the snapshots besides the screen."""
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 import asyncio
 import sys
 from argparse import Namespace
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from bridge.values.causes import Cause
 from bridge.values.errors import PortError
+from bridge.values.frozen import frozen
 
 if TYPE_CHECKING:
     from bridge.link.ports.baud import BaudSearch
@@ -22,7 +23,7 @@ USUAL_SPEED = 38400
 """The speed most adapters come with; a search begins here."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Reach:
     """How an adapter is reached."""
 

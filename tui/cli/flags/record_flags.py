@@ -6,12 +6,13 @@ import contextlib
 import sys
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bridge.session.taken_up import NEW, TakenUp
 from bridge.values.errors import UsageError
+from bridge.values.frozen import frozen
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from tui.headless.no_screen import screenless
 
@@ -28,7 +29,7 @@ LONG_BYTES = 300_000
 """A job file this large, some minutes of readings, takes seconds to apply."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Recording:
     """A job being recorded, or not."""
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
+
+from bridge.values.frozen import frozen
 
 if TYPE_CHECKING:
     from datetime import date
@@ -49,7 +50,7 @@ class ItemAction(StrEnum):
     """Close the service."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Item:
     """One row of the page that a key acts on."""
 
@@ -73,7 +74,7 @@ class Item:
     """Whether doing it ends the step: go on to the next one."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class PageLine:
     """One paragraph to read; it is wrapped to the page's width."""
 
@@ -84,7 +85,7 @@ class PageLine:
 Row = Item | PageLine
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class PageView:
     """Everything the page is computed from."""
 

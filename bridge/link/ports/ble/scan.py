@@ -5,7 +5,6 @@ from __future__ import annotations
 import asyncio
 import contextlib
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 from urllib.parse import unquote
 
@@ -14,6 +13,7 @@ from bridge.link.ports.ble.uart import LIKELY
 from bridge.link.ports.progress import progress
 from bridge.link.ports.remedies import first_line
 from bridge.values.errors import PortError
+from bridge.values.frozen import frozen
 
 if TYPE_CHECKING:
     from bleak import BleakScanner
@@ -35,7 +35,7 @@ NO_BLUETOOTH = (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Advertised:
     """A device that was heard."""
 

@@ -9,8 +9,9 @@ in which candidates are tried (seen in public threads).
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from bridge.values.frozen import frozen
 
 if TYPE_CHECKING:
     from bleak.backends.characteristic import BleakGATTCharacteristic
@@ -37,7 +38,7 @@ _NEVER = {
 written there."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class UartWay:
     """One way of using a device as a serial line."""
 
