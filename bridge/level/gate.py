@@ -76,6 +76,8 @@ class Facts:
     """Probability that it stays inside until the surplus has settled."""
     telling: bool = True
     """False: a low stay chance comes from knowing too little, not from the fluid."""
+    too_late: bool = False
+    """Whether a plug opened now would be called in before anything came of it."""
     engine_rpm: float | None = None
     speed_kmh: float | None = None
     engine_told: bool | None = None
@@ -221,6 +223,8 @@ def _stays(facts: Facts, sheet: Sheet) -> Condition:
         if not facts.telling:
             return _unknown(ConditionName.STAYS, Reason.STAY_UNKNOWN)
         return _short_stay(facts, chance, sheet)
+    if facts.too_late:
+        return _not_met(ConditionName.STAYS, Reason.WINDOW_TOO_SHORT)
     return _met(ConditionName.STAYS)
 
 

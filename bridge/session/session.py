@@ -15,6 +15,7 @@ from bridge.level.gate import Facts, ReadingState, judge, verdict
 from bridge.level.step import machine
 from bridge.level.step.marks import mark, without_go
 from bridge.level.step.step_values import Step
+from bridge.level.step.time_left import too_late
 from bridge.level.thermometer import Thermometer
 from bridge.level.tilt import can_be, lean_of
 from bridge.protocol.trouble_codes import fluid_sensor_codes
@@ -284,6 +285,7 @@ def snapshot_at(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapsho
     lean = lean_of(session.sheet, session.tilt)
     raw_c = fluid.value if fluid else None
     doubts = sensor_check.doubts(session.belief, session.track)
+    shown = foreseen(now, ahead, session.lead.stay_chance)
     facts = Facts(
         link=session.link,
         reading=state,
@@ -294,6 +296,7 @@ def snapshot_at(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapsho
         or sensor_check.unproven(session.belief, session.track),
         stay_chance=stay,
         telling=tells_stay(ahead, stay),
+        too_late=not session.step.plug_open and too_late(shown, session.plan),
         engine_rpm=fresh(session, Role.ENGINE_SPEED, now_s),
         speed_kmh=fresh(session, Role.VEHICLE_SPEED, now_s),
         engine_told=thermometer_status.word(session, Confirmation.ENGINE, now_s),
@@ -309,7 +312,6 @@ def snapshot_at(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapsho
     )
     conditions = judge(facts, session.lead)
     answer, reasons = verdict(conditions)
-    shown = foreseen(now, ahead)
     return replace(
         shown,
         t_s=now_s - t0_s,

@@ -159,8 +159,11 @@ def tells_stay(ahead: Forecast | None, stay: float | None) -> bool:
     )
 
 
-def foreseen(now: Estimate | None, ahead: Forecast | None) -> Snapshot:
-    """Return the part of a snapshot that the estimate and the forecast fill."""
+def foreseen(now: Estimate | None, ahead: Forecast | None, chance: float) -> Snapshot:
+    """Return the part of a snapshot that the estimate and the forecast fill.
+
+    ``chance``: the sheet's, of staying inside, 0..1.
+    """
     return Snapshot(
         t_s=0.0,
         link=LinkState.CONNECTING,
@@ -170,6 +173,7 @@ def foreseen(now: Estimate | None, ahead: Forecast | None) -> Snapshot:
         trend=now.trend if now else Trend.UNKNOWN,
         opens=ahead.opens if ahead else None,
         shuts=ahead.shuts if ahead else None,
+        stays_s=ahead.stays_s(chance) if ahead else None,
         outlook=ahead.outlook if ahead else Outlook.CANNOT_TELL,
         figures_in_s=ahead.figures_in_s if ahead else None,
         settles_at_c=ahead.settles_at_c if ahead else None,

@@ -77,6 +77,18 @@ class Forecast:
             return None
         return float(np.interp(duration_s, HORIZONS_S, np.array(self.stays)))
 
+    def stays_s(self, chance: float) -> float | None:
+        """Return for how long from now it stays inside with at least ``chance``, 0..1.
+
+        Given that it is inside now. HORIZON_S at most; None if not enough is known.
+        """
+        if self.shuts is None or not self.stays or self.stays[0] <= 0.0:
+            return None
+        gone = 1.0 - np.array(self.stays) / self.stays[0]
+        if gone[-1] <= 1.0 - chance:
+            return HORIZON_S
+        return float(np.interp(1.0 - chance, gone, HORIZONS_S))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Passage:

@@ -270,7 +270,7 @@ def test_a_stream_that_does_not_end_is_said():
 
 
 def test_a_window_about_to_shut_calls_for_closing():
-    shutting = replace(GO, shuts=Crossing(p05_s=12.0, p50_s=20, p95_s=30, chance=1.0))
+    shutting = replace(GO, stay_chance=0.6, stays_s=12.0)
     step = after(opened(), shutting, 20.0)
     assert (step.phase, step.bell) == (Phase.CLOSE, Bell.CLOSE)
     assert step.instruction is Instruction.CLOSE_WINDOW
@@ -280,8 +280,16 @@ def test_a_window_about_to_shut_calls_for_closing():
     assert step.judgement.outcome is Outcome.STILL_RUNNING
 
 
+def test_a_window_that_outlasts_the_settling_is_not_shutting():
+    """The least time it stays counts only where what is left to settle takes longer."""
+    near = replace(GO, stays_s=4.8, stay_chance=0.91)
+    assert after(opened(), near, 20.0).phase is Phase.RUNNING_DOWN
+    near = replace(near, stay_chance=0.89)
+    assert after(opened(), near, 20.0).instruction is Instruction.CLOSE_WINDOW
+
+
 def test_without_a_forecast_the_rate_tells_when_it_shuts():
-    fast = replace(GO, temp_c=44.5, shuts=None, rate_c_per_s=0.05)
+    fast = replace(GO, temp_c=44.5, stay_chance=None, rate_c_per_s=0.05)
     assert after(opened(), fast, 20.0).instruction is Instruction.CLOSE_WINDOW
 
 
@@ -341,7 +349,7 @@ def test_with_the_plug_out_a_doubted_sensor_is_as_good_as_none(reason):
 
 
 def test_blind_the_last_known_shutting_still_counts():
-    soon = replace(GO, shuts=Crossing(p05_s=28.0, p50_s=40, p95_s=50, chance=1.0))
+    soon = replace(GO, stays_s=28.0)
     step = after(after(opened(), soon, 14.0), BLIND, 20.0)
     assert step.phase is Phase.RUNNING_DOWN
     assert after(step, BLIND, 27.0).instruction is Instruction.CLOSE_WINDOW

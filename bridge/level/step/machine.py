@@ -15,7 +15,7 @@ from bridge.level.settling.settle_values import Marks, Settling
 from bridge.level.step import transitions as rules
 from bridge.level.step.judgement import judge_step
 from bridge.level.step.plan import Plan
-from bridge.level.step.plug_out import AT_ONCE, closes_in_s, open_side
+from bridge.level.step.plug_out import AT_ONCE, open_side
 from bridge.level.step.step_values import (
     BEFORE_OPENING,
     Bell,
@@ -28,6 +28,7 @@ from bridge.level.step.step_values import (
     StepView,
     TempSeen,
 )
+from bridge.level.step.time_left import closes_in_s, stays_s
 from bridge.values.sheet import NAMED, WORD_OF_MOUTH, Confirmation, LegEnd, LevelMethod
 
 FRESH_S = 3.0
@@ -189,7 +190,7 @@ def _bell(step: Step, phase: Phase, what: Instruction, now_s: float) -> Bell | N
 def _notice(step: Step, plan: Plan, view: StepView, now_s: float) -> Step:
     """Take in what the view shows, whatever the phase."""
     blind = view.temp_c is None
-    shuts = rules.shuts_in_s(view, plan)
+    left_s = stays_s(view, plan)
     step = replace(
         step,
         now_at_s=now_s,
@@ -205,7 +206,7 @@ def _notice(step: Step, plan: Plan, view: StepView, now_s: float) -> Step:
     return replace(
         step,
         seen=seen,
-        shuts_at_s=None if shuts is None else now_s + shuts,
+        shuts_at_s=None if left_s is None else now_s + left_s,
         left_window=step.left_window or (step.plug_open and outside),
         opened=step.opened or _then(step.opened_at_s, seen),
         closed=step.closed or _then(step.closed_at_s, seen),

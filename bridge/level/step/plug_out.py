@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from bridge.level.step.plan import Plan
 from bridge.level.step.step_values import Instruction, Phase, Step, StepView
+from bridge.level.step.time_left import heat_calls, window_calls
 from bridge.level.step.transitions import Next, inside
 from bridge.values.conditions import Reason
-from bridge.values.sheet import Drive, EngineRule
+from bridge.values.sheet import Drive
 
 AT_ONCE = frozenset(
     {
@@ -35,28 +36,9 @@ def open_side(step: Step, view: StepView, plan: Plan, now_s: float) -> Next:
     return _running(step, plan, now_s)
 
 
-def closes_in_s(view: StepView, plan: Plan) -> float | None:
-    """Return how long until the temperature the sheet closes at, at this rate.
-
-    0 once it is reached or passed; None: the sheet names none, the temperature is not
-    known, or the fluid does not go there.
-    """
-    close_c, temp_c, rate = plan.close_at_c, view.temp_c, view.rate_c_per_s
-    if close_c is None or temp_c is None:
-        return None
-    left_c = close_c - temp_c if plan.engine is EngineRule.IDLING else temp_c - close_c
-    if left_c <= 0.0:
-        return 0.0
-    towards = rate or 0.0
-    if plan.engine is not EngineRule.IDLING:
-        towards = -towards
-    return left_c / towards if towards > 0.0 else None
-
-
 def _until_heat(step: Step, view: StepView, plan: Plan) -> Next:
     """The sheet closes at a temperature: call in time for a hand to have done it."""
-    left_s = closes_in_s(view, plan)
-    if left_s is not None and left_s <= plan.react_s:
+    if heat_calls(view, plan):
         return Phase.CLOSE, Instruction.CLOSE_AT
     if step.doubt_at_s is not None:
         return Phase.RUNNING_DOWN, Instruction.READING_LOST
@@ -79,7 +61,8 @@ def _call_to_close(
     broken = any(r in AT_ONCE for r in view.reasons)
     if broken or _lasted(step.waver_at_s, now_s, plan.waver_s):
         return Instruction.CLOSE_CONDITION
-    if step.shuts_at_s is not None and step.shuts_at_s - now_s <= plan.close_lead_s:
+    left_s = None if step.shuts_at_s is None else step.shuts_at_s - now_s
+    if window_calls(left_s, view, plan):
         return Instruction.CLOSE_WINDOW
     if not plan.window.any and _lasted(step.doubt_at_s, now_s, plan.blind_s):
         return Instruction.CLOSE_BLIND

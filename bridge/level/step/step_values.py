@@ -158,6 +158,9 @@ class StepView:
     """Where the temperature is heading if nothing changes."""
     stay_chance: float | None = None
     """Chance, 0..1, of staying inside for the sheet's settle time from now."""
+    stays_s: float | None = None
+    """For how long from now it stays inside with the sheet's chance, if it is inside;
+    None: the forecast does not tell."""
     lean: TiltWorth | None = None
     """What the car's tilt is worth, if the person typed it in."""
     wait_left_s: float | None = None
@@ -264,7 +267,7 @@ class Step:
     seen: TempSeen | None = None
     """The last believable temperature."""
     shuts_at_s: float | None = None
-    """When the window may shut (early end), as last told; None: not told."""
+    """Until when the fluid stays inside, as last told; None: not told."""
     doubt_at_s: float | None = None
     """Since when there is no believable temperature; None: there is one."""
     waver_at_s: float | None = None

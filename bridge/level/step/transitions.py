@@ -14,6 +14,7 @@ from bridge.level.settling.outlasting import outlasts
 from bridge.level.settling.settle_time import SettleTime, scaled_s, usual
 from bridge.level.step.plan import Plan
 from bridge.level.step.step_values import Instruction, Phase, Step, StepView
+from bridge.level.step.time_left import too_late
 from bridge.values.conditions import Reason
 from bridge.values.outlook import Outlook, Trend
 from bridge.values.sheet import EngineRule, LegEnd, LevelMethod, Window
@@ -92,18 +93,8 @@ def all_confirmed(step: Step, plan: Plan) -> bool:
 
 
 def is_go(view: StepView, plan: Plan) -> bool:
-    """Return whether the plug may be opened: GO stands, and it is not late to close."""
-    go = view.says_go(plan.window, plan.stay_chance)
-    return go and not past_close_at(view.temp_c, plan)
-
-
-def past_close_at(temp_c: float | None, plan: Plan) -> bool:
-    """Return whether the temperature to close at is reached before anything is open."""
-    if plan.close_at_c is None or temp_c is None:
-        return False
-    if plan.engine is EngineRule.IDLING:
-        return temp_c >= plan.close_at_c
-    return temp_c <= plan.close_at_c
+    """Return whether the plug may be opened: GO stands, and it is not too late."""
+    return view.says_go(plan.window, plan.stay_chance) and not too_late(view, plan)
 
 
 def _shifts(view: StepView, plan: Plan) -> bool:
@@ -309,20 +300,3 @@ def too_short(step: Step, view: StepView, plan: Plan) -> bool:
 def wavering(view: StepView) -> bool:
     """Return whether the idle is out of its band."""
     return any(r in _WAVERING for r in view.reasons)
-
-
-def shuts_in_s(view: StepView, plan: Plan) -> float | None:
-    """Return when the window may shut, seconds from now, seen from inside.
-
-    The early end of the forecast; where it does not tell, the nearest edge at the
-    present rate. None: it is not known, or not shutting.
-    """
-    if view.temp_c is None:
-        return None
-    if view.shuts is not None:
-        return view.shuts.p05_s
-    rate, window = view.rate_c_per_s, plan.window
-    if rate is None or rate == 0.0:
-        return None
-    edge_c = window.high_c if rate > 0.0 else window.low_c
-    return max((edge_c - view.temp_c) / rate, 0.0)

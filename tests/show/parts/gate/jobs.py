@@ -97,6 +97,7 @@ class Eye:
             outlook=ahead.outlook,
             settles_at_c=ahead.settles_at_c,
             stay_chance=stay,
+            stays_s=ahead.stays_s(sheet.stay_chance),
         )
 
 

@@ -334,6 +334,14 @@ def mark_drips(job: Job) -> None:
     job.tick()
 
 
+def close_at_begun(rng: random.Random) -> Job:
+    """Return a service on a sheet that closes at a temperature, the engine idling."""
+    job = _begin(str(WAYS_FOLDER / "skerry-close-at.toml"), rng)
+    _confirm(job)
+    _idle(job)
+    return job
+
+
 def close_at(rng: random.Random) -> Outcome:
     """Closed at a temperature, whatever still runs; some close too early or late."""
     job, bad = _begin(str(WAYS_FOLDER / "skerry-close-at.toml"), rng), []
