@@ -1,8 +1,8 @@
 """The sheet format as a JSON Schema (draft 2020-12), for editors and other programs.
 
 Made from the keys, so it says what the reader says of kinds, words and limits. What
-only the reader can tell (the size of a quantity, parts that name one another) is left
-to `sheet check`: the schema refuses nothing that the reader takes.
+only the reader can tell (two sizes compared, parts that name one another) is left to
+`sheet check`: the schema refuses nothing that the reader takes.
 """
 
 from __future__ import annotations
@@ -15,13 +15,15 @@ from typing import Any
 
 from bridge.sheets.keys.all_keys import ALWAYS, REPEATED, SECTIONS, TELLS
 from bridge.sheets.keys.key_kinds import Key, KeyKind, Section, spell_unit
-from bridge.sheets.schema_rules import ACROSS, AMONG, RULES
+from bridge.sheets.reading.signals import RAW_NUMBER
+from bridge.sheets.schema_across import ACROSS
+from bridge.sheets.schema_rules import AMONG, RULES
+from bridge.sheets.schema_sizes import beyond
 from bridge.units import Dimension, example_of, units_refused
 
 Json = dict[str, Any]
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 _NUMBER = r"[+\-−]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?"
-_BELOW_ZERO = r"^\s*[\-−]"
 _MOST_LINES = 100
 _LINE: Json = {
     "type": "string",
@@ -123,7 +125,7 @@ _VALUES: dict[KeyKind, Callable[[Key], Json]] = {
     KeyKind.WHOLE: _whole,
     KeyKind.NUMBER: lambda told: {"type": "number", **_limits(told)},
     KeyKind.QUANTITY: lambda told: _quantity(told),
-    KeyKind.PAIR: lambda told: _list(_end(told), minItems=2, maxItems=2),
+    KeyKind.PAIR: lambda told: _pair(told),
     KeyKind.QUANTITIES: lambda told: _list(_quantity(told), maxItems=_MOST_LINES),
     KeyKind.LINES: lambda told: _list(_LINE, minItems=told.least, maxItems=_MOST_LINES),
     KeyKind.WORDS: _words,
@@ -132,26 +134,27 @@ _VALUES: dict[KeyKind, Callable[[Key], Json]] = {
     KeyKind.LABELS: lambda _: {
         "type": "object",
         "minProperties": 1,
+        "propertyNames": {"pattern": rf"^({RAW_NUMBER})$"},
         "additionalProperties": {"type": "string", "pattern": r"\S"},
     },
 }
 
 
-def _end(told: Key) -> Json:
-    """One end of a pair; which of them may be open only the reader tells."""
+def _pair(told: Key) -> Json:
+    """Two ends; which of them is the lower only the reader tells."""
     if not told.open_ends:
-        return _quantity(told)
-    return {"anyOf": [_quantity(told), {"const": ""}]}
+        return _list(_quantity(told), minItems=2, maxItems=2)
+    pair = _list({"anyOf": [_quantity(told), {"const": ""}]}, minItems=2, maxItems=2)
+    least = 2 - told.open_ends
+    written = {"contains": {"not": {"const": ""}}, "minContains": least}
+    return pair | written if least else pair
 
 
 def _quantity(told: Key) -> Json:
     if told.dimension is None:
         return {"type": "string", "pattern": rf"^\s*{_NUMBER}\s*[^\s0-9.,]"}
     quantity: Json = {"$ref": f"#/$defs/{told.dimension.name.lower()}"}
-    below_zero = told.low is None or told.low <= 0.0
-    if below_zero or told.dimension is Dimension.TEMPERATURE:  # -40 degC, 233 K
-        return quantity
-    return quantity | {"not": {"pattern": _BELOW_ZERO}}
+    return quantity | {"not": {"pattern": "|".join(beyond(told))}}
 
 
 def _dimension(dimension: Dimension) -> Json:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
@@ -20,6 +21,8 @@ from bridge.values.sheet import UNIT_OF_ROLE, Role, Signal
 Fields = dict[str, Any]
 Part = Callable[[Told], Fields]
 _LARGEST = 1e6
+RAW_NUMBER = r"-?[0-9]{1,10}|0[xX][0-9A-Fa-f]{1,8}"
+"""How labels write a raw value: decimal, or hexadecimal with its 0x."""
 _NOT_FLUID: dict[int, str] = {
     0x05: "engine coolant",
     0x0F: "intake air",
@@ -299,14 +302,13 @@ def _labels(told: Told) -> Fields:
 
 
 def _number(table: SheetTable, key: str) -> int:
-    try:
-        return int(key[:12], 0)
-    except ValueError:
+    if re.fullmatch(RAW_NUMBER, key) is None:
         raise table.mistake(
             "labels",
             f"have {in_words(key)} where a raw value belongs; write "
             f'them like {{ "0" = "P" }}',
-        ) from None
+        )
+    return int(key, 16 if "x" in key.lower() else 10)
 
 
 _PARTS: tuple[Part, ...] = (
