@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import difflib
 import stat
-from importlib import resources
-from importlib.resources.abc import Traversable
 from pathlib import Path
 
+import profiles
 from bridge.sheets.reading.assemble import parse_sheet
 from bridge.units import printable
 from bridge.values.errors import SheetError
@@ -30,7 +29,7 @@ def find_sheet(name_or_path: str) -> Path:
         SheetError: it is neither.
     """
     if name_or_path in shipped_sheets():
-        return Path(str(_shelf() / f"{name_or_path}{_SUFFIX}"))
+        return _shelf() / f"{name_or_path}{_SUFFIX}"
     path = Path(name_or_path)
     if name_or_path and "\0" not in name_or_path and _is_there(path):
         return path
@@ -69,8 +68,8 @@ def load_sheet(path: Path) -> Sheet:
     return parse_sheet(_decode(_read(path, origin), origin), origin)
 
 
-def _shelf() -> Traversable:
-    return resources.files("profiles")
+def _shelf() -> Path:
+    return Path(profiles.__file__).parent
 
 
 def _stem(file_name: str) -> str:

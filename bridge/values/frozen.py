@@ -2,21 +2,22 @@
 
 `dataclass` writes and compiles six methods when a class is declared: half a
 millisecond, a fifth of the time to the first screen for the hundred values declared by
-then, most of which have no use until a car answers. Here they are compiled when the
-first value of the class is made. What then is there is the standard library's own.
+then, most of which have no use until a car answers. Here the one that is worth it is
+compiled, when the first value of the class is made; the others need no compiling.
 """
 
 from __future__ import annotations
 
 import dataclasses
-from dataclasses import FrozenInstanceError
+from dataclasses import MISSING, FrozenInstanceError
+from operator import attrgetter
+from reprlib import recursive_repr
 from typing import TYPE_CHECKING, Any, TypeVar, dataclass_transform
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
 
 V = TypeVar("V")
-_COMPILED = ("__init__", "__repr__", "__eq__", "__hash__")
 
 
 @dataclass_transform(
@@ -27,52 +28,85 @@ def frozen(cls: type[V]) -> type[V]:
 
     A method of these that the class itself has stays as it is.
     """
-    own = [name for name in _COMPILED if name in cls.__dict__]
+    own = set(cls.__dict__)
     made = dataclasses.dataclass(
         init=False, repr=False, eq=False, slots=True, kw_only=True
     )(cls)
-    for name in _COMPILED:
+    for name, method in _methods(made).items():
         if name not in own:
-            setattr(made, name, _first_call(made, name, own))
-    for name in ("__setattr__", "__delattr__", "__getstate__", "__setstate__"):
-        setattr(made, name, _Methods.__dict__[name])
+            setattr(made, name, method)
     return made
 
 
-def _first_call(made: type, name: str, own: list[str]) -> Callable[..., Any]:
-    """Return what stands in a method's place until one of the class is called."""
+def _methods(made: type) -> dict[str, Any]:
+    fields = dataclasses.fields(made)
+    held = _taken(one.name for one in fields if one.compare)
+    shown = [one.name for one in fields if one.repr]
 
-    def call(self: object, *args: object, **named: object) -> object:
-        _compile(made, own)
-        return made.__dict__[name](self, *args, **named)
+    def init(self: object, **given: object) -> None:
+        compiled = _init(made, fields)
+        setattr(made, "__init__", compiled)  # noqa: B010 - mypy knows no other way
+        compiled(self, **given)
 
-    return call
+    def shown_as(self: object) -> str:
+        told = ", ".join(f"{name}={getattr(self, name)!r}" for name in shown)
+        return f"{type(self).__qualname__}({told})"
+
+    def equal(self: object, other: object) -> bool:
+        return (
+            held(self) == held(other) if type(other) is type(self) else NotImplemented
+        )
+
+    def hashed(self: object) -> int:
+        return hash(held(self))
+
+    return {
+        "__init__": init,
+        "__repr__": recursive_repr()(shown_as),
+        "__eq__": equal,
+        "__hash__": hashed,
+    } | {name: _Methods.__dict__[name] for name in _UNCHANGING}
 
 
-def _compile(made: type, own: list[str]) -> None:
-    """Give a class the methods `dataclass` makes of the same fields."""
-    check = getattr(made, "__post_init__", None)
-    twin = dataclasses.make_dataclass(
-        made.__qualname__,
-        [(one.name, one.type, _again(one)) for one in dataclasses.fields(made)],
-        namespace={"__post_init__": check} if check else {},
-        frozen=True,
-        kw_only=True,
-    )
-    for name in _COMPILED:
-        if name not in own:
-            setattr(made, name, twin.__dict__[name])
+def _taken(names: Iterable[str]) -> Callable[[object], tuple[object, ...]]:
+    """Return what takes these from a value, always as a tuple."""
+    kept = tuple(names)
+    if len(kept) > 1:
+        return attrgetter(*kept)
+    return lambda value: tuple(getattr(value, name) for name in kept)
 
 
-def _again(one: dataclasses.Field[Any]) -> Any:
-    return dataclasses.field(
-        default=one.default,
-        default_factory=one.default_factory,
-        init=one.init,
-        repr=one.repr,
-        hash=one.hash,
-        compare=one.compare,
-    )
+def _init(
+    made: type, fields: tuple[dataclasses.Field[Any], ...]
+) -> Callable[..., None]:
+    """Compile the method that takes every field by its name."""
+    known: dict[str, Any] = {"MISSING": MISSING}
+    takes, does = ["self"], []
+    for n, one in enumerate(fields):
+        known[f"set_{n}"] = getattr(made, one.name).__set__
+        value = one.name
+        if one.default_factory is not MISSING:
+            known[f"make_{n}"] = one.default_factory
+            takes.append(f"{one.name}=MISSING")
+            value = f"make_{n}() if {one.name} is MISSING else {one.name}"
+        elif one.default is not MISSING:
+            known[f"default_{n}"] = one.default
+            takes.append(f"{one.name}=default_{n}")
+        else:
+            takes.append(one.name)
+        does.append(f"set_{n}(self, {value})")
+    if hasattr(made, "__post_init__"):
+        does.append("self.__post_init__()")
+    if does:
+        takes.insert(1, "*")
+    lines = "; ".join(does) or "pass"
+    exec(f"def __init__({', '.join(takes)}): {lines}", known)  # noqa: S102 - names of fields alone
+    compiled: Callable[..., None] = known["__init__"]
+    compiled.__qualname__ = f"{made.__qualname__}.__init__"
+    return compiled
+
+
+_UNCHANGING = ("__setattr__", "__delattr__", "__getstate__", "__setstate__")
 
 
 class _Methods:

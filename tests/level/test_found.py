@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 from bridge.level.found_signal import spell, unconfirmed, why_not
 from bridge.session.session import advance, apply
 from bridge.session.session_state import begin
-from bridge.sheets import find_sheet, parse_sheet, review_sheet
+from bridge.sheets import find_sheet, parse_sheet
 from bridge.sheets.sheet_writer import fresh_sheet, with_found, with_signal
+from bridge.sheets.warnings.all_warnings import review_sheet
 from bridge.values.conditions import Reason, Verdict
 from bridge.values.events import LinkChange
 from bridge.values.found import Checkpoint, Found

@@ -10,7 +10,8 @@ from bridge.level.budget import Source
 from bridge.service import sums
 from bridge.service.against import against
 from bridge.service.balance import BalanceVerdict
-from bridge.sheets import parse_sheet, review_sheet
+from bridge.sheets import parse_sheet
+from bridge.sheets.warnings.all_warnings import review_sheet
 from bridge.units import Units
 from bridge.values.errors import SheetError, UsageError
 from bridge.values.service_events import ServiceEvent, ServiceKind

@@ -4,7 +4,8 @@ import re
 
 import pytest
 
-from bridge.sheets import find_sheet, parse_sheet, review_sheet
+from bridge.sheets import find_sheet, parse_sheet
+from bridge.sheets.warnings.all_warnings import review_sheet
 from bridge.sheets.warnings.threads import thread_of
 from bridge.units import Units
 from bridge.values.sheet import LevelMethod

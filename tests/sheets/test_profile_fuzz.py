@@ -11,15 +11,9 @@ from hypothesis import strategies as st
 from bridge.level.settling.outflow import settle_told
 from bridge.protocol.request import SIGNAL_SERVICES, Request
 from bridge.protocol.signal_value import read_signal
-from bridge.sheets import (
-    examine,
-    find_sheet,
-    load_sheet,
-    parse_sheet,
-    review_sheet,
-    shipped_sheets,
-)
+from bridge.sheets import examine, find_sheet, load_sheet, parse_sheet, shipped_sheets
 from bridge.sheets.keys.all_keys import SECTIONS, heading
+from bridge.sheets.warnings.all_warnings import review_sheet
 from bridge.units import Units
 from bridge.values.errors import SheetError
 from bridge.values.readings import Fault, FaultKind

@@ -7,9 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from bridge.sheets import load, parse_sheet, review_sheet, shipped_sheets
+from bridge.sheets import load, parse_sheet, shipped_sheets
 from bridge.sheets.keys.all_keys import SECTIONS, heading
 from bridge.sheets.keys.key_table import table_of, with_tables
+from bridge.sheets.warnings.all_warnings import review_sheet
 from bridge.units import Units
 from bridge.values.errors import SheetError
 from bridge.values.service_sheet import StepKind

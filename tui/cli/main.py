@@ -11,7 +11,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from bridge.values.errors import SumpgateError, UsageError
-from tui import console, signals
+from tui import console, loading, signals
 from tui.cli.flags.command_line import build_parser
 from tui.headless.no_screen import screenless
 from tui.signals import INTERRUPTED
@@ -50,6 +50,7 @@ def _run(args: argparse.Namespace) -> int:
     if args.verb is None:
         return _start()
     verb = importlib.import_module(f"tui.cli.{args.verb}_verb")
+    loading.over()
     try:
         code: int = verb.run(args)
     except GapError as gap:
@@ -63,6 +64,7 @@ def main(argv: list[str] | None = None) -> int:
     """Run one verb and return its exit code; every error is one sentence."""
     signals.heed()
     console.degrade()
+    loading.begun()
     try:
         code = _run(build_parser().parse_args(argv))
     except SumpgateError as problem:
@@ -80,6 +82,8 @@ def main(argv: list[str] | None = None) -> int:
 
         mute_stdout()
         return 0
+    finally:
+        loading.over()
     return signals.exit_code(code)
 
 

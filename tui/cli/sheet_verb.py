@@ -60,8 +60,9 @@ def _show(args: Namespace) -> int:
 
 
 def _check(args: Namespace) -> int:
-    from bridge.sheets import doubts_of, examine, read_sheet_text
+    from bridge.sheets import examine, read_sheet_text
     from bridge.sheets.reading.sheet_page import line_of
+    from bridge.sheets.warnings.all_warnings import doubts_of
 
     text, origin = read_sheet_text(args.sheet)
     sheet, mistakes = examine(text, origin)

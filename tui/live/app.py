@@ -14,6 +14,7 @@ from bridge.level.step.step_values import Bell
 from bridge.values.conditions import Verdict
 from bridge.values.errors import SumpgateError
 from bridge.values.sheet import Confirmation
+from tui import loading
 from tui.feeds.feed import Mailbox, next_speed
 from tui.live import footer, marking, pages
 from tui.live.history import History
@@ -34,7 +35,6 @@ from tui.settings import SettingsError, save_settings
 from tui.widgets.lines import Heading, Keys
 from tui.widgets.page_widget import PageWidget
 from tui.widgets.said import SaidLines, Sayings
-from tui.widgets.trend import TrendPlot
 from tui.words import figures, step_wording, wording
 
 if TYPE_CHECKING:
@@ -165,6 +165,12 @@ class SumpgateApp(StepKeys):
         if self.bench is None:  # a simulated car waits until the cautions are read
             self.call_after_refresh(self._start_feed)
 
+    async def on_ready(self) -> None:
+        """Put the figures in behind the first frame, which is on the screen."""
+        await self._gate_screen.mount_body()
+        loading.over()
+        self.show()
+
     def _start_feed(self) -> None:
         self._feeding, self._heard_s = True, self._clock()
         try:
@@ -239,12 +245,13 @@ class SumpgateApp(StepKeys):
         screen = self._gate_screen
         screen.show(now)
         held = self._contact is Contact.HELD
-        screen.query_one(TrendPlot).show(
-            self._history,
-            self._snapshot if held else None,
-            self._lead.window,
-            self.settings.temperature_unit,
-        )
+        if screen.body is not None:
+            screen.body.trend.show(
+                self._history,
+                self._snapshot if held else None,
+                self._lead.window,
+                self.settings.temperature_unit,
+            )
         self._show_lines(screen)
         self._note_cautions_shown(screen)
         self._ring_for(now)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from bridge.values.errors import UsageError
 from bridge.values.sheet import Sheet
-from tui import signals
+from tui import loading, signals
 from tui.cli.flags.record_flags import Notes
 from tui.feeds.monitor_feed import MonitorFeed
 from tui.live.terminal import INTERRUPTED
@@ -57,6 +57,7 @@ def run_on_screen(
     Raises UsageError without a terminal, and what the monitor could not go on for:
     said last, after all notes.
     """
+    loading.begun()
     from tui.live.app import SumpgateApp
 
     need_terminal()

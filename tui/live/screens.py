@@ -4,29 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar, Literal
 
-from textual.containers import Horizontal, Vertical
 from textual.message import Message
 from textual.screen import Screen
 
 from tui.live import pages
 from tui.widgets.banner import Banner
-from tui.widgets.gauges import Gauges
 from tui.widgets.glyphs import RICH, to_ascii
-from tui.widgets.lines import (
-    CarValues,
-    Checklist,
-    Heading,
-    Keys,
-    ResultText,
-    Standing,
-    TooSmall,
-    Why,
-)
+from tui.widgets.lines import Heading, Keys, Standing, TooSmall, Why
 from tui.widgets.page_widget import PageWidget
 from tui.widgets.painted import LOOK_CLASSES, BoardPart
 from tui.widgets.said import SaidLines
-from tui.widgets.timeline import Timeline
-from tui.widgets.trend import TrendPlot
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -36,6 +23,7 @@ if TYPE_CHECKING:
 
     from bridge.values.sheet import Sheet
     from tui.live.screen_state import ScreenState
+    from tui.widgets.figures_body import FiguresBody
     from tui.widgets.glyphs import Glyphs
 
 Pane = Literal["body", "cautions", "help", "phone"]
@@ -47,27 +35,14 @@ _PAGES: dict[str, tuple[str, Callable[[Sheet], str]]] = {
     "help": ("Help (PgUp and PgDn or the arrow keys scroll)", pages.help_text),
     "phone": ("", lambda _sheet: ""),  # the app fills it anew as it changes
 }
-_PARTS: tuple[type[BoardPart], ...] = (
-    Banner,
-    Why,
-    Standing,
-    ResultText,
-    Gauges,
-    Timeline,
-    Checklist,
-    CarValues,
-    TooSmall,
-)
 LEAST_WIDTH, LEAST_HEIGHT = 60, 20
-MOST_WITH_WHY = 7
-"""Conditions that are shown with the figure they rest on below, given the room."""
 
 
 class GateScreen(Screen[None]):
     """Shows a ScreenState; owns the layout and nothing else."""
 
     class Ready(Message):
-        """Every part of the screen is in place."""
+        """The parts of the first frame are in place."""
 
     AUTO_FOCUS = ""
     COMPONENT_CLASSES: ClassVar[set[str]] = LOOK_CLASSES
@@ -79,34 +54,37 @@ class GateScreen(Screen[None]):
         self._glyphs = glyphs
         self.pane: Pane = "body"
         self.in_place = False
-        """Whether every part is there to be shown on."""
+        """Whether the parts are there to be shown on."""
+        self.body: FiguresBody | None = None
+        """The figures; none until the first frame, which does not show them."""
 
     def compose(self) -> ComposeResult:
-        """Lay out the parts from top to bottom."""
+        """Lay out the parts of the first frame from top to bottom."""
         signs = self._glyphs
         yield TooSmall(signs, id="small")
         yield Heading(signs, id="heading")
         yield Banner(signs, id="banner")
         yield Why(signs, id="why")
-        yield Standing(signs, id="standing")
-        with Horizontal(id="body"):
-            with Vertical(id="left"):
-                yield ResultText(signs, id="result")
-                yield Gauges(signs, id="gauges")
-                yield Timeline(signs, id="timeline")
-                yield TrendPlot(signs, id="trend")
-            with Vertical(id="right"):
-                yield Checklist(signs, id="checklist")
-                yield CarValues(signs, id="values")
         yield PageWidget(id="page")
         yield SaidLines(signs)
         yield Keys(signs, id="keys")
 
     def on_mount(self) -> None:
-        """Tell the app that every part is in place."""
+        """Tell the app that the parts are in place."""
         self.in_place = True
         self.turn_to("cautions")
         self.post_message(self.Ready())
+
+    async def mount_body(self) -> None:
+        """Put in what the cautions hide, once they are on the screen."""
+        from tui.widgets.figures_body import FiguresBody
+
+        if not self.is_attached:
+            return  # it is being taken down already
+        body = FiguresBody(self._glyphs)
+        standing = Standing(self._glyphs, id="standing")
+        await self.mount(standing, body, before="#page")
+        self.body = body
 
     def on_unmount(self) -> None:
         """Show nothing more."""
@@ -136,16 +114,10 @@ class GateScreen(Screen[None]):
 
     def show(self, board: ScreenState) -> None:
         """Hand the board to every part."""
-        for kind in _PARTS:
-            self.query_one(kind).show(board)
+        for part in self.query_children(BoardPart):
+            part.show(board)
+        if self.body is not None:
+            roomy = self.has_class("-wide") and self.has_class("-tall")
+            self.body.show(board, roomy=roomy)
         self.set_class(bool(board.standing), "-open")
         self.set_class(board.result is not None, "-result")
-        self._make_room(len(board.conditions))
-
-    def _make_room(self, conditions: int) -> None:
-        """Let the list of conditions have its rows; the car's values take the rest."""
-        roomy = self.has_class("-wide") and self.has_class("-tall")
-        rows = 2 * conditions if roomy and conditions <= MOST_WITH_WHY else conditions
-        checklist = self.query_one(Checklist)
-        if checklist.styles.height is None or checklist.styles.height.value != rows:
-            checklist.styles.height = rows

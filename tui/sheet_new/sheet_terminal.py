@@ -12,7 +12,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 from bridge.plain_file import SMALL_BYTES, read_plain
-from bridge.sheets import doubts_of, parse_sheet
+from bridge.sheets import parse_sheet
+from bridge.sheets.warnings.all_warnings import doubts_of
 from bridge.units import Units
 from bridge.values.errors import SheetError, UsageError
 from tui.sheet_new.answer_reading import understood

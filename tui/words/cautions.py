@@ -161,7 +161,8 @@ def own_of(sheet: Sheet) -> tuple[str, ...]:
 def about(line: str) -> Caution | None:
     """Return the caution a sheet's line speaks of; None: none of them."""
     return next(
-        (c for c in USUAL if _has(line, f"{c.words}|{c.about or c.words}")), None
+        (c for c in USUAL if _has(line, c.words) or (c.about and _has(line, c.about))),
+        None,
     )
 
 
@@ -171,14 +172,14 @@ def at_start(own: Iterable[str]) -> list[str]:
     A sheet's line that speaks of none of the cautions stands at the end; those that
     speak of another step's wait for it.
     """
-    told = [text for text in own if text and not _MAKER.search(text)]
+    told = {text: about(text) for text in own if text and not _MAKER.search(text)}
     level = [c for c in USUAL if not c.kills and _S.LEVEL in c.steps]
     deadly = [c for c in USUAL if c.kills]
     lines = [FIRST]
     for caution in (*deadly, *level):
-        mine = _filed(told, caution)
+        mine = [text for text, filed in told.items() if filed is caution]
         lines += mine if _said_by(mine, caution) else [*mine, caution.text]
-    return [*lines, FIRST_AID, *(text for text in told if about(text) is None)]
+    return [*lines, FIRST_AID, *(text for text, filed in told.items() if not filed)]
 
 
 def every(own: Iterable[str]) -> list[str]:

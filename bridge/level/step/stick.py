@@ -10,7 +10,6 @@ reaches over a mark, more are asked for. What is said is proven by the whole dou
 from __future__ import annotations
 
 import math
-import statistics
 from collections.abc import Sequence
 from itertools import pairwise
 
@@ -103,12 +102,14 @@ def _undecided(reads: Sequence[StickRead]) -> StickResult | None:
 def _by_mm(
     reads: Sequence[StickRead], table: Sequence[StickMarks], area_cm2: float | None
 ) -> StickResult | None:
+    from statistics import fmean  # loads much: only when it is needed
+
     over_low, over_high = [], []
     for read in reads:
         low, high = marks_at(table, read.temp_c)
         over_low.append((read.mm or 0.0) - low)
         over_high.append((read.mm or 0.0) - high)
-    low_mm, high_mm = statistics.fmean(over_low), statistics.fmean(over_high)
+    low_mm, high_mm = fmean(over_low), fmean(over_high)
     doubt = COVERAGE * _sd_mm(over_low, reads, table)
     band = _band(low_mm, high_mm, doubt)
     if band is None and len(reads) < MOST_READS:
@@ -128,7 +129,9 @@ def _sd_mm(
     over: Sequence[float], reads: Sequence[StickRead], table: Sequence[StickMarks]
 ) -> float:
     """The mean's standard uncertainty: scatter of the readings, and the heat's own."""
-    scatter = max(READ_SD_MM, statistics.stdev(over)) / math.sqrt(len(over))
+    from statistics import stdev
+
+    scatter = max(READ_SD_MM, stdev(over)) / math.sqrt(len(over))
     read = reads[-1]
     here = marks_at(table, read.temp_c)[0]
     there = marks_at(table, read.temp_c + read.sd_c)[0]

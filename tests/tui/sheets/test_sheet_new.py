@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bridge.sheets import doubts_of, load_sheet, parse_sheet
+from bridge.sheets import load_sheet, parse_sheet
+from bridge.sheets.warnings.all_warnings import doubts_of
 from bridge.units import Units
 from tests.everyday import examples
 from tui.cli.main import main

@@ -42,7 +42,8 @@ Bare().run(headless=True, size=(80, 24))
 OURS = (
     DONE
     + """
-from tui.cli.main import build_parser
+from tui.cli.main import build_parser, loading
+loading.begun()
 args = build_parser().parse_args(["demo"])
 from tui.cli.demo_verb import load_demo_sheet
 from tui.feeds.monitor_feed import MonitorFeed

@@ -9,9 +9,10 @@ from dataclasses import dataclass, field
 
 from jsonschema import Draft202012Validator
 
-from bridge.sheets import doubts_of, examine, find_sheet, load, shipped_sheets
+from bridge.sheets import examine, find_sheet, load, shipped_sheets
 from bridge.sheets.keys.all_keys import SECTIONS, heading
 from bridge.sheets.sheet_schema import sheet_schema
+from bridge.sheets.warnings.all_warnings import doubts_of
 from bridge.values.errors import SheetError
 from tests.service.mistakes.service_mistakes import SERVICE_MISTAKES
 from tests.service.mistakes.service_mistakes import TEXT as SERVICE
