@@ -1,4 +1,5 @@
-"""What a day's run leaves to CI: cases beyond a few, and most of the random examples.
+"""What a day's run leaves to CI: cases beyond a few, most of the random examples, and
+drawing what nobody looks at.
 
 No property test has a time limit: the machine's load would decide.
 """
@@ -6,6 +7,7 @@ No property test has a time limit: the machine's load would decide.
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterator
 
 import pytest
 from hypothesis import settings
@@ -32,3 +34,24 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         for number, item in enumerate(of_one):
             if number and int(number * share) == int((number - 1) * share):
                 item.add_marker(pytest.mark.slow)
+
+
+@pytest.fixture(scope="session", autouse=not EVERYTHING)
+def drawn_when_looked_at() -> Iterator[None]:
+    """Draw a screen without a terminal only when a test looks at it.
+
+    Textual works out each change of it for nobody, half of what such a test costs.
+    """
+    from textual._compositor import Compositor
+
+    drawn = Compositor.render_update
+
+    def update(of: Compositor, full: bool = False, *args, **more):
+        if full:  # somebody takes a picture
+            return drawn(of, full, *args, **more)
+        of._dirty_regions.clear()
+        return None
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Compositor, "render_update", update)
+        yield

@@ -6,10 +6,8 @@ told of it. What follows from that is sensor_check's business.
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from bridge.thermal.estimator import Track
-from bridge.values.frozen import frozen
+from bridge.values.frozen import frozen, replace
 from bridge.values.readings import Reading
 from bridge.values.sheet import Role
 

@@ -9,9 +9,8 @@ bounds leave it far behind.
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
-from bridge.values.frozen import frozen
+from bridge.values.frozen import frozen, replace
 from bridge.values.outlook import HORIZON_S, Crossing
 
 CATCH_UP_S = 10.0

@@ -8,7 +8,6 @@ alone, so a replayed trace and a live car run the same code and give the same sn
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 from bridge.level import sensor_check, sensor_seen
 from bridge.level.gate import Facts, ReadingState, judge, verdict
@@ -57,6 +56,7 @@ from bridge.values.events import (
     PersonEvent,
     Tilted,
 )
+from bridge.values.frozen import replace
 from bridge.values.readings import (
     Fault,
     LinkState,

@@ -13,14 +13,14 @@ beside the number.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 
 from bridge.thermal import filter_bank, forecast_check, outliers, standstill
 from bridge.thermal.bank_models import GRID, Grid
 from bridge.thermal.filter_bank import FF, FS, SS, TT, Bank
 from bridge.thermal.prior import Prior, weights_of
-from bridge.values.frozen import frozen
+from bridge.values.frozen import frozen, replace
 from bridge.values.outlook import Estimate, Trend
 
 LEARNING_S = 60.0

@@ -10,13 +10,14 @@ the watch anew.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from bridge.thermal.bank_horizon import HORIZONS_S, Ahead, ahead, merge
 from bridge.thermal.filter_bank import Bank
 from bridge.thermal.normal_curve import phi
+from bridge.values.frozen import replace
 
 STOPPED_CHANCE = 3e-5
 """Less likely than this to be still there: it stopped. Chosen on the recorded warm-ups

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 from bridge.thermal import filter_bank, standstill
 from bridge.thermal.estimator import (
@@ -13,6 +12,7 @@ from bridge.thermal.estimator import (
     announce,
     bank_at,
 )
+from bridge.values.frozen import replace
 
 RUNNING_RPM = 300.0
 """Above it the engine runs by itself: a starter turns it at about 200 rpm and it idles

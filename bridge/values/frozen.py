@@ -38,6 +38,24 @@ def frozen(cls: type[V]) -> type[V]:
     return made
 
 
+def replace(value: V, /, **changes: object) -> V:
+    """Return a value like this one but for some fields, as `dataclasses.replace` does.
+
+    For whatever is replaced many times a second: that one looks at each field anew, and
+    took a fifth of the time that following a car takes.
+    """
+    kind = type(value)
+    if kind not in _KEPT:
+        names = [one.name for one in dataclasses.fields(kind) if one.init]  # type: ignore[arg-type]
+        _KEPT[kind] = names, _taken(names)
+    names, taken = _KEPT[kind]
+    return kind(**{**dict(zip(names, taken(value), strict=True)), **changes})
+
+
+_KEPT: dict[type, tuple[list[str], Callable[[object], tuple[object, ...]]]] = {}
+"""The fields of each class that was replaced, and what takes them."""
+
+
 def _methods(made: type) -> dict[str, Any]:
     fields = dataclasses.fields(made)
     held = _taken(one.name for one in fields if one.compare)

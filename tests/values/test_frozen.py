@@ -12,6 +12,7 @@ from typing import Any, ClassVar
 
 import pytest
 
+from bridge.values import frozen as ours
 from bridge.values.frozen import frozen
 
 
@@ -63,6 +64,24 @@ def test_shown_replaced_copied_and_taken_apart(kind: Any) -> None:
     assert copy.copy(one) == copy.deepcopy(one) == one
     assert pickle.loads(pickle.dumps(one)) == one
     assert kind(a=1).c is not kind(a=1).c
+
+
+@PAIR
+@pytest.mark.parametrize("other", [{}, {"a": 5}, {"b": "x", "c": [3]}, {"d": 4.0}])
+def test_replaced_as_the_standard_library_does(kind: Any, other: Any) -> None:
+    one = kind(a=1, c=[2])
+    with_other = ours.replace(one, **other)
+    assert asdict(with_other) == asdict(replace(one, **other))
+    assert type(with_other) is kind
+    assert asdict(one) == asdict(kind(a=1, c=[2])), "the value itself stays"
+
+
+@PAIR
+def test_a_wrong_replacement_is_refused(kind: Any) -> None:
+    with pytest.raises(ValueError, match="below zero"):
+        ours.replace(kind(a=1), a=-1)
+    with pytest.raises(TypeError, match="unexpected keyword"):
+        ours.replace(kind(a=1), z=2)
 
 
 @PAIR

@@ -51,6 +51,7 @@ class Painted(Widget):
 
     def __init__(self, glyphs: Glyphs = RICH, *, id: str | None = None) -> None:  # noqa: A002 - Textual's name
         self._painted: tuple[Size, list[Row]] | None = None
+        self._worn: dict[str, Style] = {}
         super().__init__(id=id)
         self.glyphs = glyphs
 
@@ -74,6 +75,7 @@ class Painted(Widget):
     ) -> Self:
         """Forget the rows painted so far, then refresh as any widget does."""
         self._painted = None
+        self._worn.clear()
         return super().refresh(
             *regions, repaint=repaint, layout=layout, recompose=recompose
         )
@@ -91,11 +93,22 @@ class Painted(Widget):
         segments.append(Segment(" " * left, self._style("")))
         return Strip(segments, width)
 
+    def notify_style_update(self) -> None:
+        """Forget how the looks are styled (Textual calls it when the CSS changes)."""
+        self._worn.clear()
+        super().notify_style_update()
+
     def _style(self, look: str) -> Style:
-        if not look:
-            return self.rich_style
-        over = self.screen.get_component_rich_style(f"look-{look}", partial=True)
-        return self.rich_style + over
+        """Return a look's style, worked out once a painting: Textual asks the whole
+        ancestry for it, a fifth of the time that drawing takes.
+        """
+        if look not in self._worn:
+            style = self.rich_style
+            if look:
+                over = f"look-{look}"
+                style += self.screen.get_component_rich_style(over, partial=True)
+            self._worn[look] = style
+        return self._worn[look]
 
 
 class BoardPart(Painted):

@@ -7,7 +7,6 @@ reads a clock. The rules are in transitions, the values in step_values.
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 from bridge.level.settling.drips import settling
 from bridge.level.settling.settle_time import SettleTime
@@ -29,6 +28,7 @@ from bridge.level.step.step_values import (
     TempSeen,
 )
 from bridge.level.step.time_left import closes_in_s, stays_s
+from bridge.values.frozen import replace
 from bridge.values.sheet import NAMED, WORD_OF_MOUTH, Confirmation, LegEnd, LevelMethod
 
 FRESH_S = 3.0
