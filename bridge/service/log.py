@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from bridge.values.service_sheet import (
-        Circuit,
         Drain,
         Fastener,
         Part,
@@ -223,29 +222,17 @@ def circuits_of(sheet: Sheet, log: Log) -> tuple[OneCircuit, ...]:
     return tuple(
         OneCircuit(
             name=one.name,
-            sheet=replace(
-                sheet,
-                fill_ml=one.fill_ml,
-                density_kg_m3=one.density_kg_m3,
-                service=_service(sheet.service, one),
-            ),
+            sheet=_alone(sheet.of_circuit(one.name), one.name),
             log=log_in(sheet.service, log, one.name),
         )
         for one in told
     )
 
 
-def _service(service: Service, one: Circuit) -> Service:
-    return replace(
-        service,
-        circuits=(),
-        drains=tuple(d for d in service.drains if d.circuit == one.name),
-        fluid_name=one.fluid_name,
-        fluid_number=one.fluid_number,
-        service_fill_ml=one.service_fill_ml,
-        service_fill_tolerance_ml=one.service_fill_tolerance_ml,
-        service_fill_temp_c=one.service_fill_temp_c,
-    )
+def _alone(sheet: Sheet, circuit: str) -> Sheet:
+    drains = tuple(d for d in sheet.service.drains if d.circuit == circuit)
+    service = replace(sheet.service, circuits=(), drains=drains)
+    return replace(sheet, service=service)
 
 
 def log_in(service: Service, log: Log, circuit: str) -> Log:

@@ -126,9 +126,14 @@ def _worked(service: Service, log: Log) -> Iterator[Lack]:
             id="level",
             text="No level was judged with the readings of this job.",
         )
-    for name in [c.name for c in service.circuits] or [""]:
-        own = log_in(service, log, name) if name else log
+    for name, own in _each(service, log):
         yield from _measured(order, own, name)
+
+
+def _each(service: Service, log: Log) -> Iterator[tuple[str, Log]]:
+    """Yield each circuit's name and its part of the log; '' where there is but one."""
+    for name in [c.name for c in service.circuits] or [""]:
+        yield name, log_in(service, log, name) if name else log
 
 
 def _measured(order: tuple[StepKind, ...], log: Log, circuit: str) -> Iterator[Lack]:
@@ -142,12 +147,12 @@ def _measured(order: tuple[StepKind, ...], log: Log, circuit: str) -> Iterator[L
 
 
 def _rounds(service: Service, log: Log) -> Iterator[Lack]:
-    done = len(rounds_of(log))
-    if StepKind.DRAIN in service.order and done < service.rounds:
-        yield Lack(
-            id="rounds",
-            text=f"Drained {done} of the {service.rounds} times the sheet asks for.",
-        )
+    wanted = {c.name: c.rounds for c in service.circuits} or {"": service.rounds}
+    for name, own in _each(service, log):
+        done = len(rounds_of(own))
+        if StepKind.DRAIN in service.order and done < wanted[name]:
+            said = f"Drained {done} of the {wanted[name]} times the sheet asks for."
+            yield Lack(id=beside("rounds", name), text=said_of(said, name))
 
 
 def _at_hand(service: Service, log: Log) -> Iterator[Lack]:

@@ -15,6 +15,14 @@ def _not_beside(flag: str, *keys: str) -> Json:
 
 
 _ONLY_FOR: Json = {"properties": {"only_for": {"uniqueItems": True}}}
+_FLUID: Json = {
+    "dependentRequired": {
+        "viscosity_40": ["viscosity_100"],
+        "viscosity_100": ["viscosity_40"],
+        "service_fill_tolerance": ["service_fill"],
+        "service_fill_temp": ["service_fill"],
+    }
+}
 _TURNED_ON: Json = {
     "if": {"required": ["angle"], "not": is_(hand_tight=True)},
     "then": {"required": ["torque"]},
@@ -41,14 +49,8 @@ RULES: dict[str, Json] = {
             )
         },
     },
-    "fluid": {
-        "dependentRequired": {
-            "viscosity_40": ["viscosity_100"],
-            "viscosity_100": ["viscosity_40"],
-            "service_fill_tolerance": ["service_fill"],
-            "service_fill_temp": ["service_fill"],
-        }
-    },
+    "fluid": _FLUID,
+    "circuit": _FLUID,
     "signal": {"allOf": SIGNAL},
     "phase": {
         "if": {"not": held("phase", "ends", LegEnd.LEVEL.value)},
@@ -94,6 +96,7 @@ AMONG: dict[str, Json] = {
         ],
         "anyOf": [{"items": {"properties": {"request_id": ids}}} for ids in IDS],
     },
+    "circuit": {"not": {"minItems": 1, "maxItems": 1}},
     "variant": {
         "anyOf": [{"maxItems": 0}, {"contains": {"not": is_(fits=False)}}],
     },

@@ -158,17 +158,30 @@ class Drain:
 
 @frozen
 class Circuit:
-    """One of several fluids in one housing, which must never mix."""
+    """One of several fluids in one housing, which must never mix.
+
+    Each field but the name stands in that circuit for the Sheet's or the Service's of
+    the same name.
+    """
 
     name: str
     fluid_name: str
     fluid_number: str = ""
+    forbidden_fluids: tuple[str, ...] = ()
+    rounds: int = 1
     fill_ml: float | None = None
     """All of it with its level right."""
     density_kg_m3: float | None = None
+    viscosity_40_mm2_s: float | None = None
+    viscosity_100_mm2_s: float | None = None
     service_fill_ml: float | None = None
     service_fill_tolerance_ml: float | None = None
     service_fill_temp_c: float = 20.0
+    filter_holds_ml: float | None = None
+    sump_area_cm2: float | None = None
+    bore_mm: float | None = None
+    opening_forward_mm: float = 0.0
+    opening_right_mm: float = 0.0
 
 
 @frozen

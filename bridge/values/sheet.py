@@ -7,7 +7,7 @@ from enum import StrEnum
 
 from bridge.values.found import Found
 from bridge.values.frozen import frozen
-from bridge.values.service_sheet import Service
+from bridge.values.service_sheet import Circuit, Service
 
 
 class Role(StrEnum):
@@ -362,10 +362,16 @@ class Sheet:
             for name in _OF_LEG
             if (value := getattr(told, name)) is not None
         }
+        return replace(self.of_circuit(told.circuit), **own)
+
+    def of_circuit(self, name: str) -> Sheet:
+        """Return the sheet as it holds in one of several circuits; itself for ''."""
         for one in self.service.circuits:
-            if one.name == told.circuit:
-                own |= {"fill_ml": one.fill_ml, "density_kg_m3": one.density_kg_m3}
-        return replace(self, **own)
+            if one.name == name:
+                own = {f: getattr(one, f) for f in _OF_CIRCUIT}
+                service = {f: getattr(one, f) for f in _OF_CIRCUITS_SERVICE}
+                return replace(self, **own, service=replace(self.service, **service))
+        return self
 
     @property
     def sensor_accuracy_c(self) -> float | None:
@@ -378,7 +384,12 @@ class Sheet:
         return next((s for s in self.signals if s.role is role), None)
 
 
-_OF_LEG = tuple(
-    f.name for f in fields(Leg) if f.name in {g.name for g in fields(Sheet)} - {"name"}
-)
-"""What a phase may say otherwise than [level]."""
+def _shared(part: type, whole: type) -> tuple[str, ...]:
+    """Return the fields of a part that stand for the whole's of the same name."""
+    names = {f.name for f in fields(whole)} - {"name"}
+    return tuple(f.name for f in fields(part) if f.name in names)
+
+
+_OF_LEG = _shared(Leg, Sheet)
+_OF_CIRCUIT = _shared(Circuit, Sheet)
+_OF_CIRCUITS_SERVICE = _shared(Circuit, Service)

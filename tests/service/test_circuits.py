@@ -5,22 +5,30 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from dataclasses import fields, replace
 from pathlib import Path
 
 import pytest
 
 from bridge.level.step.marks import mark
+from bridge.level.step.plan import plan_of
 from bridge.level.step.step_values import Outcome, Phase
+from bridge.level.viscosity import USUAL, Fluid
 from bridge.service import sums
 from bridge.service.against import against, is_complete
 from bridge.service.level_facts import facts_of
 from bridge.service.log import circuits_of
 from bridge.service.missing import lacks_of
+from bridge.service.papers.against_sheet import forbidden_by
 from bridge.service.rounds import runs_dry
-from bridge.sheets import load
+from bridge.sheets import load, parse_sheet
+from bridge.sheets.keys.all_keys import SECTIONS
 from bridge.sheets.reading.assemble import examine
+from bridge.sheets.warnings.all_warnings import doubts_of
 from bridge.values.events import Mark
 from bridge.values.service_events import ServiceEvent, ServiceKind
+from bridge.values.service_sheet import Circuit, Service
+from bridge.values.sheet import Sheet
 from tests.show.parts.service import leg_ways
 from tui.inputs.answers import Refused
 from tui.inputs.lines import LineReader
@@ -29,8 +37,8 @@ GILL = Path(__file__).parents[1] / "data" / "sheets" / "ways" / "gill-two-circui
 SHEET = load(str(GILL))
 
 
-def told(*lines: str) -> tuple[ServiceEvent, ...]:
-    reader = LineReader(SHEET)
+def told(*lines: str, sheet: Sheet = SHEET) -> tuple[ServiceEvent, ...]:
+    reader = LineReader(sheet)
     found = []
     for line in lines:
         event = reader.read(line)
@@ -143,7 +151,82 @@ def test_a_fluid_that_no_circuit_asks_for_is_named() -> None:
     assert "fluid-not-named:Oil" not in {a.id for a in against(SHEET, told(*good))}
 
 
+OWN = """\
+viscosity_40 = "90 mm2/s"
+viscosity_100 = "11 mm2/s"
+area = "150 cm2"
+bore = "10 mm"
+opening_forward = "40 mm"
+filter_holds = "0.2 L"
+rounds = 2
+forbidden = ["spindle oil"]
+"""
+
+
+def with_own(circuit: str = "final drive") -> Sheet:
+    """Return the sheet with more told of one circuit."""
+    name = f'name = "{circuit}"\nfluid'
+    text = GILL.read_text().replace(name, f'name = "{circuit}"\n{OWN}fluid', 1)
+    assert OWN in text
+    return parse_sheet(text, "a.toml")
+
+
+def test_a_circuit_may_tell_of_its_fluid_and_sump_what_a_sheet_may() -> None:
+    known = {f.name for f in (*fields(Sheet), *fields(Service))}
+    assert {f.name for f in fields(Circuit)} <= known
+    theirs = {*SECTIONS["fluid"], *SECTIONS["sump"]} - {"name"}
+    assert theirs <= set(SECTIONS["circuit"])
+
+
+def test_its_level_is_set_with_its_own_fluid_and_opening() -> None:
+    drive, gear = (plan_of(with_own().at(leg)) for leg in (0, 1))
+    assert drive.fluid == Fluid(at_40_mm2_s=90.0, at_100_mm2_s=11.0)
+    assert (drive.area_cm2, drive.fill_ml, drive.opening_forward_mm) == (150, 1100, 40)
+    assert gear.fluid == USUAL
+    assert (gear.area_cm2, gear.fill_ml, gear.opening_forward_mm) == (None, 8000, 0)
+
+
+def test_its_rounds_and_its_filter_are_its_own() -> None:
+    sheet = with_own("gear side")
+    drive, gear = circuits_of(sheet, ())
+    assert [c.sheet.service.rounds for c in (drive, gear)] == [1, 2]
+    assert [c.sheet.service.filter_holds_ml for c in (drive, gear)] == [None, 200.0]
+    log = told(*BOTH, sheet=sheet)
+    ids = {lack.id for lack in lacks_of(sheet.service, log)}
+    assert "rounds:gear side" in ids
+    assert "rounds:final drive" not in ids
+
+
+def test_what_it_forbids_is_named_unless_it_is_the_other_ones_fluid() -> None:
+    sheet = with_own()
+    log = told("fluid Spindle oil, thin, batch 1, 1 L", sheet=sheet)
+    used = next(e for e in log if e.kind is ServiceKind.FLUID_USED)
+    assert forbidden_by(sheet.service, used) == "spindle oil"
+    theirs = replace(used, text="automatic fluid to the Gill works' leaf 3, invented")
+    assert forbidden_by(sheet.service, theirs) == ""
+
+
+def test_its_doubts_name_its_own_keys() -> None:
+    text = GILL.read_text().replace('service_fill = "4.2 L"', 'service_fill = "9 L"')
+    found = doubts_of(parse_sheet(text, "a.toml"))
+    assert not [d for d in found if d.section in ("fluid", "sump", "filter")]
+    about = [(d.key, d.index) for d in found if d.section == "circuit"]
+    assert ("service_fill", 1) in about
+
+
 MISTAKES = {
+    "is of the only circuit": (
+        GILL.read_text().split("\n\n")[3] + "\n\n",
+        "",
+    ),
+    '"viscosity_100" in [[circuit]] 1 is missing': (
+        'density = "880 kg/m3"',
+        'viscosity_40 = "90 mm2/s"',
+    ),
+    "is no smaller than service_fill": (
+        'service_fill_tolerance = "0.2 L"',
+        'service_fill_tolerance = "1.2 L"',
+    ),
     "names no circuit of this sheet": ('circuit = "gear side"\nfastener', "fastener"),
     "names no circuit of this sheet; write one of": (
         'circuit = "gear side"\n\n[[signal]]',

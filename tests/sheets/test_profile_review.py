@@ -274,6 +274,9 @@ NEEDED = {
     ("fluid", "service_fill_temp"): {"service_fill": '"4 L"'},
     ("fluid", "service_fill_tolerance"): {"service_fill": '"4 L"'},
     ("circuit", "service_fill_tolerance"): {"service_fill": '"1 L"'},
+    ("circuit", "service_fill_temp"): {"service_fill": '"1 L"'},
+    ("circuit", "viscosity_40"): {"viscosity_100": '"6 mm2/s"'},
+    ("circuit", "viscosity_100"): {"viscosity_40": '"30 mm2/s"'},
     ("variant", "instead"): {"fits": "false"},
     ("fastener", "angle"): {"torque": '"20 N*m"'},
     ("fastener", "torque_tolerance"): {"torque": '"20 N*m"'},
@@ -283,6 +286,18 @@ NEEDED = {
 """What else a key's example needs; None: what must not be there."""
 NO_QUESTION = dict.fromkeys(("request_id", "service", "identifier"))
 NEEDED |= {("signal", key): {**GROUP, **NO_QUESTION} for key in ("pgn", "source")}
+
+
+OTHER_CIRCUIT = """\
+[[circuit]]
+name = "gear side"
+fluid = "B"
+fill = "8 L"
+[[phase]]
+name = "gear side"
+circuit = "gear side"
+"""
+"""One circuit alone is refused."""
 
 
 def sheet_with(section: str, key: str, example: str) -> str:
@@ -300,7 +315,7 @@ def sheet_with(section: str, key: str, example: str) -> str:
         told["link"] = {"protocol": '"A"'}
     if (section, key) == ("level", "method"):
         del told["stick"]
-    text = ""
+    text = OTHER_CIRCUIT if "circuit" in told else ""
     for name, values in told.items():
         pairs = [f"{k} = {v}" for k, v in values.items() if v is not None]
         text += "\n".join([heading(name), *pairs, ""])

@@ -157,9 +157,15 @@ def _drained_since(log: Log, event: ServiceEvent) -> bool:
 
 
 def forbidden_by(service: Service, event: ServiceEvent) -> str:
-    """Return which of the sheet's forbidden fluids the one used names; '': none."""
+    """Return which of the sheet's forbidden fluids the one used names; '': none.
+
+    What one of several circuits forbids may be the very fluid of another.
+    """
     told = _told(event)
-    for wrong in service.forbidden_fluids:
+    wrong_in_one = [w for c in service.circuits for w in c.forbidden_fluids]
+    if wrong_in_one and meets(service, event):
+        wrong_in_one = []
+    for wrong in (*service.forbidden_fluids, *wrong_in_one):
         if any(_holds(t, wrong) or _leaf(t, wrong) for t in told):
             return wrong
     return ""

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from bridge.level.volume import DENSITY_KG_M3
 from bridge.sheets.keys.key_kinds import (
+    Section,
     flag,
     lines,
     number,
@@ -18,6 +19,7 @@ from bridge.sheets.keys.key_kinds import (
     word,
     words,
 )
+from bridge.sheets.keys.keys_level import SUMP
 from bridge.values.service_sheet import (
     Circuit,
     Drain,
@@ -237,10 +239,24 @@ FLUID = section(
         ),
     },
 )
-_FROM_FLUID = (
-    *("number", "service_fill", "service_fill_tolerance", "service_fill_temp"),
-    "density",
+FILTER = section(
+    Service,
+    {
+        "holds": quantity(
+            "0.01 to 5 L",
+            "0.3 L",
+            "What stays in the old filter, and a new one takes up.",
+            into=("filter_holds_ml",),
+        ),
+    },
 )
+
+
+def _as_in(other: Section, *, leaving: str) -> Section:
+    """Return another section's keys but one, to be bound to the present one's."""
+    return {k: replace(key, of=None) for k, key in other.items() if k != leaving}
+
+
 CIRCUIT = section(
     Circuit,
     {
@@ -253,18 +269,9 @@ CIRCUIT = section(
         "fill": quantity(
             "0.1 to 60 L", "0.8 L", "All the fluid in this circuit, its level right."
         ),
-        **{key: replace(FLUID[key], of=None) for key in _FROM_FLUID},
-    },
-)
-FILTER = section(
-    Service,
-    {
-        "holds": quantity(
-            "0.01 to 5 L",
-            "0.3 L",
-            "What stays in the old filter, and a new one takes up.",
-            into=("filter_holds_ml",),
-        ),
+        **_as_in(FLUID, leaving="name"),
+        **_as_in(SUMP, leaving="fill"),
+        "filter_holds": replace(FILTER["holds"], of=None),
     },
 )
 TUBE = section(

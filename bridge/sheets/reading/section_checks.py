@@ -193,26 +193,35 @@ def check_air_windows(told: Mapping[str, tuple[Told, ...]]) -> None:
 def check_circuits(told: Mapping[str, tuple[Told, ...]]) -> None:
     """Refuse circuits that could mix: each place and each level is of one of them."""
     names = [one.get("name") for one in told["circuit"]]
+    if len(names) == 1:
+        raise told["circuit"][0].table.mistake(
+            "name",
+            "is of the only circuit, and one fluid alone is the sheet's own; write its "
+            "figures in [fluid], [sump] and [filter], or add the other [[circuit]]",
+        )
     setting = [one for one in told["phase"] if one.held("ends") == "level"]
     for one in (*told["drain"], *setting):
         _of_circuit(one, names)
     if not names:
         return
     for section in ("fluid", "sump", "filter"):
-        for one in told[section]:
-            if one.table.entries:
-                key = next(iter(one.table.entries))
-                raise one.table.mistake(
-                    key,
-                    "stands beside [[circuit]], which has its own fluid and amounts; "
-                    "move it there or take it out",
-                )
+        _no_circuits_own(told[section])
     levels = {one.get("circuit") for one in setting}
     for one in told["circuit"]:
         if names.count(one.get("name")) > 1 or one.get("name") not in levels:
             raise one.table.mistake(
                 "name",
                 "needs a name of its own and a [[phase]] that sets its level; add one",
+            )
+
+
+def _no_circuits_own(told: tuple[Told, ...]) -> None:
+    for one in told:
+        for key in tuple(one.table.entries)[:1]:
+            raise one.table.mistake(
+                key,
+                "stands beside [[circuit]], which has its own fluid and amounts; move "
+                "it there or take it out",
             )
 
 
@@ -313,6 +322,7 @@ _CHECKS: dict[str, tuple[Check, ...]] = {
     "level": (_no_level_step, _close_at),
     "stick": (_stick_marks,),
     "fluid": (_viscosities, _service_fill),
+    "circuit": (_viscosities, _service_fill),
     "variant": (_instead,),
     "part": (_only_for,),
     "fastener": (

@@ -86,16 +86,17 @@ def read_service(
     if found.clean(*((section,) for section in SERVICE)):
         found.attempt_each(_checks(parts, told, order))
         found.attempt(partial(_check_positions, told["exercise"][0], signals))
-    if parts.empty and not order:
+    circuits = tuple(Circuit(**one.fields(Circuit)) for one in told["circuit"])
+    if parts.empty and not order and not circuits:
         return Service()
     return Service(
-        order=order or usual_order(parts),
+        order=order or usual_order(parts, circuits),
         lines=parts.lines,
         variants=tuple(item for _, item in parts.variants),
         parts=tuple(item for _, item in parts.parts),
         fasteners=tuple(item for _, item in parts.fasteners),
         drains=tuple(item for _, item in parts.drains),
-        circuits=tuple(Circuit(**one.fields(Circuit)) for one in told["circuit"]),
+        circuits=circuits,
         exercise=parts.exercise,
         interval=parts.interval,
         **parts.volumes,
@@ -303,9 +304,11 @@ _WITH_DRAINS = (
 )
 
 
-def usual_order(parts: Parts) -> tuple[StepKind, ...]:
+def usual_order(
+    parts: Parts, circuits: tuple[Circuit, ...] = ()
+) -> tuple[StepKind, ...]:
     """Return the steps that a sheet without an order of its own has, or ()."""
-    if parts.empty:
+    if parts.empty and not circuits:
         return ()
     has = {step for step, _ in parts.lines} | set(_ALWAYS)
     has |= {fastener.step for _, fastener in parts.fasteners}
@@ -313,9 +316,11 @@ def usual_order(parts: Parts) -> tuple[StepKind, ...]:
         has |= set(_WITH_DRAINS)
     content = {
         StepKind.IDENTIFY: parts.variants,
-        StepKind.PARTS: parts.parts or parts.volumes.get("fluid_name"),
-        StepKind.FILTER: parts.volumes.get("filter_holds_ml"),
-        StepKind.FILL: parts.volumes.get("service_fill_ml"),
+        StepKind.PARTS: parts.parts or parts.volumes.get("fluid_name") or circuits,
+        StepKind.FILTER: parts.volumes.get("filter_holds_ml")
+        or any(c.filter_holds_ml for c in circuits),
+        StepKind.FILL: parts.volumes.get("service_fill_ml")
+        or any(c.service_fill_ml for c in circuits),
         StepKind.EXERCISE: parts.exercise,
         StepKind.DUE: parts.interval,
     }

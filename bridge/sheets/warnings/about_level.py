@@ -315,9 +315,7 @@ def found(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
 
 LOOKS = (
     window,
-    settling,
     slack,
-    tilt,
     source,
     checked,
     steps,
@@ -327,3 +325,5 @@ LOOKS = (
     ids,
     found,
 )
+IN_EACH = (settling, tilt)
+"""What is of one fluid: looked at in each of several circuits."""

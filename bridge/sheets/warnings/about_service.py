@@ -84,19 +84,24 @@ def volumes(sheet: Sheet, units: Units) -> Iterator[SheetWarning]:
         if StepKind.FILL in service.order:
             yield _fill("is missing, so nobody sees a fill that is far off", _LOOK_UP)
         return
-    told = show_volume(fill / 1000.0, units)
-    if not _LEAST_FILL_ML <= fill <= _MOST_FILL_ML:
-        low, high = (
-            show_volume(ml / 1000.0, units) for ml in (_LEAST_FILL_ML, _MOST_FILL_ML)
-        )
-        yield _fill(f"is {told}, and most are {low} to {high}", _LOOK_UP)
     if sheet.fill_ml is not None and fill > sheet.fill_ml:
-        whole = show_volume(sheet.fill_ml / 1000.0, units)
+        told, whole = (show_volume(ml / 1000.0, units) for ml in (fill, sheet.fill_ml))
         yield _fill(
             f"is {told}, more than all the fluid in the gearbox ({whole})",
             "look up both again",
         )
     yield from _against_drains(service, fill, units)
+
+
+def size(sheet: Sheet, units: Units) -> Iterator[SheetWarning]:
+    """Doubt a service fill no gearbox with one fluid has."""
+    fill = sheet.service.service_fill_ml
+    if fill is not None and not _LEAST_FILL_ML <= fill <= _MOST_FILL_ML:
+        told, low, high = (
+            show_volume(ml / 1000.0, units)
+            for ml in (fill, _LEAST_FILL_ML, _MOST_FILL_ML)
+        )
+        yield _fill(f"is {told}, and most are {low} to {high}", _LOOK_UP)
 
 
 _LOOK_UP = "look it up again, and its unit"
@@ -252,4 +257,6 @@ def variants(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
             )
 
 
-LOOKS = (order, volumes, fluid, exercise, interval, variants)
+LOOKS = (order, size, exercise, interval, variants)
+IN_EACH = (volumes, fluid)
+"""What is of one fluid: looked at in each of several circuits."""
