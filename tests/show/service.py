@@ -1,13 +1,14 @@
 """The figures of the whole service: volumes, due dates, calendar, selector exercise.
 
 Run it from the repository's root: python tests/show/service.py. SEED=N for other
-random cases, QUICK=1 for a short run. The last line is JSON; exit 1 if a figure
-misses.
+random cases, QUICK=1 for a short run; WAY="close at" SERVICES=30 for that way of
+setting a level alone. The last line is JSON; exit 1 if a figure misses.
 """
 
 from __future__ import annotations
 
 import math
+import os
 import statistics
 import sys
 from pathlib import Path
@@ -25,6 +26,8 @@ from tests.show.parts.service import walked as service_walked  # noqa: E402
 from tests.show.parts.service import ways as service_ways  # noqa: E402
 from tests.show.parts.told import Told  # noqa: E402
 
+WAYS = service_ways.WAYS | leg_ways.WAYS
+_ONE_WAY = os.environ.get("WAY", "")
 LISTED = 60
 HELD = 0.95
 """What two standard deviations promise (JCGM 100, 6.2.1)."""
@@ -143,11 +146,11 @@ def show_sheets(told: Told) -> None:
 
 def show_ways(told: Told) -> None:
     """Each way a level is set, by typed lines on a simulated car, against its truth."""
-    count = told.size(12, 200)
+    count = int(os.environ.get("SERVICES", told.size(12, 200)))
     print(f"\nWays of setting a level, {count} services each, with slips: gone wrong,")
     print("of those complete; right, of those complete; share held, net held")
     told.tell("way_services", count)
-    for name, way in (service_ways.WAYS | leg_ways.WAYS).items():
+    for name, way in WAYS.items() if not _ONE_WAY else [(_ONE_WAY, WAYS[_ONE_WAY])]:
         found = service_ways.tally(name, way, told.seed, count)
         key = f"way_{name.replace(' ', '_')}"
         told.tell(f"{key}_bad", found.bad, least=1)
@@ -187,8 +190,14 @@ def show_walk(told: Told) -> None:
 
 
 def main() -> int:
-    """Show everything; 1 if a figure misses."""
+    """Show everything, or one way alone; 1 if a figure misses."""
     told = Told("service")
+    if _ONE_WAY and _ONE_WAY not in WAYS:
+        print(f"WAY={_ONE_WAY} is none of the ways; give one of {', '.join(WAYS)}.")
+        return 2
+    if _ONE_WAY:
+        show_ways(told)
+        return told.end()
     for show in (
         show_outside,
         show_conserved,

@@ -366,7 +366,7 @@ def close_at(rng: random.Random) -> Outcome:
     job.say("closed")
     job.tick()
     if abs(true_c - goal) > 1.5:
-        bad.append(f"closed at {true_c:.1f} °C")
+        bad.append(f"closed {slip or 'when told'} at {true_c:.1f} °C")
     return _end(job, bad)
 
 
