@@ -74,22 +74,28 @@ go() {
   echo "(no step $1)"
   missed=1
 }
-# Put the cursor on an item by its words and press Enter.
-take() {
+# Put the cursor on an item by its words.
+point() {
   for _ in $(seq 30); do
-    see | grep -q "▶ \[.\] $1" && { enter; return; }
+    see | grep -q "▶ \[.\] $1" && return
     key Down
   done
   for _ in $(seq 30); do
-    see | grep -q "▶ \[.\] $1" && { enter; return; }
+    see | grep -q "▶ \[.\] $1" && return
     key Up
   done
   echo "(no item $1)"
   missed=1
 }
+take() { point "$1"; enter; }
 bench_take() { before=$keys; take "$1"; bench=$((bench + keys - before)); keys=$before; }
-amount() { take "$1"; text "$2"; key Enter; }
-finish() { see | grep -q "▶ \[.\] This step is done" || key f; enter; }
+# A digit on the row begins the answer.
+amount() { point "$1"; text "$2"; key Enter; }
+# Not sooner than a second after a page was opened.
+finish() {
+  sleep 1.1
+  if see | grep -q "▶ \[.\] This step is done"; then key Enter; else key f; fi
+}
 
 printf '# The whole service on screen\n\n`tests/show/service_walk.sh`: the simulated car, by keyboard only, 20 times life,\n100x32. Killed in the middle with kill -9, taken up again, finished.\n'
 begin
@@ -101,7 +107,7 @@ until_seen "parts and tools"
 frame "Parts and tools"
 take "All here"
 until_seen "Save fault codes"
-take "Odometer"; text "123456"; key Enter
+amount "Odometer" "123456"
 take "Save fault codes"
 frame "The car before"
 finish   # the fill plug
@@ -171,7 +177,7 @@ take "torque 9"
 until_seen "▶ . recheck"
 finish
 until_seen "▶ . the car after"
-take "Odometer"; text "123470"; key Enter
+amount "Odometer" "123470"
 take "Save fault codes"
 frame "The car after, against before"
 until_seen "▶ . next due"

@@ -61,10 +61,10 @@ def standing(unit: str, *, muted: bool, service: bool, bench: bool) -> Hints:
     )
 
 
-def in_service(does: str, *, ends: bool, undo: bool, papers: bool, car: bool) -> Hints:
-    """Return the keys of the service; ``does``: what Enter does now."""
+def in_service(row: Hints, *, ends: bool, undo: bool, papers: bool, car: bool) -> Hints:
+    """Return the keys of the service; ``row``: of the row the cursor is on."""
     return (
-        *((("Enter", does),) if does else ()),
+        *row,
         ("↑↓", "row"),
         ("←→", "step"),
         *((("f", "end"),) if ends and not papers else ()),

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from tui.live.notebook import Act, Look, Notebook
     from tui.live.screens import GateScreen
     from tui.live.terminal import Leaving
+    from tui.service.service_screen import ServiceScreen
 
 
 KEY_WORDS = {
@@ -99,6 +100,12 @@ class StepKeys(ServiceHost):
             self._tell(told)
         else:
             self.say_over(marking.JUST_COVERED, "answer")
+
+    def on_service_screen_cautions_read(
+        self, message: ServiceScreen.CautionsRead
+    ) -> None:
+        """Write down that a step's cautions were shown, or confirmed with its end."""
+        self._notebook.cautions(message.act, message.lines)
 
     def action_main_mark(self) -> None:
         """Mark the opening or a drip, whichever the phase asks for."""

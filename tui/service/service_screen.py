@@ -1,4 +1,7 @@
-"""The service screen: the gate above, the steps on the left, one step's page."""
+"""The service screen: the gate above, the steps on the left, one step's page.
+
+Nothing is signed unseen: a key acts on what is in sight.
+"""
 
 from __future__ import annotations
 
@@ -9,22 +12,27 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.message import Message
-from textual.screen import Screen
 from textual.widgets import Input
 
 from bridge.service.log import is_done, next_open
 from bridge.service.step_names import step_name
 from bridge.values.service_events import ServiceEvent, ServiceKind
-from tui.inputs.answers import Refused
 from tui.live.footer import ANSWERING, in_service
 from tui.live.marking import QUIET_S
 from tui.live.screens import LEAST_HEIGHT, LEAST_WIDTH
+from tui.service.answering import AnsweringScreen
 from tui.service.log_editor import NOT_TAKEN
 from tui.service.pages import papers_page
-from tui.service.pages.answers import answer, prompt
-from tui.service.pages.finishing import end_of, needs_no_more, steps_ticked
+from tui.service.pages.finishing import (
+    begins_at,
+    end_of,
+    ends_by_key,
+    needs_no_more,
+    onward_from,
+    steps_ticked,
+)
 from tui.service.pages.page_model import Asked, ItemAction, PageView
-from tui.service.pages.step_page import rows
+from tui.service.pages.step_page import cautions, rows
 from tui.service.service_widgets import ServiceHead, StepList, StepPage
 from tui.widgets.glyphs import RICH
 from tui.widgets.lines import Keys, TooSmall
@@ -43,6 +51,7 @@ if TYPE_CHECKING:
     from bridge.units import Units
     from bridge.values.service_sheet import StepKind
     from tui.live.footer import Hints
+    from tui.live.notebook import Act
     from tui.live.screen_state import ScreenState
     from tui.service.log_editor import LogEditor
     from tui.service.pages.page_model import Item, Row
@@ -50,7 +59,7 @@ if TYPE_CHECKING:
     from tui.widgets.said import Sayings
 
 
-class ServiceScreen(Screen[None]):
+class ServiceScreen(AnsweringScreen):
     """Works through the service; what it does beyond the log it asks the app for."""
 
     class ActionAsked(Message):
@@ -70,6 +79,14 @@ class ServiceScreen(Screen[None]):
         def __init__(self, step: StepKind) -> None:
             super().__init__()
             self.step = step
+
+    class CautionsRead(Message):
+        """A step's cautions were shown on its page, or confirmed with its end."""
+
+        def __init__(self, act: Act, lines: list[str]) -> None:
+            super().__init__()
+            self.act: Act = act
+            self.lines = lines
 
     AUTO_FOCUS = ""
     COMPONENT_CLASSES: ClassVar[set[str]] = LOOK_CLASSES
@@ -103,12 +120,7 @@ class ServiceScreen(Screen[None]):
         self.step = editor.service.order[0]
         self._snapshot: Snapshot | None = None
         self._no_car = False
-        self._asking: Item | None = None
-        self._asked_back = ""
-        """The answer that is taken if it is given once more."""
         self._note = ""
-        self._prompt = ""
-        """What is asked on the answer line."""
         self._sayings: Sayings | None = None
         self._begins = False
         """Whether it has just opened: its first step may be done already, untold."""
@@ -118,6 +130,8 @@ class ServiceScreen(Screen[None]):
         self._opened_s = -math.inf
         """When Enter turned the page last."""
         self._asked_sure: Item | None = None
+        self._shown: set[StepKind] = set()
+        """The steps whose cautions were in sight."""
 
     def compose(self) -> ComposeResult:
         """Lay out the parts."""
@@ -128,7 +142,7 @@ class ServiceScreen(Screen[None]):
             yield StepList(signs, id="steps")
             yield StepPage(signs, id="step-page")
         yield SaidLines(signs)
-        yield Input(id="answer", compact=True)
+        yield Input(id="answer", compact=True, select_on_focus=False)
         yield Keys(signs, id="keys")
 
     def on_mount(self) -> None:
@@ -143,9 +157,15 @@ class ServiceScreen(Screen[None]):
         found = next_open(self.editor.service, self.editor.log, order[-1])
         return found or order[-1]
 
-    def on_key(self) -> None:
-        """From the first key on, the person alone turns the pages."""
+    async def on_key(self, event: events.Key) -> None:
+        """From the first key on, the person alone turns the pages.
+
+        A digit on a row that asks for a figure begins the answer.
+        """
         self._begins = False
+        page = self.query_one(StepPage)
+        seen = page.in_sight and not self.has_class("-small")
+        await self.take_key(page.item if seen else None, event)
 
     def on_resize(self, event: events.Resize) -> None:
         """Say so where the screen is too small to be worked on."""
@@ -196,12 +216,24 @@ class ServiceScreen(Screen[None]):
         self.query_one(StepPage).say(self._rows())
         self.query_one(Keys).say(self._keys())
         self.query_one(SaidLines).say(self._note or self._prompt, self._sayings)
+        self._note_cautions_shown()
+
+    def _note_cautions_shown(self) -> None:
+        width, height = self.size
+        small = width < LEAST_WIDTH or height < LEAST_HEIGHT
+        if not (self._papers or small or self.step in self._shown):
+            self._shown.add(self.step)
+            self._tell_cautions("shown")
+
+    def _tell_cautions(self, act: Act) -> None:
+        if lines := cautions(self.view):
+            self.post_message(self.CautionsRead(act, lines))
 
     def _keys(self) -> Hints:
         if self._asking is not None:
             return ANSWERING
         return in_service(
-            self.query_one(StepPage).does,
+            self.query_one(StepPage).keys,
             ends=end_of(self._rows()) is not None,
             undo=self.editor.newest is not None,
             papers=self._papers,
@@ -231,9 +263,7 @@ class ServiceScreen(Screen[None]):
         self._note = ""
         page = self.query_one(StepPage)
         page.say(self._rows())
-        wanted = [n for n, i in enumerate(page.items) if not i.done]
-        wanted.sort(key=lambda n: not (page.items[n].needed or page.items[n].all_of))
-        page.turn_to(wanted[0] if wanted else 0)
+        page.turn_to(begins_at(page.items))
         self._fill()
 
     # Keys
@@ -252,8 +282,13 @@ class ServiceScreen(Screen[None]):
         self.go_to(order[max(0, min(here + by, len(order) - 1))])
 
     def action_finish(self) -> None:
-        """Go to the row that ends the step; Enter there ends it."""
-        self.query_one(StepPage).point_at_end()
+        """End the step where that is in sight and nothing is open, else go there."""
+        page, rows = self.query_one(StepPage), self._rows()
+        if not self._papers and ends_by_key(rows) and page.end_in_sight:
+            if not self._just_opened() and (end := end_of(rows)) is not None:
+                self._do(end)
+            return
+        page.point_at_end()
         self._fill()
 
     def action_back(self) -> None:
@@ -333,8 +368,10 @@ class ServiceScreen(Screen[None]):
         self.say("")
         rows = self._rows()
         end = end_of(rows)
+        page = self.query_one(StepPage)
         if self._papers or not needs_no_more(rows):
-            self.query_one(StepPage).move(1)
+            page.say(rows)
+            page.go_to(onward_from(page.items, page.cursor))
             self._fill()
         elif end is None or end.toggles is None or self.editor.toggle(end.toggles):
             self._finished()
@@ -342,6 +379,7 @@ class ServiceScreen(Screen[None]):
             self.say(NOT_TAKEN)
 
     def _finished(self) -> None:
+        self._tell_cautions("confirmed")
         self.post_message(self.Finished(self.step))
         onward = next_open(self.editor.service, self.editor.log, self.step)
         if onward is not None:
@@ -352,47 +390,3 @@ class ServiceScreen(Screen[None]):
         else:
             self.say("Every step is done.")
             self.query_one(StepPage).point_at_end()
-
-    # The answer line
-
-    def _ask(self, item: Item | None) -> None:
-        self._asking, self._asked_back, self._prompt = item, "", ""
-        line = self.query_one(Input)
-        line.display = item is not None
-        if item is None or item.asks is None:
-            self.set_focus(None)
-            self.say("")
-            return
-        line.value = ""
-        self._prompt = item.ask or prompt(item.asks, self._units(), item.word)
-        self.say("")
-        line.focus()
-        self.call_after_refresh(self.query_one(StepPage).keep_in_sight)
-
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Take the answer, or say what is wrong with it and ask again."""
-        event.stop()
-        item = self._asking
-        if item is None or item.asks is None or item.entry is None:
-            return
-        told = answer(
-            item.asks,
-            event.value,
-            item.entry,
-            self.editor.sheet,
-            self._units(),
-            self._asked_back,
-            item.word,
-        )
-        if isinstance(told, Refused):
-            self._asked_back = event.value if told.again else ""
-            self.say(told.words)
-            return
-        if not self.editor.add(told):
-            self.say(NOT_TAKEN)
-            return
-        self._ask(None)
-        if told.kind is ServiceKind.NOTE:
-            self.say("Note saved.")
-        else:
-            self.go_onward()

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from bridge.service.step_names import step_name
 from bridge.values.conditions import Verdict
 from tui.service.layout import Laid, lay_out, top_for
-from tui.service.pages.page_model import Item
+from tui.service.pages.page_model import FIGURES, Item
 from tui.widgets.painted import BoardPart, Painted, Row, cut_row, spread_row
 
 if TYPE_CHECKING:
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from textual.geometry import Size
 
     from bridge.values.service_sheet import StepKind
+    from tui.live.footer import Hints
     from tui.live.screen_state import ScreenState
     from tui.service.pages.page_model import Row as PageRow
 
@@ -128,18 +129,18 @@ class StepPage(Painted):
         return self.items[self.cursor] if self.items else None
 
     @property
-    def does(self) -> str:
-        """What Enter does on the row the cursor is on; '': there is none."""
+    def keys(self) -> Hints:
+        """What the row the cursor is on heeds, and what that does."""
         item = self.item
         if item is None:
-            return ""
+            return ()
         if not self.in_sight:
-            return "show it"
+            return (("Enter", "show it"),)
         if item.asks is not None:
-            return "type it"
+            return (("0-9" if item.asks in FIGURES else "Enter", "type it"),)
         if item.toggles is None and not item.all_of:
-            return "do it"
-        return "untick" if item.done else "tick"
+            return (("Enter", "do it"),)
+        return (("Enter", "untick" if item.done else "tick"),)
 
     def turn_to(self, cursor: int) -> None:
         """Show another page from its top, the cursor on this item."""
@@ -150,6 +151,17 @@ class StepPage(Painted):
         """Put the cursor on the row that ends the step, else on the last one."""
         ends = [n for n, item in enumerate(self.items) if item.finishes]
         self.cursor = ends[0] if ends else max(0, len(self.items) - 1)
+        self.keep_in_sight()
+
+    @property
+    def end_in_sight(self) -> bool:
+        """Whether the row that ends the step can be seen."""
+        ends = [n for n, item in enumerate(self.items) if item.finishes]
+        return bool(ends) and self._in_sight(ends[0])
+
+    def go_to(self, cursor: int) -> None:
+        """Put the cursor on this item, in sight."""
+        self.cursor = cursor
         self.keep_in_sight()
 
     def move(self, by: int) -> None:

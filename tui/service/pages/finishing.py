@@ -1,4 +1,4 @@
-"""When a step is at its end: every row it needs is ticked or answered. Pure."""
+"""Where the cursor goes, and when a step is at its end: all it needs is there. Pure."""
 
 from __future__ import annotations
 
@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING
 
 from bridge.service.fastening import ticks_wanted
 from bridge.service.log import is_done, ticked
-from tui.service.pages.page_model import Item
+from bridge.values.service_sheet import StepKind
+from tui.service.pages.page_model import Asked, Item
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from bridge.service.log import Log
-    from bridge.values.service_sheet import Service, StepKind
+    from bridge.values.service_sheet import Service
     from tui.service.pages.page_model import Row
 
 
@@ -36,3 +37,32 @@ def steps_ticked(service: Service, log: Log) -> frozenset[StepKind]:
         f.step for f in service.fasteners if not set(ticks_wanted(f)) <= ticked(log, f)
     }
     return frozenset(s for s in service.order if is_done(log, s) and s not in loose)
+
+
+_READ_FIRST = frozenset({StepKind.CAUTIONS, StepKind.IDENTIFY})
+"""The steps whose last row says more than that they are done."""
+
+
+def ends_by_key(rows: Sequence[Row]) -> bool:
+    """Say whether one key may end the step: nothing it needs is open any more."""
+    end = end_of(rows)
+    if end is None or end.toggles is None or end.toggles.step in _READ_FIRST:
+        return False
+    return not any(isinstance(r, Item) and r.needed and not r.done for r in rows)
+
+
+def begins_at(items: Sequence[Item]) -> int:
+    """Return which row the cursor is on when a page is opened: the first one open."""
+    still = [n for n, item in enumerate(items) if not item.done]
+    return next((n for n in still if _wanted(items[n])), (still or [0])[0])
+
+
+def onward_from(items: Sequence[Item], here: int) -> int:
+    """Return the row after one that was just done: the next one wanted, else below."""
+    still = [n for n, item in enumerate(items) if not item.done and _wanted(item)]
+    below = min(here + 1, max(0, len(items) - 1))
+    return next((n for n in (*(n for n in still if n > here), *still)), below)
+
+
+def _wanted(item: Item) -> bool:
+    return item.needed or bool(item.all_of) or item.asks is Asked.AMOUNT

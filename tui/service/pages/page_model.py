@@ -33,6 +33,10 @@ class Asked(StrEnum):
     """Something of the papers; the item's ``word`` says what."""
 
 
+FIGURES = frozenset({Asked.AMOUNT, Asked.ODOMETER, Asked.TEMPERATURE})
+"""What is answered by a figure: its first digit begins the answer."""
+
+
 class ItemAction(StrEnum):
     """What an item does that is more than an entry in the log."""
 

@@ -47,11 +47,20 @@ def rows(view: PageView) -> tuple[Row, ...]:
     return tuple(_all(view))
 
 
+def cautions(view: PageView) -> list[str]:
+    """Return the cautions that stand on the page of the view's step."""
+    first = pages.cautions(view.sheet) if view.step is StepKind.CAUTIONS else []
+    return [*first, *_at_step(view)]
+
+
+def _at_step(view: PageView) -> tuple[str, ...]:
+    return at_step(view.step, [figures.clean(text) for text in own_of(view.sheet)])
+
+
 def _all(view: PageView) -> Iterator[Row]:
     if view.step is StepKind.CAUTIONS:
         yield PageLine(text=pages.cautions_text(view.sheet))
-    own = [figures.clean(text) for text in own_of(view.sheet)]
-    for caution in at_step(view.step, own):
+    for caution in _at_step(view):
         yield PageLine(text=caution, look="doubt")
     for number, text in enumerate(view.service.lines_of(view.step), 1):
         yield PageLine(text=f"{number}. {figures.clean(text)}")
