@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from bridge.values.conditions import ConditionState
+from bridge.values.conditions import ConditionState, Verdict
 from tui.widgets.painted import BoardPart, Painted, Row, cut_row, row_width, spread_row
 
 if TYPE_CHECKING:
@@ -37,16 +37,59 @@ class Heading(Painted):
 
 
 class Why(BoardPart):
-    """The first reason in plain words; below it the remedy, if there is room."""
+    """The first reason in plain words, below it the remedy; as high as they need.
+
+    On a short screen the remedy is left out, but never under GO: what is told before
+    the opening is opened is told in full.
+    """
+
+    MOST = 4
+    _told: tuple[str, str] = ("", "")
+
+    def show(self, board: ScreenState) -> None:
+        """Take a new board, and the rows its words need."""
+        super().show(board)
+        told = (board.headline, board.remedy)
+        if told != self._told:
+            self._told = told
+            self.refresh(layout=True)
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002 - Textual's
+        """Return how many rows the words take at this width."""
+        return 1 if self._board is None else len(self._rows(self._board, width))
 
     def paint_board(self, board: ScreenState, size: Size) -> list[Row]:
-        """Draw the reason, and how many more there are."""
-        more: Row = [(f"+{board.more} more", "dim")] if board.more else []
-        look = "doubt" if board.hurry else "strong"
-        return [
-            spread_row([(board.headline, look)], more, size.width),
-            cut_row([(board.remedy, "")], size.width),
-        ]
+        """Draw the reason, and how many more there are; then the remedy."""
+        rows = self._rows(board, size.width)
+        if len(rows) > size.height:  # above the phone's code there is one row
+            rows = [spread_row(_reason(board), _more(board), size.width)]
+        return rows
+
+    def _rows(self, board: ScreenState, width: int) -> list[Row]:
+        more, look = _more(board), _look(board)
+        first = wrap(board.headline, width - row_width(more) - bool(more))
+        rows: list[Row] = [[(line, look)] for line in first]
+        if rows and more:
+            rows[0] = spread_row(rows[0], more, width)
+        before = board.verdict is Verdict.GO and not board.standing
+        if before or not self.screen.has_class("-short"):
+            rows += [[(line, "")] for line in wrap(board.remedy, width)]
+        if len(rows) > self.MOST:
+            text, its = rows[self.MOST - 1][0]
+            rows[self.MOST - 1] = cut_row([(text + " " * width, its)], width)
+        return rows[: self.MOST]
+
+
+def _more(board: ScreenState) -> Row:
+    return [(f"+{board.more} more", "dim")] if board.more else []
+
+
+def _look(board: ScreenState) -> str:
+    return "doubt" if board.hurry else "strong"
+
+
+def _reason(board: ScreenState) -> Row:
+    return [(board.headline, _look(board))]
 
 
 class Standing(BoardPart):
