@@ -101,3 +101,16 @@ async def test_no_snapshot_breaks_the_screen(
                 screen_text(stage.app)
         text = await stage.text()
         assert len(text.splitlines()) == size[1]
+
+
+async def test_without_color_no_other_colors_are_offered(tmp_path, monkeypatch):
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    async with staged(tmp_path, size=(120, 40)) as stage:
+        assert "v  colors" in await stage.text()
+        await stage.press("v")
+        assert stage.app.settings.theme != "dark"
+    monkeypatch.setenv("NO_COLOR", "1")
+    async with staged(tmp_path, size=(120, 40)) as stage:
+        assert "colors" not in await stage.text()
+        await stage.press("v")
+        assert stage.app.settings.theme == "dark"

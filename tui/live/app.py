@@ -307,6 +307,7 @@ class SumpgateApp(StepKeys):
             muted=self.settings.mute,
             service=self.editor is not None,
             bench=speed is not None,
+            colored=self.colored,
         )
         return (*footer.wanted(self._snapshot), *always[:2], *phone, *always[2:])
 
@@ -362,9 +363,9 @@ class SumpgateApp(StepKeys):
         self._keep(replace(self.settings, temperature_unit=other))
 
     def action_theme(self) -> None:
-        """Turn to the next colors."""
-        theme = self.turn_colors()
-        self._keep(replace(self.settings, theme=theme))
+        """Turn to the next colors, where there are any."""
+        if self.colored:
+            self._keep(replace(self.settings, theme=self.turn_colors()))
 
     def action_mute(self) -> None:
         """Switch the bell off or on."""

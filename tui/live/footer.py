@@ -48,7 +48,9 @@ def wanted(snapshot: Snapshot | None) -> Hints:
     return (*hints, *points)
 
 
-def standing(unit: str, *, muted: bool, service: bool, bench: bool) -> Hints:
+def standing(
+    unit: str, *, muted: bool, service: bool, bench: bool, colored: bool
+) -> Hints:
     """Return the keys that are there all the time, after those that are wanted."""
     return (
         *((("j", "service"),) if service else ()),
@@ -57,7 +59,7 @@ def standing(unit: str, *, muted: bool, service: bool, bench: bool) -> Hints:
         *((("+ −", "speed"),) if bench else ()),
         ("u", f"°{'F' if unit == 'C' else 'C'}"),
         ("m", "bell on" if muted else "bell off"),
-        ("v", "colors"),
+        *((("v", "colors"),) if colored else ()),
     )
 
 

@@ -119,7 +119,7 @@ class _StepPart(TypedDict):
 _OVER = (Phase.CLOSED, Phase.JUDGED)
 """The plug is in again: nothing calls to open it, so there is no GO."""
 _NO_COUNTDOWN = "cannot tell"
-_UNREAD = ("Read the cautions first", "Enter on the laptop, once you have read them.")
+_UNREAD = ("Read the cautions first", "Once you have read them, press Enter.")
 _OPEN = Countdown(label="open now", sentences=("the window is open now",))
 _SHUT = Countdown(label="shut", sentences=("the window is shut until then",))
 _NOTHING = Snapshot(t_s=0.0, link=LinkState.CONNECTING)

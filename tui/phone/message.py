@@ -90,7 +90,8 @@ def encode(told: dict[str, Any]) -> bytes:
 def _remedy(shown: ScreenState) -> str:
     """Say where, if it is a key of the laptop that helps."""
     told = figures.clean(shown.remedy)
-    return f"On the laptop: {told}" if "press" in told or "(key" in told else told
+    keyed = "press " in told.casefold() or "(key" in told
+    return f"On the laptop: {told}" if keyed else told
 
 
 def _calls_to_close(scene: Scene) -> bool:

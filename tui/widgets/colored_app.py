@@ -19,12 +19,15 @@ class ColoredApp(App[Returned]):
     """An app in one of our themes."""
 
     ENABLE_COMMAND_PALETTE = False
+    colored: bool
+    """Whether there is any color to turn to another."""
 
     def __init__(self, colors: Theme) -> None:
         self._colors: Theme = colors
         # Without color Textual would still send shades of gray; its ANSI mode
         # sends none at all, as https://no-color.org asks.
-        super().__init__(ansi_color=True if os.environ.get("NO_COLOR") else None)
+        self.colored = not os.environ.get("NO_COLOR")
+        super().__init__(ansi_color=None if self.colored else True)
         self.animation_level = "none"
         self.theme = palettes.base(colors)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from bridge.values.conditions import Reason
+from bridge.values.conditions import Reason, Verdict
 from bridge.values.readings import LinkState
 from tests.tui.stage import SHEET, Curve
 from tui.headless.plain_teller import HOLD_S, PlainTeller
@@ -54,6 +54,17 @@ def test_unread_cautions_stand_before_any_go() -> None:
     told = PlainTeller(SHEET, "C")
     said = told.take(CURVE.snapshot(INSIDE_S))
     assert said[0].startswith("NO-GO: Read the cautions first")
+    assert "press Enter" in said[0]
+
+
+def test_nothing_speaks_of_a_laptop_where_there_is_no_screen() -> None:
+    for unread in (True, False):
+        for reason in Reason:
+            told = teller()
+            told.unread = unread
+            no = replace(CURVE.snapshot(INSIDE_S), reasons=(reason,))
+            for snapshot in (no, replace(no, verdict=Verdict.NO_GO)):
+                assert "laptop" not in " ".join(told.standing(snapshot))
 
 
 def test_silence_ends_go_and_is_told_once() -> None:
