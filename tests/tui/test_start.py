@@ -15,7 +15,7 @@ from tests.tui.helpers import screen_text, settle
 from tui.cli import main as command_line
 from tui.cli.main import build_parser
 from tui.settings import Settings
-from tui.start.choices import Known, Page, Place, StartWay, page
+from tui.start.choices import Known, Page, Place, StartWay, at_address, page
 from tui.start.gap import GapError
 from tui.start.start_app import StartApp
 from tui.words import start_words
@@ -104,6 +104,9 @@ def test_every_choice_is_a_command_the_parser_takes():
                 if choice.argv:
                     assert build_parser().parse_args(list(choice.argv)).verb
                     seen.add(choice.argv[0])
+                elif choice.asks_address:
+                    argv = at_address(choice.way, "192.168.0.10:35000")
+                    assert build_parser().parse_args(list(argv)).verb == "live"
                 else:
                     assert choice.place is not None or choice.look_again
     assert seen == {"live", "service", "demo", "sheet", "job"}
@@ -158,3 +161,50 @@ def test_a_gap_opens_the_start_screen_where_there_is_a_terminal(monkeypatch):
 @pytest.mark.parametrize("problem", [PortError("none"), UsageError("none")])
 def test_a_gap_keeps_the_exit_code_of_what_was_wrong(problem):
     assert GapError(problem).exit_code == problem.exit_code
+
+
+@pytest.mark.parametrize(
+    ("typed", "port"),
+    [
+        ("192.168.0.10:35000", "socket://192.168.0.10:35000"),
+        (" bench.example:1 ", "socket://bench.example:1"),
+        ("[::1]:35000", "socket://[::1]:35000"),
+        ("socket://10.0.0.1:35000", "socket://10.0.0.1:35000"),
+        ("/dev/pts/7", "/dev/pts/7"),
+        ("COM7", "COM7"),
+        ("ble://AA:BB:CC:DD:EE:01", "ble://AA:BB:CC:DD:EE:01"),
+    ],
+)
+def test_an_address_is_taken_as_it_is_printed_on_an_adapter(typed, port):
+    argv = at_address(StartWay(sheet="a", at_service=True), typed)
+    assert argv == ("live", "--profile", "a", "--port", port, "--service")
+
+
+async def test_an_address_that_can_be_none_is_asked_for_again():
+    app = starting(Known(ports=()), sheet="scar-eight-speed")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await shown(app, pilot)
+        await pilot.press("down", "enter")
+        assert start_words.ADDRESS in await shown(app, pilot)
+        await pilot.press(*"10.0.0.1:99999", "enter")
+        text = " ".join((await shown(app, pilot)).split())
+        assert app.return_value is None
+        assert start_words.ADDRESS in text
+        assert "99999" in text
+        await pilot.press(*["backspace"] * 5, *"35000", "enter")
+    assert app.return_value is not None
+    assert "socket://10.0.0.1:35000" in app.return_value
+
+
+async def test_escape_drops_the_question_and_q_is_a_letter_in_it():
+    app = starting(Known(ports=()), sheet="scar-eight-speed")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await shown(app, pilot)
+        await pilot.press("down", "enter", "q")
+        assert start_words.ANSWERING in await shown(app, pilot)
+        await pilot.press("escape")
+        text = await shown(app, pilot)
+        assert start_words.ADDRESS not in text
+        assert start_words.THERMOMETER in text
+        await pilot.press("q")
+    assert app.return_value is None

@@ -63,6 +63,8 @@ class Choice:
     argv: tuple[str, ...] = ()
     """The command it stands for, where it is the last one."""
     look_again: bool = False
+    asks_address: bool = False
+    """An address is typed; ``at_address`` makes the command of it."""
     off: bool = False
     """It cannot be chosen now; the line says why."""
 
@@ -139,12 +141,23 @@ def _source(known: Known, way: StartWay) -> Page:
     )
     others = [
         Choice(text=start_words.LOOK_AGAIN, look_again=True, way=way),
+        Choice(text=start_words.BY_ADDRESS, asks_address=True, way=way),
         Choice(text=start_words.THERMOMETER, argv=_live(way, "--thermometer")),
     ]
     if way.at_service:
         others.append(Choice(text=start_words.NO_CAR, argv=_command("service", way)))
     told = () if ports or known.ports is None else (start_words.NO_PORT,)
     return Page(told=told, parts=((start_words.ADAPTER, (*ports, *others)),))
+
+
+def at_address(way: StartWay, typed: str) -> tuple[str, ...]:
+    """Return the command for a port's name, or an address as a leaflet has it.
+
+    A name with a number behind a colon and no kind before it is one of a network.
+    """
+    host, colon, number = typed.strip().rpartition(":")
+    of_network = colon and host and "/" not in host and number.isdecimal()
+    return _live(way, "--port", ("socket://" if of_network else "") + typed.strip())
 
 
 def _past(known: Known) -> Page:

@@ -6,10 +6,11 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
 from textual.content import Content
-from textual.widgets import OptionList, Static
+from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
 
-from tui.start.choices import Choice, Known, Place, StartWay, page
+from bridge.values.errors import PortError
+from tui.start.choices import Choice, Known, Place, StartWay, at_address, page
 from tui.widgets.colored_app import ColoredApp
 from tui.widgets.glyphs import to_ascii
 from tui.words import start_words
@@ -35,9 +36,11 @@ class StartApp(ColoredApp[tuple[str, ...]]):
       color: $ink; }
     OptionList > .option-list--option-highlighted { text-style: bold reverse; }
     #keys { height: 1; padding: 0 1; color: $faint; }
+    Input { height: 1; padding: 0 1; background: $band-ground; color: $ink; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("q,Q,ctrl+c", "leave", priority=True),
+        Binding("ctrl+c", "leave", priority=True),
+        Binding("q,Q", "leave"),
         Binding("escape,left", "back"),
     ]
 
@@ -61,17 +64,21 @@ class StartApp(ColoredApp[tuple[str, ...]]):
         self._choices: dict[str, Choice] = {}
         self._marked = ""
         """The line that bears the sign."""
+        self._asking: StartWay | None = None
+        """What an address is being typed for; None: none is."""
 
     def compose(self) -> ComposeResult:
         """Lay out title, sentences, list and keys."""
         yield Static("sumpgate", id="title", markup=False)
         yield Static(id="told", markup=False)
         yield OptionList(id="list")
+        yield Input(compact=True)
         yield Static(self._spelled(start_words.KEYS), id="keys", markup=False)
 
     def on_mount(self) -> None:
         """Show what is there; look for ports meanwhile."""
         self._known = self._look()
+        self.query_one(Input).display = False
         self._show()
         self._find_ports()
 
@@ -105,7 +112,8 @@ class StartApp(ColoredApp[tuple[str, ...]]):
                 listed.add_option(Option(shown, id=name, disabled=choice.off))
         usable = [n for n in range(listed.option_count) if not self._off(listed, n)]
         listed.highlighted = at if at in usable else next(iter(usable), None)
-        listed.focus()
+        if self._asking is None:
+            listed.focus()
 
     @staticmethod
     def _off(listed: OptionList, number: int) -> bool:
@@ -140,13 +148,46 @@ class StartApp(ColoredApp[tuple[str, ...]]):
             self.exit(choice.argv)
         elif choice.look_again:
             self._find_ports()
+        elif choice.asks_address:
+            self._ask(choice.way)
         elif choice.place is not None:
             self._trail.append((choice.place, choice.way))
             self.query_one(OptionList).highlighted = None
             self._show()
 
+    def _ask(self, way: StartWay | None) -> None:
+        """Ask for an address on the line above the keys, or ask no more."""
+        self._asking = way
+        line = self.query_one(Input)
+        line.display = way is not None
+        keys = start_words.KEYS if way is None else start_words.ANSWERING
+        self.query_one("#keys", Static).update(self._spelled(keys))
+        self._gap = "" if way is None else start_words.ADDRESS
+        self._show()
+        if way is not None:
+            self.screen.set_focus(line)
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Go on to that address, or say why it can be none."""
+        from bridge.link.ports.opening import check_name
+
+        if self._asking is None or not event.value.strip():
+            return
+        argv = at_address(self._asking, event.value)
+        try:
+            check_name(argv[argv.index("--port") + 1])
+        except PortError as problem:
+            self._gap = f"{str(problem).rstrip('.')}. {start_words.ADDRESS}"
+            self._show()
+            self.screen.set_focus(event.input)
+            return
+        self.exit(argv)
+
     async def action_back(self) -> None:
         """Go back a page; from the first one, leave."""
+        if self._asking is not None:
+            self._ask(None)
+            return
         self._gap = ""
         if len(self._trail) == 1 and self._trail[0][0] is not Place.HOME:
             self._trail[0] = (Place.HOME, StartWay())
