@@ -6,6 +6,7 @@ No property test has a time limit: the machine's load would decide.
 
 from __future__ import annotations
 
+import asyncio
 from collections import defaultdict
 from collections.abc import Iterator
 
@@ -34,6 +35,33 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         for number, item in enumerate(of_one):
             if number and int(number * share) == int((number - 1) * share):
                 item.add_marker(pytest.mark.slow)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def pressed_and_done() -> Iterator[None]:
+    """Let a key be done with when every queue is, not when the processor falls idle.
+
+    Textual sleeps at least 40 ms after each key, more on a busy machine: longer than
+    most keys take.
+    """
+    import textual.app
+    from textual.pilot import Pilot
+
+    async def rest(*_: object) -> None:
+        for _step in range(5):  # from the driver into the app's queue
+            await asyncio.sleep(0)
+
+    async def press(pilot: Pilot[object], *keys: str) -> None:
+        for key in keys:
+            await pilot.app._press_keys((key,))
+            for _hop in ("app to screen", "screen to widget", "what it asks for"):
+                await pilot.pause(0)
+            await pilot.app.animator.wait_until_complete()
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(textual.app, "wait_for_idle", rest)
+        patch.setattr(Pilot, "press", press)
+        yield
 
 
 @pytest.fixture(scope="session", autouse=not EVERYTHING)

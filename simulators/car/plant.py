@@ -8,6 +8,7 @@ no source). Pure: no clock, no chance; whoever steps it owns the time.
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass
 
@@ -117,6 +118,7 @@ class Plant:
         return made_w - lost_w - radiator_w
 
 
+@functools.lru_cache(maxsize=64)
 def settles_at(body: Body, *, ambient_c: float, engine_on: bool) -> float:
     """Return the fluid temperature in °C after four hours of nothing changing."""
     plant = Plant(Heat.soaked(ambient_c), ambient_c=ambient_c, body=body)

@@ -94,9 +94,9 @@ def test_live_records_unless_told_not_to(home: Path, capsys) -> None:
     with Served(tcp="127.0.0.1:0") as bench:
         port = f"socket://{bench.where('tcp').removeprefix('socket://')}"
         flags = ["live", "--port", port, "--profile", "scar-eight-speed", "--json"]
-        assert main([*flags, "--for", "4", "--no-record"]) == 0
+        assert main([*flags, "--for", "2", "--no-record"]) == 0
         assert job_files(home) == []
-        assert main([*flags, "--for", "4"]) == 0
+        assert main([*flags, "--for", "2"]) == 0
     (path,) = job_files(home)
     assert check(path).state is FileState.INTACT
     told = capsys.readouterr()

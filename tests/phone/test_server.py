@@ -11,6 +11,7 @@ import socket
 import threading
 import time
 from collections.abc import Callable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import replace
 
 import pytest
@@ -19,8 +20,8 @@ from bridge.level.step.step_values import Instruction, Phase, Step
 from bridge.values.events import Mark, Marked
 from tests.phone.hosted import Hosted, hosted
 from tests.tui.stage import WARM_UP
-from tui.phone import hub, routes
-from tui.phone.connections import ASK_S, MOST_OF_ONE
+from tui.phone import connections, hub, routes
+from tui.phone.connections import MOST_OF_ONE
 from tui.phone.limits import GUESSES, STRANGER
 from tui.phone.request_filter import ASSETS
 
@@ -28,9 +29,19 @@ GO = WARM_UP.snapshot(WARM_UP.t_at(45.0))
 NONCE = "0123456789abcdef0123456789abcdef"
 
 
+@pytest.fixture(scope="module")
+def ends() -> Iterator[Callable[[Callable[[], None]], object]]:
+    """End each server while the next test runs; all of them have ended well after."""
+    with ThreadPoolExecutor() as pool:
+        ended: list[Future[None]] = []
+        yield lambda end: ended.append(pool.submit(end))
+        for one in ended:
+            one.result(30)
+
+
 @pytest.fixture
-def host() -> Iterator[Hosted]:
-    with hosted() as here:
+def host(ends: Callable[[Callable[[], None]], object]) -> Iterator[Hosted]:
+    with hosted(leave=ends) as here:
         here.phase(GO, phase=Phase.GO, instruction=Instruction.OPEN_NOW)
         yield here
 
@@ -91,7 +102,11 @@ def test_the_stream_sends_events_that_say_when_they_were_made(host: Hosted) -> N
     assert 0 <= time.monotonic() - times[-1] < 60
 
 
-def test_a_monitor_that_falls_silent_is_told_as_no_go(host: Hosted) -> None:
+def test_a_monitor_that_falls_silent_is_told_as_no_go(
+    host: Hosted, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(hub, "CONTACT_S", 0.6)
+    monkeypatch.setattr(hub, "SILENT_S", 0.3)
     cookie = host.pair()
     _events(host, cookie, lambda heard: heard[-1]["go"])
     host.silence()
@@ -269,7 +284,7 @@ def test_a_mark_that_waited_too_long_is_not_taken_later(
 ) -> None:
     monkeypatch.setattr(hub, "TAKING_S", 0.1)
     cookie = host.pair()
-    host.loop.call_soon_threadsafe(time.sleep, 1.0)
+    host.loop.call_soon_threadsafe(time.sleep, 0.5)
     status, answer = host.mark(cookie, "opened", NONCE)
     assert (status, answer["outcome"]) == (503, "no-monitor")
     assert host.mark(cookie, "opened", NONCE)[1]["outcome"] == "no-monitor"
@@ -306,18 +321,24 @@ def test_a_flood_of_strangers_does_not_touch_the_paired_phone(host: Hosted) -> N
     assert host.mark(cookie, "opened", NONCE)[0] == 200
 
 
-def test_half_open_connections_are_ended(host: Hosted) -> None:
+def test_half_open_connections_are_ended(
+    host: Hosted, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(connections, "ASK_S", 0.4)
     with socket.create_connection(_place(host)) as idle:
-        idle.settimeout(ASK_S + 10)
+        idle.settimeout(10)
         idle.sendall(b"GET / HTTP/1.1\r\nHost: ")
         assert _ended(idle)
     assert host.server.refusals.counts["slow or half-open connection"] >= 1
 
 
-def test_a_body_that_never_comes_is_not_waited_for(host: Hosted) -> None:
+def test_a_body_that_never_comes_is_not_waited_for(
+    host: Hosted, monkeypatch: pytest.MonkeyPatch
+) -> None:
     cookie = host.pair()
+    monkeypatch.setattr(connections, "ASK_S", 0.4)
     with socket.create_connection(_place(host)) as slow:
-        slow.settimeout(ASK_S + 10)
+        slow.settimeout(10)
         head = (
             f"POST /mark HTTP/1.1\r\nHost: {host.authority}\r\nCookie: {cookie}\r\n"
             f"Origin: http://{host.authority}\r\nContent-Type: application/json\r\n"
@@ -332,6 +353,7 @@ def test_a_phone_that_takes_nothing_is_dropped(
     host: Hosted, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(routes, "SLOW_S", 0.5)
+    monkeypatch.setattr(hub, "SPACING_S", 0.01)
     cookie = host.pair()
     large = replace(GO, link_detail="x", selector="y")
     with socket.socket() as deaf:

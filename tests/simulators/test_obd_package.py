@@ -74,6 +74,7 @@ def test_over_tcp(obd):
         reads(obd, served.where("tcp"), served.bench)
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="no pseudo-terminals there")
 def test_over_a_pseudo_terminal(obd):
     with Served(pty=True) as served:

@@ -11,9 +11,11 @@ from pathlib import Path
 import pytest
 
 from bridge.link.ports import paired, port_search
+from bridge.link.ports.ble import scan
 from bridge.link.ports.paired import paired_ports, read_paired
 from simulators.car.scenes import make_bench
 from tests.link.ports.gatt import Device, Radio
+from tui.cli import ports_verb
 from tui.cli.main import main
 from tui.settings import Settings, save_settings
 
@@ -38,6 +40,8 @@ def here(tmp_path: Path, monkeypatch) -> list[Entry]:
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
     monkeypatch.setattr(paired, "RADIOS", tmp_path / "none")
+    monkeypatch.setattr(scan, "NAMESAKE_S", 0.3)
+    monkeypatch.setattr(ports_verb, "BLE_S", 1.2)
     entries: list[Entry] = []
     monkeypatch.setattr(port_search.list_ports, "comports", lambda: entries)
     return entries
@@ -168,6 +172,7 @@ def test_without_a_radio_nobody_is_asked(tmp_path: Path) -> None:
     assert paired_ports(tmp_path / "none") == ()
 
 
+@pytest.mark.slow  # the air's own pace: six seconds
 def test_adapter_examines_one_over_the_air(capsys) -> None:
     with Radio(Device(bench=make_bench("warm-day", None))).on():
         code = main(["adapter", "--port", "ble://OBDBLE", "--seconds", "1", "--json"])
