@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import sqlite3
 from pathlib import Path
 
@@ -9,7 +10,8 @@ from bridge.jobfile.recorder import Job, Recorder, start
 from bridge.session.session import advance, apply
 from bridge.session.session_state import Session, begin
 from bridge.sheets import find_sheet, load
-from bridge.values.events import LinkChange
+from bridge.snapshot import Snapshot
+from bridge.values.events import Event, LinkChange
 from bridge.values.readings import LinkState, Reading
 from bridge.values.sheet import Role
 
@@ -36,20 +38,13 @@ def complain(sentence: str) -> None:
     raise AssertionError(sentence)
 
 
-def record(
-    path: Path,
-    *,
-    seconds: float = 30.0,
-    from_c: float = 41.0,
-    per_s: float = 0.03,
-    close: bool = True,
-    note=complain,
-) -> Recorder:
-    """Record a warming fluid at 5 readings a second, decided on 4 times a second."""
-    recorder = start(path, job(), note)
-    session = begin(load(SHEET), interval_s=0.2)
-    recorder.began(now_s=T0_S, interval_s=0.2, session=session)
-    events = [LinkChange(state=LinkState.LIVE, t_s=T0_S)]
+@functools.cache
+def _watched(
+    seconds: float, from_c: float, per_s: float
+) -> tuple[tuple[float, Event | Snapshot], ...]:
+    """Return what such a car told and what was decided of it, in order."""
+    session = new_session()
+    events: list[Event] = [LinkChange(state=LinkState.LIVE, t_s=T0_S)]
     for i in range(int(seconds * 5)):
         t_s = T0_S + 0.2 * i
         values = {
@@ -61,14 +56,35 @@ def record(
             Reading(role=r, value=v, t_s=t_s, raw=b"\x62\x2c\x86\x5c")
             for r, v in values.items()
         ]
+    seen: list[tuple[float, Event | Snapshot]] = []
     looked_s = T0_S
     for event in events:
         while looked_s <= event.t_s:
             session, snapshot = advance(session, now_s=looked_s, t0_s=T0_S)
-            recorder.looked(now_s=looked_s, snapshot=snapshot)
+            seen.append((looked_s, snapshot))
             looked_s += 0.25
         session = apply(session, event)
-        recorder.took(event)
+        seen.append((event.t_s, event))
+    return tuple(seen)
+
+
+def record(
+    path: Path,
+    *,
+    seconds: float = 30.0,
+    from_c: float = 41.0,
+    per_s: float = 0.03,
+    close: bool = True,
+    note=complain,
+) -> Recorder:
+    """Record a warming fluid at 5 readings a second, decided on 4 times a second."""
+    recorder = start(path, job(), note)
+    recorder.began(now_s=T0_S, interval_s=0.2, session=new_session())
+    for at_s, what in _watched(seconds, from_c, per_s):
+        if isinstance(what, Snapshot):
+            recorder.looked(now_s=at_s, snapshot=what)
+        else:
+            recorder.took(what)
     if close:
         assert recorder.close()
     return recorder

@@ -9,6 +9,7 @@ import sys
 import tomllib
 from pathlib import Path
 
+from bridge import VERSION
 from tests.check import STEPS
 
 ROOT = Path(__file__).parents[2]
@@ -27,6 +28,13 @@ def test_ci_runs_the_readmes_test_command_and_all_tests() -> None:
     assert re.search(
         r"^make test\b", (ROOT / "README.md").read_text("utf-8"), re.MULTILINE
     )
+
+
+def test_the_version_is_told_in_one_place_and_in_the_changelog() -> None:
+    assert PROJECT["dynamic"] == ["version"]
+    assert "version" not in PROJECT
+    told = (ROOT / "CHANGELOG.md").read_text("utf-8")
+    assert re.search(rf"^## {re.escape(VERSION)}$", told, re.MULTILINE)
 
 
 def test_what_is_imported_is_declared() -> None:
