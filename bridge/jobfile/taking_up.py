@@ -17,6 +17,7 @@ from bridge.jobfile.file.reader import reading, rows
 from bridge.jobfile.rerun import begun, in_order, looks
 from bridge.jobfile.rows import event_of
 from bridge.jobfile.service_log import service_in
+from bridge.level.step.marks import BY_READINGS
 from bridge.level.step.step_values import BEFORE_OPENING
 from bridge.session.session import advance, apply
 from bridge.session.taken_up import NEW, TakenUp
@@ -118,7 +119,7 @@ class _Watch:
 
     def to_its_end(self, db: sqlite3.Connection) -> Session:
         """Return the session the watch left."""
-        self._car_counts = self._opened(db)
+        self._car_counts = self._by_readings(db)
         for item in in_order(rows(db), looks(rows(db))):
             if isinstance(item, float):
                 self._look(item)
@@ -127,8 +128,8 @@ class _Watch:
         self._catch_up()
         return self.session
 
-    def _opened(self, db: sqlite3.Connection) -> bool:
-        """Return whether the plug was out in this watch: else no reading matters.
+    def _by_readings(self, db: sqlite3.Connection) -> bool:
+        """Return whether anything was marked that the car's readings bear on.
 
         Between the phases of a level the car's own readings lead on.
         """
@@ -138,7 +139,7 @@ class _Watch:
         found = map(
             event_of, _rows(db, "kind = ? AND seq > ?", RowKind.MARK, self._from)
         )
-        return any(isinstance(m, Marked) and m.mark is Mark.OPENED for m in found)
+        return any(isinstance(m, Marked) and m.mark in BY_READINGS for m in found)
 
     def _look(self, now_s: float) -> None:
         if now_s < self._t0_s or not self._car_counts:

@@ -24,6 +24,9 @@ KEPT_PAST = 8
 MOST_DRIPS = 400
 """Beyond this the oldest marks are dropped: they tell nothing of the end."""
 MOST_ADDED_ML = 20_000.0
+BY_READINGS = frozenset({Mark.OPENED, Mark.DRIP, Mark.STREAMING, Mark.STICK})
+"""What these do hangs on the temperature of the moment: each opens what was not marked
+as open, or reads the stick."""
 
 
 def mark(

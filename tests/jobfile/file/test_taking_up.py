@@ -33,7 +33,7 @@ from bridge.values.events import Mark, Marked
 from bridge.values.readings import CheckDigit, VehicleNumber
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind
-from bridge.values.sheet import Confirmation
+from bridge.values.sheet import Confirmation, Sheet
 from simulators.car.scenes import make_bench
 from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
@@ -58,19 +58,25 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def watch(
-    recorder: Recorder, script: Script, *, so_far: TakenUp = NEW, car: bool = True
+    recorder: Recorder,
+    script: Script,
+    *,
+    so_far: TakenUp = NEW,
+    car: bool = True,
+    sheet: Sheet = SHEET,
+    scene: str = "warm-day",
 ) -> Snapshot:
     """Run a monitor until its script ends, and leave it as a kill does."""
 
     async def main() -> Snapshot:
-        bench = make_bench("warm-day", SHEET, seed=3)
+        bench = make_bench(scene, sheet, seed=3)
         seen: list[Snapshot] = []
 
         async def opener() -> Port:
             return BenchPipe(bench)
 
         monitor = Monitor(
-            sheet=SHEET,
+            sheet=sheet,
             open_port=opener if car else None,
             deliver=seen.append,
             interval_s=1.0,
@@ -135,6 +141,51 @@ def test_an_open_plug_is_taken_up_with_every_mark(tmp_path: Path) -> None:
     assert Confirmation.CAR_LEVEL in so_far.step.confirmed
     assert set(so_far.carried.given_utc_s) == set(so_far.step.confirmed)
     assert so_far.carried.vin
+
+
+async def go(monitor: Monitor, seen: list[Snapshot]) -> None:
+    for what in Confirmation:
+        monitor.tell(Marked(mark=Mark.CONFIRMED, confirms=what))
+    while seen[-1].verdict.value != "GO":
+        await sleep(0.5)
+
+
+async def read_stick(monitor: Monitor, seen: list[Snapshot]) -> None:
+    await go(monitor, seen)
+    monitor.tell(Marked(mark=Mark.STICK, mm=28.0))
+    await sleep(6.0)
+
+
+async def judge_by_stick(monitor: Monitor, seen: list[Snapshot]) -> None:
+    await read_stick(monitor, seen)
+    monitor.tell(Marked(mark=Mark.STICK, mm=28.5))
+    await sleep(3.0)
+
+
+async def drip_unopened(monitor: Monitor, seen: list[Snapshot]) -> None:
+    await go(monitor, seen)
+    monitor.tell(Marked(mark=Mark.DRIP))
+    await sleep(3.0)
+
+
+@pytest.mark.parametrize("script", [read_stick, judge_by_stick, drip_unopened])
+def test_every_mark_that_the_readings_bear_on_is_taken_up(
+    tmp_path: Path, script: Script
+) -> None:
+    """A stick is read, and a drip marked, with no mark that anything was opened."""
+    name, scene = (
+        (NAME, "warm-day") if script is drip_unopened else ("fell-belt-variator", "hot")
+    )
+    sheet, text = load(name), find_sheet(name).read_text("utf-8")
+    told = replace(JOB, sheet=sheet, sheet_text=text)
+    recorder = start(tmp_path / "a.job", told, complain)
+    last = watch(recorder, script, sheet=sheet, scene=scene).step
+    step = taken_up(cut_off(recorder), sheet, text).step
+    assert last is not None
+    assert step is not None
+    assert last.reads or last.drips_s
+    for fact in ("phase", "reads", "drips_s", "opened_at_s", "opened", "judgement"):
+        assert getattr(step, fact) == getattr(last, fact), fact
 
 
 @pytest.mark.slow
