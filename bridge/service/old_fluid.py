@@ -17,7 +17,7 @@ from bridge.values.service_sheet import Service
 
 COMMON_PRACTICE = (
     "Common practice, no source: what such fluid usually means. Fluids differ in "
-    "colour when new; only an inspection can tell what is wrong."
+    "color when new; only an inspection can tell what is wrong."
 )
 VERY_SHORT_SHARE = 0.25
 """Of the service fill missing: it may have run without enough fluid (common practice,
@@ -70,13 +70,13 @@ class Meaning:
 
 
 SEEN_TEXT: dict[FluidFinding, str] = {
-    FluidFinding.LIKE_NEW: "Clear, coloured like new fluid",
+    FluidFinding.LIKE_NEW: "Clear, colored like new fluid",
     FluidFinding.DARK: "Dark or brown, still clear",
     FluidFinding.BLACK: "Black, not to be seen through",
     FluidFinding.BURNT_SMELL: "Smells burnt",
     FluidFinding.MILKY: "Milky or pink like cream",
     FluidFinding.FOAM: "Full of foam or fine bubbles",
-    FluidFinding.GREY_PASTE: "Fine grey paste on the magnet",
+    FluidFinding.GREY_PASTE: "Fine gray paste on the magnet",
     FluidFinding.GLITTER: "Metal glitter in the fluid",
     FluidFinding.CHIPS: "Metal chips, flakes or splinters",
     FluidFinding.LINING_BITS: "Dark fibrous bits, as from friction linings",

@@ -122,6 +122,11 @@ _NO_COUNTDOWN = "cannot tell"
 _UNREAD = ("Read the cautions first", "Once you have read them, press Enter.")
 _OPEN = Countdown(label="open now", sentences=("the window is open now",))
 _SHUT = Countdown(label="shut", sentences=("the window is shut until then",))
+_ANY = (
+    Countdown(label="", sentences=("any temperature is right",)),
+    Countdown(label=""),
+)
+"""Where no window opens or shuts nothing is counted down."""
 _NOTHING = Snapshot(t_s=0.0, link=LinkState.CONNECTING)
 
 
@@ -278,6 +283,8 @@ def _last_seen(snapshot: Snapshot, unit: TemperatureUnit) -> str:
 
 
 def _countdowns(snapshot: Snapshot, view: ScreenInputs) -> tuple[Countdown, Countdown]:
+    if view.sheet.window.any and not view.sheet.wants_air:
+        return _ANY
     live = figures.known_c(snapshot.temp_c) is not None
     silent = countdown.silence(snapshot) if live else _NO_COUNTDOWN
     opens = countdown.sound(snapshot.opens) if live else None

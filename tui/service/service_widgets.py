@@ -9,6 +9,7 @@ from bridge.values.conditions import Verdict
 from tui.service.layout import Laid, lay_out, top_for
 from tui.service.pages.page_model import FIGURES, Item
 from tui.widgets.painted import BoardPart, Painted, Row, cut_row, spread_row
+from tui.words.result_words import Came
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -36,13 +37,15 @@ class ServiceHead(BoardPart):
     def part(self, board: ScreenState) -> object:
         """Return what of the board is drawn."""
         said = (board.headline, board.more, board.do_now, board.standing[:1])
-        return (board.verdict, board.number, board.spread, said)
+        return (board.verdict, board.result, board.number, board.spread, said)
 
     def paint_board(self, board: ScreenState, size: Size) -> list[Row]:
         """Draw verdict and temperature, then the first reason."""
-        go = board.verdict is Verdict.GO
-        sign = self.glyphs.met if go else self.glyphs.not_met
-        left: Row = [(f" {sign} {board.verdict.value}  ", "strong")]
+        came = board.result.came if board.result else None
+        good = board.verdict is Verdict.GO or came is Came.GOOD
+        sign = self.glyphs.met if good else self.glyphs.not_met
+        word = f"LEVEL {came.value}" if came else board.verdict.value
+        left: Row = [(f" {sign} {word}  ", "strong")]
         if self.no_car:
             left.append(("no car connected: the level needs one", ""))
         else:

@@ -64,7 +64,7 @@ _STEPS: tuple[tuple[str, str], ...] = (
             "measure what comes out (common practice)."
         ),
     ),
-    ("old_fluid", "Look at colour, smell and what has settled (common practice)."),
+    ("old_fluid", "Look at color, smell and what has settled (common practice)."),
     ("refit", "Put the drain plug in and tighten it to the maker's torque."),
     ("fill", "Fill in what came out (common practice)."),
     ("closing", "Close the filler and wipe all surfaces dry, so that a leak shows."),

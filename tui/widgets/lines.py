@@ -121,7 +121,7 @@ class ResultText(BoardPart):
         apart = sum(map(len, wrapped)) + 2 <= size.height
         rows: list[Row] = []
         for lines, look in zip(wrapped, ("strong", "", "strong"), strict=True):
-            rows += [[]] if apart and rows else []
+            rows += [[]] if apart and rows and lines else []
             rows += [[(line, look)] for line in lines]
         return rows
 

@@ -75,7 +75,8 @@ def passed(told: Passed, unit: TemperatureUnit) -> tuple[str, ...]:
 def stays(snapshot: Snapshot | None) -> str:
     """Say at GO for how long the fluid surely stays; '' where that is not known."""
     shuts = snapshot.shuts if snapshot is not None else None
-    if shuts is None:
+    lead = snapshot.lead if snapshot is not None else None
+    if shuts is None or (lead is not None and lead.window.any):
         return ""
     early_s = figures.known(3600.0 if shuts.p05_s is None else shuts.p05_s, 0.0, 3600.0)
     if early_s is None or early_s < 5.0:

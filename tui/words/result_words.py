@@ -42,7 +42,7 @@ class Result:
     @property
     def line(self) -> str:
         """The result in one line."""
-        return f"{self.came.value}: {self.why} {self.how_much}"
+        return f"{self.came.value}: {self.why} {self.how_much}".rstrip()
 
 
 def result(step: Step, sheet: Sheet, unit: TemperatureUnit) -> Result | None:
@@ -60,7 +60,7 @@ def result(step: Step, sheet: Sheet, unit: TemperatureUnit) -> Result | None:
     return Result(
         came=came,
         why=_why(judged, sheet, unit),
-        how_much=_how_much(judged, still_ml, unit),
+        how_much=_how_much(judged, sheet, still_ml, unit),
         onward=f"{_NEXT} {onward}" if step.may_go_on else onward,
     )
 
@@ -155,7 +155,9 @@ def _at(judged: Judgement, unit: TemperatureUnit, before: str = ", closed") -> s
     return f"{before} at {figures.temperature(judged.closed.temp_c, unit)}"
 
 
-def _how_much(judged: Judgement, still_ml: float | None, unit: TemperatureUnit) -> str:
+def _how_much(
+    judged: Judgement, sheet: Sheet, still_ml: float | None, unit: TemperatureUnit
+) -> str:
     if judged.outcome is Outcome.NOTHING_CAME:
         return "How much is missing is not known: no fluid reached the opening."
     if judged.budget is not None:
@@ -166,6 +168,8 @@ def _how_much(judged: Judgement, still_ml: float | None, unit: TemperatureUnit) 
         return "How much too high is not known: no drips were marked."
     if judged.closed is None:
         return "How far off it is cannot be told without a temperature."
+    if sheet.window.any:
+        return ""
     return "How far off it is cannot be told: the sheet gives no total fill."
 
 

@@ -75,7 +75,7 @@ PART = section(
         "one_use": flag("Whether it is used once and then thrown away."),
         "number": text("0041-77", "The maker's part number."),
         "size": text("27 mm, 1/2 in square", "Of a tool: size, drive or adapter."),
-        "note": text("copper, not aluminium", _NOTE),
+        "note": text("copper, not aluminum", _NOTE),
         "only_for": _ONLY_FOR,
     },
 )

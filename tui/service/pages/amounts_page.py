@@ -239,12 +239,11 @@ def balance(view: PageView) -> Iterator[Row]:
     if not of(view.log, ServiceKind.IN) and not of(view.log, ServiceKind.ADDED):
         return
     at = show_temperature(view.service.service_fill_temp_c, view.units, digits=0)
-    sign = "more" if done.net.ml >= 0 else "less"
     yield PageLine(
         text=f"All at {at}: out {_amount(done.out, view)}, in "
         f"{_amount(done.put_in, view)}, ran out {_amount(done.ran_off, view)}. "
-        f"{_litres(abs(done.net.ml), view)} {sign} in it than before "
-        f"(± {_litres(done.net.expanded_ml, view)})."
+        f"{_against_before(done.net.ml, view)} (± "
+        f"{_litres(done.net.expanded_ml, view)})."
     )
     judged = sums.judged_of(view.sheet, view.service, view.log)
     if judged is not None:
@@ -262,6 +261,13 @@ def balance(view: PageView) -> Iterator[Row]:
         yield PageLine(
             text="Where no temperature was given, a range is assumed.", look="dim"
         )
+
+
+def _against_before(net_ml: float, view: PageView) -> str:
+    told = _litres(abs(net_ml), view)
+    if told == _litres(0.0, view):
+        return "As much in it as before"
+    return f"{told} {'more' if net_ml > 0 else 'less'} in it than before"
 
 
 def _refill(view: PageView) -> Iterator[Row]:

@@ -25,6 +25,7 @@ from tui.words import figures, result_words, step_wording
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from bridge.level.step.step_values import Step
     from bridge.service.against import Against
     from bridge.service.due import Due
     from tui.service.pages.page_model import PageView, Row
@@ -100,13 +101,24 @@ def level(view: PageView) -> Iterator[Row]:
         action=ItemAction.TO_LIVE,
     )
     step = view.snapshot.step if view.snapshot else None
+    lead = (view.snapshot and view.snapshot.lead) or view.sheet
     unit: TemperatureUnit = "C" if view.units is Units.METRIC else "F"
-    came = result_words.result(step, view.sheet, unit) if step else None
+    came = result_words.result(step, lead, unit) if step else None
+    if step is not None:
+        yield from _phases_done(view, step)
     if came is not None:
-        yield PageLine(text=f"Level: {came.line}")
+        yield PageLine(text=f"Level {came.line}")
     elif judged is not None:
         yield PageLine(text=f"Level: {figures.clean(step_wording.told_level(judged))}")
     yield from amounts_page.ran_off(view)
+
+
+def _phases_done(view: PageView, step: Step) -> Iterator[Row]:
+    """Say how the level of each phase that is behind was set."""
+    for leg, done in zip(view.sheet.legs, step.legs_done, strict=False):
+        if done.outcome is not None:
+            said = step_wording.outcome(done.outcome)
+            yield PageLine(text=f"Level, {figures.clean(leg.name)}: {said}")
 
 
 def due(view: PageView) -> Iterator[Row]:

@@ -1,0 +1,101 @@
+"""Two circuits on screen: what is said of a level at any temperature, and of each."""
+
+from __future__ import annotations
+
+import random
+from datetime import date
+
+import pytest
+from textual.geometry import Size
+
+from bridge.level.step.step_values import Phase
+from bridge.units import Units
+from bridge.values.conditions import Verdict
+from bridge.values.service_sheet import StepKind
+from tests.show.parts.service import leg_ways, ways
+from tui.live.screen_state import Contact, ScreenInputs, ScreenState, board
+from tui.service.pages.page_model import PageLine, PageView
+from tui.service.pages.step_page import rows
+from tui.service.service_widgets import ServiceHead
+
+DAY = date(2026, 11, 27)
+
+
+def ready() -> ways.Job:
+    job = leg_ways.begin("gill-two-circuits", random.Random(1), start_c=35.0)
+    for line in (
+        "out final drive plug 0.88 L at 20 C",
+        "out pan 4.2 L at 20 C",
+        "in final drive 0.9 L at 20 C",
+        "in gear side 4.2 L at 20 C",
+    ):
+        job.say(line)
+    leg_ways.confirm(job)
+    assert job.until({Phase.GO})
+    return job
+
+
+def shown(job: ways.Job) -> ScreenState:
+    return board(
+        ScreenInputs(sheet=job.sheet, unit="C", contact=Contact.HELD, snapshot=job.seen)
+    )
+
+
+def page(job: ways.Job, step: StepKind) -> str:
+    view = PageView(
+        sheet=job.sheet,
+        service=job.sheet.service,
+        log=job.session.log,
+        step=step,
+        units=Units.METRIC,
+        today=DAY,
+        snapshot=job.seen,
+    )
+    return "\n".join(r.text for r in rows(view) if isinstance(r, PageLine))
+
+
+def test_where_any_temperature_is_right_nothing_is_counted_down() -> None:
+    job = ready()
+    seen = shown(job)
+    assert seen.verdict is Verdict.GO
+    assert seen.opens.sentences == ("any temperature is right",)
+    assert not seen.opens.big
+    assert not seen.shuts.big
+    assert not seen.shuts.sentences
+    assert "stays at least" not in seen.remedy
+
+
+@pytest.fixture
+def second() -> ways.Job:
+    """Return the job with the final drive's level set."""
+    job = ready()
+    job.say("opened")
+    ways.mark_drips(job)
+    return job
+
+
+def test_its_result_does_not_ask_for_a_fill_it_does_not_need(second: ways.Job) -> None:
+    came = shown(second).result
+    assert came is not None
+    assert came.how_much == ""
+    assert came.line.endswith("any temperature was right.")
+
+
+def test_over_the_steps_the_level_is_told_and_no_gate(second: ways.Job) -> None:
+    head = ServiceHead().paint_board(shown(second), Size(80, 2))
+    said = "".join(text for text, _ in head[0])
+    assert "LEVEL GOOD" in said
+    assert "NO-GO" not in said
+
+
+def test_the_level_page_names_each_level(second: ways.Job) -> None:
+    second.say("next")
+    said = page(second, StepKind.LEVEL)
+    assert "Level, final drive, cold: good" in said
+    assert "gear side, warm: good" not in said
+
+
+def test_a_balance_of_nothing_is_said_so(second: ways.Job) -> None:
+    said = page(second, StepKind.FILL)
+    assert "As much in it as before (±" in said.replace("\n", " ")
+    assert "0 mL more" not in said
