@@ -52,7 +52,9 @@ class Why(BoardPart):
         told = (board.headline, board.remedy)
         if told != self._told:
             self._told = told
-            self.refresh(layout=True)
+            width, height = self.content_size
+            if width and len(self._rows(board, width)) != height:
+                self.refresh(layout=True)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002 - Textual's
         """Return how many rows the words take at this width."""
