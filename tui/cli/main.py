@@ -66,7 +66,8 @@ def main(argv: list[str] | None = None) -> int:
     console.degrade()
     loading.begun()
     try:
-        code = _run(build_parser().parse_args(argv))
+        given = sys.argv[1:] if argv is None else argv
+        code = _run(build_parser("".join(given[:1])).parse_args(given))
     except SumpgateError as problem:
         print(f"sumpgate: {_sentence(problem)}", file=sys.stderr)
         return problem.exit_code

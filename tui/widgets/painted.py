@@ -23,23 +23,11 @@ Run = tuple[str, str]
 """A text and its look, a name of _LOOKS, or '' for the widget's own."""
 Row = list[Run]
 
-_IN_BAND = ("band", "edge", "past-in", "future-in", "fan-in", "now-in")
-_LOOKS = (
-    "strong",
-    "dim",
-    "key",
-    "good",
-    "bad",
-    "doubt",
-    "past",
-    "future",
-    "fan",
-    *_IN_BAND,
-)
+_LOOKS = ("strong", "dim", "key", "good", "bad", "doubt")
 LOOK_CLASSES = {f"look-{look}" for look in _LOOKS}
 """The looks as component classes of the screen. They belong to it, not to each
 widget: styling a set of them for every widget would double the time to the first
-frame."""
+frame. What one widget alone wears belongs to that one."""
 
 
 class Painted(Widget):
@@ -106,7 +94,8 @@ class Painted(Widget):
             style = self.rich_style
             if look:
                 over = f"look-{look}"
-                style += self.screen.get_component_rich_style(over, partial=True)
+                whose = self if over in self.COMPONENT_CLASSES else self.screen
+                style += whose.get_component_rich_style(over, partial=True)
             self._worn[look] = style
         return self._worn[look]
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from itertools import groupby
 from math import ceil
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from tui.live import countdown, history, trend_cells
-from tui.widgets.painted import Painted, Row, row_width
+from tui.widgets.painted import LOOK_CLASSES, Painted, Row, row_width
 from tui.words import figures
 
 if TYPE_CHECKING:
@@ -34,6 +34,11 @@ OPENED, CLOSED = "O", "C"
 
 class TrendPlot(Painted):
     """A curve over the window; gaps where no live reading was known."""
+
+    COMPONENT_CLASSES: ClassVar[set[str]] = {
+        f"look-{look}" for pair in _LOOKS.values() for look in pair
+    } - {"look-", *LOOK_CLASSES}
+    """What is worn here alone."""
 
     _window: Window | None = None
     _snapshot: Snapshot | None = None

@@ -15,6 +15,8 @@ from tui.cli.flags.sheet_flags import add_sheet_verbs
 from tui.cli.flags.thermometer_flags import add_hand_flags
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     _Verbs = argparse._SubParsersAction[Any]  # noqa: SLF001 - it has no other name
     _Flags = argparse._ActionsContainer  # noqa: SLF001 - a parser, or a group of it
 
@@ -105,8 +107,11 @@ def speed_or_auto(text: str) -> int | None:
     return None if text.strip().lower() == "auto" else speed(text)
 
 
-def build_parser() -> argparse.ArgumentParser:
-    """Return the whole command line."""
+def build_parser(verb: str = "") -> argparse.ArgumentParser:
+    """Return the whole command line; ``verb``: with that one alone, which is quicker.
+
+    What is no verb leaves it whole, so that it is said which ones there are.
+    """
     parser = _Parser(
         prog="sumpgate",
         description="Sets a sealed gearbox's fluid level at the right temperature. "
@@ -114,17 +119,26 @@ def build_parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"sumpgate {VERSION}")
     verbs = parser.add_subparsers(dest="verb", metavar="VERB")
-    _add_live(verbs)
-    _add_demo(verbs)
-    _add_service(verbs)
-    _add_bench(verbs)
-    _add_replay(verbs)
-    add_sheet_verbs(verbs)
-    _add_adapter(verbs)
-    add_job_verbs(verbs)
-    add_find_verb(verbs, seconds)
-    add_ports_verb(verbs)
+    for name, add in _verbs().items():
+        if verb not in _verbs() or name == verb:
+            add(verbs)
     return parser
+
+
+def _verbs() -> dict[str, Callable[[_Verbs], None]]:
+    """Return what adds each verb, in the order of the help."""
+    return {
+        "live": _add_live,
+        "demo": _add_demo,
+        "service": _add_service,
+        "bench": _add_bench,
+        "replay": _add_replay,
+        "sheet": add_sheet_verbs,
+        "adapter": _add_adapter,
+        "job": add_job_verbs,
+        "find": lambda verbs: add_find_verb(verbs, seconds),
+        "ports": add_ports_verb,
+    }
 
 
 def _output(flags: _Flags) -> None:

@@ -44,7 +44,7 @@ OURS = (
     + """
 from tui.cli.main import build_parser, loading
 loading.begun()
-args = build_parser().parse_args(["demo"])
+args = build_parser("demo").parse_args(["demo"])
 from tui.cli.demo_verb import load_demo_sheet
 from tui.feeds.monitor_feed import MonitorFeed
 from tui.live.app import SumpgateApp
