@@ -127,10 +127,10 @@ def test_wrong_sheets_are_refused():
     listed += [(TEXT, *m[:2]) for m in SERVICE_MISTAKES]
     for base, good, bad in listed:
         try:
-            refused = complaints(base.replace(good, bad, 1))
+            fits = JUDGE.is_valid(tomllib.loads(base.replace(good, bad, 1)))
         except tomllib.TOMLDecodeError:
             continue
-        if not refused:
+        if fits:
             passed.append(bad)
     assert sorted(passed) == sorted(set().union(*LEFT_TO_THE_READER.values()))
 
