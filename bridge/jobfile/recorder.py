@@ -10,7 +10,7 @@ from concurrent.futures import CancelledError, Future
 from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from bridge.jobfile.changes import News
 from bridge.jobfile.file.chain import RowDraft, from_body, number, to_body
@@ -20,13 +20,15 @@ from bridge.jobfile.file.writer import BATCH_S, Note, Writer
 from bridge.jobfile.rows import draft_of, seen
 from bridge.level.settling.outflow import settle_told
 from bridge.session.rules import RULES
-from bridge.session.session_state import Session
 from bridge.snapshot import Snapshot
 from bridge.values.codec import to_plain
 from bridge.values.events import Event, PersonEvent
 from bridge.values.frozen import frozen
 from bridge.values.service_events import ServiceEvent
 from bridge.values.sheet import Sheet
+
+if TYPE_CHECKING:
+    from bridge.session.session_state import Session  # loads all the arithmetic
 
 _BEGUN_WITH = ("step", "judged_after", "carried", "lessons", "thermometer")
 """What of a session a watch begins with; the log is in the events before it."""

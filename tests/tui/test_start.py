@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from threading import Event
 
 import pytest
 
@@ -44,6 +45,9 @@ def starting(known: Known = KNOWN, **more: str) -> StartApp:
 
 
 async def shown(app: StartApp, pilot) -> str:
+    """Return the screen once sheets, jobs and ports were looked for."""
+    while app._known.ports is None:
+        await pilot.pause(0.01)
     await app.workers.wait_for_complete()
     await settle(pilot)
     return screen_text(app)
@@ -206,5 +210,25 @@ async def test_escape_drops_the_question_and_q_is_a_letter_in_it():
         text = await shown(app, pilot)
         assert start_words.ADDRESS not in text
         assert start_words.THERMOMETER in text
+        await pilot.press("q")
+    assert app.return_value is None
+
+
+async def test_nothing_can_be_chosen_before_it_is_known_what_there_is():
+    """An early Enter must not take the demo for the sheet that then stands first."""
+    may_look = Event()
+
+    def look() -> Known:
+        may_look.wait(30)
+        return KNOWN
+
+    app = StartApp(known=look, ports=lambda: (FREE,))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("enter", "down", "enter")
+        await settle(pilot)
+        assert app.is_running
+        assert start_words.DEMO not in screen_text(app)
+        may_look.set()
+        assert start_words.DEMO in await shown(app, pilot)
         await pilot.press("q")
     assert app.return_value is None

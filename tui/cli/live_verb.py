@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from argparse import Namespace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from bridge.level.thermometer import ADVICE
@@ -25,6 +26,8 @@ from tui.start.gap import GapError
 from tui.words import link_wording
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from bridge.jobfile.lesson_file import LessonFile
     from bridge.jobfile.recorder import Recorder
     from bridge.level.thermometer import Thermometer
@@ -64,7 +67,7 @@ def run(args: Namespace) -> int:
     ):
         hands = more.hands
         notes, witness = record.notes, record.recorder
-        taught = _lesson_file(name, notes) if witness and not alone else None
+        taught = partial(_lesson_file, name, notes) if witness and not alone else None
         lines = lines_for(args, sheet, settings, hands, witness, by_hand)
         beside = (taught, by_hand, lines)
         watch = _watch(sheet, adapter, args, wrap, record, hands, beside)
@@ -110,17 +113,18 @@ def _watch(
     wrap: Wrap,
     record: Recording,
     hands: MonitorCommands,
-    beside: tuple[LessonFile | None, Thermometer | None, Lines | None],
+    beside: tuple[Callable[[], LessonFile] | None, Thermometer | None, Lines | None],
 ) -> Watch:
-    from bridge.monitor import Monitor
-    from bridge.thermal.lesson import NO_LESSONS
-
-    taught, by_hand, lines = beside
+    lesson_file, by_hand, lines = beside
     witness = record.recorder
-    lessons = taught.recall() if taught else NO_LESSONS
     alone = by_hand is not None and by_hand.alone
 
     async def watch(deliver: Deliver) -> None:
+        from bridge.monitor import Monitor  # behind the first frame: it loads much
+        from bridge.thermal.lesson import NO_LESSONS
+
+        taught = lesson_file() if lesson_file else None
+        lessons = taught.recall() if taught else NO_LESSONS
         monitor = Monitor(
             sheet=sheet,
             open_port=None if alone else heard(wrap(adapter.open), witness),

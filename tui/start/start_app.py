@@ -76,22 +76,34 @@ class StartApp(ColoredApp[tuple[str, ...]]):
         yield Static(self._spelled(start_words.KEYS), id="keys", markup=False)
 
     def on_mount(self) -> None:
-        """Show what is there; look for ports meanwhile."""
-        self._known = self._look()
+        """Keep the answer line out of sight until an address is asked for."""
         self.query_one(Input).display = False
-        self._show()
-        self._find_ports()
+
+    def on_ready(self) -> None:
+        """Look for sheets and jobs behind the first frame, then for ports.
+
+        Until they are there nothing can be chosen: Enter would take another line.
+        """
+        self.run_worker(self._look, thread=True, name="known")
 
     def _find_ports(self) -> None:
-        self.run_worker(self._look_for_ports, thread=True, exit_on_error=False)
+        self.run_worker(
+            self._look_for_ports, thread=True, exit_on_error=False, name="ports"
+        )
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        """Take the ports that were found."""
+        """Take what was found."""
         from dataclasses import replace
 
-        if event.worker.is_finished:
+        if not event.worker.is_finished:
+            return
+        if event.worker.name == "known":
+            found = event.worker.result or self._known
+            self._known = replace(found, ports=self._known.ports)
+            self._find_ports()
+        else:
             self._known = replace(self._known, ports=event.worker.result or ())
-            self._show()
+        self._show()
 
     def _show(self) -> None:
         place, way = self._trail[-1]

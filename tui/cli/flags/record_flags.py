@@ -108,10 +108,11 @@ def recording(
     shop = _shop() if wanted else {}
     job = _job(args, sheet, name, source, simulated=not live) if wanted else None
     asked = _asked(args, job) if job else None
-    if live and job and not (asked and Path(asked).is_file()):
+    goes_on = asked is not None and Path(asked).is_file()
+    if live and job and not goes_on:
         _say_plugs_out(notes)
     recorder = _start(asked, name, job, notes) if job else None
-    so_far = _so_far(recorder, job, notes) if recorder and job else NEW
+    so_far = _so_far(recorder, job, notes) if recorder and job and goes_on else NEW
     from bridge.service.papers.whose import by_default
     from tui.words.service_words import whose_car
 
