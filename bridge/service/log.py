@@ -182,14 +182,6 @@ def is_closed(log: Log) -> bool:
     return bool(of(log, ServiceKind.COMPLETE))
 
 
-def next_open(service: Service, log: Log, after: StepKind) -> StepKind | None:
-    """Return the next step not done, round the end of the order; None: all done."""
-    order = service.order
-    start = order.index(after) + 1 if after in order else 0
-    turned = (*order[start:], *order[:start])
-    return next((s for s in turned if not is_done(log, s)), None)
-
-
 # Several circuits in one housing: each its own sheet and its own log, so that nothing
 # mixes. A sheet without circuits is one circuit without a name.
 

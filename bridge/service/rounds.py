@@ -16,9 +16,10 @@ from typing import TYPE_CHECKING
 
 from bridge.service.amounts import COVERAGE, Amount, MeasuredAmount
 from bridge.service.before_after import RUNNING_RPM
-from bridge.service.log import standing
+from bridge.service.log import circuits_of, is_done, standing
 from bridge.values.frozen import frozen
 from bridge.values.service_events import ServiceKind
+from bridge.values.service_sheet import StepKind
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from bridge.service.log import Log
     from bridge.values.service_events import ServiceEvent
     from bridge.values.service_sheet import Drain, Service
+    from bridge.values.sheet import Sheet
 
 _OUT, _IN = ServiceKind.OUT, ServiceKind.IN
 _POURED = frozenset({_IN, ServiceKind.ADDED})
@@ -83,6 +85,41 @@ def rounds_of(log: Log) -> tuple[Round, ...]:
             found.append(now := Round())
         found[-1] = Round(events=(*now.events, event))
     return tuple(found)
+
+
+def waits_for(log: Log, service: Service) -> StepKind | None:
+    """Return which of draining and filling a circuit's rounds wait for, if any.
+
+    A gearbox that is pumped out in portions is led portion by portion.
+    """
+    if any(d.portion_ml for d in service.drains):
+        return None
+    told = rounds_of(log)
+    now = told[-1]
+    if now.filled and now.places and len(told) < service.rounds:
+        return StepKind.DRAIN
+    return StepKind.FILL if len(told) > 1 and not now.filled else None
+
+
+def reopened(sheet: Sheet, log: Log) -> tuple[StepKind, ...]:
+    """Return the steps that a further round opens again, the first one due first."""
+    due = {waits_for(one.log, one.sheet.service) for one in circuits_of(sheet, log)}
+    both = (StepKind.DRAIN, StepKind.FILL)
+    return both if StepKind.DRAIN in due else tuple(s for s in both if s in due)
+
+
+def next_open(sheet: Sheet, log: Log, after: StepKind) -> StepKind | None:
+    """Return the next step not done, round the end of the order; None: all done.
+
+    A round that the sheet wants comes before whatever follows.
+    """
+    order = sheet.service.order
+    again = [s for s in reopened(sheet, log) if s in order]
+    if again and again[0] is not after:
+        return again[0]
+    start = order.index(after) + 1 if after in order else 0
+    turned = (*order[start:], *order[:start])
+    return next((s for s in turned if s in again or not is_done(log, s)), None)
 
 
 def runs_dry(log: Log, service: Service, engine_rpm: float) -> bool:

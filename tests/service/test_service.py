@@ -15,7 +15,6 @@ from bridge.service.log import (
     applying,
     is_done,
     last,
-    next_open,
     of,
     standing,
     ticked,
@@ -24,6 +23,7 @@ from bridge.service.log import (
     variant_of,
 )
 from bridge.service.missing import missing
+from bridge.service.rounds import next_open, reopened
 from bridge.service.sums import (
     balance_of,
     due_of,
@@ -132,12 +132,36 @@ def test_a_step_left_out_on_purpose_is_not_missing() -> None:
     assert len(said) == len(StepKind) - 1
 
 
+OUT = entry(ServiceKind.OUT, name="pan", ml=5100.0)
+IN = entry(ServiceKind.IN, ml=5100.0)
+
+
+def test_a_round_the_sheet_wants_comes_before_what_follows() -> None:
+    """Three rounds: drain and fill are not done with one, and are led back to."""
+    three = replace(SHEET, service=replace(SERVICE, rounds=3, drains=()))
+    log = done(*StepKind)[:5]
+    drain, fill = StepKind.DRAIN, StepKind.FILL
+    log = (*log, OUT, entry(ServiceKind.DONE, step=drain))
+    assert reopened(three, log) == ()
+    log = (*log, IN, entry(ServiceKind.DONE, step=fill))
+    for _ in range(2):
+        assert reopened(three, log) == (drain, fill)
+        assert next_open(three, log, fill) is drain
+        log = (*log, OUT)
+        assert reopened(three, log) == (fill,)
+        assert next_open(three, log, drain) is fill
+        log = (*log, IN)
+    assert reopened(three, log) == ()
+    assert next_open(three, log, fill) is not drain
+    assert reopened(SHEET, log[:9]) == ()  # it wants no second one
+
+
 def test_the_next_open_step_goes_round_the_end() -> None:
     log = done(*StepKind)
-    assert next_open(SERVICE, log, StepKind.DUE) is None
+    assert next_open(SHEET, log, StepKind.DUE) is None
     back = (*log, entry(ServiceKind.TAKEN_BACK, back=0))
-    assert next_open(SERVICE, back, StepKind.DRAIN) is StepKind.CAUTIONS
-    assert next_open(SERVICE, (), StepKind.DUE) is StepKind.CAUTIONS
+    assert next_open(SHEET, back, StepKind.DRAIN) is StepKind.CAUTIONS
+    assert next_open(SHEET, (), StepKind.DUE) is StepKind.CAUTIONS
 
 
 texts = st.text(max_size=20)

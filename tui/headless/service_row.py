@@ -12,7 +12,7 @@ from bridge.service.balance import Balance
 from bridge.service.log import OneCircuit, applying, circuits_of, is_done, last
 from bridge.service.missing import OTHER_GEARBOX, lacks_of
 from bridge.service.papers.whose import particulars
-from bridge.service.rounds import rounds_of
+from bridge.service.rounds import reopened, rounds_of
 from bridge.values.service_events import ServiceKind
 
 if TYPE_CHECKING:
@@ -60,7 +60,7 @@ def service_as_dict(
     circuits = circuits_of(sheet, log)
     one = circuits[0] if len(circuits) == 1 else None
     return {
-        "steps": {step.value: _state(log, step) for step in service.order},
+        "steps": {step.value: _state(sheet, log, step) for step in service.order},
         "open": still,
         "against": found,
         "complete": not still and not found,
@@ -71,8 +71,8 @@ def service_as_dict(
     }
 
 
-def _state(log: Log, step: StepKind) -> str:
-    if is_done(log, step):
+def _state(sheet: Sheet, log: Log, step: StepKind) -> str:
+    if is_done(log, step) and step not in reopened(sheet, log):
         return "done"
     return "open" if last(log, ServiceKind.SKIPPED, step) is None else "skipped"
 

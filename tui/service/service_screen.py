@@ -14,7 +14,8 @@ from textual.containers import Horizontal
 from textual.message import Message
 from textual.widgets import Input
 
-from bridge.service.log import is_done, next_open
+from bridge.service.log import is_done
+from bridge.service.rounds import next_open
 from bridge.service.step_names import step_name
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from tui.live.footer import ANSWERING, in_service
@@ -39,7 +40,7 @@ from tui.widgets.lines import Keys, TooSmall
 from tui.widgets.painted import LOOK_CLASSES
 from tui.widgets.said import SaidLines
 from tui.words import figures
-from tui.words.service_words import undone
+from tui.words.service_words import undone, what_is_next
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -154,7 +155,7 @@ class ServiceScreen(AnsweringScreen):
 
     def _first_open(self) -> StepKind:
         order = self.editor.service.order
-        found = next_open(self.editor.service, self.editor.log, order[-1])
+        found = next_open(self.editor.sheet, self.editor.log, order[-1])
         return found or order[-1]
 
     async def on_key(self, event: events.Key) -> None:
@@ -208,7 +209,7 @@ class ServiceScreen(AnsweringScreen):
 
     def _fill(self) -> None:
         service = self.editor.service
-        ticked = steps_ticked(service, self.editor.log)
+        ticked = steps_ticked(self.editor.sheet, service, self.editor.log)
         done = len(ticked)
         title = f"{done} of {len(service.order)} steps done"
         self.query_one(ServiceHead).say(title, no_car=self._no_car)
@@ -381,12 +382,13 @@ class ServiceScreen(AnsweringScreen):
     def _finished(self) -> None:
         self._tell_cautions("confirmed")
         self.post_message(self.Finished(self.step))
-        onward = next_open(self.editor.service, self.editor.log, self.step)
+        onward = next_open(self.editor.sheet, self.editor.log, self.step)
         if onward is not None:
             done = step_name(self.step)
             self.go_to(onward)
             self._opened_s = self._clock()
-            self.say(f"Done: {done}. Next: {step_name(onward)}.")
+            onward_said = what_is_next(self.editor.sheet, self.editor.log, onward)
+            self.say(f"Done: {done}. {onward_said}")
         else:
             self.say("Every step is done.")
             self.query_one(StepPage).point_at_end()

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from bridge.service.log import circuits_of
+from bridge.service.rounds import reopened, rounds_of
 from bridge.service.step_names import step_name
 from bridge.values.service_events import ServiceKind
+from bridge.values.service_sheet import StepKind
 from tui.words import figures
 
 if TYPE_CHECKING:
+    from bridge.service.log import Log
     from bridge.values.service_events import ServiceEvent
     from bridge.values.sheet import Sheet
 
@@ -23,6 +27,14 @@ _KINDS: dict[ServiceKind, str] = {
     ServiceKind.CAR: "fault codes saved",
     ServiceKind.EXERCISED: "selector cycled",
 }
+
+
+def what_is_next(sheet: Sheet, log: Log, step: StepKind) -> str:
+    """Name the next step, and which round it begins."""
+    begins = step is StepKind.DRAIN and step in reopened(sheet, log)
+    rounds = [len(rounds_of(one.log)) for one in circuits_of(sheet, log)]
+    again = f", round {min(rounds) + 1}" if begins else ""
+    return f"Next: {step_name(step)}{again}."
 
 
 def undone(event: ServiceEvent) -> str:

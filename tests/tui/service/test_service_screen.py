@@ -12,7 +12,7 @@ from bridge.service.fastening import ticks_wanted
 from bridge.service.log import Log, is_done, last, of, ticked
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import Fastener, Renewal, Service, StepKind, Tick
-from bridge.values.sheet import Confirmation
+from bridge.values.sheet import Confirmation, Sheet
 from tests.service.service_help import SHEET, Taker
 from tests.tui.helpers import Stage, staged
 from tests.tui.stage import WARM_UP
@@ -320,10 +320,11 @@ def test_a_judged_level_is_ticked_once_its_plug_is() -> None:
     )
     service = Service(order=(StepKind.LEVEL,), fasteners=(plug,))
     log: Log = (ServiceEvent(kind=ServiceKind.DONE, step=StepKind.LEVEL),)
-    assert steps_ticked(service, log) == frozenset()
+    sheet = Sheet(name="t", source="t", service=service)
+    assert steps_ticked(sheet, service, log) == frozenset()
     for tick in ticks_wanted(plug):
         log += (ServiceEvent(kind=ServiceKind.TICKED, name=plug.name, tick=tick),)
-    assert steps_ticked(service, log) == {StepKind.LEVEL}
+    assert steps_ticked(sheet, service, log) == {StepKind.LEVEL}
 
 
 async def test_cautions_read_just_before_are_not_shown_as_open(tmp_path: Path) -> None:

@@ -14,7 +14,7 @@ from bridge.service.balance import (
     BalanceVerdict,
 )
 from bridge.service.log import applying, circuits_of, is_done, last, of
-from bridge.service.rounds import pump_out, rounds_of
+from bridge.service.rounds import pump_out, rounds_of, waits_for
 from bridge.units import Units, show_temperature, show_volume
 from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import StepKind
@@ -84,7 +84,10 @@ def _drain(view: PageView, drain: Drain) -> Iterator[Row]:
     if drain.expected_ml is not None:
         usual = f" (usually {_litres(drain.expected_ml, view)})"
     yield from _pumping(view, drain)
-    item = _asking(view, f"Came out: {name}{usual}", ServiceKind.OUT, name=drain.name)
+    place = f"Came out: {name}{usual}"
+    again = waits_for(view.log, view.service) is StepKind.DRAIN
+    own = replace(view, log=()) if again else _this_round(view)
+    item = _asking(own, place, ServiceKind.OUT, name=drain.name)
     yield replace(item, needed=True)
     if drain.portion_ml is not None:
         yield _asking(view, "Went in", ServiceKind.IN)
@@ -139,6 +142,16 @@ def _old_share(view: PageView) -> Iterator[Row]:
         )
 
 
+def _this_round(view: PageView) -> PageView:
+    """Return the view with the amounts of the present round alone.
+
+    Pumped out in portions each amount is one more of the same.
+    """
+    if any(d.portion_ml for d in view.service.drains):
+        return view
+    return replace(view, log=rounds_of(view.log)[-1].events)
+
+
 def _rounds(view: PageView) -> Iterator[Row]:
     """Say which round it is, and what each one came to."""
     done, wanted = len(rounds_of(view.log)), view.service.rounds
@@ -151,11 +164,14 @@ def _rounds(view: PageView) -> Iterator[Row]:
     for number, one in enumerate(() if isinstance(balances, str) else balances, 1):
         if one.out.ml or one.pours:
             yield PageLine(
-                text=f"  Round {number}: out {_amount(one.out, view)}, in "
-                f"{_amount(one.put_in, view)}.",
+                text=f"  Round {number}: out {_litres(one.out.ml, view)}, in "
+                f"{_litres(one.put_in.ml, view)}.",
                 look="dim",
             )
-    if done < wanted and rounds_of(view.log)[-1].filled:
+    waits = waits_for(view.log, view.service)
+    if waits is StepKind.FILL:
+        yield PageLine(text="Close every drain before you fill it again.")
+    if waits is StepKind.DRAIN:
         yield PageLine(
             text="Run it or drive it as the sheet says, drain it again and type what "
             f"came out: that begins round {done + 1}."
@@ -181,7 +197,8 @@ def _fill(view: PageView, circuit: str) -> Iterator[Row]:
         )
     yield from _rounds(view)
     yield from _suggested(view, circuit)
-    asking = _asking(view, _of("Went in", circuit), ServiceKind.IN, name=circuit)
+    what = _of("Went in", circuit)
+    asking = _asking(_this_round(view), what, ServiceKind.IN, name=circuit)
     yield replace(asking, needed=True)
     yield from _told(view, ServiceKind.IN)
     yield from balance(view)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from bridge.service.fastening import ticks_wanted
 from bridge.service.log import is_done, ticked
+from bridge.service.rounds import reopened
 from bridge.values.service_sheet import StepKind
 from tui.service.pages.page_model import Asked, Item
 
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
 
     from bridge.service.log import Log
     from bridge.values.service_sheet import Service
+    from bridge.values.sheet import Sheet
     from tui.service.pages.page_model import Row
 
 
@@ -28,14 +30,16 @@ def end_of(rows: Sequence[Row]) -> Item | None:
     return next((r for r in rows if isinstance(r, Item) and r.finishes), None)
 
 
-def steps_ticked(service: Service, log: Log) -> frozenset[StepKind]:
+def steps_ticked(sheet: Sheet, service: Service, log: Log) -> frozenset[StepKind]:
     """Return the steps that are done and have nothing unticked at their fasteners.
 
-    A level judged good is not set until washer, torque and angle of its plug are.
+    A level judged good is not set until washer, torque and angle of its plug are, and
+    draining and filling are not done while the sheet wants a further round.
     """
     loose = {
         f.step for f in service.fasteners if not set(ticks_wanted(f)) <= ticked(log, f)
     }
+    loose |= set(reopened(sheet, log))
     return frozenset(s for s in service.order if is_done(log, s) and s not in loose)
 
 

@@ -1,4 +1,4 @@
-"""Two circuits on screen: what is said of a level at any temperature, and of each."""
+"""Circuits and rounds on screen: what is said and asked of each."""
 
 from __future__ import annotations
 
@@ -14,9 +14,11 @@ from bridge.values.conditions import Verdict
 from bridge.values.service_sheet import StepKind
 from tests.show.parts.service import leg_ways, ways
 from tui.live.screen_state import Contact, ScreenInputs, ScreenState, board
+from tui.service.pages.finishing import needs_no_more
 from tui.service.pages.page_model import PageLine, PageView
 from tui.service.pages.step_page import rows
 from tui.service.service_widgets import ServiceHead
+from tui.words.service_words import what_is_next
 
 DAY = date(2026, 11, 27)
 
@@ -41,8 +43,8 @@ def shown(job: ways.Job) -> ScreenState:
     )
 
 
-def page(job: ways.Job, step: StepKind) -> str:
-    view = PageView(
+def view_of(job: ways.Job, step: StepKind) -> PageView:
+    return PageView(
         sheet=job.sheet,
         service=job.sheet.service,
         log=job.session.log,
@@ -51,7 +53,11 @@ def page(job: ways.Job, step: StepKind) -> str:
         today=DAY,
         snapshot=job.seen,
     )
-    return "\n".join(r.text for r in rows(view) if isinstance(r, PageLine))
+
+
+def page(job: ways.Job, step: StepKind) -> str:
+    found = rows(view_of(job, step))
+    return "\n".join(r.text for r in found if isinstance(r, PageLine))
 
 
 def test_where_any_temperature_is_right_nothing_is_counted_down() -> None:
@@ -99,3 +105,38 @@ def test_a_balance_of_nothing_is_said_so(second: ways.Job) -> None:
     said = page(second, StepKind.FILL)
     assert "As much in it as before (±" in said.replace("\n", " ")
     assert "0 mL more" not in said
+
+
+def cairn(*lines: str) -> tuple[ways.Job, str, str]:
+    """Return a service of three rounds, and its drain's and its fill's page."""
+    sheet = str(ways.WAYS_FOLDER / "cairn-three-rounds.toml")
+    job = ways._begin(sheet, random.Random(1))
+    for line in lines:
+        job.say(line)
+    assert not job.refused
+    return job, page(job, StepKind.DRAIN), page(job, StepKind.FILL)
+
+
+ROUND = ("out pan 5.1 L at 20 C", "done drain", "in 5.1 L at 20 C", "done fill")
+
+
+def test_the_pages_ask_anew_in_each_round() -> None:
+    job, drain, _ = cairn(*ROUND)
+    assert "that begins round 2" in drain.replace("\n", " ")
+    said = what_is_next(job.sheet, job.session.log, StepKind.DRAIN)
+    assert said == "Next: drain, round 2."
+    assert not asked(job, StepKind.DRAIN)
+    assert asked(job, StepKind.FILL)
+    job, _, fill = cairn(*ROUND, ROUND[0])
+    assert "Close every drain before you fill it again." in fill
+    assert asked(job, StepKind.DRAIN)
+    assert not asked(job, StepKind.FILL)
+    job, drain, _ = cairn(*ROUND, *(2 * (ROUND[0], ROUND[2])))
+    assert "that begins" not in drain
+    assert asked(job, StepKind.DRAIN)
+    assert asked(job, StepKind.FILL)
+
+
+def asked(job: ways.Job, step: StepKind) -> bool:
+    """Return whether all the amounts that a step's page needs are told."""
+    return needs_no_more(list(rows(view_of(job, step))))
