@@ -224,7 +224,7 @@ def _stays(facts: Facts, sheet: Sheet) -> Condition:
             return _unknown(ConditionName.STAYS, Reason.STAY_UNKNOWN)
         return _short_stay(facts, chance, sheet)
     if facts.too_late:
-        return _not_met(ConditionName.STAYS, Reason.WINDOW_TOO_SHORT)
+        return _not_met(ConditionName.STAYS, Reason.CLOSING_NEAR)
     return _met(ConditionName.STAYS)
 
 

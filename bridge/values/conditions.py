@@ -60,6 +60,8 @@ class Reason(StrEnum):
     AT_WINDOW_EDGE = "at-window-edge"
     STAY_UNKNOWN = "stay-unknown"
     WINDOW_TOO_SHORT = "window-too-short"
+    CLOSING_NEAR = "closing-near"
+    """What was opened now would have to be closed at once, by the sheet's close_at."""
     ENGINE_UNKNOWN = "engine-unknown"
     ENGINE_STOPPED = "engine-stopped"
     ENGINE_TOO_SLOW = "engine-too-slow"

@@ -21,7 +21,7 @@ from bridge.level.step.step_values import (
     StepView,
 )
 from bridge.session import session
-from bridge.values.conditions import Verdict
+from bridge.values.conditions import Reason, Verdict
 from bridge.values.events import Mark, Marked
 from bridge.values.outlook import Crossing, Outlook, Trend
 from bridge.values.sheet import EngineRule, Window
@@ -162,3 +162,15 @@ def test_on_a_car_no_go_is_followed_by_a_call_to_close(seed: int) -> None:
         _, seen = session.advance(session.apply(job.session, opened), now_s=job.now_s)
         assert seen.step is not None
         assert seen.step.instruction is Instruction.WATCH_HEAT
+
+
+def test_the_gate_itself_says_no_at_the_temperature_to_close_at() -> None:
+    """Screen, phone and --json go by the gate: a GO there would be of no use."""
+    job = ways.close_at_begun(random.Random(1))
+    said: dict[Verdict, float] = {}
+    while (job.seen.temp_c or 0.0) < (job.sheet.close_at_c or 0.0) + 0.2:
+        job.tick()
+        said[job.seen.verdict] = job.seen.temp_c or 0.0  # the last one of each
+    assert said[Verdict.GO] < 47.0
+    assert said[Verdict.NO_GO] > 47.0
+    assert job.seen.reasons == (Reason.CLOSING_NEAR,)

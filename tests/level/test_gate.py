@@ -75,6 +75,7 @@ def test_everything_met_is_go() -> None:
         ({"stay_chance": None}, Reason.STAY_UNKNOWN),
         ({"stay_chance": math.nan}, Reason.STAY_UNKNOWN),
         ({"stay_chance": 0.89}, Reason.WINDOW_TOO_SHORT),
+        ({"too_late": True}, Reason.CLOSING_NEAR),
         ({"stay_chance": 0.89, "telling": False}, Reason.STAY_UNKNOWN),
         ({"engine_rpm": None}, Reason.ENGINE_UNKNOWN),
         ({"engine_rpm": math.inf}, Reason.ENGINE_UNKNOWN),

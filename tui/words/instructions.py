@@ -11,7 +11,7 @@ _TEXT: dict[Instruction, str] = {
     Instruction.WAIT_COOLING: "Wait: the fluid is cooling down to the window.",
     Instruction.WAIT_READING: "Wait: there is no reliable temperature now.",
     Instruction.WAIT: "Wait for the window.",
-    Instruction.TOO_SHORT: "Do not open: the window would shut before it settles.",
+    Instruction.TOO_SHORT: "Do not open: too little time would be left.",
     Instruction.MAY_NEVER: "The fluid may not reach the window at idle.",
     Instruction.GET_UNDER: "Get under the car now, wrench on the level plug.",
     Instruction.STAND_BY: "Keep the wrench on the plug: do not open it yet.",

@@ -114,6 +114,10 @@ REASONS: dict[Reason, SensorSaid] = {
         what="Too little time left in the window for the level to settle",
         remedy="It takes {settle}. Do not start now; let the fluid come back.",
     ),
+    Reason.CLOSING_NEAR: SensorSaid(
+        what="Too late to open: the temperature to close at is here or near",
+        remedy="It would have to be closed at once. Let the fluid come back first.",
+    ),
     Reason.ENGINE_UNKNOWN: SensorSaid(
         what="The engine speed is not known",
         remedy="The sheet wants it {engine}; without an adapter press 5.",

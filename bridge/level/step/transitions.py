@@ -21,13 +21,15 @@ from bridge.values.sheet import EngineRule, LegEnd, LevelMethod, Window
 
 Next = tuple[Phase, Instruction]
 
+_NO_TIME = frozenset({Reason.WINDOW_TOO_SHORT, Reason.CLOSING_NEAR})
+"""Inside, and what is left would not do."""
 _THERMAL = frozenset(
     {
         Reason.TOO_COLD,
         Reason.TOO_HOT,
         Reason.AT_WINDOW_EDGE,
         Reason.STAY_UNKNOWN,
-        Reason.WINDOW_TOO_SHORT,
+        *_NO_TIME,
         Reason.TEMPERATURE_UNCERTAIN,
     }
 )
@@ -244,7 +246,7 @@ def begins_again_s(view: StepView, plan: Plan) -> float | None:
 def _coming(step: Step, view: StepView, plan: Plan) -> Next:
     """Nothing but the temperature is missing."""
     if inside(view.temp_c, plan.window):
-        if Reason.WINDOW_TOO_SHORT in view.reasons:
+        if not _NO_TIME.isdisjoint(view.reasons):
             return Phase.WAIT, Instruction.TOO_SHORT
         return Phase.GET_READY, _ready(plan, inside=True)
     if view.outlook is Outlook.MAY_NEVER:
