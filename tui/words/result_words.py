@@ -187,7 +187,8 @@ def budgeted(found: Budget, unit: TemperatureUnit) -> str:
     """Say how far off the level is, with its budget, and what that leaves out."""
     side = "low" if found.off_ml < 0 else "high"
     told = f"About {figures.amount(abs(found.off_ml), unit)} {side}"
-    told += f", ±{figures.amount(found.expanded_ml, unit)}"
+    give = figures.amount(found.expanded_ml, unit)
+    told += f", ±{give}" if give != figures.amount(0.0, unit) else ""
     if found.off_mm is not None and found.expanded_mm is not None:
         tall = figures.height(abs(found.off_mm), unit, signed=False)
         told += f" ({tall}, ±{figures.height(found.expanded_mm, unit, signed=False)})"

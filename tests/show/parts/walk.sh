@@ -24,7 +24,8 @@ open() {
 end() { tmux kill-server 2>/dev/null; rm -rf "$home"; }
 see() { tmux capture-pane -t walk -p; }
 page() { see | tail -n +3; }  # without the head, whose temperature never stands still
-frame() { printf '\n## %s\n\n```\n' "$1"; see; printf '```\n'; }
+heading='##'
+frame() { printf '\n%s %s\n\n```\n' "$heading" "$1"; see; printf '```\n'; }
 lack() { echo "($1)"; missed=1; }
 until_seen() {
   for _ in $(seq 3600); do
