@@ -38,7 +38,8 @@ BOUNDS_FROM_S = 45.0
 """So long after its first reading, and after so many, the bank knows bounds."""
 BOUNDS_READINGS = 3
 NEW_S = 60.0
-"""So long after its first reading the bank does not dare to say 'never'."""
+"""So long after its first reading the bank does not dare to say 'never', nor how surely
+the fluid stays: what a started engine heats is hardly felt yet."""
 ABOVE_AMBIENT_C = {True: (85.0, 35.0), False: (4.0, 8.0)}
 """With the engine on and off: how far above ambient fluid settles, and the sd. On: as
 gearboxes simulated in three ways do, a little wider.
@@ -66,7 +67,8 @@ class Forecast:
     """Until figures are given, or given without doubt again, if readings go on as
     they do; None: it hangs on readings that are seldom."""
     stays: tuple[float, ...] = ()
-    """Chance of having stayed inside until each of HORIZONS_S; empty: not known."""
+    """Chance of having stayed inside until each of HORIZONS_S; empty: not known, as in
+    the first minute and in the one after a change of heating."""
 
     def stay_chance(self, duration_s: float) -> float | None:
         """Chance of being inside now and all the way until ``duration_s`` ahead.
@@ -257,6 +259,10 @@ def _doubt(track: Track, merged: Merged, now_s: float) -> IntervalWidth:
     )
 
 
+def _stays(passage: _Passage, doubt: IntervalWidth) -> tuple[float, ...]:
+    return tuple(staying(passage.stayed, doubt).tolist())
+
+
 def _figures_in_s(track: Track, rule: _Rule, now_s: float) -> float | None:
     wait_s = BOUNDS_FROM_S - (now_s - track.begun_s)
     if not rule.bounds:
@@ -294,5 +300,5 @@ def forecast(track: Track, window: Window, *, now_s: float) -> Forecast:
         settles_at_c=settles,
         settles_at_sd_c=spread,
         inside_chance=min(max(passage.inside, 0.0), 1.0),
-        stays=tuple(staying(passage.stayed, doubt).tolist()),
+        stays=() if rule.new or rule.learning else _stays(passage, doubt),
     )

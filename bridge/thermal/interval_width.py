@@ -10,6 +10,7 @@ even warm-ups; docs/forecast.md has what they give on others.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -18,7 +19,7 @@ import numpy as np
 from bridge.thermal.bank_horizon import HORIZONS_S
 from bridge.thermal.bank_models import Array
 from bridge.thermal.normal_curve import probit, smooth_phi
-from bridge.values.frozen import frozen
+from bridge.values.frozen import frozen, replace
 from bridge.values.outlook import HORIZON_S
 
 NEAR = 0.98
@@ -35,7 +36,7 @@ DRIVEN_EARLY = ((0.0, 1.4), (60.0, 1.35), (120.0, 1.2), (300.0, 1.0))
 """Seconds ahead, and how much wider the early side is while the load changes: the
 next push comes sooner than a bank can tell.
 """
-DRIVEN_SOONER = ((120.0, 0.2), (220.0, -0.25), (1200.0, 0.0))
+DRIVEN_SOONER = ((120.0, 0.3), (220.0, -0.25), (1200.0, 0.0))
 """And so far the median is moved, in standard deviations: sooner near by and later far
 off, where the errors of the even warm-ups are least.
 """
@@ -60,18 +61,34 @@ FIRST_EARLY = ((75.0, 0.35), (220.0, 0.25), (300.0, 0.0))
 """So much wider is the early side at first, by age: coolant that warms sooner than the
 fluid may yet heat it.
 """
-STAY_IDLING = ((150.0, 0.7), (250.0, 0.7), (350.0, -0.2), (500.0, -0.3), (900.0, 0.0))
+STAY_WARMING = (
+    *((60.0, 0.1), (120.0, 1.5), (250.0, 0.35)),
+    *((450.0, -0.45), (900.0, -0.05), (1800.0, 0.5)),
+)
 """Chances of staying inside are told by another deviate, moved by so many standard
-deviations, by age, where the fluid warms at idle: it slows down at first;"""
+deviations, by age, where the fluid warms: it slows down at first, and less than the
+bank then thinks;"""
+STAY_COOLING = ((60.0, -0.6), (300.0, 0.55), (1500.0, -0.08))
+"""while it cools;"""
+STAY_STILL = ((0.0, -0.38), (1.0, 1.86))
+"""where it hardly moves, by the chance that it warms: what warms so slowly has nearly
+settled;"""
+STAY_KEPT = 2.2
+"""and by the logarithm of hindsight, while it warms: fluid that has kept to what was
+foretold leaves when it is foretold to."""
+STAY_SLOPE, STAY_CORE = 0.8, 0.44
+"""The deviate is so many times as large while warming, and within one standard
+deviation so much more: the middle is surer than the bank thinks, the tails are not;"""
+STAY_COOLING_SLOPE, STAY_STILL_SLOPE = 1.29, 1.16
+"""while it cools, and where it hardly moves."""
+STAY_DRIVEN_FROM = 0.8
+"""A car counts as driven from this chance on: recorded drives lie above it, and fluid
+that idles and was only taken for driven for a while stays as idling fluid does."""
 STAY_DRIVEN = ((150.0, 0.3), (360.0, 0.3), (640.0, 0.4), (1100.0, 0.9))
-"""in a driven car, whose pushes do not last;"""
-STAY_COOLING = 0.2
-"""and while it cools;"""
-STAY_SLOPE, STAY_COOLING_SLOPE = ((150.0, 0.7), (300.0, 1.4)), 1.2
-"""and so many times as large, by age."""
 STAY_DRIVEN_SLOPE = ((150.0, 0.95), (360.0, 0.9), (640.0, 0.7), (1100.0, 0.55))
-"""The same of a driven car: where the rate is now says less and less of how
-far it goes. Chosen on simulated seeds 600 and 702 and the even warm-ups.
+"""Shift and slope of a driven car by age, whose pushes do not last: where the rate is
+now says less and less of how far it goes. Chosen on the even warm-ups; the others by
+regression on some 360 simulated curves of seeds 1000 to 1099 (docs/forecast.md).
 """
 
 
@@ -155,30 +172,35 @@ def widened(chances: Array, doubt: IntervalWidth) -> Array:
     return np.asarray(np.maximum.accumulate(smooth_phi(z)))
 
 
-def _stay_line(doubt: IntervalWidth) -> tuple[float, float]:
-    """Return shift and slope of the deviate that staying is told by."""
-    age_s, driven = doubt.age_s, doubt.driven
-    cooling = (1.0 - driven) * (1.0 - doubt.warming)
-    shift = driven * _at(age_s, STAY_DRIVEN) + cooling * STAY_COOLING
-    shift = shift + doubt.idling * _at(age_s, STAY_IDLING)
-    slope = driven * _at(age_s, STAY_DRIVEN_SLOPE)
-    slope = slope + cooling * STAY_COOLING_SLOPE
-    slope = slope + doubt.idling * _at(age_s, STAY_SLOPE)
-    return float(shift), float(slope)
+def _stay_deviate(z: Array, doubt: IntervalWidth) -> Array:
+    """Return the deviates that staying is told by, in place of the bank's own."""
+    age_s, up = doubt.age_s, doubt.warming
+    driven = max(doubt.driven - STAY_DRIVEN_FROM, 0.0) / (1.0 - STAY_DRIVEN_FROM)
+    pushed = _at(age_s, STAY_DRIVEN) + _at(age_s, STAY_DRIVEN_SLOPE) * z
+    own = doubt.spread ** (1.0 - driven)
+    z = z / np.where(z > 0.0, max(own, 1.0), 1.0)
+    kept = STAY_KEPT * min(math.log(own), 0.0)
+    warming = _at(age_s, STAY_WARMING) + kept + STAY_SLOPE * z
+    warming = warming + STAY_CORE * np.clip(z, -1.0, 1.0)
+    cooling = _at(age_s, STAY_COOLING) + STAY_COOLING_SLOPE * z
+    resting = _at(up, STAY_STILL) + STAY_STILL_SLOPE * z
+    still = math.sqrt(max(4.0 * up * (1.0 - up), 0.0))
+    moving = up * warming + (1.0 - up) * cooling
+    idling = (1.0 - still) * moving + still * resting
+    return np.asarray(driven * pushed + (1.0 - driven) * idling)
 
 
 def staying(stayed: Array, doubt: IntervalWidth) -> Array:
     """Return chances of staying inside as they come true, lower where hindsight asks.
 
-    The bank's own are too careful by kind and age. Beyond that, a bank that was surer
-    than it should have been does not get to open the plug; one that was too careful
-    gets nothing for it.
+    A bank that was surer than it should have been does not get to open the plug; one
+    that was too careful gets nothing for it.
     """
     if stayed[0] <= 0.0:
         return stayed
-    shift, slope = _stay_line(doubt)
     # the chance of being inside now is the estimator's; only the staying is mended
-    z = slope * probit(np.append(stayed / stayed[0], 1.0)) + shift
-    plain, told = smooth_phi(z), smooth_phi(z / max(doubt.own, 1.0))
+    z = probit(np.append(stayed / stayed[0], 1.0))
+    plain = smooth_phi(_stay_deviate(z, replace(doubt, spread=1.0)))
+    told = smooth_phi(_stay_deviate(z, doubt))
     share = np.minimum(plain[:-1] / plain[-1], told[:-1] / told[-1])
     return np.asarray(stayed[0] * share)

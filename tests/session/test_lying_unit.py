@@ -287,15 +287,17 @@ def test_an_agreeing_thermometer_answers_for_a_still_value_for_a_while() -> None
 
 def test_no_go_on_few_readings_at_first_or_after_a_change() -> None:
     car = Car(ambient=20.0)
-    car.run(14, always(40.0))
+    car.run(59, always(40.0))
     assert car.gos == []
-    car.run(60, always(40.0))
+    car.run(70, always(40.0))
     assert car.gos
     car.rpm = 0.0
-    car.run(70, always(40.0))
+    car.run(80, always(40.0))
     car.rpm, car.gos = 750.0, []
-    car.run(84, always(40.0))
+    car.run(139, always(40.0))
     assert car.gos == []
+    car.run(150, always(40.0))
+    assert car.gos
 
 
 def test_seldom_readings_do_not_make_a_go_by_waiting() -> None:

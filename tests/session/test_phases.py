@@ -242,12 +242,13 @@ def test_a_wait_counts_from_the_engines_last_turn() -> None:
     seen = car.runs(60, per_s=0.01)
     assert seen.wait_left_s is None
     car.rpm = 0.0
-    seen = car.runs(60)
-    assert seen.wait_left_s == pytest.approx(60.0, abs=2.0)
+    # for a minute after the stop nobody knows how long it stays inside
+    seen = car.runs(62)
+    assert seen.wait_left_s == pytest.approx(58.0, abs=2.0)
     assert seen.reasons == (Reason.WAIT_NOT_OVER,)
     said = wording.reason(Reason.WAIT_NOT_OVER, seen, car.session.lead, "C")
     assert "to go" in said.what
-    car.runs(3)
+    car.runs(1)
     assert car.step.phase is Phase.GET_READY, "the person is called in time"
     car.rpm = 300.0  # somebody starts it for a moment
     car.runs(1)

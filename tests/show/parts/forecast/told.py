@@ -30,7 +30,7 @@ from tests.show.parts.forecast.score import (
 TICK_S = 1.0
 WATCHED_S = 600.0
 STAYS_S = (30.0, 60.0, 120.0)
-BINS = (0.0, 0.1, 0.3, 0.5, 0.7, 0.9, 1.0001)
+BINS = (0.0, 0.1, 0.3, 0.5, 0.7, 0.8, 0.9, 1.0001)
 
 
 def told(marks: list[Mark]) -> dict[str, float]:
@@ -63,9 +63,15 @@ class Watched:
     counted_s: float
     worst_s: float
     """Farthest in one second."""
-    stays: tuple[tuple[float, bool], ...]
-    """Chance told of staying inside, and whether it did."""
-    name: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stays:
+    """Chances of staying told on one curve."""
+
+    family: str
+    told: tuple[tuple[float, bool], ...]
+    """Each chance, and whether it did stay."""
 
 
 def watch(curve: Curve) -> Watched:
@@ -75,12 +81,12 @@ def watch(curve: Curve) -> Watched:
     window = Window(low_c=edge_c, high_c=edge_c + 10.0)
     if not up:
         window = Window(low_c=edge_c - 10.0, high_c=edge_c)
-    rng = np.random.default_rng([7, *curve.name.encode()])
     track, pace, last = estimator.begin(estimator.Sensor()), NOT_YET, None
-    first, moves, due_s, stays = math.inf, [], 0.0, []
-    asked = sorted(rng.uniform(90.0, 2400.0, 40).tolist())
+    first, moves, due_s = math.inf, [], 0.0
     readings = zip(curve.t_s.tolist(), curve.temp_c.tolist(), strict=True)
     for t_s, temp_c in readings:
+        if due_s > WATCHED_S * 0.75 - 5.0:
+            break
         # the screen ticks on between readings that are seldom
         while due_s <= t_s and due_s <= WATCHED_S * 0.75 - 5.0:
             now_s, due_s = due_s, due_s + TICK_S
@@ -96,8 +102,6 @@ def watch(curve: Curve) -> Watched:
             if last is not None:
                 moves.append((abs(seen.p50_s - last[1] + now_s - last[0]), TICK_S))
             last = (now_s, seen.p50_s)
-        while asked and asked[0] <= t_s:
-            stays += _staying(track, asked.pop(0), rng, partial(_stayed, curve))
         track = estimator.observe(track, t_s=t_s, temp_c=temp_c)
     return Watched(
         family=curve.family,
@@ -105,30 +109,26 @@ def watch(curve: Curve) -> Watched:
         moved_s=sum(m for m, _ in moves),
         counted_s=sum(s for _, s in moves),
         worst_s=max((m for m, _ in moves), default=0.0),
-        stays=tuple(stays),
-        name=curve.name,
     )
 
 
-def watch_driven(curve: Curve) -> Watched:
-    """Ask a recorded curve for chances of staying: only its codes are known."""
+def ask_staying(curve: Curve) -> Stays:
+    """Ask one curve forty times for chances of staying: a recorded one by its codes."""
     rng = np.random.default_rng([7, *curve.name.encode()])
-    track, stays = estimator.begin(estimator.Sensor()), []
-    asked = sorted(rng.uniform(60.0, curve.t_s[-1] - max(STAYS_S), 40).tolist())
-    stayed = partial(_stayed_codes, curve, steady(curve.temp_c))
+    track, told = estimator.begin(estimator.Sensor()), []
+    first_s, last_s, edges_c = 90.0, 2400.0, 0.0
+    stayed: Stayed = partial(_stayed, curve)
+    if not len(curve.true_c):
+        first_s, last_s, edges_c = 60.0, float(curve.t_s[-1]) - max(STAYS_S), 0.5
+        stayed = partial(_stayed_codes, curve, steady(curve.temp_c))
+    asked = sorted(rng.uniform(first_s, last_s, 40).tolist())
     for t_s, temp_c in zip(curve.t_s.tolist(), curve.temp_c.tolist(), strict=True):
         while asked and asked[0] <= t_s:
-            stays += _staying(track, asked.pop(0), rng, stayed, edges_c=0.5)
+            told += _staying(track, asked.pop(0), rng, stayed, edges_c)
+        if not asked:
+            break
         track = estimator.observe(track, t_s=t_s, temp_c=temp_c)
-    return Watched(
-        family=curve.family,
-        first_s=math.inf,
-        moved_s=0.0,
-        counted_s=0.0,
-        worst_s=0.0,
-        stays=tuple(stays),
-        name=curve.name,
-    )
+    return Stays(family=curve.family, told=tuple(told))
 
 
 Stayed = Callable[[Window, float, float], bool | None]
@@ -140,7 +140,7 @@ def _staying(
     at_s: float,
     rng: np.random.Generator,
     stayed: Stayed,
-    edges_c: float = 0.0,
+    edges_c: float,
 ) -> Iterable[tuple[float, bool]]:
     """Ask for chances of staying in windows that shut at about the time asked for.
 
@@ -199,11 +199,11 @@ class Bin:
         return abs(self.told - self.stayed)
 
 
-def reliability(watched: list[Watched]) -> list[Bin]:
+def reliability(asked: list[Stays]) -> list[Bin]:
     """Hold the chances of staying against what came, in bins of the chance."""
     out = []
     for low, high in pairwise(BINS):
-        curves = [[p for p in w.stays if low <= p[0] < high] for w in watched]
+        curves = [[p for p in a.told if low <= p[0] < high] for a in asked]
         some = [p for own in curves for p in own]
         if not some:
             continue
@@ -218,6 +218,21 @@ def reliability(watched: list[Watched]) -> list[Bin]:
             )
         )
     return out
+
+
+def show_reliability(
+    groups: Iterable[tuple[str, tuple[str, ...]]], asked: list[Stays]
+) -> None:
+    """Print the bins of each group of families."""
+    print("\nchance of staying inside, %: told, came true +- standard error, questions")
+    for title, families in groups:
+        bins = reliability([a for a in asked if a.family in families])
+        cells = (
+            f"{100 * b.told:3.0f} {100 * b.stayed:3.0f}+-{100 * b.error:2.0f} "
+            f"{b.count:4d}"
+            for b in bins
+        )
+        print(f"  {title:12s}" + " | ".join(cells))
 
 
 def farthest_off(bins: list[Bin]) -> Bin | None:
