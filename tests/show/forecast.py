@@ -50,7 +50,7 @@ TUNED_SEEDS = (
     *range(1000, 1100),
 )
 QUICK_COUNT, COUNT = 8, 30
-QUICK_STAYS, STAYS = 25, 100
+QUICK_STAYS, STAYS = 40, 100
 """Curves of a family asked for staying: with a hundred, a bin errs by two points."""
 QUICK_RIVALS = ("StraightLine", "Ours")
 IDLING = ("slow idle", "coolant idle")
