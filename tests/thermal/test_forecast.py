@@ -200,6 +200,19 @@ def test_nobody_knows_how_surely_it_stays_while_a_started_engine_is_hardly_felt(
     assert told == [False] * 59 + [True] * 11
 
 
+def test_fluid_that_a_thermostat_holds_is_told_to_stay():
+    # it swings 0.2 degC to either side in four minutes and stays for good; told by the
+    # line of fluid that still warms it was 61 %
+    track = estimator.begin(Sensor())
+    for second in range(0, 1500, 2):
+        warm_c = 85.0 - 65.0 * math.exp(-second / 300.0)
+        swing_c = 0.2 * math.sin(math.tau * second / 240.0) if second > 600 else 0.0
+        reading = float(round(warm_c + swing_c))
+        track = estimator.observe(track, t_s=float(second), temp_c=reading)
+    told = forecast.forecast(track, Window(low_c=83.0, high_c=85.4), now_s=1500.0)
+    assert told.stay_chance(120.0) > 0.8
+
+
 def test_nobody_knows_how_surely_it_stays_in_the_first_minute():
     track = estimator.begin(Sensor())
     told = []

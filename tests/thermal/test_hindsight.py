@@ -154,6 +154,15 @@ def test_who_stays_likelier_is_told_so(chance, better, doubt):
     assert staying(higher, doubt)[1] > staying(lower, doubt)[1]
 
 
+@examples(60)
+@given(st.floats(0.02, 0.98), doubts)
+def test_fluid_taken_for_driven_for_a_while_stays_as_idling_fluid(chance, doubt):
+    stayed = np.array([1.0, chance])
+    perhaps, idling = replace(doubt, driven=0.7), replace(doubt, driven=0.0)
+    # what hindsight asks for is asked of whatever is not surely driven
+    assert staying(stayed, perhaps) == pytest.approx(staying(stayed, idling))
+
+
 def test_the_chance_of_being_inside_now_is_not_touched():
     stayed = np.array([0.7, 0.7, 0.35, 0.0])
     told = staying(
