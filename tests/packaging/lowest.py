@@ -18,7 +18,7 @@ ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(Path(__file__).parent))
 import tryout
 
-EXTRAS = ("pdf", "phone")
+EXTRAS = ("ble", "pdf", "phone")
 
 
 def lowest(project: dict) -> list[str]:

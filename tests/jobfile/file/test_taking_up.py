@@ -168,7 +168,8 @@ async def drip_unopened(monitor: Monitor, seen: list[Snapshot]) -> None:
     await sleep(3.0)
 
 
-@pytest.mark.parametrize("script", [read_stick, judge_by_stick, drip_unopened])
+@pytest.mark.parametrize("script", [drip_unopened, read_stick, judge_by_stick])
+@pytest.mark.few(1)
 def test_every_mark_that_the_readings_bear_on_is_taken_up(
     tmp_path: Path, script: Script
 ) -> None:
