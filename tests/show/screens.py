@@ -115,6 +115,7 @@ def states() -> list[State]:
         State(
             name="terminal-too-small",
             story=(slow.snapshot(cold),),
+            cautions=True,  # nothing can be read there, so nothing is confirmed
             sizes=((40, 12),),
         ),
     ]

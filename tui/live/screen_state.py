@@ -240,8 +240,11 @@ def _go_words(view: ScreenInputs, *, hurry: bool) -> tuple[str, str]:
     stays = outlook_wording.stays(view.snapshot)
     if hurry:
         return f"The window shuts soon: start only if all is ready ({settle})", step
-    first = "The maker's procedure comes first."
-    return step, f"The level takes about {settle} to settle{stays}. {first}"
+    takes = f"The level takes about {settle} to settle{stays}."
+    told = view.snapshot.step if view.snapshot else None
+    if told is not None and told.plug_open:
+        return step, takes  # what comes first was said before it was opened
+    return step, f"{takes} The maker's procedure comes first."
 
 
 def _reasons(snapshot: Snapshot, view: ScreenInputs) -> tuple[str, str]:

@@ -12,7 +12,7 @@ from bridge.values.outlook import Crossing
 from bridge.values.sheet import LevelMethod, Sheet
 from tests.tui.helpers import staged
 from tests.tui.stage import SHEET
-from tests.tui.words.test_step_never_cut import INSIDE, SIZES, plain
+from tests.tui.words.test_step_never_cut import INSIDE, OPEN_STATES, SIZES, plain
 from tui.live.screen_state import Contact, ScreenInputs, board
 
 MAKER = "The maker's procedure comes first."
@@ -50,6 +50,13 @@ async def test_go_that_shuts_soon_is_told_whole(size, tmp_path):
         assert "shuts soon" in headline
         assert headline in shown
         assert remedy in shown
+
+
+def test_what_comes_first_is_said_before_it_is_opened():
+    """While it runs out there are other things to read."""
+    for snapshot in OPEN_STATES:
+        headline, remedy = told(SHEET, snapshot)
+        assert MAKER not in headline + remedy
 
 
 @pytest.mark.parametrize("size", SIZES)
