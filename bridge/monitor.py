@@ -46,7 +46,7 @@ TICK_S = 0.25
 NO_CAR_TICK_S = 1.0
 """Without a source nothing changes by itself but an open plug's time."""
 NO_CAR = "no car is connected: the steps only"
-KEPT_WITHIN_S = 0.2
+KEPT_WITHIN_S = 0.5
 """What a person tells is shown once it is on the disk, or after so long."""
 POLL_INTERVAL_S = 0.2
 TOO_OLD_S = 0.5

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import time
 import uuid
 from collections.abc import Callable, Sequence
@@ -82,6 +81,11 @@ class Job:
         }
 
 
+_SLOW = "the disk is slow:"
+NOT_YET = "what you told last is shown, but NOT saved yet"
+NOW_SAVED = "all you told is saved now"
+
+
 class Recorder:
     """Writes one job down; see bridge.monitor.Witness for whom it listens to.
 
@@ -97,13 +101,15 @@ class Recorder:
         utc: Callable[[], float] = time.time,
         batch_s: float = BATCH_S,
     ) -> None:
-        self._utc = utc
+        self._utc, self._note = utc, note
         self._store = store
         self._writer = Writer(store, note, batch_s=batch_s)
         self._news = News()
         self._last: tuple[float, Snapshot] | None = None
         self._newest: Future[int] | None = None
         """Done when what the person told last is on the disk."""
+        self._waits: Future[int] | None = None
+        """The same, where it was shown before it was on the disk."""
 
     @property
     def path(self) -> Path:
@@ -147,12 +153,26 @@ class Recorder:
     def keep(self, *, within_s: float) -> None:
         """Wait until what the person told last is on the disk, but not longer.
 
-        Where the disk has failed already, not at all.
+        Where the disk has failed already, not at all. What is shown and not on the
+        disk yet is said, and said again once it is.
         """
         if self._newest is None or self._writer.failing:
             return
-        with contextlib.suppress(TimeoutError, CancelledError):
+        try:
             self._newest.result(within_s)
+        except TimeoutError:
+            if self._waits is None:
+                self._note(f"{_SLOW} {NOT_YET}")
+            self._waits = self._newest
+            self._waits.add_done_callback(self._arrived)
+        except CancelledError:
+            pass
+
+    def _arrived(self, future: Future[int]) -> None:
+        """Say that what was waited for is on the disk, in the writer's thread."""
+        if future is self._waits and not future.cancelled():
+            self._waits = None
+            self._note(f"{_SLOW} {NOW_SAVED}")
 
     def _beside(self, draft: RowDraft) -> RowDraft:
         """Put what was seen last beside what the person told."""

@@ -14,6 +14,7 @@ import sqlite3
 import subprocess
 import sys
 import tempfile
+import threading
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -21,10 +22,11 @@ from pathlib import Path
 import pytest
 
 from bridge.jobfile.file import writer
+from bridge.jobfile.file.chain import RowDraft
 from bridge.jobfile.file.check import FileState, check
 from bridge.jobfile.file.store import Store
-from bridge.jobfile.recorder import Recorder, start
-from bridge.values.events import Dropout
+from bridge.jobfile.recorder import NOT_YET, NOW_SAVED, Recorder, start
+from bridge.values.events import Dropout, Mark, Marked
 from tests.jobfile.job_help import complain, job, new_session
 from tests.jobfile.test_notebook import on_screen, said
 from tests.tui.helpers import settle
@@ -103,6 +105,40 @@ def test_it_is_told_at_once_and_nothing_is_lost(
     (count,) = db.execute("SELECT count(*) FROM event WHERE kind='dropout'").fetchone()
     db.close()
     assert count == 200
+
+
+class Slow(Store):
+    """A store whose disk takes its time."""
+
+    gate = threading.Event()
+
+    def append(self, drafts: list[RowDraft]) -> list[int]:
+        assert self.gate.wait(30)
+        return super().append(drafts)
+
+
+def test_what_a_slow_disk_has_not_taken_yet_is_said_once_and_said_when_it_is(
+    tmp_path: Path,
+) -> None:
+    path = tmp_path / "a.job"
+    start(path, job(), complain).close()
+    notes: list[str] = []
+    Slow.gate.set()
+    recorder = Recorder(Slow(path), notes.append, batch_s=0.01)
+    recorder.began(now_s=0.0, interval_s=0.2, session=new_session())
+    recorder.took(Marked(mark=Mark.OPENED, t_s=1.0))
+    recorder.keep(within_s=30.0)
+    assert notes == []
+    Slow.gate.clear()
+    for t_s in (2.0, 3.0):
+        recorder.took(Marked(mark=Mark.DRIP, t_s=t_s))
+        recorder.keep(within_s=0.01)
+    assert [NOT_YET in note for note in notes] == [True]
+    Slow.gate.set()
+    wait_for(lambda: len(notes) > 1)
+    assert NOW_SAVED in notes[1]
+    assert recorder.close()
+    assert len(notes) == 2
 
 
 @pytest.mark.parametrize(("fall_ill", "recover", "why"), AILMENTS)

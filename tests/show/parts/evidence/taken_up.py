@@ -19,7 +19,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from bridge.jobfile.recorder import Recorder, start
+from bridge.jobfile.recorder import NOT_YET, Recorder, start
 from bridge.jobfile.taking_up import taken_up
 from bridge.link.clock import sleep
 from bridge.link.ports.port import Port
@@ -36,7 +36,7 @@ from bridge.values.sheet import Confirmation
 from simulators.car.scenes import make_bench
 from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
-from tests.show.parts.evidence.job import SHEET, complain, job
+from tests.show.parts.evidence.job import SHEET, job
 from tests.show.parts.told import Told
 
 SPEED = 60.0
@@ -49,9 +49,13 @@ _STEPS = [s for s in StepKind if s not in (StepKind.CAUTIONS, StepKind.EXERCISE)
 
 
 def state_of(told: Log, step: Any) -> dict[str, Any]:
-    """Return what counts of a job's state, as JSON has it."""
+    """Return what counts of a job's state, as JSON has it.
+
+    A dry run is left out: the session sees it, between two things that are told.
+    """
+    said = [e for e in told if e.kind is not ServiceKind.RAN_DRY]
     return {
-        "told": [[e.kind.value, e.name, e.ml, e.back, str(e.step)] for e in told],
+        "told": [[e.kind.value, e.name, e.ml, e.back, str(e.step)] for e in said],
         "confirmed": sorted(c.value for c in step.confirmed) if step else [],
         "added_ml": step.added_ml if step else 0.0,
         "drips": len(step.drips_s) if step else 0,
@@ -109,11 +113,12 @@ class _Worker:
 
 def _child(path: Path, pipe: int, seed: int) -> None:
     sheet, text = load(SHEET), find_sheet(SHEET).read_text("utf-8")
-    recorder = start(path, job(), complain)
-    so_far = taken_up(path, sheet, text)
 
     def say(what: str, told: Any) -> None:
         os.write(pipe, (json.dumps([what, told]) + "\n").encode())
+
+    recorder = start(path, job(), lambda sentence: say("note", sentence))
+    so_far = taken_up(path, sheet, text)
 
     with asyncio.Runner(loop_factory=lambda: PacedLoop(SPEED)) as runner:
         runner.run(_work(recorder, so_far, _Worker(seed), say))
@@ -150,6 +155,8 @@ class _Found:
     shown: int = 0
     lost: list[str] = field(default_factory=list)
     made_up: list[str] = field(default_factory=list)
+    slow: int = 0
+    """Killed while the screen said that what was shown last is not saved yet."""
     plugs_open: int = 0
 
 
@@ -170,6 +177,7 @@ def taken_up_after_kills(folder: Path, told: Told) -> None:
     told.tell("service_kills", kills)
     told.tell("service_killed_before_anything", late)
     told.tell("service_events_shown", found.shown, least=2 * kills)
+    told.tell("service_killed_while_said_not_saved_yet", found.slow)
     told.tell("service_plugs_open_taken_up", found.plugs_open)
     told.tell("service_shown_but_lost", len(found.lost), want=0)
     told.tell("service_never_told_but_there", len(found.made_up), want=0)
@@ -210,16 +218,31 @@ def _compare(path: Path, said: list[list[Any]], found: _Found) -> None:
     if job_now == NEW and not said:
         return
     now = state_of(job_now.told, job_now.step)
-    shown = [told for what, told in said if what == "shown"]
+    saved, later = _parted(said)
+    found.slow += any(what == "shown" for what, _ in later)
+    shown = [told for what, told in saved if what == "shown"]
     found.shown += len(shown)
     if not shown:
         return
     found.plugs_open += now["plug_open"]
-    on_its_way = said[-1][1] if said[-1][0] == "telling" else None
+    on_its_way = next((told for what, told in later if what == "telling"), None)
+    may_be = [told for what, told in later if what == "shown"]
     for fact, was in shown[-1].items():
+        if any(now[fact] == told[fact] for told in may_be):
+            continue
         if now[fact] != was and not _explains(fact, was, now[fact], on_its_way):
             kind = found.made_up if _more(was, now[fact]) else found.lost
             kind.append(f"{path.parent.name}: {fact} was {was}, is {now[fact]}")
+
+
+def _parted(said: list[list[Any]]) -> tuple[list[list[Any]], list[list[Any]]]:
+    """Part what a child said where it is no more, or not yet, said to be saved."""
+    notes = [n for n, (what, _) in enumerate(said) if what == "note"]
+    slow = notes and NOT_YET in said[notes[-1]][1]
+    place = notes[-1] if slow else len(said)
+    while place and said[place - 1][0] != "shown":
+        place -= 1
+    return said[:place], said[place:]
 
 
 def _more(was: Any, now: Any) -> bool:
