@@ -22,6 +22,7 @@ from bridge.values.conditions import (
 from bridge.values.frozen import frozen
 from bridge.values.outlook import Passed
 from bridge.values.readings import Fault, LinkState, TroubleCodes, VehicleNumber
+from bridge.values.service_events import CarFacts
 from bridge.values.sheet import Role, Sheet, Window
 
 ALWAYS = (
@@ -100,6 +101,22 @@ class Snapshot(StepView):
             and (self.link is LinkState.LIVE or found[ConditionName.LINK] is needless)
             and (dated or found[ConditionName.READING] is needless)
             and all(s in (ConditionState.MET, needless) for s in found.values())
+        )
+
+    @property
+    def car_facts(self) -> CarFacts | None:
+        """What the car says of itself now; None: nothing live comes from it."""
+        if self.link is not LinkState.LIVE:
+            return None
+        codes = self.codes
+        return CarFacts(
+            stored=codes.stored if codes else None,
+            pending=codes.pending if codes else None,
+            permanent=codes.permanent if codes else None,
+            lamp=codes.mil if codes else None,
+            vin=self.vin.text if self.vin else "",
+            voltage_v=self.voltage_v,
+            engine_rpm=self.engine_rpm,
         )
 
     def every_condition(self) -> tuple[Condition, ...]:

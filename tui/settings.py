@@ -46,6 +46,13 @@ class Settings:
     problem: str = ""
     """One sentence if the file could not be used as it stands; never saved."""
 
+    @property
+    def units(self) -> Units:
+        """All units of the person; a degree Fahrenheit goes with quarts and miles."""
+        from bridge.units import Units
+
+        return Units.US if self.temperature_unit == "F" else Units.METRIC
+
 
 _COMMENTS = {
     "port": "The adapter's port last used, such as /dev/ttyUSB0, COM3,\n"
@@ -186,12 +193,7 @@ def _replace(path: Path, text: str) -> None:
 
 
 def units_of(asked: str | None) -> Units:
-    """Return the units asked for; without, those that the screen's °C or °F goes with.
-
-    A degree Fahrenheit goes with quarts, miles and pound-feet.
-    """
+    """Return the units asked for; without, those the person has set."""
     from bridge.units import Units
 
-    if asked is not None:
-        return Units(asked)
-    return Units.US if load_settings().temperature_unit == "F" else Units.METRIC
+    return load_settings().units if asked is None else Units(asked)

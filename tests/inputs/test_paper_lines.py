@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 
 import pytest
 
 from bridge.service.against import against
 from bridge.service.papers.told import wrench_of
-from bridge.values.service_events import ServiceEvent, ServiceKind
-from bridge.values.service_sheet import Part, Service
+from bridge.values.readings import LinkState, TroubleCodes
+from bridge.values.service_events import CarFacts, ServiceEvent, ServiceKind
+from bridge.values.service_sheet import Interval, Part, Service, StepKind
 from bridge.values.sheet import Sheet, Window
 from tests.inputs.test_lines import NOTHING
 from tui.inputs.answers import Refused
@@ -216,7 +218,7 @@ def test_the_next_service_is_told_by_date_distance_or_both(line, on, km) -> None
 
 
 @pytest.mark.parametrize(
-    "line", ["next-due", "next-due 2027-02-29", "next-due 181000", "next-due soon"]
+    "line", ["next-due 2027-02-29", "next-due 181000", "next-due soon"]
 )
 def test_a_next_service_that_is_no_date_and_no_distance_is_refused(line: str) -> None:
     refused = told(line)
@@ -236,3 +238,62 @@ def test_a_typed_line_bears_who_types_it() -> None:
     event = LineReader(SHEET, who="B. Hand").read("note x", NOTHING)
     assert isinstance(event, ServiceEvent)
     assert event.who == "B. Hand"
+
+
+INTERVAL = replace(
+    SHEET,
+    service=replace(SHEET.service, interval=Interval(distance_km=60_000.0, months=48)),
+)
+
+
+def at(sheet: Sheet) -> LineReader:
+    return LineReader(sheet, today=lambda: date(2028, 2, 29))
+
+
+def test_the_next_service_alone_on_its_line_is_reckoned_from_the_sheet() -> None:
+    read = ServiceEvent(kind=ServiceKind.ODOMETER, km=61_200.0)
+    seen = replace(NOTHING, told=(read,), log=(read,))
+    event = at(INTERVAL).read("next-due", seen)
+    assert isinstance(event, ServiceEvent)
+    assert (event.kind, event.name, event.km) == ("due", "2032-02-29", 121_200.0)
+    assert event.text == (
+        "Next due at 121200 km or on 2032-02-29, whichever comes first."
+    )
+
+
+def test_a_sheet_without_an_interval_has_no_next_service() -> None:
+    refused = at(SHEET).read("next-due", NOTHING)
+    assert isinstance(refused, Refused)
+    assert refused.words == "The sheet gives no interval: ask the maker."
+
+
+LIVE = replace(
+    NOTHING,
+    told=(),
+    log=(),
+    link=LinkState.LIVE,
+    codes=TroubleCodes(
+        t_s=1.0, stored=("P0713",), pending=(), permanent=None, mil=True
+    ),
+    voltage_v=14.1,
+)
+
+
+def test_the_car_s_codes_are_kept_before_and_after_as_they_are_now() -> None:
+    before = at(SHEET).read("codes", LIVE)
+    assert isinstance(before, ServiceEvent)
+    assert (before.kind, before.step) == (ServiceKind.CAR, StepKind.BEFORE)
+    assert before.car == CarFacts(
+        stored=("P0713",), pending=(), permanent=None, lamp=True, voltage_v=14.1
+    )
+    out = ServiceEvent(kind=ServiceKind.OUT, ml=3000.0)
+    after = at(SHEET).read("codes", replace(LIVE, told=(out,), log=(out,)))
+    assert isinstance(after, ServiceEvent)
+    assert after.step is StepKind.AFTER
+
+
+@pytest.mark.parametrize("state", [s for s in LinkState if s is not LinkState.LIVE])
+def test_codes_read_before_the_link_was_lost_are_not_kept_as_now(state) -> None:
+    refused = at(SHEET).read("codes", replace(LIVE, link=state))
+    assert isinstance(refused, Refused)
+    assert "connect it first" in refused.words

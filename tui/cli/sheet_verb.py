@@ -9,6 +9,7 @@ from argparse import Namespace
 from bridge.units import Units, show_temperature_span
 from bridge.values.sheet import Sheet
 from tui.console import hand_out
+from tui.settings import units_of
 
 
 def run(args: Namespace) -> int:
@@ -23,20 +24,10 @@ def run(args: Namespace) -> int:
     return actions[args.action](args)
 
 
-def _units(args: Namespace) -> Units:
-    """Return the units asked for, or those the person has set."""
-    if args.units:
-        return Units(args.units)
-    from tui.settings import load_settings
-
-    metric = load_settings().temperature_unit == "C"
-    return Units.METRIC if metric else Units.US
-
-
 def _list(args: Namespace) -> int:
     from bridge.sheets import load, shipped_sheets
 
-    units = _units(args)
+    units = units_of(args.units)
     for name in shipped_sheets():
         sheet = load(str(name))
         print(f"{name!s:24} {_window(sheet, units):17} {sheet.name}")
@@ -51,7 +42,7 @@ def _show(args: Namespace) -> int:
         hand_out(read_sheet_text(args.sheet)[0], args.out, force=args.force)
         return 0
     width = min(shutil.get_terminal_size((88, 24)).columns, 100)
-    said = sheet_text(load(args.sheet), _units(args), width)
+    said = sheet_text(load(args.sheet), units_of(args.units), width)
     if args.out:
         hand_out(said, args.out, force=args.force)
     else:
@@ -70,7 +61,7 @@ def _check(args: Namespace) -> int:
         for mistake in sorted(mistakes, key=lambda m: getattr(m, "line", 0) or 0):
             print(f"sumpgate: {' '.join(str(mistake).split())}", file=sys.stderr)
         return 2
-    units = _units(args)
+    units = units_of(args.units)
     doubts = doubts_of(sheet, units)
     signals = f"{len(sheet.signals)} signal{'' if len(sheet.signals) == 1 else 's'}"
     told = f"{_window(sheet, units)}, {signals}, {_steps(sheet)}"
@@ -84,7 +75,7 @@ def _check(args: Namespace) -> int:
 def _new(args: Namespace) -> int:
     from tui.sheet_new.sheet_terminal import write_new_sheet
 
-    return write_new_sheet(args, _units(args))
+    return write_new_sheet(args, units_of(args.units))
 
 
 def _schema(args: Namespace) -> int:

@@ -73,7 +73,10 @@ def lines_for(
 
     accuracy_c = by_hand.accuracy_c if by_hand else None
     reader = LineReader(
-        sheet, accuracy_c=accuracy_c, who=getattr(args, "who", None) or ""
+        sheet,
+        accuracy_c=accuracy_c,
+        who=getattr(args, "who", None) or "",
+        units=settings.units,
     )
     if args.json:
         from tui.headless.service_row import ServiceRows

@@ -24,9 +24,14 @@ from bridge.values.sheet import Confirmation
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+    from datetime import date
 
     from bridge.level.thermometer import ThermometerStatus
+    from bridge.service.log import Log
     from bridge.units import SaidAmount
+    from bridge.values.readings import TroubleCodes
+    from bridge.values.service_events import CarFacts
+    from bridge.values.service_sheet import Service
     from bridge.values.sheet import Sheet
 
 UNSTAMPED_S = 0.0
@@ -40,6 +45,26 @@ class Refused:
     words: str
     again: bool = False
     """Whether the same answer, given once more, is taken."""
+
+
+@frozen
+class LineState:
+    """What the words of the service depend on."""
+
+    sheet: Sheet
+    service: Service
+    """The sheet's for the gearbox that was found."""
+    log: Log
+    told: Log
+    """What of the log the person told."""
+    today: date
+    """Where the person is."""
+    units: Units
+    codes: TroubleCodes | None = None
+    car: CarFacts | None = None
+    """What the car says of itself; None: nothing live comes from it."""
+    before: str = ""
+    """The answer that was asked back last."""
 
 
 @frozen

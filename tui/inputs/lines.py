@@ -6,14 +6,17 @@ A line that is wrong is answered with one sentence and changes nothing.
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from typing import TYPE_CHECKING
 
 from bridge.service.log import applying
+from bridge.units import Units
 from bridge.values.events import Mark, Marked, Measured
 from bridge.values.service_events import ServiceEvent
 from bridge.values.sheet import NAMED, Confirmation, LevelMethod
 from tui.inputs import service_lines
 from tui.inputs.answers import (
+    LineState,
     Refused,
     read_added,
     read_air,
@@ -26,6 +29,8 @@ from tui.inputs.answers import (
 from tui.inputs.offers import by_word, offers
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from bridge.level.step.step_values import Step
     from bridge.snapshot import Snapshot
     from bridge.values.events import PersonEvent
@@ -53,12 +58,19 @@ class LineReader:
     """
 
     def __init__(
-        self, sheet: Sheet, *, accuracy_c: float | None = None, who: str = ""
+        self,
+        sheet: Sheet,
+        *,
+        accuracy_c: float | None = None,
+        who: str = "",
+        units: Units = Units.METRIC,
+        today: Callable[[], date] = date.today,
     ) -> None:
         """``accuracy_c``: of the thermometer in use; None: as usual for infrared.
 
-        ``who``: types them.
+        ``who``: types them, with these ``units``, ``today``.
         """
+        self._units, self._today = units, today
         self._sheet, self._accuracy_c, self._who = sheet, accuracy_c, who
         self._asked_back = ""
         self._order: list[type] = []
@@ -130,14 +142,17 @@ class LineReader:
             return replace(told, accuracy_c=self._accuracy_c)
         return told
 
-    def _state(self, snapshot: Snapshot | None) -> service_lines.LineState:
+    def _state(self, snapshot: Snapshot | None) -> LineState:
         log = (snapshot.log if snapshot else None) or ()
-        return service_lines.LineState(
+        return LineState(
             sheet=self._sheet,
             service=applying(self._sheet.service, log),
             log=log,
             told=(snapshot.told if snapshot else None) or (),
+            today=self._today(),
+            units=self._units,
             codes=snapshot.codes if snapshot else None,
+            car=snapshot.car_facts if snapshot else None,
             before=self._asked_back,
         )
 

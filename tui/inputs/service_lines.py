@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from datetime import date
 from typing import TYPE_CHECKING
 
 from bridge.service.against import against
@@ -18,19 +17,17 @@ from bridge.service.log import (
     circuits_of,
     is_closed,
     is_done,
-    last,
     number_of,
-    of,
     standing,
     undoing,
 )
 from bridge.service.missing import missing
 from bridge.service.old_fluid import FluidFinding
-from bridge.units import QuantityError, said_odometer, said_temperature, said_torque
-from bridge.values.frozen import frozen
+from bridge.units import QuantityError, said_temperature, said_torque
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind, Tick
 from tui.inputs.answers import Refused, found_name, none_of, read_pour, short
+from tui.inputs.car_lines import codes, next_due, odometer
 from tui.inputs.paper_lines import WORDS as PAPER_WORDS
 
 if TYPE_CHECKING:
@@ -38,9 +35,9 @@ if TYPE_CHECKING:
 
     from bridge.service.log import Log
     from bridge.values.events import PersonEvent
-    from bridge.values.readings import TroubleCodes
     from bridge.values.service_sheet import Service
     from bridge.values.sheet import Sheet
+    from tui.inputs.answers import LineState
     from tui.inputs.paper_lines import Paper
 
 ANYWHERE = "the drain"
@@ -52,21 +49,6 @@ _TYPED_SEEN = tuple(
 _BECAUSE = re.compile(r"\s+because\s+", re.IGNORECASE)
 TORQUE_APART = 1.5
 """So many times the sheet's torque, or its part, is asked back (common practice)."""
-
-
-@frozen
-class LineState:
-    """What the words of the service depend on."""
-
-    sheet: Sheet
-    service: Service
-    """The sheet's for the gearbox that was found."""
-    log: Log
-    told: Log
-    """What of the log the person told."""
-    codes: TroubleCodes | None = None
-    before: str = ""
-    """The answer that was asked back last."""
 
 
 def words_of(sheet: Sheet) -> Iterator[tuple[str, str]]:
@@ -265,35 +247,6 @@ def variant(text: str, state: LineState) -> ServiceEvent | Refused:
     return ServiceEvent(kind=ServiceKind.VARIANT, name=name)
 
 
-def odometer(text: str, state: LineState) -> ServiceEvent | Refused:
-    """Read `odometer 123456 km`: before, until fluid came out or went in."""
-    try:
-        km = said_odometer(text)
-    except QuantityError as problem:
-        return Refused(words=f"{problem}.")
-    worked = of(state.log, ServiceKind.OUT) or of(state.log, ServiceKind.IN)
-    step = StepKind.AFTER if worked else StepKind.BEFORE
-    return ServiceEvent(kind=ServiceKind.ODOMETER, km=km, step=step)
-
-
-def next_due(text: str, state: LineState) -> ServiceEvent | Refused:
-    """Read `next-due 2028-02-29, 181000 km`, or one of the two."""
-    on, km = "", None
-    for part in re.split(r",\s+|;\s*|\s+or\s+", text.strip()):
-        try:
-            on = date.fromisoformat(part).isoformat()
-        except ValueError:
-            try:
-                km = said_odometer(part)
-            except QuantityError as problem:
-                return Refused(words=f"{problem}; a date such as 2028-02-29.")
-    read = last(state.log, ServiceKind.ODOMETER)
-    if km is not None and read is not None and km <= (read.km or 0.0):
-        return Refused(words=f"{short(text)} is not beyond what the odometer shows.")
-    words = "told in a line, not reckoned from the sheet"
-    return ServiceEvent(kind=ServiceKind.DUE, name=on, km=km, text=words)
-
-
 def torque(text: str, state: LineState) -> ServiceEvent | Refused:
     """Read `torque FASTENER 30 N*m`."""
     known = {f.name: f for f in state.service.fasteners if f.torque_nm is not None}
@@ -389,6 +342,7 @@ WORDS = {
     "saw": saw,
     "variant": variant,
     "odometer": odometer,
+    "codes": codes,
     "torque": torque,
     "next-due": next_due,
     "note": note,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from bridge.service.calendar_file import Reminder, calendar_file, uid_of
 from bridge.service.sums import due_of
-from tui.service.pages.work_page import due_words
+from tui.words.service_words import due_words
 
 if TYPE_CHECKING:
     from datetime import datetime

@@ -14,6 +14,7 @@ from bridge.units import Units
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind
 from bridge.values.sheet import Confirmation, Role
+from tui.inputs.car_lines import NOTHING_LIVE, reckoned_due
 from tui.service.log_editor import NOT_TAKEN
 from tui.service.pages.page_model import ItemAction
 from tui.widgets.colored_app import ColoredApp
@@ -109,9 +110,8 @@ class ServiceHost(ColoredApp[int]):
 
     @property
     def units(self) -> Units:
-        """The person's units: one choice for all of them."""
-        metric = self.settings.temperature_unit == "C"
-        return Units.METRIC if metric else Units.US
+        """The person's units."""
+        return self.settings.units
 
     @property
     def service_screen(self) -> ServiceScreen | None:
@@ -204,15 +204,13 @@ class ServiceHost(ColoredApp[int]):
             self.service_screen.say(sentence)
 
     def _take_car(self, entry: ServiceEvent | None) -> None:
-        from tui.service.pages.car_page import car_of
-
-        car = car_of(self.live_snapshot())
+        snapshot = self.live_snapshot()
         if self.editor is None or entry is None:
             return
-        if car is None:
-            self._say("Nothing live comes from the car now: connect it first.")
+        if snapshot is None or snapshot.car_facts is None:
+            self._say(NOTHING_LIVE)
             return
-        taken = self.editor.add(replace(entry, car=car))
+        taken = self.editor.add(replace(entry, car=snapshot.car_facts))
         if taken and self.service_screen is not None:
             self.service_screen.go_onward()
         self._say("Saved." if taken else NOT_TAKEN)
@@ -264,22 +262,12 @@ class ServiceHost(ColoredApp[int]):
         return snapshot.selector if snapshot else None
 
     def _keep_due(self) -> None:
-        if self.editor is None:
+        at = self.editor
+        if at is None:
             return
-        from bridge.service.sums import due_of
-        from tui.service.pages.work_page import due_words
-
-        found = due_of(self.editor.service, self.editor.log, self.editor.today)
-        if found is None or isinstance(found, str):
-            return
-        self.editor.add(
-            ServiceEvent(
-                kind=ServiceKind.DUE,
-                name=found.on.isoformat() if found.on else "",
-                text=due_words(found, self.units),
-                km=found.odometer_km,
-            )
-        )
+        found = reckoned_due(at.service, at.log, at.today, self.units)
+        if isinstance(found, ServiceEvent):
+            at.add(found)
 
     def _write_calendar(self) -> None:
         from tui.service.calendar_export import write_calendar

@@ -7,12 +7,15 @@ from typing import TYPE_CHECKING
 from bridge.service.log import circuits_of
 from bridge.service.rounds import reopened, rounds_of
 from bridge.service.step_names import step_name
+from bridge.units import show_distance
 from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import StepKind
 from tui.words import figures
 
 if TYPE_CHECKING:
+    from bridge.service.due import Due
     from bridge.service.log import Log
+    from bridge.units import Units
     from bridge.values.service_events import ServiceEvent
     from bridge.values.sheet import Sheet
 
@@ -48,6 +51,19 @@ def undone(event: ServiceEvent) -> str:
     if event.kind is ServiceKind.DONE and event.step is not None:
         about.append(step_name(event.step))
     return f"{kind}: {', '.join(about)}" if about else kind
+
+
+def due_words(found: Due, units: Units) -> str:
+    """Return the due date and distance in one sentence."""
+    when = []
+    if found.odometer_km is not None:
+        when.append(f"at {show_distance(found.odometer_km, units)}")
+    elif found.distance_km is not None:
+        when.append(f"in {show_distance(found.distance_km, units)}")
+    if found.on is not None:
+        when.append(f"on {found.on.isoformat()}")
+    first = ", whichever comes first" if len(when) == 2 else ""
+    return f"Next due {' or '.join(when)}{first}."
 
 
 def whose_car(sheet: Sheet, *, plain: bool) -> str:

@@ -8,7 +8,7 @@ from bridge.service import sums as sums
 from bridge.service.before_after import ODDITY_TEXT
 from bridge.service.log import last, odometer_at
 from bridge.units import show_distance
-from bridge.values.service_events import CarFacts, ServiceKind
+from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import StepKind
 from tui.service.pages.made import entry
 from tui.service.pages.page_model import Asked, Item, ItemAction, PageLine
@@ -18,24 +18,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from bridge.service.before_after import CodeNews
-    from bridge.snapshot import Snapshot
+    from bridge.values.service_events import CarFacts
     from tui.service.pages.page_model import PageView, Row
-
-
-def car_of(snapshot: Snapshot | None) -> CarFacts | None:
-    """Return what the car says of itself now; None: nothing live is known."""
-    if snapshot is None:
-        return None
-    codes = snapshot.codes
-    return CarFacts(
-        stored=codes.stored if codes else None,
-        pending=codes.pending if codes else None,
-        permanent=codes.permanent if codes else None,
-        lamp=codes.mil if codes else None,
-        vin=snapshot.vin.text if snapshot.vin else "",
-        voltage_v=snapshot.voltage_v,
-        engine_rpm=snapshot.engine_rpm,
-    )
 
 
 def engine(view: PageView) -> Item:

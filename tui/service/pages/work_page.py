@@ -15,19 +15,18 @@ from bridge.service.old_fluid import (
     Severity,
     meanings,
 )
-from bridge.units import Units, show_distance, show_temperature
+from bridge.units import Units, show_temperature
 from bridge.values.service_events import ServiceKind
 from tui.service.pages import amounts_page
 from tui.service.pages.made import entry, toggle
 from tui.service.pages.page_model import Asked, Item, ItemAction, PageLine
-from tui.words import figures, result_words, step_wording
+from tui.words import figures, result_words, service_words, step_wording
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from bridge.level.step.step_values import Step
     from bridge.service.against import Against
-    from bridge.service.due import Due
     from tui.service.pages.page_model import PageView, Row
     from tui.words.figures import TemperatureUnit
 
@@ -137,7 +136,7 @@ def due(view: PageView) -> Iterator[Row]:
     if isinstance(found, str):
         yield PageLine(text=found, look="bad")
         return
-    yield PageLine(text=due_words(found, view.units), look="strong")
+    yield PageLine(text=service_words.due_words(found, view.units), look="strong")
     if last(view.log, ServiceKind.ODOMETER) is None:
         yield PageLine(text="No odometer reading yet: enter it at 'the car before'.")
     if found.remind_on is not None:
@@ -146,19 +145,6 @@ def due(view: PageView) -> Iterator[Row]:
             done=bool(of(view.log, ServiceKind.DUE)),
             action=ItemAction.CALENDAR,
         )
-
-
-def due_words(found: Due, units: Units) -> str:
-    """Return the due date and distance in one sentence."""
-    when = []
-    if found.odometer_km is not None:
-        when.append(f"at {show_distance(found.odometer_km, units)}")
-    elif found.distance_km is not None:
-        when.append(f"in {show_distance(found.distance_km, units)}")
-    if found.on is not None:
-        when.append(f"on {found.on.isoformat()}")
-    first = ", whichever comes first" if len(when) == 2 else ""
-    return f"Next due {' or '.join(when)}{first}."
 
 
 def completing(view: PageView) -> Iterator[Row]:

@@ -8,7 +8,7 @@ import time
 from collections import deque
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 from bridge.jobfile.adapter_id import AdapterId
@@ -16,14 +16,10 @@ from bridge.jobfile.recorder import Job, Recorder, start
 from bridge.level.step.step_values import BEFORE_OPENING, Phase
 from bridge.link.ports.port import Port
 from bridge.monitor import Monitor
-from bridge.service import sums
-from bridge.service.due import Due
 from bridge.sheets import find_sheet, load
 from bridge.snapshot import Snapshot
-from bridge.units import Units
 from bridge.values.events import Mark, Marked
-from bridge.values.service_events import ServiceEvent, ServiceKind
-from bridge.values.service_sheet import StepKind
+from bridge.values.service_events import ServiceEvent
 from simulators.car.scenes import make_bench
 from simulators.faults.fault_schedule import random_faults
 from simulators.serve.bench import Bench
@@ -32,8 +28,6 @@ from simulators.serve.pipe import BenchPipe
 from tui.inputs.answers import Refused
 from tui.inputs.lines import LineReader
 from tui.live import pages
-from tui.service.pages.car_page import car_of
-from tui.service.pages.work_page import due_words
 
 SHEET = "scar-eight-speed"
 OPEN_AFTER_S, CLOSE_AFTER_S = 3.0, 4.0
@@ -159,7 +153,7 @@ class Mechanic(Person):
     def __init__(self, calendar: Calendar, bench: Callable[[], Bench]) -> None:
         super().__init__()
         self._calendar, self._bench = calendar, bench
-        self._reader = LineReader(load(SHEET))
+        self._reader = LineReader(load(SHEET), today=self._today)
         self._lines = deque(BEFORE_LINES)
         self._told_at_s = -1.0
 
@@ -176,33 +170,19 @@ class Mechanic(Person):
         if not self._lines:
             self._bench().car.engine_on = True
 
+    def _today(self) -> date:
+        return datetime.fromtimestamp(self._calendar(), UTC).date()
+
     def tells(self, line: str) -> None:
         """Tell one line, which is understood."""
         assert self.monitor is not None
         seen = self.monitor.last
         assert seen is not None
-        told = self._keeps_car(seen, line) or self._reader.read(line, seen)
+        told = self._reader.read(line, seen)
         assert not isinstance(told, Refused), (line, told.words)
         if isinstance(told, ServiceEvent):
             told = replace(told, who="B. Hand")
         self.monitor.tell(told)
-
-    def _keeps_car(self, seen: Snapshot, line: str) -> ServiceEvent | None:
-        """Return what only the screen's items tell: the car, what is due."""
-        word, _, step = line.partition(" ")
-        if word == "keep":
-            kind = ServiceKind.CAR
-            return ServiceEvent(kind=kind, step=StepKind(step), car=car_of(seen))
-        if line != "due":
-            return None
-        today = datetime.fromtimestamp(self._calendar(), UTC).date()
-        due = sums.due_of(load(SHEET).service, seen.log or (), today)
-        assert isinstance(due, Due)
-        on = due.on.isoformat() if due.on else ""
-        text = due_words(due, Units.METRIC)
-        return ServiceEvent(
-            kind=ServiceKind.DUE, name=on, km=due.odometer_km, text=text
-        )
 
 
 def whole_job(path: Path, *, for_s: float = 1300.0) -> None:
@@ -260,7 +240,7 @@ BEFORE_LINES = (
     JUGS,
     "done parts",
     "odometer 61200 km",
-    "keep before",
+    "codes",
     "done before",
     "done fill-plug",
     "out pan 5.15 L at 22 C",
@@ -301,10 +281,10 @@ AFTER_LINES = (
     "leak standpipe plug dry",
     "done recheck",
     "odometer 61212 km",
-    "keep after",
+    "codes",
     "done after",
     "waste 5.2 L, used gearbox fluid, collecting point",
-    "due",
+    "next-due",
     "done due",
     "note Invented job on the bench.",
     "close",
