@@ -54,6 +54,11 @@ class Typist:
                 return row
         raise AssertionError("it never came to pass")
 
+    def error_line(self) -> str:
+        """Return the next line of standard error."""
+        assert self._process.stderr is not None
+        return self._process.stderr.readline()
+
     def ended(self) -> tuple[int, str]:
         _, said = self._process.communicate(timeout=30)
         return self._process.returncode, said
