@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from textual import events
-from textual.keys import REPLACED_KEYS, _character_to_key
 from textual.pilot import Pilot
 
 from bridge.snapshot import Snapshot
@@ -54,7 +51,7 @@ class Stage:
         return screen_text(self.app)
 
     async def press(self, *keys: str) -> str:
-        await press(self.pilot, *keys)
+        await self.pilot.press(*keys)
         return await self.text()
 
     async def type(self, key: str, text: str) -> str:
@@ -69,7 +66,7 @@ class Stage:
     async def read_cautions(self) -> None:
         """Read on, page by page, until they are taken as read."""
         while not self.app._confirmed:
-            await press(self.pilot, "enter")
+            await self.pilot.press("enter")
 
     def a_second_passes(self) -> None:
         """Let the time pass in which no key marks anything after a page."""
@@ -80,27 +77,6 @@ class Stage:
         self.clock.now_s += seconds
         self.app.check_contact()
         return await self.text()
-
-
-async def press(pilot: Pilot[int], *keys: str) -> None:
-    """Press keys one by one, each worked through before the next.
-
-    As Pilot.press does it, but that waits after each key until the processor has
-    been idle for a fiftieth of a second, and at most a second on a busy machine.
-    """
-    for key in keys:
-        name = _character_to_key(key) if len(key) == 1 else key
-        spoken = REPLACED_KEYS.get(name, name).replace("_", " ").upper()
-        try:
-            letter: str | None = key if len(key) == 1 else unicodedata.lookup(spoken)
-        except KeyError:
-            letter = None
-        event = events.Key(name, letter)
-        event.set_sender(pilot.app)
-        driver = pilot.app._driver
-        assert driver is not None
-        driver.send_message(event)
-        await settle(pilot)
 
 
 async def settle(pilot: Pilot[int]) -> None:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import replace
 from pathlib import Path
 from threading import Thread
+from typing import TextIO
 
 import pytest
+from textual.drivers._writer_thread import MAX_QUEUED_WRITES, WriterThread
 
 from bridge.values.conditions import Verdict
 from bridge.values.errors import PortError
@@ -15,6 +18,7 @@ from tests.tui.stage import SHEET, WARM_UP, StagedFeed, lost, never
 from tui.live import pages
 from tui.live.app import CONTACT_S, SumpgateApp
 from tui.settings import Settings, load_settings
+from tui.widgets.colored_app import OutlivingFile
 from tui.words.step_wording import VERDICT_BELLS_S
 
 BELL_OPENED_S = VERDICT_BELLS_S[Verdict.GO]
@@ -395,15 +399,44 @@ async def test_a_feed_that_cannot_start_is_a_failed_monitor(tmp_path: Path) -> N
         assert "The port COM9 does not exist; check the plug." in text
 
 
+def dead_terminal() -> TextIO:
+    """Return the near end of a terminal whose window was closed."""
+    far, near = os.openpty()
+    os.close(far)
+    return os.fdopen(near, "w")
+
+
+@pytest.mark.skipif(not hasattr(os, "openpty"), reason="no pseudo-terminals here")
 async def test_a_vanished_terminal_ends_the_app_and_the_feed(tmp_path: Path) -> None:
     feed = StagedFeed()
-    writer = Thread(target=lambda: None)
-    writer.start()
-    writer.join()
     async with staged(tmp_path, feed=feed) as stage:
-        driver = stage.app._driver
-        driver._writer_thread = writer  # type: ignore[union-attr]
-        stage.app.check_contact()
-        await settle(stage.pilot)
+        with dead_terminal() as file:
+            stage.app._driver._file = OutlivingFile(file)  # type: ignore[union-attr]
+            stage.app.check_contact()
+            assert stage.app.return_value is None  # not known before it is written to
+            stage.app._driver._file.write("x" * 9000)  # type: ignore[union-attr]
+            stage.app.check_contact()
+            await settle(stage.pilot)
         assert stage.app.return_value == 129
     assert feed.stops == 1
+
+
+@pytest.mark.skipif(not hasattr(os, "openpty"), reason="no pseudo-terminals here")
+async def test_the_thread_that_draws_outlives_the_terminal_and_can_be_ended() -> None:
+    """Textual's own driver and thread: dead, they let the program wait for ever."""
+    app = SumpgateApp(sheet=SHEET, feed=StagedFeed(), settings=Settings(), source="t")
+    driver = app.get_driver_class()(app)
+    assert isinstance(driver._file, OutlivingFile)  # type: ignore[attr-defined]
+    with dead_terminal() as file:
+        writer = WriterThread(OutlivingFile(file))  # type: ignore[arg-type]
+        writer.start()
+
+        def draw_and_end() -> None:
+            for _ in range(3 * MAX_QUEUED_WRITES):
+                writer.write("x" * 9000)
+            writer.stop()
+
+        drawing = Thread(target=draw_and_end, daemon=True)
+        drawing.start()
+        drawing.join(30.0)
+        assert not drawing.is_alive()
