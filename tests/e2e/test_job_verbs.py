@@ -60,7 +60,7 @@ def test_a_recorded_demo_replays_to_the_same_lines(
     home: Path, tmp_path: Path, capsys
 ) -> None:
     """Every line of --json comes out of the job file again, to the digit."""
-    long_enough = ("--scene", "warm-day", "--for", "60")  # to be seen moving, for GO
+    long_enough = ("--scene", "warm-day", "--for", "75")  # to know if it stays, for GO
     assert demo("--record", "a.job", *long_enough) == 0
     lived = [json.loads(s) for s in capsys.readouterr().out.splitlines()]
     assert all(row["utc"] is not None for row in lived)

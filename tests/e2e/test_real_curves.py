@@ -41,22 +41,7 @@ def curve(path: Path) -> tuple[Callable[[float], float], float]:
 def test_go_shows_only_while_the_recorded_curve_is_inside(
     name: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    go_only_inside(CURVES / name, capsys)
-
-
-@pytest.mark.slow
-def test_go_shows_only_inside_in_the_stretch_around_the_window(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    """The everyday one: of the quickest curve, from 30 to 55 °C."""
-    rows = parse_trace((CURVES / "warmup-07.csv").read_text("utf-8"), "warmup-07.csv")
-    near = [r for r in rows if r.temp_c is not None and 30.0 <= r.temp_c <= 55.0]
-    told = "".join(f"{r.time_s - near[0].time_s:.3f},{r.temp_c}\n" for r in near)
-    (tmp_path / "near.csv").write_text(f"time_s,temp_c\n{told}", "utf-8")
-    go_only_inside(tmp_path / "near.csv", capsys)
-
-
-def go_only_inside(path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = CURVES / name
     arguments = ["demo", "--json", "--speed", "1000", "--trace", str(path)]
     assert main(arguments) == 0
     printed = capsys.readouterr()
