@@ -17,8 +17,8 @@ characters=0
 tmux() { command tmux -L "sumpgate-$walk-$$-$runs" "$@"; }
 # Start a command on a screen of so many columns and rows; whatever ran before ends.
 open() {
-  runs=$((runs + 1))  # a server of its own: the one before may still be dying
   tmux kill-server 2>/dev/null
+  runs=$((runs + 1))  # a server of its own: the one before may still be dying
   tmux new-session -d -s walk -x "$1" -y "$2" "$3"
 }
 end() { tmux kill-server 2>/dev/null; rm -rf "$home"; }
