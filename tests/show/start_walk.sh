@@ -19,7 +19,7 @@ $sumpgate bench --tcp "127.0.0.1:$port" --scene warm-day >/dev/null 2>&1 &
 serving=$!
 open "${WIDE:-80}" "${HIGH:-24}" "cd $home; $sumpgate"
 printf '# From the start screen to GO\n\n`tests/show/start_walk.sh`: an adapter that was never used here, by its address. Nothing\nelse is typed.\n'
-until_seen "Enter go"
+until_seen "Make a sheet"
 frame "The first start ($keys keys so far)"
 choose "Scar"
 until_seen "What is to be done"
