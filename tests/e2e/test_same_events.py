@@ -36,7 +36,6 @@ from tui.live import marking, run_screen
 from tui.live.app import SumpgateApp
 from tui.service import service_screen
 
-pytestmark = [pytest.mark.slow, pytest.mark.xdist_group("same events")]
 SHEET = "scar-eight-speed"
 DRIPS_AFTER_S = (2.0, 3.5, 5.0, 6.5, 8.0, 9.5)
 """Slower and slower, in seconds of the job, as from an opening that empties."""
@@ -307,19 +306,12 @@ def comparable(event: Told) -> Told:
     return replace(event, t_s=0.0, at_utc_s=None, who="", car=car, text=text, step=step)
 
 
-@pytest.fixture(scope="module")
-def jobs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, list[Told]]:
-    """What was told, by the way it was told."""
-    folder = tmp_path_factory.mktemp("same")
-    found = {}
-    for way, do in (("keys", at_the_screen), ("lines", by_lines), ("phone", by_phone)):
-        job = folder / f"{way}.sumpgate"
-        do(folder, job)
-        assert check(job).state in (FileState.INTACT, FileState.OPEN)
-        with reading(job) as db:
-            events = [event_of(row) for row in rows(db)]
-        found[way] = [comparable(e) for e in events if isinstance(e, Told)]
-    return found
+def told_in(job: Path) -> list[Told]:
+    """Return what a person told, as the file has it."""
+    assert check(job).state in (FileState.INTACT, FileState.OPEN)
+    with reading(job) as db:
+        events = [event_of(row) for row in rows(db)]
+    return [comparable(e) for e in events if isinstance(e, Told)]
 
 
 def at_the_screen(folder: Path, job: Path) -> None:
@@ -352,17 +344,21 @@ def without(events: list[Told], kind: ServiceKind) -> list[Told]:
     return [e for e in events if getattr(e, "kind", None) is not kind]
 
 
-def test_a_whole_service_by_keys_and_by_lines_is_the_same_story(jobs) -> None:
+@pytest.mark.slow
+def test_a_service_is_the_same_story_by_keys_by_lines_and_by_phone(
+    tmp_path: Path,
+) -> None:
+    found = {}
+    for way, do in (("keys", at_the_screen), ("lines", by_lines), ("phone", by_phone)):
+        do(tmp_path, tmp_path / f"{way}.sumpgate")
+        found[way] = told_in(tmp_path / f"{way}.sumpgate")
     # The bench of the lines idles all the while, so its session sees a dry run.
-    lines = without(jobs["lines"], ServiceKind.RAN_DRY)
-    assert jobs["keys"] == lines
+    lines = without(found["lines"], ServiceKind.RAN_DRY)
+    assert found["keys"] == lines
     assert len(lines) > 40
-
-
-def test_a_level_by_phone_is_the_same_as_by_keys(jobs) -> None:
-    by_keys = [e for e in jobs["keys"] if isinstance(e, Marked)]
-    assert jobs["phone"] == by_keys
-    assert [e.mark for e in by_keys if e.confirms is None] == [
+    level_by_keys = [e for e in found["keys"] if isinstance(e, Marked)]
+    assert found["phone"] == level_by_keys
+    assert [e.mark for e in level_by_keys if e.confirms is None] == [
         Mark.OPENED,
         *[Mark.DRIP] * len(DRIPS_AFTER_S),
         Mark.CLOSED,
