@@ -88,7 +88,7 @@ STAY_DRIVEN = ((150.0, 0.3), (360.0, 0.3), (640.0, 0.4), (1100.0, 0.9))
 STAY_DRIVEN_SLOPE = ((150.0, 0.95), (360.0, 0.9), (640.0, 0.7), (1100.0, 0.55))
 """Shift and slope of a driven car by age, whose pushes do not last: where the rate is
 now says less and less of how far it goes. Chosen on the even warm-ups; the others by
-regression on some 360 simulated curves of seeds 1000 to 1099 (docs/forecast.md).
+regression on some 500 simulated curves of seeds 1000 to 1099 (docs/forecast.md).
 """
 
 
