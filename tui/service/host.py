@@ -14,7 +14,6 @@ from bridge.units import Units
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind
 from bridge.values.sheet import Confirmation, Role
-from tui.inputs.car_lines import NOTHING_LIVE, reckoned_due
 from tui.service.log_editor import NOT_TAKEN
 from tui.service.pages.page_model import ItemAction
 from tui.widgets.colored_app import ColoredApp
@@ -204,6 +203,8 @@ class ServiceHost(ColoredApp[int]):
             self.service_screen.say(sentence)
 
     def _take_car(self, entry: ServiceEvent | None) -> None:
+        from tui.inputs.car_lines import NOTHING_LIVE
+
         snapshot = self.live_snapshot()
         if self.editor is None or entry is None:
             return
@@ -262,6 +263,8 @@ class ServiceHost(ColoredApp[int]):
         return snapshot.selector if snapshot else None
 
     def _keep_due(self) -> None:
+        from tui.inputs.car_lines import reckoned_due
+
         at = self.editor
         if at is None:
             return
