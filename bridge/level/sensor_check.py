@@ -37,6 +37,8 @@ DRIVES_C = 15.0
 """Air this far from the fluid moves it while the engine stands."""
 UNMOVED_S = 300.0
 """Fluid that something drives moves two codes in this time."""
+SLOWEST_S = 7200.0
+"""No gearbox cools with a longer time constant while the engine stands."""
 AWAY_S = 10.0
 """A flicker does not last so long."""
 FINE_C = 0.25
@@ -81,7 +83,7 @@ def unproven(belief: SensorHistory, track: Track) -> bool:
     fluid = belief.fluid
     if fluid is None or track.sensor.sd_c > 0.0 or _agreed(belief):
         return False
-    if track.still.doubted:
+    if track.still.doubted or _stands_in_the_cold(belief, track):
         return True
     cool = fluid.last <= STUCK_BELOW_C and _driven(belief, fluid)
     alike = belief.idling_s is not None and belief.apart_c <= FOLLOWS_C
@@ -98,6 +100,20 @@ def _unmoved(belief: SensorHistory, track: Track | None) -> bool:
         return False
     moved = fluid.high - fluid.low > 1.01 * track.code_c or _elsewhere(fluid, track)
     return not moved and fluid.last <= STUCK_BELOW_C and _driven(belief, fluid)
+
+
+def _stands_in_the_cold(belief: SensorHistory, track: Track) -> bool:
+    """Whether the engine stands, the air is far off, and the value does not move.
+
+    Fluid goes towards the air then; what the trend before let expect is no excuse.
+    """
+    fluid, ambient = belief.fluid, belief.ambient
+    if fluid is None or ambient is None or belief.idling_s is not None:
+        return False
+    apart_c, lasted_s = abs(ambient.last - fluid.last), unmoved_s(belief, track)
+    if apart_c < DRIVES_C or lasted_s is None:
+        return False
+    return lasted_s >= max(UNMOVED_S, 2.0 * track.code_c * SLOWEST_S / apart_c)
 
 
 def _elsewhere(fluid: SensorSeen, track: Track) -> bool:

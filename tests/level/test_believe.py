@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
-from bridge.level.sensor_check import doubts
+from bridge.level.sensor_check import doubts, unproven
 from bridge.level.sensor_seen import NOTHING_SEEN, SensorHistory, observe
+from bridge.thermal.estimator import Sensor, Track, begin
+from bridge.thermal.filter_bank import start
+from bridge.thermal.standstill import Standstill
 from bridge.values.conditions import Reason
 from bridge.values.readings import Reading
 from bridge.values.sheet import Role
@@ -103,3 +108,36 @@ def test_an_old_coolant_does_not_speak_for_the_fluid():
     assert echo.apart_c < 3.0
     fresh = told(echo, 1300.0, c=echo.coolant.last)
     assert told(fresh, 1301.0, f=20.0 + fresh.coolant.last).apart_c > 15.0
+
+
+def stands(air_c: float, for_s: float, *, rpm: float = 0.0) -> bool:
+    """Whether 44 °C that has stood so long must be seen moving, in steps of 1 °C.
+
+    The trend before is one the bank would let rest there: only the air speaks.
+    """
+    belief = told(NOTHING_SEEN, 0.0, e=rpm, a=air_c, c=80.0, f=55.0)
+    belief = told(belief, 400.0 + for_s, e=rpm, a=air_c, c=60.0, f=44.0)
+    sensor = Sensor(resolution_c=1.0)
+    settled = still_at(replace(begin(sensor), t_s=400.0 + for_s), since_s=400.0)
+    return unproven(belief, settled)
+
+
+def still_at(track: Track, *, since_s: float) -> Track:
+    bank = start(track.grid, 44.0, 0.5)
+    still = Standstill(
+        low_c=44.0, high_c=44.0, since_s=since_s, bank=bank, value_c=44.0, moved=True
+    )
+    return replace(track, still=still)
+
+
+def test_fluid_in_cold_air_does_not_rest_while_the_engine_stands():
+    """Newton's law of cooling, from memory of any textbook: dT/dt = (A - T) / tau.
+
+    With tau of two hours and 41 °C between them two codes take 2 * 7200 / 41 = 351 s.
+    """
+    assert not stands(3.0, 345.0)
+    assert stands(3.0, 355.0)
+    assert not stands(24.0, 700.0)  # 20 °C: 720 s
+    assert stands(24.0, 725.0)
+    assert not stands(35.0, 3600.0)  # the air is too near to say anything
+    assert not stands(3.0, 355.0, rpm=700.0)  # an engine warms it
