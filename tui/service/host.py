@@ -47,7 +47,7 @@ LIVE_KEYS = frozenset(
 
 OTHER_CAR = (
     "Another car answers than the one this job was begun at: what was confirmed there "
-    "does not count here. Quit, and start with --afresh."
+    "does not count here. Quit, and start with --start-over."
 )
 
 

@@ -335,7 +335,7 @@ def test_every_way_of_starting_takes_a_named_job_up(home: Path, tmp_path: Path) 
             assert record.job.step is not None
             assert record.job.step.plug_open
     with (
-        pytest.raises(UsageError, match="--afresh"),
+        pytest.raises(UsageError, match="--start-over"),
         recording(flags(record=str(path), afresh=True), SHEET, NAME, "x", live=True),
     ):
         pass

@@ -208,7 +208,8 @@ def _record(flags: _Flags, *, asked: bool = False) -> None:
             "--no-record", action="store_true", help="do not write the job down"
         )
         flags.add_argument(
-            "--afresh",
+            "--start-over",
+            dest="afresh",
             action="store_true",
             help="start a new job, even if another was not closed",
         )

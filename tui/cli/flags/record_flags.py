@@ -227,8 +227,8 @@ def _asked(args: Namespace, job: Job) -> str | None:
     asked: str | None = args.record
     if asked and job.afresh and Path(asked).is_file():
         raise UsageError(
-            f"{asked} is there already, and --afresh starts a new job: name another "
-            "file, or leave --afresh out"
+            f"{asked} is there already, and --start-over starts a new job: name "
+            "another file, or leave --start-over out"
         )
     if asked is not None or job.simulated or job.afresh:
         return asked
@@ -258,7 +258,7 @@ def _so_far(recorder: Recorder, job: Job, notes: Notes) -> TakenUp:
         _print(f"taking the job up from {recorder.path}: this can take some seconds")
     found = taken_up(recorder.path, job.sheet, job.sheet_text)
     if found.says:
-        notes.say(f"{found.says} --afresh starts a new job.")
+        notes.say(f"{found.says} --start-over starts a new job.")
     return found
 
 

@@ -86,7 +86,7 @@ def shown(app):
     return app.run(headless=True, size=(80, 24)) or 0
 run_screen.run_screen = shown
 address = "socket://127.0.0.1:9"
-main(["live", "--profile", "scar-eight-speed", "--port", address, "--afresh"])
+main(["live", "--profile", "scar-eight-speed", "--port", address, "--start-over"])
 """
 )
 PROGRAMS = {"bare": BARE, "ours": OURS, "start": START, "live": LIVE}
