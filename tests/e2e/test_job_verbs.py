@@ -90,6 +90,7 @@ def test_faults_are_recorded_and_replayed(home: Path, tmp_path: Path, capsys) ->
     assert "gaps without a reading" in capsys.readouterr().out
 
 
+@pytest.mark.slow
 def test_live_records_unless_told_not_to(home: Path, capsys) -> None:
     with Served(tcp="127.0.0.1:0") as bench:
         port = f"socket://{bench.where('tcp').removeprefix('socket://')}"

@@ -392,6 +392,7 @@ def test_round_trips_are_ranked() -> None:
 # The verb
 
 
+@pytest.mark.slow
 def test_the_verb_over_tcp(capsys) -> None:
     with Served(tcp="127.0.0.1:0") as served:
         where = served.where("tcp")

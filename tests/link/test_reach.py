@@ -114,6 +114,7 @@ def test_the_one_that_answers_is_taken_and_remembered_by_its_number(
     assert reach(ARGS, kept).port == "/dev/ttyNEW"
 
 
+@pytest.mark.slow
 def test_none_that_answers_is_said_with_each_ones_reason(
     dead, monkeypatch, capsys
 ) -> None:
