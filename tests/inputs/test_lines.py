@@ -20,6 +20,7 @@ from bridge.values.sheet import NAMED, Confirmation, Sheet, Window
 from tui.inputs.answers import Refused
 from tui.inputs.lines import MARK_WORDS, LineReader
 from tui.inputs.offers import offers
+from tui.inputs.service_lines import words_of
 
 NOTHING = Snapshot(t_s=0.0, link=LinkState.LIVE)
 PLAIN = Sheet(name="t", source="t", window=Window(low_c=30.0, high_c=50.0))
@@ -206,3 +207,23 @@ def test_an_amount_asked_back_at_a_named_place_is_taken_the_second_time() -> Non
     assert isinstance(asked, Refused)
     assert asked.again
     assert isinstance(reader.read(line), ServiceEvent)
+
+
+def test_draining_and_filling_are_done_again_in_each_round_that_the_sheet_wants():
+    sheet = load("tests/data/sheets/ways/cairn-three-rounds.toml")
+    place = next(word for kind, word in words_of(sheet) if kind == "PLACE")
+    reader, log = LineReader(sheet), ()
+    for line in (
+        "done drain",
+        f"out {place} 3.1 L at 20 C",
+        "done fill",
+        "in 3.1 L at 20 C",
+        "done drain",
+        f"out {place} 3.1 L at 20 C",
+        "done fill",
+    ):
+        told = reader.read(line, replace(NOTHING, told=log, log=log))
+        assert isinstance(told, ServiceEvent), (line, told)
+        log = (*log, told)
+    again = reader.read("done drain", replace(NOTHING, told=log, log=log))
+    assert isinstance(again, Refused)

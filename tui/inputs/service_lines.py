@@ -23,6 +23,7 @@ from bridge.service.log import (
 )
 from bridge.service.missing import missing
 from bridge.service.old_fluid import FluidFinding
+from bridge.service.rounds import reopened
 from bridge.units import QuantityError, said_temperature, said_torque
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind, Tick
@@ -204,7 +205,7 @@ def done(text: str, state: LineState) -> PersonEvent | Refused:
     step = _step(text, state)
     if isinstance(step, Refused):
         return step
-    if is_done(state.log, step):
+    if is_done(state.log, step) and step not in reopened(state.sheet, state.log):
         return Refused(words=f'The step "{step.value}" is done already.')
     return as_fact(ServiceEvent(kind=ServiceKind.DONE, step=step))
 
