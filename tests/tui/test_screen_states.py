@@ -10,7 +10,13 @@ import pytest
 
 from bridge.level.gate import ReadingState
 from bridge.snapshot import Snapshot
-from bridge.values.conditions import ConditionState, Reason, Verdict
+from bridge.values.conditions import (
+    Condition,
+    ConditionName,
+    ConditionState,
+    Reason,
+    Verdict,
+)
 from bridge.values.outlook import Crossing, Outlook
 from bridge.values.readings import LinkState
 from tests.tui.helpers import staged
@@ -291,3 +297,25 @@ async def test_lost_contact_leaves_a_gap_and_keeps_the_past(tmp_path: Path) -> N
         later = (WARM_UP.snapshot(float(t)) for t in range(4160, 4200, 2))
         columns = braille_columns(await stage.play(*later))
         assert set(range(min(columns), max(columns))) - columns
+
+
+async def test_no_word_of_an_open_window_where_the_gate_does_not_know_it(
+    tmp_path: Path,
+) -> None:
+    """As in the first minute at a warm start: inside, and not known well enough."""
+    inside = WARM_UP.snapshot(WARM_UP.t_at(45.0))
+    unsure = replace(
+        inside,
+        conditions=tuple(
+            Condition(name=c.name, state=ConditionState.UNKNOWN)
+            if c.name is ConditionName.TEMPERATURE
+            else c
+            for c in inside.conditions
+        ),
+    )
+    async with staged(tmp_path) as stage:
+        assert "the window is open now" in await stage.play(inside)
+        text = await stage.play(unsure)
+        assert "the window is open now" not in text
+        assert "by the reading it is open; not sure yet" in text
+        assert shows(text, Verdict.NO_GO)

@@ -121,6 +121,10 @@ _OVER = (Phase.CLOSED, Phase.JUDGED)
 _NO_COUNTDOWN = "cannot tell"
 _UNREAD = ("Read the cautions first", "Once you have read them, press Enter.")
 _OPEN = Countdown(label="open now", sentences=("the window is open now",))
+_PERHAPS_OPEN = Countdown(
+    label="not sure yet", sentences=("by the reading it is open; not sure yet",)
+)
+"""Inside by the estimate, but the gate does not take it as known: no word of 'open'."""
 _SHUT = Countdown(label="shut", sentences=("the window is shut until then",))
 _ANY = (
     Countdown(label="", sentences=("any temperature is right",)),
@@ -285,6 +289,13 @@ def _last_seen(snapshot: Snapshot, unit: TemperatureUnit) -> str:
     return f"not live: last seen {seen}, {figures.spoken_time(age_s)} ago"
 
 
+def _open(snapshot: Snapshot) -> Countdown:
+    """Say that the window is open only where the gate says so too."""
+    states = {c.name: c.state for c in snapshot.every_condition()}
+    fine = (ConditionState.MET, ConditionState.NEEDLESS)
+    return _OPEN if states[ConditionName.TEMPERATURE] in fine else _PERHAPS_OPEN
+
+
 def _countdowns(snapshot: Snapshot, view: ScreenInputs) -> tuple[Countdown, Countdown]:
     if view.sheet.window.any and not view.sheet.wants_air:
         return _ANY
@@ -293,7 +304,7 @@ def _countdowns(snapshot: Snapshot, view: ScreenInputs) -> tuple[Countdown, Coun
     opens = countdown.sound(snapshot.opens) if live else None
     shuts = countdown.sound(snapshot.shuts) if live else None
     if countdown.is_open(opens):
-        return _OPEN, countdown.staying(shuts, silent)
+        return _open(snapshot), countdown.staying(shuts, silent)
     if live and snapshot.passed is not None:
         lines = outlook_wording.passed(snapshot.passed, view.unit)
         return Countdown(label="passed", sentences=lines), _SHUT
