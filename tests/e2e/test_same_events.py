@@ -30,7 +30,6 @@ from bridge.jobfile.rows import event_of
 from bridge.values.events import Mark, Marked, Measured, Tilted
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from tests.e2e.test_typed_service import Typist, typing
-from tests.show.parts.evidence.job import BEFORE_LINES
 from tests.tui.helpers import screen_text, settle
 from tui.cli.main import main
 from tui.live import marking, run_screen
@@ -168,9 +167,22 @@ async def by_keys(at: Screen) -> None:
     await at.press("q")
 
 
+JUGS = (
+    "measuring jugs, a wide pan, gloves with cuffs, eye protection, cloths without lint"
+)
 LINES = (
     "confirm cautions",
-    *BEFORE_LINES[: BEFORE_LINES.index("done parts") + 1],
+    "variant shallow pan",
+    "done identify",
+    "tick automatic fluid in closed bottles",
+    "tick flat filter with the seal of its neck",
+    "tick pan gasket with its set of seventeen bolts",
+    "tick sealing washer for the drain plug",
+    "tick sealing washer for the standpipe plug",
+    "tick small torque wrench, and a dial for the angle",
+    "tick filling pump with a hose that is bent at its end",
+    f"tick {JUGS}",
+    "done parts",
     "odometer 123456 km",
     "codes",
     "done before",
