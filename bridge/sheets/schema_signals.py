@@ -65,10 +65,10 @@ def _answers(request: Json, reply: Json, *, both_ways: bool) -> list[Json]:
         ways.append(("reply_id", reply, "request_id", request))
     return [
         {
-            "if": {"properties": {one: told}, "required": [one]},
+            "if": {"properties": {one: section}, "required": [one]},
             "then": {"properties": {other: answer}},
         }
-        for one, told, other, answer in ways
+        for one, section, other, answer in ways
     ]
 
 

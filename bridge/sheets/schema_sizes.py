@@ -43,18 +43,18 @@ def _from_here(digits: str, place: int, low: int, high: int) -> str:
     return rf"{digits[:place]}[{low}-{high}]{more}"
 
 
-def beyond(told: Key) -> list[str]:
+def beyond(key: Key) -> list[str]:
     """Return patterns of what a quantity's limits refuse; none without limits."""
-    low, high = told.low, told.high
-    if told.dimension is None or low is None or high is None:
+    low, high = key.low, key.high
+    if key.dimension is None or low is None or high is None:
         return []
-    unit = re.escape(spell_unit(told.dimension))
+    unit = re.escape(spell_unit(key.dimension))
     end = rf"(\.[0-9]{{0,9}})?\s*{unit}\s*$"
     patterns = [rf"^\s*\+?{above(math.floor(high))}{end}"]
     if low >= 1.0:
         patterns.append(rf"^\s*\+?{below(math.floor(low))}{end}")
     if low <= 0.0:
         patterns.append(rf"^\s*{_MINUS}{above(math.floor(-low))}{end}")
-    elif told.dimension is not Dimension.TEMPERATURE:  # there zero is a place: 0 K
+    elif key.dimension is not Dimension.TEMPERATURE:  # there zero is a place: 0 K
         patterns += [_BELOW_ZERO, _NOTHING]
     return patterns

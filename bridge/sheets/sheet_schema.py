@@ -66,10 +66,10 @@ def _section(name: str, keys: Section) -> Json:
         "description": TELLS[name],
         "type": "object",
         "additionalProperties": False,
-        "properties": {key: _key(told) for key, told in keys.items()},
+        "properties": {name: _key(key) for name, key in keys.items()},
         **RULES.get(name, {}),
     }
-    required = [key for key, told in keys.items() if told.required and not told.unless]
+    required = [name for name, key in keys.items() if key.required and not key.unless]
     if name in REPEATED or name in ALWAYS:
         one |= {"required": required}
     elif required:  # a section that is not there, or empty, wants nothing
@@ -84,50 +84,50 @@ def _section(name: str, keys: Section) -> Json:
     }
 
 
-def _key(told: Key) -> Json:
-    example = tomllib.loads(f"x = {told.example}")["x"]
-    limits = f" From {told.limits}." if told.limits and told.dimension else ""
-    schema: Json = {"description": told.tells + limits}
-    schema |= _value(told)
+def _key(key: Key) -> Json:
+    example = tomllib.loads(f"x = {key.example}")["x"]
+    limits = f" From {key.limits}." if key.limits and key.dimension else ""
+    schema: Json = {"description": key.tells + limits}
+    schema |= _value(key)
     schema["examples"] = [example]
-    if told.default:
-        schema["default"] = tomllib.loads(f"x = {told.default}")["x"]
+    if key.default:
+        schema["default"] = tomllib.loads(f"x = {key.default}")["x"]
     return schema
 
 
-def _value(told: Key) -> Json:
+def _value(key: Key) -> Json:
     """Return what a value of the key's kind looks like."""
-    return _VALUES[told.kind](told)
+    return _VALUES[key.kind](key)
 
 
-def _limits(told: Key) -> Json:
-    return {} if told.low is None else {"minimum": told.low, "maximum": told.high}
+def _limits(key: Key) -> Json:
+    return {} if key.low is None else {"minimum": key.low, "maximum": key.high}
 
 
-def _whole(told: Key) -> Json:
-    if told.choices:
-        return {"enum": [int(choice) for choice in told.choices]}
-    return {"type": "integer", **_limits(told)}
+def _whole(key: Key) -> Json:
+    if key.choices:
+        return {"enum": [int(choice) for choice in key.choices]}
+    return {"type": "integer", **_limits(key)}
 
 
 def _list(items: Json, **limits: object) -> Json:
     return {"type": "array", "items": items, **limits}
 
 
-def _words(told: Key) -> Json:
-    return _list({"enum": list(told.choices)}, minItems=told.least, uniqueItems=True)
+def _words(key: Key) -> Json:
+    return _list({"enum": list(key.choices)}, minItems=key.least, uniqueItems=True)
 
 
 _VALUES: dict[KeyKind, Callable[[Key], Json]] = {
     KeyKind.TEXT: lambda _: {**_LINE},
-    KeyKind.WORD: lambda told: {"enum": list(told.choices)},
+    KeyKind.WORD: lambda key: {"enum": list(key.choices)},
     KeyKind.FLAG: lambda _: {"type": "boolean"},
     KeyKind.WHOLE: _whole,
-    KeyKind.NUMBER: lambda told: {"type": "number", **_limits(told)},
-    KeyKind.QUANTITY: lambda told: _quantity(told),
-    KeyKind.PAIR: lambda told: _pair(told),
-    KeyKind.QUANTITIES: lambda told: _list(_quantity(told), maxItems=_MOST_LINES),
-    KeyKind.LINES: lambda told: _list(_LINE, minItems=told.least, maxItems=_MOST_LINES),
+    KeyKind.NUMBER: lambda key: {"type": "number", **_limits(key)},
+    KeyKind.QUANTITY: lambda key: _quantity(key),
+    KeyKind.PAIR: lambda key: _pair(key),
+    KeyKind.QUANTITIES: lambda key: _list(_quantity(key), maxItems=_MOST_LINES),
+    KeyKind.LINES: lambda key: _list(_LINE, minItems=key.least, maxItems=_MOST_LINES),
     KeyKind.WORDS: _words,
     KeyKind.WHOLES: lambda _: _list({"type": "integer"}),
     KeyKind.CAN_ID: lambda _: {"anyOf": _CAN_IDS},
@@ -140,21 +140,21 @@ _VALUES: dict[KeyKind, Callable[[Key], Json]] = {
 }
 
 
-def _pair(told: Key) -> Json:
+def _pair(key: Key) -> Json:
     """Two ends; which of them is the lower only the reader tells."""
-    if not told.open_ends:
-        return _list(_quantity(told), minItems=2, maxItems=2)
-    pair = _list({"anyOf": [_quantity(told), {"const": ""}]}, minItems=2, maxItems=2)
-    least = 2 - told.open_ends
+    if not key.open_ends:
+        return _list(_quantity(key), minItems=2, maxItems=2)
+    pair = _list({"anyOf": [_quantity(key), {"const": ""}]}, minItems=2, maxItems=2)
+    least = 2 - key.open_ends
     written = {"contains": {"not": {"const": ""}}, "minContains": least}
     return pair | written if least else pair
 
 
-def _quantity(told: Key) -> Json:
-    if told.dimension is None:
+def _quantity(key: Key) -> Json:
+    if key.dimension is None:
         return {"type": "string", "pattern": rf"^\s*{_NUMBER}\s*[^\s0-9.,]"}
-    quantity: Json = {"$ref": f"#/$defs/{told.dimension.name.lower()}"}
-    return quantity | {"not": {"pattern": "|".join(beyond(told))}}
+    quantity: Json = {"$ref": f"#/$defs/{key.dimension.name.lower()}"}
+    return quantity | {"not": {"pattern": "|".join(beyond(key))}}
 
 
 def _dimension(dimension: Dimension) -> Json:

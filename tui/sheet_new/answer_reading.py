@@ -54,23 +54,23 @@ def a_text(answer: str, _: Units) -> str:
 
 def a_quantity(section: str, key: str) -> Reader:
     """Take a quantity of a key; a bare number has the person's own unit."""
-    told = SECTIONS[section][key]
+    form = SECTIONS[section][key]
 
     def read(answer: str, units: Units) -> str:
-        return _quantity(told, answer, units)
+        return _quantity(form, answer, units)
 
     return read
 
 
-def _quantity(told: Key, answer: str, units: Units) -> str:
-    dimension = told.dimension or Dimension.DURATION
+def _quantity(form: Key, answer: str, units: Units) -> str:
+    dimension = form.dimension or Dimension.DURATION
     try:
         written = as_written(answer, dimension, bare=unit_of(dimension, units))
         value = parse_quantity(written, dimension)
     except QuantityError as error:
         raise AnswerError(f"{str(error)[:1].upper()}{str(error)[1:]}.") from None
-    if told.low is not None and told.high is not None:
-        _check_limits(value, (told.low, told.high), dimension, units)
+    if form.low is not None and form.high is not None:
+        _check_limits(value, (form.low, form.high), dimension, units)
     return written
 
 
@@ -176,10 +176,10 @@ def _number(answer: str, how: str) -> float:
 
 def turns(answer: str, _: Units) -> str:
     """Take a number of turns."""
-    told = SECTIONS["fastener"]["turns_back"]
-    value = _number(answer, f"write a number of turns, {told.limits}")
-    if told.low is None or told.high is None or not told.low <= value <= told.high:
-        raise AnswerError(f"That is no number of turns; write {told.limits}.")
+    form = SECTIONS["fastener"]["turns_back"]
+    value = _number(answer, f"write a number of turns, {form.limits}")
+    if form.low is None or form.high is None or not form.low <= value <= form.high:
+        raise AnswerError(f"That is no number of turns; write {form.limits}.")
     return f"{value:g}"
 
 

@@ -93,14 +93,14 @@ def cautions(answers: Answers) -> str:
 
 def steps(answers: Answers) -> str:
     """Return the [steps] section in the usual order."""
-    told = list(_STEPS)
+    order = list(_STEPS)
     if answers.get("filter") == "yes":
-        told.insert(3, _FILTER)
+        order.insert(3, _FILTER)
     if "positions" in answers:
-        told.insert(-2, _EXERCISE)
+        order.insert(-2, _EXERCISE)
     stick = answers.get("method") == LevelMethod.STICK
     level = _list("level", list(_STICK if stick else _DRAINED))
-    lists = [_list(key, [line]) for key, line in told]
+    lists = [_list(key, [line]) for key, line in order]
     lists.insert(-2, level)
     return (
         "# Common practice in our words: put the maker's own steps in "

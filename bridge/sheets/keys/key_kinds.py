@@ -123,26 +123,26 @@ def _bound(name: str, key: Key, of: type) -> Key:
     defaults = {field.name: field.default for field in fields(of)}
     if not set(into) <= set(defaults):
         raise TypeError(f"{of.__name__} has no field for the key {name}: {into}")
-    told = [defaults[field] for field in into]
+    values = [defaults[field] for field in into]
     return replace(
         key,
         of=of,
         into=into,
-        required=key.required or MISSING in told,
-        absent=None if MISSING in told else told[0],
-        default=key.default or _spelled(key, told),
+        required=key.required or MISSING in values,
+        absent=None if MISSING in values else values[0],
+        default=key.default or _spelled(key, values),
     )
 
 
-def _spelled(key: Key, told: list[Any]) -> str:
+def _spelled(key: Key, values: list[Any]) -> str:
     """Return the dataclass's defaults as a sheet would write them; '' if none."""
-    value = told[0]
+    value = values[0]
     if value is None or value is MISSING or value == "":
         return ""
     if key.kind is KeyKind.PAIR and key.make is not None:
         return ""  # what it makes without it is no window that could be written
     if key.kind is KeyKind.PAIR:
-        return f"[{', '.join(_quantity(key, end) for end in told)}]"
+        return f"[{', '.join(_quantity(key, end) for end in values)}]"
     if key.kind is KeyKind.QUANTITY:
         return _quantity(key, value)
     if key.kind is KeyKind.WORD:
@@ -196,7 +196,7 @@ def words(choices: Iterable[str], example: str, tells: str, **more: Any) -> Key:
     """Return a key with a list of some words, each once."""
     if isinstance(choices, type):
         enum: Callable[[str], object] = choices
-        more["make"] = lambda told: tuple(enum(one) for one in told)
+        more["make"] = lambda word: tuple(enum(one) for one in word)
     words_ = _listed(choices)
     return Key(kind=KeyKind.WORDS, example=example, tells=tells, choices=words_, **more)
 

@@ -6,7 +6,7 @@ from functools import partial
 from typing import Any
 
 from bridge.sheets.keys.all_keys import SECTIONS
-from bridge.sheets.reading.findings import Findings, Told
+from bridge.sheets.reading.findings import Findings, SectionRead
 from bridge.sheets.reading.section_checks import (
     check_air_windows,
     check_circuits,
@@ -36,7 +36,7 @@ from bridge.values.sheet import (
 
 _TOP = ("gearbox", "level", "sump", "fluid", "link", "cautions", "steps")
 """The sections that fill the Sheet itself."""
-Sections = dict[str, tuple[Told, ...]]
+Sections = dict[str, tuple[SectionRead, ...]]
 
 
 def parse_sheet(text: str, name: str) -> Sheet:
@@ -69,31 +69,33 @@ def examine(text: str, name: str) -> tuple[Sheet | None, tuple[SheetError, ...]]
 
 def _assemble(top: SheetTable, found: Findings) -> Sheet | None:
     found.attempt_each(partial(top.check_key, key) for key in top.entries)
-    told = {section: found.read(top, section) for section in SECTIONS}
-    found.attempt_each(section_checks(told))
-    found.attempt(partial(check_air_windows, told))
-    found.attempt(partial(check_circuits, told))
-    found.attempt(partial(check_phases, told))
-    found.attempt(partial(check_stick, told))
-    found.attempt(partial(check_refill, told))
-    signals = _read_signals(told, found)
+    sections = {section: found.read(top, section) for section in SECTIONS}
+    found.attempt_each(section_checks(sections))
+    found.attempt(partial(check_air_windows, sections))
+    found.attempt(partial(check_circuits, sections))
+    found.attempt(partial(check_phases, sections))
+    found.attempt(partial(check_stick, sections))
+    found.attempt(partial(check_refill, sections))
+    signals = _read_signals(sections, found)
     service = None
     if found.clean(*((section,) for section in (*SERVICE, *_unknown(top)))):
-        service = read_service(told, found, signals)
+        service = read_service(sections, found, signals)
     if found.mistakes or service is None:
         return None
     fields: dict[str, Any] = {}
     for section in _TOP:
-        fields |= told[section][0].fields(Sheet)
+        fields |= sections[section][0].fields(Sheet)
     if fields.get("status") is Status.DRAFT:  # a first GO wants a second look, once
         fields["confirm"] = (*fields.get("confirm", ()), Confirmation.FIGURES)
     return Sheet(
         **fields,
         signals=signals,
-        air_windows=tuple(AirWindow(**one.fields(AirWindow)) for one in told["window"]),
-        legs=tuple(Leg(**one.fields(Leg)) for one in told["phase"]),
-        stick=tuple(StickMarks(**one.fields(StickMarks)) for one in told["stick"]),
-        found=_found(told),
+        air_windows=tuple(
+            AirWindow(**one.fields(AirWindow)) for one in sections["window"]
+        ),
+        legs=tuple(Leg(**one.fields(Leg)) for one in sections["phase"]),
+        stick=tuple(StickMarks(**one.fields(StickMarks)) for one in sections["stick"]),
+        found=_found(sections),
         service=service,
         origin=top.page.origin,
     )
@@ -103,27 +105,27 @@ def _unknown(top: SheetTable) -> list[str]:
     return [section for section in top.entries if section not in SECTIONS]
 
 
-def _found(told: Sections) -> Found | None:
-    if not told["found"][0].table.entries:
+def _found(sections: Sections) -> Found | None:
+    if not sections["found"][0].table.entries:
         return None  # comparisons with a signal nobody doubts
     return Found(
-        **told["found"][0].fields(Found),
+        **sections["found"][0].fields(Found),
         checkpoints=tuple(
-            Checkpoint(**one.fields(Checkpoint)) for one in told["confirmed"]
+            Checkpoint(**one.fields(Checkpoint)) for one in sections["confirmed"]
         ),
     )
 
 
-def _read_signals(told: Sections, found: Findings) -> tuple[Signal, ...]:
+def _read_signals(sections: Sections, found: Findings) -> tuple[Signal, ...]:
     """Return the signals, checked against one another if each is right."""
-    drafts = tuple(read_draft(one, found) for one in told["signal"])
+    drafts = tuple(read_draft(one, found) for one in sections["signal"])
     right = tuple(draft for draft in drafts if draft is not None)
     if len(right) < len(drafts) or not found.clean(("signal",)):
         return ()
     signals = found.attempt(partial(finish, right)) or ()
-    if told["link"] and found.clean(("link",)):
-        found.attempt(partial(check_protocol, right, told["link"][0]))
-    for one in (*told["level"], *told["window"], *told["phase"]):
+    if sections["link"] and found.clean(("link",)):
+        found.attempt(partial(check_protocol, right, sections["link"][0]))
+    for one in (*sections["level"], *sections["window"], *sections["phase"]):
         window = one.get("window")
         if window is not None:
             ends = Window(low_c=window[0], high_c=window[1])
@@ -132,7 +134,7 @@ def _read_signals(told: Sections, found: Findings) -> tuple[Signal, ...]:
     return signals
 
 
-def _check_selector(level: Told, signals: tuple[Signal, ...]) -> None:
+def _check_selector(level: SectionRead, signals: tuple[Signal, ...]) -> None:
     """Refuse a selector position that the selector's signal cannot tell."""
     position = level.get("selector")
     signal = next((s for s in signals if s.role is Role.SELECTOR), None)

@@ -62,13 +62,13 @@ def is_address(unit_id: int) -> bool:
     return 0 < unit_id <= _ONE_BYTE
 
 
-def read_addresses(told: Ids, service: int) -> Addresses:
+def read_addresses(ids: Ids, service: int) -> Addresses:
     """Return the ids of a signal, the reply's filled in where a standard gives it.
 
     Raises:
         SheetError: an id that does not fit the service, the other id or a standard.
     """
-    table, request, reply = told.table, told.get("request_id"), told.get("reply_id")
+    table, request, reply = ids.table, ids.get("request_id"), ids.get("reply_id")
     if request is None:
         _check_may_be_absent(table, service)
         return Addresses()

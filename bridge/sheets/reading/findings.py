@@ -18,7 +18,7 @@ T = TypeVar("T")
 
 
 @frozen
-class Told:
+class SectionRead:
     """What one section says: the values of its keys that are there and right."""
 
     table: SheetTable
@@ -82,23 +82,23 @@ class Findings:
         places = [getattr(mistake, "place", ()) for mistake in self.mistakes]
         return not any(p[: len(path)] == path for p in places for path in paths)
 
-    def read(self, top: SheetTable, section: str) -> tuple[Told, ...]:
+    def read(self, top: SheetTable, section: str) -> tuple[SectionRead, ...]:
         """Read a section, key by key: each of a repeated one, else the one there is."""
         tables = self.attempt(partial(_tables, top, section)) or ()
-        told = tuple(self._told(table) for table in tables)
+        found = tuple(self._section(table) for table in tables)
         if section not in _misspelt(top, SECTIONS):
-            for one in told:
+            for one in found:
                 self._want(one.table, top)
-        return told
+        return found
 
-    def _told(self, table: SheetTable) -> Told:
+    def _section(self, table: SheetTable) -> SectionRead:
         values: dict[str, Any] = {}
         for key in table.entries:
             self.attempt(partial(table.check_key, key))
             if key in SECTIONS[table.section]:
                 value = self.attempt(partial(read_value, table, key))
                 values |= {} if value is None else {key: value}
-        return Told(table=table, values=values)
+        return SectionRead(table=table, values=values)
 
     def _want(self, table: SheetTable, top: SheetTable) -> None:
         """Find the keys that must be there; a misspelt one is one mistake, not two."""
@@ -106,12 +106,12 @@ class Findings:
             return
         keys = SECTIONS[table.section]
         misspelt = _misspelt(table, keys)
-        for key, told in keys.items():
-            if told.unless and table.entries.get(told.unless[0]) == told.unless[1]:
+        for key, form in keys.items():
+            if form.unless and table.entries.get(form.unless[0]) == form.unless[1]:
                 continue
-            if top.has(told.unless_section):
+            if top.has(form.unless_section):
                 continue
-            if told.required and not table.has(key) and key not in misspelt:
+            if form.required and not table.has(key) and key not in misspelt:
                 self._keep(table.missing(key))
 
 

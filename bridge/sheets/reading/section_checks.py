@@ -7,125 +7,125 @@ from functools import partial
 from itertools import pairwise
 
 from bridge.level.viscosity import Fluid
-from bridge.sheets.reading.findings import Told
+from bridge.sheets.reading.findings import SectionRead
 from bridge.sheets.reading.values import check_once
 from bridge.values.service_sheet import StepKind
 from bridge.values.sheet import OPEN_C
 
-Check = Callable[[Told], None]
+Check = Callable[[SectionRead], None]
 
 
 def section_checks(
-    told: Mapping[str, tuple[Told, ...]],
+    sections: Mapping[str, tuple[SectionRead, ...]],
 ) -> Iterator[Callable[[], None]]:
     """Yield every check of every section; none minds a mistake in a single key."""
     for section, checks in _CHECKS.items():
-        for one in told[section]:
+        for one in sections[section]:
             for check in checks:
                 yield partial(check, one)
 
 
-def _viscosities(told: Told) -> None:
+def _viscosities(section: SectionRead) -> None:
     both = ("viscosity_40", "viscosity_100")
     for key, other in (both, both[::-1]):
-        if told.has(other) and not told.has(key):
-            raise told.table.mistake(
+        if section.has(other) and not section.has(key):
+            raise section.table.mistake(
                 key, "is missing; give both from the fluid's data sheet, or neither"
             )
-    thick, thin = (told.get(key) for key in both)
+    thick, thin = (section.get(key) for key in both)
     if thick is None or thin is None:
         return
     try:
         Fluid(at_40_mm2_s=thick, at_100_mm2_s=thin)
     except ValueError:
-        raise told.table.mistake(
+        raise section.table.mistake(
             "viscosity_40", "is not above viscosity_100; exchange the two"
         ) from None
 
 
-def _service_fill(told: Told) -> None:
+def _service_fill(section: SectionRead) -> None:
     for key in ("service_fill_tolerance", "service_fill_temp"):
-        if told.has(key) and not told.has("service_fill"):
-            raise told.table.mistake(
+        if section.has(key) and not section.has("service_fill"):
+            raise section.table.mistake(
                 key, "stands without service_fill; add that or take it out"
             )
-    _smaller(told, "service_fill_tolerance", "service_fill", "service_fill")
+    _smaller(section, "service_fill_tolerance", "service_fill", "service_fill")
 
 
-def _smaller(told: Told, key: str, other: str, words: str) -> None:
-    small, large = told.get(key), told.get(other)
+def _smaller(section: SectionRead, key: str, other: str, words: str) -> None:
+    small, large = section.get(key), section.get(other)
     if small is not None and large is not None and small >= large:
-        raise told.table.mistake(
+        raise section.table.mistake(
             key, f"is no smaller than {words}; correct one of the two"
         )
 
 
-def _instead(told: Told) -> None:
-    if told.has("instead") and told.held("fits"):
-        raise told.table.mistake(
+def _instead(section: SectionRead) -> None:
+    if section.has("instead") and section.held("fits"):
+        raise section.table.mistake(
             "instead",
             "is for a variant that the sheet does not fit; add fits = false or take "
             "it out",
         )
 
 
-def _hand_tight(told: Told) -> None:
+def _hand_tight(section: SectionRead) -> None:
     for key in ("torque", "torque_tolerance", "stages"):
-        if told.get("hand_tight") and told.has(key):
-            raise told.table.mistake(
+        if section.get("hand_tight") and section.has(key):
+            raise section.table.mistake(
                 key, "stands beside hand_tight = true; take one of the two out"
             )
 
 
-def _after_torque(told: Told) -> None:
+def _after_torque(section: SectionRead) -> None:
     for key in ("torque_tolerance", "angle", "stages"):
-        by_hand = told.get("hand_tight") is not False and told.has("hand_tight")
-        if told.has(key) and not told.has("torque") and not by_hand:
-            raise told.table.mistake(
+        by_hand = section.get("hand_tight") is not False and section.has("hand_tight")
+        if section.has(key) and not section.has("torque") and not by_hand:
+            raise section.table.mistake(
                 key, "has no torque beside it; add torque or take it out"
             )
-    _smaller(told, "torque_tolerance", "torque", "the torque")
+    _smaller(section, "torque_tolerance", "torque", "the torque")
 
 
-def _angle(told: Told) -> None:
-    if told.has("angle_tolerance") and not told.has("angle"):
-        raise told.table.mistake(
+def _angle(section: SectionRead) -> None:
+    if section.has("angle_tolerance") and not section.has("angle"):
+        raise section.table.mistake(
             "angle_tolerance", "has no angle beside it; add angle or take it out"
         )
-    _smaller(told, "angle_tolerance", "angle", "the angle")
+    _smaller(section, "angle_tolerance", "angle", "the angle")
 
 
-def _stages(told: Told) -> None:
-    rising = [*(told.get("stages") or ()), told.get("torque")]
+def _stages(section: SectionRead) -> None:
+    rising = [*(section.get("stages") or ()), section.get("torque")]
     for before, after in pairwise(nm for nm in rising if nm is not None):
         if before >= after:
-            raise told.table.mistake(
+            raise section.table.mistake(
                 "stages", "do not rise up to the torque; write them in their order"
             )
 
 
-def _sequence(told: Told) -> None:
-    sequence, count = told.get("sequence"), told.held("count")
+def _sequence(section: SectionRead) -> None:
+    sequence, count = section.get("sequence"), section.held("count")
     if not sequence or count is None:
         return
     if sorted(sequence) != list(range(1, count + 1)):
-        raise told.table.mistake(
+        raise section.table.mistake(
             "sequence",
             f"does not name each of the {count} there are once; number them from 1 "
             f"to {count}, or correct count",
         )
 
 
-def _close_at(told: Told) -> None:
-    at, window = told.get("close_at"), told.get("window")
+def _close_at(section: SectionRead) -> None:
+    at, window = section.get("close_at"), section.get("window")
     if at is not None and window is not None and not window[0] <= at <= window[1]:
-        raise told.table.mistake(
+        raise section.table.mistake(
             "close_at", "lies outside the window; correct one of the two"
         )
 
 
-def _no_level_step(told: Told) -> None:
-    refill = told.held("method") == "measured-refill"
+def _no_level_step(section: SectionRead) -> None:
+    refill = section.held("method") == "measured-refill"
     for key in (
         "window",
         "close_at",
@@ -134,22 +134,22 @@ def _no_level_step(told: Told) -> None:
         "selector",
         "tilt_limit",
     ):
-        if refill and told.has(key):
-            raise told.table.mistake(
+        if refill and section.has(key):
+            raise section.table.mistake(
                 key,
                 'is of a level step, and method = "measured-refill" has none; take one '
                 "of the two out",
             )
 
 
-def check_refill(told: Mapping[str, tuple[Told, ...]]) -> None:
+def check_refill(sections: Mapping[str, tuple[SectionRead, ...]]) -> None:
     """Refuse a measured refill that has a level step, or nothing to measure by."""
-    level = told["level"]
+    level = sections["level"]
     if not level or level[0].held("method") != "measured-refill":
         return
-    order = told["steps"][0].get("order") or ()
+    order = sections["steps"][0].get("order") or ()
     if StepKind.LEVEL in order:
-        raise told["steps"][0].table.mistake(
+        raise sections["steps"][0].table.mistake(
             "order",
             'has "level", and method = "measured-refill" has no level step; take one '
             "of the two out",
@@ -162,9 +162,9 @@ def check_refill(told: Mapping[str, tuple[Told, ...]]) -> None:
         )
 
 
-def check_air_windows(told: Mapping[str, tuple[Told, ...]]) -> None:
+def check_air_windows(sections: Mapping[str, tuple[SectionRead, ...]]) -> None:
     """Refuse windows by the air that contradict one another, or [level]."""
-    rows, level = told["window"], told["level"]
+    rows, level = sections["window"], sections["level"]
     if not rows or not level:
         return
     for key in ("window", "close_at"):
@@ -190,24 +190,24 @@ def check_air_windows(told: Mapping[str, tuple[Told, ...]]) -> None:
             )
 
 
-def check_circuits(told: Mapping[str, tuple[Told, ...]]) -> None:
+def check_circuits(sections: Mapping[str, tuple[SectionRead, ...]]) -> None:
     """Refuse circuits that could mix: each place and each level is of one of them."""
-    names = [one.get("name") for one in told["circuit"]]
+    names = [one.get("name") for one in sections["circuit"]]
     if len(names) == 1:
-        raise told["circuit"][0].table.mistake(
+        raise sections["circuit"][0].table.mistake(
             "name",
             "is of the only circuit, and one fluid alone is the sheet's own; write its "
             "figures in [fluid], [sump] and [filter], or add the other [[circuit]]",
         )
-    setting = [one for one in told["phase"] if one.held("ends") == "level"]
-    for one in (*told["drain"], *setting):
+    setting = [one for one in sections["phase"] if one.held("ends") == "level"]
+    for one in (*sections["drain"], *setting):
         _of_circuit(one, names)
     if not names:
         return
     for section in ("fluid", "sump", "filter"):
-        _no_circuits_own(told[section])
+        _no_circuits_own(sections[section])
     levels = {one.get("circuit") for one in setting}
-    for one in told["circuit"]:
+    for one in sections["circuit"]:
         if names.count(one.get("name")) > 1 or one.get("name") not in levels:
             raise one.table.mistake(
                 "name",
@@ -215,8 +215,8 @@ def check_circuits(told: Mapping[str, tuple[Told, ...]]) -> None:
             )
 
 
-def _no_circuits_own(told: tuple[Told, ...]) -> None:
-    for one in told:
+def _no_circuits_own(circuits: tuple[SectionRead, ...]) -> None:
+    for one in circuits:
         for key in tuple(one.table.entries)[:1]:
             raise one.table.mistake(
                 key,
@@ -225,7 +225,7 @@ def _no_circuits_own(told: tuple[Told, ...]) -> None:
             )
 
 
-def _of_circuit(one: Told, names: list[str]) -> None:
+def _of_circuit(one: SectionRead, names: list[str]) -> None:
     if one.get("circuit") in names or not (names or one.has("circuit")):
         return
     listed = ", ".join(str(name) for name in names)
@@ -237,9 +237,9 @@ def _of_circuit(one: Told, names: list[str]) -> None:
     )
 
 
-def check_phases(told: Mapping[str, tuple[Told, ...]]) -> None:
+def check_phases(sections: Mapping[str, tuple[SectionRead, ...]]) -> None:
     """Refuse phases that cannot be led one after the other up to a level."""
-    level, phases = told["level"], told["phase"]
+    level, phases = sections["level"], sections["phase"]
     if not phases or not level:
         return
     if level[0].held("method") == "measured-refill":
@@ -261,7 +261,7 @@ def check_phases(told: Mapping[str, tuple[Told, ...]]) -> None:
         )
 
 
-def _one_phase(one: Told, level: Told) -> None:
+def _one_phase(one: SectionRead, level: SectionRead) -> None:
     ends = one.held("ends")
     window = one.get("window") or level.get("window")
     for key in ("method", "close_at", "settle_time"):
@@ -281,10 +281,10 @@ def _one_phase(one: Told, level: Told) -> None:
         )
 
 
-def check_stick(told: Mapping[str, tuple[Told, ...]]) -> None:
+def check_stick(sections: Mapping[str, tuple[SectionRead, ...]]) -> None:
     """Refuse marks without a stick, and two rows for one temperature."""
-    rows = told["stick"]
-    methods = [one.held("method") for one in (*told["level"], *told["phase"])]
+    rows = sections["stick"]
+    methods = [one.held("method") for one in (*sections["level"], *sections["phase"])]
     by_stick = "stick" in methods
     if rows and not by_stick:
         raise rows[0].table.mistake(
@@ -298,21 +298,23 @@ def check_stick(told: Mapping[str, tuple[Told, ...]]) -> None:
         seen.add(temp_c)
 
 
-def _stick_marks(told: Told) -> None:
-    _smaller(told, "low", "high", "the upper mark")
+def _stick_marks(section: SectionRead) -> None:
+    _smaller(section, "low", "high", "the upper mark")
 
 
-def _only_for(told: Told) -> None:
-    check_once(told.table, "only_for", told.get("only_for") or ())
+def _only_for(section: SectionRead) -> None:
+    check_once(section.table, "only_for", section.get("only_for") or ())
 
 
-def _some_interval(told: Told) -> None:
-    if told.has("months") and told.has("time"):
-        raise told.table.mistake(
+def _some_interval(section: SectionRead) -> None:
+    if section.has("months") and section.has("time"):
+        raise section.table.mistake(
             "time", "says the same as months; take one of the two out"
         )
-    if told.table.entries and not any(map(told.has, ("distance", "months", "time"))):
-        raise told.table.mistake(
+    if section.table.entries and not any(
+        map(section.has, ("distance", "months", "time"))
+    ):
+        raise section.table.mistake(
             "distance",
             'is missing, and so is months; add one, such as distance = "60000 km"',
         )

@@ -8,7 +8,7 @@ from functools import partial
 from typing import Any, Protocol, TypeVar
 
 from bridge.sheets.keys.keys_service import LINED_STEPS, line_key
-from bridge.sheets.reading.findings import Findings, Told
+from bridge.sheets.reading.findings import Findings, SectionRead
 from bridge.sheets.reading.table import SheetTable, in_words, nearest
 from bridge.values.frozen import frozen
 from bridge.values.service_sheet import (
@@ -25,7 +25,7 @@ from bridge.values.service_sheet import (
 from bridge.values.sheet import Role, Signal
 
 T = TypeVar("T")
-Sections = Mapping[str, tuple[Told, ...]]
+Sections = Mapping[str, tuple[SectionRead, ...]]
 _PITCH = re.compile(r"M[0-9.]+x([0-9.]+)")
 
 
@@ -77,16 +77,16 @@ class Parts:
 
 
 def read_service(
-    told: Sections, found: Findings, signals: tuple[Signal, ...]
+    sections: Sections, found: Findings, signals: tuple[Signal, ...]
 ) -> Service:
     """Return the service of sections that are right; mistakes go into the findings."""
-    parts = _parts(told)
-    order = told["steps"][0].fields(Service).get("order", ())
+    parts = _parts(sections)
+    order = sections["steps"][0].fields(Service).get("order", ())
     found.attempt_each(_name_checks(parts))
     if found.clean(*((section,) for section in SERVICE)):
-        found.attempt_each(_checks(parts, told, order))
-        found.attempt(partial(_check_positions, told["exercise"][0], signals))
-    circuits = tuple(Circuit(**one.fields(Circuit)) for one in told["circuit"])
+        found.attempt_each(_checks(parts, sections, order))
+        found.attempt(partial(_check_positions, sections["exercise"][0], signals))
+    circuits = tuple(Circuit(**one.fields(Circuit)) for one in sections["circuit"])
     if parts.empty and not order and not circuits:
         return Service()
     return Service(
@@ -103,40 +103,40 @@ def read_service(
     )
 
 
-def _parts(told: Sections) -> Parts:
+def _parts(sections: Sections) -> Parts:
     volumes: dict[str, Any] = {}
     for section in ("fluid", "filter", "tube", "steps"):
-        volumes |= told[section][0].fields(Service)
+        volumes |= sections[section][0].fields(Service)
     volumes.pop("order", None)
     return Parts(
-        variants=_placed(told["variant"], Variant),
-        parts=_placed(told["part"], Part),
-        fasteners=_placed(told["fastener"], Fastener),
-        drains=_placed(told["drain"], Drain),
-        exercise=_one(told["exercise"][0], Exercise),
-        interval=_one(told["interval"][0], Interval),
-        lines=_lines(told),
+        variants=_placed(sections["variant"], Variant),
+        parts=_placed(sections["part"], Part),
+        fasteners=_placed(sections["fastener"], Fastener),
+        drains=_placed(sections["drain"], Drain),
+        exercise=_one(sections["exercise"][0], Exercise),
+        interval=_one(sections["interval"][0], Interval),
+        lines=_lines(sections),
         volumes=volumes,
     )
 
 
-def _placed(told: tuple[Told, ...], of: type[T]) -> Placed[T]:
-    return tuple((one.table, of(**one.fields(of))) for one in told)
+def _placed(sections: tuple[SectionRead, ...], of: type[T]) -> Placed[T]:
+    return tuple((one.table, of(**one.fields(of))) for one in sections)
 
 
-def _one(told: Told, of: type[T]) -> T | None:
-    return of(**told.fields(of)) if told.table.entries else None
+def _one(section: SectionRead, of: type[T]) -> T | None:
+    return of(**section.fields(of)) if section.table.entries else None
 
 
-def _lines(told: Sections) -> Lines:
+def _lines(sections: Sections) -> Lines:
     """Return what the sheet says of each step, in the usual order."""
-    steps = told["steps"][0]
+    steps = sections["steps"][0]
     said: dict[StepKind, Any] = {s: steps.get(line_key(s)) for s in LINED_STEPS}
-    said[StepKind.CAUTIONS] = told["cautions"][0].get("lines")
+    said[StepKind.CAUTIONS] = sections["cautions"][0].get("lines")
     return tuple((step, said[step]) for step in StepKind if said[step])
 
 
-def _check_positions(exercise: Told, signals: tuple[Signal, ...]) -> None:
+def _check_positions(exercise: SectionRead, signals: tuple[Signal, ...]) -> None:
     signal = next((s for s in signals if s.role is Role.SELECTOR), None)
     if signal is None or not signal.labels:
         return
@@ -152,12 +152,12 @@ def _check_positions(exercise: Told, signals: tuple[Signal, ...]) -> None:
 
 def _name_checks(parts: Parts) -> Iterator[Callable[[], None]]:
     """Yield the checks of the names, which all others rest on."""
-    for told in (parts.variants, parts.parts, parts.fasteners, parts.drains):
-        yield partial(_check_names, told)
+    for placed in (parts.variants, parts.parts, parts.fasteners, parts.drains):
+        yield partial(_check_names, placed)
 
 
 def _checks(
-    parts: Parts, told: Sections, order: tuple[StepKind, ...]
+    parts: Parts, sections: Sections, order: tuple[StepKind, ...]
 ) -> Iterator[Callable[[], None]]:
     """Yield the checks that have nothing to do with one another."""
     yield partial(_check_some_fit, parts.variants)
@@ -166,14 +166,14 @@ def _checks(
         yield partial(_check_only_for, table, item, parts.variants)
     for table, drain in parts.drains:
         yield partial(_check_fastener, table, drain, parts.fasteners)
-    yield partial(_check_pitch, parts, told["tube"][0].table)
+    yield partial(_check_pitch, parts, sections["tube"][0].table)
     if order:
-        yield from _order_checks(parts, told, order)
+        yield from _order_checks(parts, sections, order)
 
 
-def _check_names(told: Placed[_Named]) -> None:
+def _check_names(placed: Placed[_Named]) -> None:
     first: dict[str, SheetTable] = {}
-    for table, item in told:
+    for table, item in placed:
         other = first.setdefault(item.name, table)
         if other is not table:
             raise table.mistake(
@@ -254,31 +254,31 @@ def _check_pitch(parts: Parts, tube: SheetTable) -> None:
 
 
 def _order_checks(
-    parts: Parts, told: Sections, order: tuple[StepKind, ...]
+    parts: Parts, sections: Sections, order: tuple[StepKind, ...]
 ) -> Iterator[Callable[[], None]]:
     """Whatever the sheet tells must have its step in the order."""
-    steps, cautions = told["steps"][0].table, told["cautions"][0].table
+    steps, cautions = sections["steps"][0].table, sections["cautions"][0].table
     for step, _ in parts.lines:
         home = cautions if step is StepKind.CAUTIONS else steps
         key = "lines" if step is StepKind.CAUTIONS else line_key(step)
         yield partial(_check_in_order, home, key, step, order)
     for table, fastener in parts.fasteners:
         yield partial(_check_in_order, table, "step", fastener.step, order)
-    sections = (
+    named = (
         (parts.variants, "name", StepKind.IDENTIFY),
         (parts.parts, "name", StepKind.PARTS),
         (parts.drains, "name", StepKind.DRAIN),
     )
-    for placed, key, step in sections:
+    for placed, key, step in named:
         for table, _ in placed[:1]:
             yield partial(_check_in_order, table, key, step, order)
     if steps.has("licensed_tool"):
         yield partial(_check_in_order, steps, "licensed_tool", StepKind.AFTER, order)
     if parts.exercise:
-        table = told["exercise"][0].table
+        table = sections["exercise"][0].table
         yield partial(_check_in_order, table, "positions", StepKind.EXERCISE, order)
     if parts.interval:
-        table = told["interval"][0].table
+        table = sections["interval"][0].table
         key = next(k for k in ("distance", "months", "time") if table.has(k))
         yield partial(_check_in_order, table, key, StepKind.DUE, order)
 
@@ -324,5 +324,5 @@ def usual_order(
         StepKind.EXERCISE: parts.exercise,
         StepKind.DUE: parts.interval,
     }
-    has |= {step for step, told in content.items() if told}
+    has |= {step for step, works in content.items() if works}
     return tuple(step for step in StepKind if step in has)

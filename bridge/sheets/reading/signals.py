@@ -11,7 +11,7 @@ from typing import Any
 from bridge.protocol.reply import GROUP_BYTES
 from bridge.protocol.request import IDENTIFIER_BYTES, SIGNAL_SERVICES
 from bridge.sheets.reading.can_ids import read_addresses
-from bridge.sheets.reading.findings import Findings, Told
+from bridge.sheets.reading.findings import Findings, SectionRead
 from bridge.sheets.reading.table import SheetTable, in_words
 from bridge.sheets.reading.values import quantity_in
 from bridge.units import Dimension, QuantityError, linear_to
@@ -19,7 +19,7 @@ from bridge.values.frozen import frozen
 from bridge.values.sheet import UNIT_OF_ROLE, Role, Signal
 
 Fields = dict[str, Any]
-Part = Callable[[Told], Fields]
+Part = Callable[[SectionRead], Fields]
 _LARGEST = 1e6
 RAW_NUMBER = r"-?[0-9]{1,10}|0[xX][0-9A-Fa-f]{1,8}"
 """How labels write a raw value: decimal, or hexadecimal with its 0x."""
@@ -48,18 +48,18 @@ class SignalDraft:
         return self.signal.first_byte + self.signal.length
 
 
-def read_draft(told: Told, found: Findings) -> SignalDraft | None:
+def read_draft(section: SectionRead, found: Findings) -> SignalDraft | None:
     """Return one signal as its own section gives it; None after a mistake in it."""
-    parts = [found.attempt(partial(part, told)) for part in _PARTS]
-    if not found.clean(told.table.path):
+    parts = [found.attempt(partial(part, section)) for part in _PARTS]
+    if not found.clean(section.table.path):
         return None
-    fields = told.fields(Signal)
+    fields = section.fields(Signal)
     for part in parts:
         fields |= part or {}
     signal = Signal(**fields)
-    found.attempt(partial(_check_limits, told.table, signal))
+    found.attempt(partial(_check_limits, section.table, signal))
     return SignalDraft(
-        table=told.table, signal=signal, stated_length=told.get("data_length")
+        table=section.table, signal=signal, stated_length=section.get("data_length")
     )
 
 
@@ -80,72 +80,72 @@ def with_data_length(draft: SignalDraft, data_length: int) -> Signal:
 _ASKED_KEYS = ("service", "identifier", "request_id", "reply_id")
 
 
-def _group(told: Told) -> Fields:
+def _group(section: SectionRead) -> Fields:
     """Return the source of a J1939 group; whatever asks has no place beside one."""
-    if not told.has("pgn"):
-        if told.has("source"):
-            raise told.table.mistake(
+    if not section.has("pgn"):
+        if section.has("source"):
+            raise section.table.mistake(
                 "source", "belongs to a J1939 group; add its pgn or take it out"
             )
         return {}
     for key in _ASKED_KEYS:
-        if told.has(key):
-            raise told.table.mistake(
+        if section.has(key):
+            raise section.table.mistake(
                 key,
                 "has no meaning beside pgn, for a J1939 group is listened for and "
                 "not asked for; take it out",
             )
-    return {"reply_id": told.get("source")}
+    return {"reply_id": section.get("source")}
 
 
-def _group_length(told: Told) -> Fields:
-    if told.has("pgn") and told.table.entries.get("data_length") != GROUP_BYTES:
-        raise told.table.mistake(
+def _group_length(section: SectionRead) -> Fields:
+    if section.has("pgn") and section.table.entries.get("data_length") != GROUP_BYTES:
+        raise section.table.mistake(
             "data_length", f"must be {GROUP_BYTES} for a J1939 group; write it so"
         )
     return {}
 
 
-def _service(told: Told) -> Fields:
+def _service(section: SectionRead) -> Fields:
     """Return the service: one that reads, never one that writes."""
-    if told.has("pgn"):
+    if section.has("pgn"):
         return {}
-    if not told.has("service"):
-        raise told.table.missing("service")
-    service = told.get("service")
+    if not section.has("service"):
+        raise section.table.missing("service")
+    service = section.get("service")
     if service is None or service in SIGNAL_SERVICES:
         return {"service": service}
     if service in (21, 22):
-        raise told.table.mistake(
+        raise section.table.mistake(
             "service",
             f"is {service} without its 0x, which is {_hex(service)}; write 0x{service}",
         )
-    raise told.table.mistake(
+    raise section.table.mistake(
         "service",
         f"is {_hex(service)}, which is not a reading service, and sumpgate only "
         f"reads; write 0x01, 0x21 or 0x22",
     )
 
 
-def _identifier(told: Told) -> Fields:
+def _identifier(section: SectionRead) -> Fields:
     """Return the identifier: one that the service can have, and never coolant's."""
-    if told.has("pgn"):
+    if section.has("pgn"):
         return {}
-    if not told.has("identifier"):
-        raise told.table.missing("identifier")
-    service, identifier = told.get("service"), told.get("identifier")
+    if not section.has("identifier"):
+        raise section.table.missing("identifier")
+    service, identifier = section.get("service"), section.get("identifier")
     if service not in SIGNAL_SERVICES or identifier is None:
         return {}
     width = IDENTIFIER_BYTES[service]
     if identifier >= 256**width:
-        raise told.table.mistake(
+        raise section.table.mistake(
             "identifier",
             f"is {_hex(identifier)}, but service {_hex(service)} has {width} byte(s) "
             f"for it; write a number from 0x00 to 0x{256**width - 1:X}",
         )
     standard = _NOT_FLUID.get(_standard_pid(service, identifier))
-    if told.get("role") == Role.FLUID_TEMPERATURE and standard is not None:
-        raise told.table.mistake(
+    if section.get("role") == Role.FLUID_TEMPERATURE and standard is not None:
+        raise section.table.mistake(
             "identifier",
             f"is the temperature of {standard} (SAE J1979), which is not the "
             f"gearbox's fluid; write the gearbox's own identifier",
@@ -153,13 +153,13 @@ def _identifier(told: Told) -> Fields:
     return {"identifier": identifier}
 
 
-def _ids(told: Told) -> Fields:
+def _ids(section: SectionRead) -> Fields:
     """Return both ids; those that are wrong by themselves were told already."""
-    service = told.get("service")
-    wrong = [k for k in _ASKED_KEYS[2:] if told.has(k) and told.get(k) is None]
-    if told.has("pgn") or wrong or service not in SIGNAL_SERVICES:
+    service = section.get("service")
+    wrong = [k for k in _ASKED_KEYS[2:] if section.has(k) and section.get(k) is None]
+    if section.has("pgn") or wrong or service not in SIGNAL_SERVICES:
         return {}
-    addresses = read_addresses(told, service)
+    addresses = read_addresses(section, service)
     return {"request_id": addresses.request, "reply_id": addresses.reply}
 
 
@@ -178,60 +178,62 @@ def _standard_pid(service: int, identifier: int) -> int:
     return identifier & 0xFF if mirrors else -1
 
 
-def _factor(told: Told) -> Fields:
-    factor = told.get("factor")
+def _factor(section: SectionRead) -> Fields:
+    factor = section.get("factor")
     if factor is not None and abs(factor) < 1 / _LARGEST:
-        raise told.table.mistake(
+        raise section.table.mistake(
             "factor",
             "is zero or as good as zero; write what one step of the raw value is worth",
         )
     return {}
 
 
-def _scale(told: Told) -> Fields:
+def _scale(section: SectionRead) -> Fields:
     """Return factor and offset towards the role's own unit."""
-    own = UNIT_OF_ROLE.get(told.get("role"))
+    own = UNIT_OF_ROLE.get(section.get("role"))
     if own == "":
-        return _unitless(told)
-    if not told.has("unit"):
-        raise told.table.missing("unit")
-    unit = told.get("unit")
+        return _unitless(section)
+    if not section.has("unit"):
+        raise section.table.missing("unit")
+    unit = section.get("unit")
     if own is None or unit is None:
         return {}
     try:
         by, plus = linear_to(unit, Dimension(own))
     except QuantityError as error:
-        role = told.get("role")
-        raise told.table.mistake("unit", f"does not suit {role}: {error}") from None
-    factor, offset = told.held("factor"), told.held("offset")
+        role = section.get("role")
+        raise section.table.mistake("unit", f"does not suit {role}: {error}") from None
+    factor, offset = section.held("factor"), section.held("offset")
     if factor is None or offset is None:
         return {}
     return {"factor": factor * by, "offset": offset * by + plus}
 
 
-def _unitless(told: Told) -> Fields:
+def _unitless(section: SectionRead) -> Fields:
     for key in ("unit", "minimum", "maximum"):
-        if told.has(key):
-            role = told.get("role")
-            raise told.table.mistake(key, f"has no meaning for a {role}; take it out")
+        if section.has(key):
+            role = section.get("role")
+            raise section.table.mistake(
+                key, f"has no meaning for a {role}; take it out"
+            )
     return {}
 
 
-def _accuracy(told: Told) -> Fields:
-    role = told.get("role")
-    if told.has("accuracy") and UNIT_OF_ROLE.get(role, "degC") != "degC":
-        raise told.table.mistake(
+def _accuracy(section: SectionRead) -> Fields:
+    role = section.get("role")
+    if section.has("accuracy") and UNIT_OF_ROLE.get(role, "degC") != "degC":
+        raise section.table.mistake(
             "accuracy", f"is for temperatures, not for a {role}; take it out"
         )
     return {}
 
 
 def _limit(key: str) -> Part:
-    def read(told: Told) -> Fields:
-        unit, written = UNIT_OF_ROLE.get(told.get("role")), told.get(key)
+    def read(section: SectionRead) -> Fields:
+        unit, written = UNIT_OF_ROLE.get(section.get("role")), section.get(key)
         if not unit or written is None:
             return {}
-        return {key: quantity_in(told.table, key, written, Dimension(unit))}
+        return {key: quantity_in(section.table, key, written, Dimension(unit))}
 
     return read
 
@@ -253,22 +255,22 @@ def _raw_range(length: int, *, signed: bool) -> tuple[int, int]:
     return (-size // 2, size // 2 - 1) if signed else (0, size - 1)
 
 
-def _width(told: Told) -> tuple[int, bool] | None:
+def _width(section: SectionRead) -> tuple[int, bool] | None:
     """Return bytes and sign of the raw value; None if either is wrong."""
-    length, signed = told.held("length"), told.held("signed")
+    length, signed = section.held("length"), section.held("signed")
     return None if length is None or signed is None else (length, signed)
 
 
-def _not_available(told: Told) -> Fields:
-    width = _width(told)
+def _not_available(section: SectionRead) -> Fields:
+    width = _width(section)
     if width is None:
         return {}
     values = tuple(
-        _raw(told.table, "not_available", value, *width)
-        for value in told.get("not_available") or ()
+        _raw(section.table, "not_available", value, *width)
+        for value in section.get("not_available") or ()
     )
     if len(set(values)) < len(values):
-        raise told.table.mistake(
+        raise section.table.mistake(
             "not_available", "names a value twice; write each one once"
         )
     return {"not_available": values}
@@ -286,11 +288,11 @@ def _raw(table: SheetTable, key: str, value: int, length: int, signed: bool) -> 
     return value if value <= high else value - 256**length
 
 
-def _labels(told: Told) -> Fields:
-    said, width, table = told.get("labels"), _width(told), told.table
-    if said is None or width is None or told.get("role") is None:
+def _labels(section: SectionRead) -> Fields:
+    said, width, table = section.get("labels"), _width(section), section.table
+    if said is None or width is None or section.get("role") is None:
         return {}
-    if told.get("role") != Role.SELECTOR:
+    if section.get("role") != Role.SELECTOR:
         raise table.mistake("labels", "are for the selector only; take them out")
     labels = tuple(
         (_raw(table, "labels", _number(table, key), *width), text)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 from bridge.sheets.reading.can_ids import is_address, is_long
-from bridge.sheets.reading.findings import Told
+from bridge.sheets.reading.findings import SectionRead
 from bridge.sheets.reading.signals import SignalDraft, reach, with_data_length
 from bridge.values.sheet import Role, Signal, Window
 
@@ -41,7 +41,7 @@ def check_window(drafts: tuple[SignalDraft, ...], window: Window) -> None:
             )
 
 
-def check_protocol(drafts: tuple[SignalDraft, ...], link: Told) -> None:
+def check_protocol(drafts: tuple[SignalDraft, ...], link: SectionRead) -> None:
     """Refuse ids of two kinds, or of a kind that the protocol does not have."""
     kinds = [(draft, kind) for draft in drafts if (kind := _kind(draft.signal))]
     for draft, kind in kinds[1:]:

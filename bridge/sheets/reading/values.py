@@ -25,8 +25,8 @@ def read_value(table: SheetTable, key: str) -> Any:
     Raises:
         SheetError: it is not what the key is declared to be.
     """
-    told = SECTIONS[table.section][key]
-    return _READERS[told.kind](table, key, told)
+    form = SECTIONS[table.section][key]
+    return _READERS[form.kind](table, key, form)
 
 
 def _text(table: SheetTable, key: str, _: Key) -> str:
@@ -48,16 +48,16 @@ def _line(table: SheetTable, key: str, value: str) -> str:
     return value.strip()
 
 
-def _word(table: SheetTable, key: str, told: Key) -> str:
-    value = _text(table, key, told)
-    if value in told.not_yet:
+def _word(table: SheetTable, key: str, form: Key) -> str:
+    value = _text(table, key, form)
+    if value in form.not_yet:
         raise table.mistake(
             key,
             f"is {in_words(value)}, which sumpgate cannot lead yet; work by the "
-            f"maker's document, or write {nearest('', told.choices)}",
+            f"maker's document, or write {nearest('', form.choices)}",
         )
-    if value not in told.choices:
-        words = nearest(value, told.choices)
+    if value not in form.choices:
+        words = nearest(value, form.choices)
         raise table.mistake(
             key, f"is {in_words(value)}, an unknown word; write {words}"
         )
@@ -71,48 +71,48 @@ def _flag(table: SheetTable, key: str, _: Key) -> bool:
     return value
 
 
-def _whole(table: SheetTable, key: str, told: Key) -> int:
+def _whole(table: SheetTable, key: str, form: Key) -> int:
     value = table.entries[key]
     if not isinstance(value, int) or isinstance(value, bool):
         raise table.refuse(key, "a whole number")
-    _check_number(table, key, told, value)
+    _check_number(table, key, form, value)
     return value
 
 
-def _number(table: SheetTable, key: str, told: Key) -> float:
+def _number(table: SheetTable, key: str, form: Key) -> float:
     value = table.entries[key]
     if not isinstance(value, int | float) or isinstance(value, bool):
         raise table.refuse(key, "a number")
-    _check_number(table, key, told, value)
+    _check_number(table, key, form, value)
     return float(value)
 
 
-def _check_number(table: SheetTable, key: str, told: Key, value: float) -> None:
-    if told.low is None or told.high is None or told.low <= value <= told.high:
+def _check_number(table: SheetTable, key: str, form: Key, value: float) -> None:
+    if form.low is None or form.high is None or form.low <= value <= form.high:
         return
-    said, low, high = in_words(value), f"{told.low:g}", f"{told.high:g}"
-    if told.example.startswith("0x"):
-        low, high = (f"0x{round(end):X}" for end in (told.low, told.high))
+    said, low, high = in_words(value), f"{form.low:g}", f"{form.high:g}"
+    if form.example.startswith("0x"):
+        low, high = (f"0x{round(end):X}" for end in (form.low, form.high))
         said = f"0x{value:X}" if isinstance(value, int) and value > 0 else said
     raise table.mistake(key, f"is {said[:40]}; write a number from {low} to {high}")
 
 
-def _quantity(table: SheetTable, key: str, told: Key) -> float | str:
-    if told.dimension is None:  # of whatever the signal's role measures
+def _quantity(table: SheetTable, key: str, form: Key) -> float | str:
+    if form.dimension is None:  # of whatever the signal's role measures
         return _quoted(table, key, table.entries[key])
-    return _measured(table, key, told, table.entries[key])
+    return _measured(table, key, form, table.entries[key])
 
 
-def _measured(table: SheetTable, key: str, told: Key, written: object) -> float:
+def _measured(table: SheetTable, key: str, form: Key, written: object) -> float:
     """Return a quantity within the key's limits, in its dimension's unit."""
-    text, dimension = _quoted(table, key, written), told.dimension
-    if dimension is None or told.low is None or told.high is None:
+    text, dimension = _quoted(table, key, written), form.dimension
+    if dimension is None or form.low is None or form.high is None:
         raise TypeError(f"{key} is not declared as a quantity with limits")
     value = quantity_in(table, key, text, dimension)
-    if told.low <= value <= told.high:
+    if form.low <= value <= form.high:
         return value
-    limits = limits_like(text, (told.low, told.high), dimension)
-    verb = "is" if told.kind is KeyKind.QUANTITY else "has"
+    limits = limits_like(text, (form.low, form.high), dimension)
+    verb = "is" if form.kind is KeyKind.QUANTITY else "has"
     raise table.mistake(
         key, f"{verb} {in_words(text)}, outside the limits; write {limits}"
     )
@@ -138,17 +138,17 @@ def quantity_in(table: SheetTable, key: str, text: str, dimension: Dimension) ->
         raise table.mistake(key, f"cannot be read: {error}") from None
 
 
-def _pair(table: SheetTable, key: str, told: Key) -> tuple[float, float]:
+def _pair(table: SheetTable, key: str, form: Key) -> tuple[float, float]:
     value = table.entries[key]
     if not isinstance(value, list) or len(value) != 2:
         raise table.mistake(key, f"must be two quantities; {table.like(key)}")
-    if value.count("") > told.open_ends:
-        many = "at both ends" if told.open_ends else "at an end"
+    if value.count("") > form.open_ends:
+        many = "at both ends" if form.open_ends else "at an end"
         raise table.mistake(
-            key, f"is open {many}; write at least {2 - told.open_ends} of its limits"
+            key, f"is open {many}; write at least {2 - form.open_ends} of its limits"
         )
     low, high = (
-        end if item == "" else _measured(table, key, told, item)
+        end if item == "" else _measured(table, key, form, item)
         for item, end in zip(value, (-OPEN_C, OPEN_C), strict=True)
     )
     if low < high:
@@ -159,12 +159,12 @@ def _pair(table: SheetTable, key: str, told: Key) -> tuple[float, float]:
     raise table.mistake(key, f"is upside down ({ends}); write the lower one first")
 
 
-def _quantities(table: SheetTable, key: str, told: Key) -> tuple[float, ...]:
-    items = _list(table, key, told, str, "quantity in quotes")
-    return tuple(_measured(table, key, told, item) for item in items)
+def _quantities(table: SheetTable, key: str, form: Key) -> tuple[float, ...]:
+    items = _list(table, key, form, str, "quantity in quotes")
+    return tuple(_measured(table, key, form, item) for item in items)
 
 
-def _list(table: SheetTable, key: str, told: Key, of: type, wanted: str) -> list[Any]:
+def _list(table: SheetTable, key: str, form: Key, of: type, wanted: str) -> list[Any]:
     value = table.entries[key]
     if not isinstance(value, list):
         raise table.refuse(key, f"a list, each a {wanted}")
@@ -175,42 +175,42 @@ def _list(table: SheetTable, key: str, told: Key, of: type, wanted: str) -> list
             raise table.mistake(
                 key, f"has {in_words(item)} in it, not a {wanted}; {table.like(key)}"
             )
-    if len(value) < told.least:
+    if len(value) < form.least:
         raise table.mistake(
-            key, f"has {len(value)} in it, not at least {told.least}; {table.like(key)}"
+            key, f"has {len(value)} in it, not at least {form.least}; {table.like(key)}"
         )
     return value
 
 
-def _lines(table: SheetTable, key: str, told: Key) -> tuple[str, ...]:
-    told_lines = _list(table, key, told, str, "text")
+def _lines(table: SheetTable, key: str, form: Key) -> tuple[str, ...]:
+    told_lines = _list(table, key, form, str, "text")
     return tuple(_line(table, key, item) for item in told_lines)
 
 
-def _words(table: SheetTable, key: str, told: Key) -> tuple[str, ...]:
-    said = _lines(table, key, told)
+def _words(table: SheetTable, key: str, form: Key) -> tuple[str, ...]:
+    said = _lines(table, key, form)
     for item in said:
-        if item not in told.choices:
+        if item not in form.choices:
             raise table.mistake(
                 key,
                 f"has {in_words(item)} in it, unknown here; "
-                f"write {nearest(item, told.choices)}",
+                f"write {nearest(item, form.choices)}",
             )
     check_once(table, key, said)
     return said
 
 
-def check_once(table: SheetTable, key: str, told: tuple[str, ...]) -> None:
+def check_once(table: SheetTable, key: str, words: tuple[str, ...]) -> None:
     """Refuse a list that has one of its texts twice."""
-    again = next((item for item in told if told.count(item) > 1), None)
+    again = next((item for item in words if words.count(item) > 1), None)
     if again is not None:
         raise table.mistake(
             key, f"has {in_words(again)} in it twice; write each one once"
         )
 
 
-def _wholes(table: SheetTable, key: str, told: Key) -> tuple[int, ...]:
-    return tuple(_list(table, key, told, int, "whole number"))
+def _wholes(table: SheetTable, key: str, form: Key) -> tuple[int, ...]:
+    return tuple(_list(table, key, form, int, "whole number"))
 
 
 def _labels(table: SheetTable, key: str, _: Key) -> dict[str, str]:

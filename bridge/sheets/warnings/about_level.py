@@ -72,12 +72,12 @@ def settling(sheet: Sheet, units: Units) -> Iterator[SheetWarning]:
     """Doubt a settle time no outflow has, and one that warming fluid will not leave."""
     if not sheet.has_level_step:
         return
-    told, reckoned_s = settle_told(sheet), reckoned_settle_s(sheet)
-    stated = told.basis is Basis.STATED
-    if reckoned_s and (told.basis is Basis.USUAL or told.time_s < reckoned_s / 2):
+    settle, reckoned_s = settle_told(sheet), reckoned_settle_s(sheet)
+    stated = settle.basis is Basis.STATED
+    if reckoned_s and (settle.basis is Basis.USUAL or settle.time_s < reckoned_s / 2):
         yield doubt(
             "level.settle_time",
-            (f"is {told.time_s:.4g} s" if stated else "is not told")
+            (f"is {settle.time_s:.4g} s" if stated else "is not told")
             + f", and with {_opening(sheet, units)} a surplus runs some "
             f"{reckoned_s:.0f} s until less than {drops(sheet.drop_rate_per_s)} a "
             "second come",
@@ -85,13 +85,12 @@ def settling(sheet: Sheet, units: Units) -> Iterator[SheetWarning]:
         )
         return
     lasts_s = _width_c(sheet) / _WARMING_C_PER_S
-    if sheet.engine is EngineRule.IDLING and told.time_s > lasts_s / 2:
+    if sheet.engine is EngineRule.IDLING and settle.time_s > lasts_s / 2:
         yield doubt(
             "level.settle_time",
-            f"is {'' if stated else 'reckoned as '}{told.time_s:.0f} s, more than half "
-            f"of the "
-            f"{lasts_s:.0f} s that warming fluid usually stays in such a window, so "
-            f"that the gate may seldom say GO",
+            f"is {'' if stated else 'reckoned as '}{settle.time_s:.0f} s, more than "
+            f"half of the {lasts_s:.0f} s that warming fluid usually stays in such a "
+            f"window, so that the gate may seldom say GO",
             "look up both again",
         )
 
@@ -143,19 +142,19 @@ def tilt(sheet: Sheet, units: Units) -> Iterator[SheetWarning]:
     density = sheet.density_kg_m3 or DENSITY_KG_M3
     window_ml = volume_at(fill, from_c=low, to_c=high, density_kg_m3=density) - fill
     if worth_ml > 0.5 * window_ml:
-        told, whole = (show_volume(ml / 1000.0, units) for ml in (worth_ml, window_ml))
+        shown, whole = (show_volume(ml / 1000.0, units) for ml in (worth_ml, window_ml))
         yield doubt(
             "level.tilt_limit",
-            f"lets the car lean by what is worth {told} at the opening, more than half "
-            f"of the {whole} between the ends of the window",
+            f"lets the car lean by what is worth {shown} at the opening, more than "
+            f"half of the {whole} between the ends of the window",
             "look it up again, or write a smaller one",
         )
 
 
 def source(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
     """Doubt a source that nobody can look up."""
-    told = sheet.source.casefold()
-    if len(told) < _SHORTEST_SOURCE or any(word in told for word in _NO_SOURCE):
+    text = sheet.source.casefold()
+    if len(text) < _SHORTEST_SOURCE or any(word in text for word in _NO_SOURCE):
         yield doubt(
             "gearbox.source",
             f'is "{sheet.source}", which does not let anyone look the figures up',

@@ -85,9 +85,9 @@ def volumes(sheet: Sheet, units: Units) -> Iterator[SheetWarning]:
             yield _fill("is missing, so nobody sees a fill that is far off", _LOOK_UP)
         return
     if sheet.fill_ml is not None and fill > sheet.fill_ml:
-        told, whole = (show_volume(ml / 1000.0, units) for ml in (fill, sheet.fill_ml))
+        shown, whole = (show_volume(ml / 1000.0, units) for ml in (fill, sheet.fill_ml))
         yield _fill(
-            f"is {told}, more than all the fluid in the gearbox ({whole})",
+            f"is {shown}, more than all the fluid in the gearbox ({whole})",
             "look up both again",
         )
     yield from _against_drains(service, fill, units)
@@ -97,11 +97,11 @@ def size(sheet: Sheet, units: Units) -> Iterator[SheetWarning]:
     """Doubt a service fill no gearbox with one fluid has."""
     fill = sheet.service.service_fill_ml
     if fill is not None and not _LEAST_FILL_ML <= fill <= _MOST_FILL_ML:
-        told, low, high = (
+        shown, low, high = (
             show_volume(ml / 1000.0, units)
             for ml in (fill, _LEAST_FILL_ML, _MOST_FILL_ML)
         )
-        yield _fill(f"is {told}, and most are {low} to {high}", _LOOK_UP)
+        yield _fill(f"is {shown}, and most are {low} to {high}", _LOOK_UP)
 
 
 _LOOK_UP = "look it up again, and its unit"
@@ -120,9 +120,9 @@ def _against_drains(
         sum_ml = _drained_ml(service, name)
         if sum_ml is None or abs(sum_ml - fill_ml) <= slack_ml:
             continue
-        told, came = (show_volume(ml / 1000.0, units) for ml in (fill_ml, sum_ml))
+        wanted, came = (show_volume(ml / 1000.0, units) for ml in (fill_ml, sum_ml))
         yield _fill(
-            f"is {told}, but drains and filter come to {came}",
+            f"is {wanted}, but drains and filter come to {came}",
             "look up service fill, drains and filter again",
         )
         return
@@ -167,8 +167,8 @@ def fluid(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
 
 def exercise(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
     """Doubt a selector that is not worked, or hardly."""
-    told = sheet.service.exercise
-    if told is None:
+    moves = sheet.service.exercise
+    if moves is None:
         if sheet.service.order and sheet.engine is EngineRule.IDLING:
             yield doubt(
                 "exercise.positions",
@@ -177,10 +177,10 @@ def exercise(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
                 "add the positions, and hold and rounds",
             )
         return
-    if not _SHORTEST_HOLD_S <= told.hold_s <= _LONGEST_HOLD_S:
+    if not _SHORTEST_HOLD_S <= moves.hold_s <= _LONGEST_HOLD_S:
         yield doubt(
             "exercise.hold",
-            f"is {told.hold_s:g} s, and usual are {_SHORTEST_HOLD_S:g} to "
+            f"is {moves.hold_s:g} s, and usual are {_SHORTEST_HOLD_S:g} to "
             f"{_LONGEST_HOLD_S:g} s (common practice)",
             "look it up again",
         )
@@ -199,12 +199,12 @@ def _cautions(sheet: Sheet) -> str:
 
 def interval(sheet: Sheet, units: Units) -> Iterator[SheetWarning]:
     """Doubt an interval that is unusual or does not know severe use."""
-    told = sheet.service.interval
-    if told is None:
+    every = sheet.service.interval
+    if every is None:
         return
-    km, months = told.distance_km, told.months
-    if told.days is not None and not 365 <= told.days <= _MOST_MONTHS * 365 / 12:
-        yield _interval("time", f"is {told.days} days, and usual are years", _LOOK_UP)
+    km, months = every.distance_km, every.months
+    if every.days is not None and not 365 <= every.days <= _MOST_MONTHS * 365 / 12:
+        yield _interval("time", f"is {every.days} days, and usual are years", _LOOK_UP)
     if km is not None and not _SHORTEST_KM <= km <= _LONGEST_KM:
         low, high = (show_distance(end, units) for end in (_SHORTEST_KM, _LONGEST_KM))
         yield _interval(
@@ -218,16 +218,16 @@ def interval(sheet: Sheet, units: Units) -> Iterator[SheetWarning]:
             f"is {months}, and usual are {_FEWEST_MONTHS} to {_MOST_MONTHS}",
             _LOOK_UP,
         )
-    if not told.severe:
+    if not every.severe:
         yield _interval(
             "severe",
             "is missing, so nobody can tell whether the shorter interval holds",
             "add what the maker counts as severe use",
         )
-    if told.severe_factor > 0.8:
+    if every.severe_factor > 0.8:
         yield _interval(
             "severe_factor",
-            f"is {told.severe_factor:g}, hardly shorter; half is usual",
+            f"is {every.severe_factor:g}, hardly shorter; half is usual",
             "look it up again",
         )
 
@@ -238,15 +238,15 @@ def _interval(key: str, why: str, remedy: str) -> SheetWarning:
 
 def variants(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
     """Doubt variants that leave nothing to choose, or lead nowhere."""
-    told = sheet.service.variants
-    if len(told) == 1:
+    known = sheet.service.variants
+    if len(known) == 1:
         yield doubt(
             "variant.name",
             "is the only variant, so there is nothing to tell it from",
             "add the others that look like it, or take it out",
             0,
         )
-    for at, variant in enumerate(told):
+    for at, variant in enumerate(known):
         if not variant.fits and not variant.instead:
             yield doubt(
                 "variant.instead",
