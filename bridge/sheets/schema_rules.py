@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bridge.sheets.schema_signals import IDS, SIGNAL
 from bridge.sheets.schema_terms import REFILL, Json, held, is_
-from bridge.values.sheet import LegEnd, Role
+from bridge.values.sheet import LegEnd, LevelMethod, Role
 
 
 def _not_beside(flag: str, *keys: str) -> Json:
@@ -32,6 +32,20 @@ _IN_SEQUENCE: Json = {
         "sequence": {"items": {"minimum": 1, "maximum": 100}, "uniqueItems": True}
     }
 }
+_SETS_NONE: Json = {
+    "if": {"not": held("phase", "ends", LegEnd.LEVEL.value)},
+    "then": {"properties": dict.fromkeys(("method", "close_at", "settle_time"), False)},
+}
+_BY_TEMPERATURE: Json = {
+    "if": {
+        "anyOf": [
+            is_(ends=LegEnd.WARM.value),
+            is_(method=LevelMethod.STICK.value),
+            {"required": ["close_at"]},
+        ]
+    },
+    "then": {"properties": {"window": {"contains": {"not": {"const": ""}}}}},
+}
 RULES: dict[str, Json] = {
     "level": {
         "if": REFILL,
@@ -52,12 +66,7 @@ RULES: dict[str, Json] = {
     "fluid": _FLUID,
     "circuit": _FLUID,
     "signal": {"allOf": SIGNAL},
-    "phase": {
-        "if": {"not": held("phase", "ends", LegEnd.LEVEL.value)},
-        "then": {
-            "properties": dict.fromkeys(("method", "close_at", "settle_time"), False)
-        },
-    },
+    "phase": {"allOf": [_SETS_NONE, _BY_TEMPERATURE]},
     "variant": {
         "if": {"required": ["instead"]},
         "then": {"properties": {"fits": {"const": False}}, "required": ["fits"]},

@@ -20,7 +20,9 @@ from bridge.sheets.schema_sizes import above, below
 from bridge.sheets.sheet_schema import _key, schema_text, sheet_schema
 from bridge.values.errors import SheetError
 from tests.everyday import examples
+from tests.service import test_circuits
 from tests.service.mistakes.service_mistakes import SERVICE_MISTAKES, TEXT
+from tests.session import test_air_window, test_phases
 from tests.sheets.test_profile_fuzz import EVERY_KEY, VALUES, toml_of, with_value
 from tests.sheets.test_profile_mistakes import BASE, MISTAKES
 
@@ -84,6 +86,11 @@ LEFT_TO_THE_READER = {
         'angle = "90 deg"\nangle_tolerance = "90 deg"',
         'tolerance = "5 L"',
         'pitch = "1 mm"',
+        '["9 degC", "30 degC"]',
+        '["30 degC", "10 degC"]',
+        'service_fill_tolerance = "1.2 L"',
+        'name = "w"\nclose_at = "80 degC"',
+        'window = ["149 degC", ""]',
     },
     "one item names another, or has the name of another": {
         'method = "overflow-tube"\nselector = "X"',
@@ -97,6 +104,13 @@ LEFT_TO_THE_READER = {
         'name = "tube"\nfastener = "overflow tube"',
         '["P", "2"]\nhold',
         '"0x0" = "R"',
+        'circuit = "gearbox"\n\n[[signal]]',
+        'circuit = "final drive"\n\n[[signal]]',
+        '"warm check"',
+    },
+    "the last of a list: a schema counts from the first": {
+        'name = "w"\nends = "told"',
+        'name = "w"\nends = "warm"',
     },
     "a size in another unit than the key's own, or with an exponent": {
         '["95 degC", "1e9 degC"]',
@@ -119,13 +133,25 @@ LEFT_TO_THE_READER = {
 """The listed mistakes that no schema can see, by why."""
 
 
+BY_THE_WAY = {
+    test_air_window: test_air_window.RIME.read_text("utf-8"),
+    test_circuits: test_circuits.GILL.read_text("utf-8"),
+    test_phases: test_phases.TEXT,
+}
+"""Mistakes in windows by the air, circuits and phases, and the sheet without them."""
+
+
 def test_wrong_sheets_are_refused():
     assert complaints(BASE) == []
     assert complaints(TEXT) == []
     passed = []
     listed = [(BASE, *m[:2]) for m in MISTAKES]
     listed += [(TEXT, *m[:2]) for m in SERVICE_MISTAKES]
+    for of_ways, base in BY_THE_WAY.items():
+        assert complaints(base) == []
+        listed += [(base, *pair) for pair in of_ways.MISTAKES.values()]
     for base, good, bad in listed:
+        assert good in base
         try:
             fits = JUDGE.is_valid(tomllib.loads(base.replace(good, bad, 1)))
         except tomllib.TOMLDecodeError:

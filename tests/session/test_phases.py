@@ -299,6 +299,7 @@ def test_with_the_key_out_and_any_temperature_no_link_is_needed() -> None:
     car.closes_good()
 
 
+TEXT = TOR.read_text().replace("factor = 0.1\n", 'factor = 0.1\nmaximum = "120 degC"\n')
 MISTAKES = {
     "the last sets the level": ('name = "warm check"', 'name = "w"\nends = "told"'),
     "last one sets the level": ('name = "warm check"', 'name = "w"\nends = "warm"'),
@@ -316,11 +317,8 @@ MISTAKES = {
 @pytest.mark.parametrize("said", MISTAKES)
 def test_phases_that_cannot_be_led_are_refused(said: str) -> None:
     right, wrong = MISTAKES[said]
-    text = TOR.read_text().replace(
-        "factor = 0.1\n", 'factor = 0.1\nmaximum = "120 degC"\n'
-    )
-    assert right in text
-    sheet, mistakes = examine(text.replace(right, wrong, 1), "a.toml")
+    assert right in TEXT
+    sheet, mistakes = examine(TEXT.replace(right, wrong, 1), "a.toml")
     assert sheet is None
     assert any(said.split("the last ")[-1] in str(m) for m in mistakes), mistakes
 
