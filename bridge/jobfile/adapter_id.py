@@ -94,5 +94,5 @@ def answer(asked: str, data: bytes) -> str:
     """Return the last line before the prompt; '' if there is none but the echo."""
     text = data.split(_PROMPT, 1)[0].decode("latin-1")
     lines = [line.strip() for line in text.replace("\n", "\r").split("\r")]
-    told = [s for s in lines if s and s.replace(" ", "").upper() != asked and s != "?"]
-    return "".join(c if " " <= c <= "~" else "?" for c in told[-1]) if told else ""
+    heard = [s for s in lines if s and s.replace(" ", "").upper() != asked and s != "?"]
+    return "".join(c if " " <= c <= "~" else "?" for c in heard[-1]) if heard else ""

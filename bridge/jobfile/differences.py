@@ -22,7 +22,7 @@ class Change:
     t_s: float
     """Seconds since the watch began."""
     kind: str
-    told: dict[str, Any]
+    content: dict[str, Any]
     seq: int = 0
     """Number of its event in the file; 0: it was made by the rerun."""
 
@@ -33,16 +33,16 @@ class Change:
         """
         if (self.t_s, self.kind) != (other.t_s, other.kind):
             return False
-        return _alike(self.told, {k: other.told.get(k) for k in self.told})
+        return _alike(self.content, {k: other.content.get(k) for k in self.content})
 
     def __str__(self) -> str:
-        told = self.told
+        content = self.content
         if self.kind == RowKind.VERDICT:
-            reasons = ", ".join(told["reasons"])
-            return f"{told['verdict']} ({reasons or 'no reason against it'})"
+            reasons = ", ".join(content["reasons"])
+            return f"{content['verdict']} ({reasons or 'no reason against it'})"
         if self.kind == RowKind.STEP:
-            return f"step: {told.get('phase', 'none')}"
-        return f"judged: {told.get('outcome', 'taken back')}"
+            return f"step: {content.get('phase', 'none')}"
+        return f"judged: {content.get('outcome', 'taken back')}"
 
 
 def _alike(one: Any, other: Any) -> bool:
@@ -108,6 +108,6 @@ def _difference(then: Change | None, now: Change | None) -> str:
 
 
 def _apart(then: Change, now: Change) -> str:
-    keys = sorted(then.told.keys() | now.told.keys())
-    pairs = ((k, then.told.get(k), now.told.get(k)) for k in keys)
+    keys = sorted(then.content.keys() | now.content.keys())
+    pairs = ((k, then.content.get(k), now.content.get(k)) for k in keys)
     return ", ".join(f"{k} {a} became {b}" for k, a, b in pairs if not _alike(a, b))

@@ -74,15 +74,15 @@ class _State:
         self.watch, self.link, self.verdict = 0, "", ""
         self._t0_s = 0.0
 
-    def take(self, row: Row, told: dict[str, Any]) -> None:
+    def take(self, row: Row, content: dict[str, Any]) -> None:
         if row.kind == RowKind.WATCH:
             self.watch += 1
-            self._t0_s = number(told.get("t0_s")) or 0.0
+            self._t0_s = number(content.get("t0_s")) or 0.0
             self.link = self.verdict = ""
         elif row.kind == RowKind.LINK:
-            self.link = str(told.get("state", ""))
+            self.link = str(content.get("state", ""))
         elif row.kind == RowKind.VERDICT:
-            self.verdict = str(told.get("verdict", ""))
+            self.verdict = str(content.get("verdict", ""))
 
     def time_s(self, row: Row) -> float | None:
         return None if row.t_s is None else row.t_s - self._t0_s
@@ -100,10 +100,10 @@ def to_csv(path: Path, readings: TextIO, events: TextIO) -> Finding:
     to_events.writerow([name for name, *_ in _EVENTS])
 
     def visit(row: Row) -> None:
-        told = from_body(row.body)
-        state.take(row, told)
+        content = from_body(row.body)
+        state.take(row, content)
         if row.kind == RowKind.READING:
-            to_readings.writerow(_reading_cells(row, told, state))
+            to_readings.writerow(_reading_cells(row, content, state))
         elif row.kind != RowKind.LOOKS:
             to_events.writerow(_event_cells(row, state))
 
@@ -130,10 +130,10 @@ def word(cell: str) -> str:
     return f"'{shown}" if shown.startswith(_FORMULA) else shown
 
 
-def _reading_cells(row: Row, told: dict[str, Any], state: _State) -> list[str]:
+def _reading_cells(row: Row, content: dict[str, Any], state: _State) -> list[str]:
     values = [_number(row.value) if row.role == r else "" for r in COLUMNS]
     at = [str(row.seq), str(state.watch), _number(state.time_s(row))]
-    label = str(told.get("label", ""))
+    label = str(content.get("label", ""))
     return [
         *at,
         utc_text(row.utc_s),
@@ -207,11 +207,11 @@ def to_json(path: Path, out: TextIO) -> Finding:
 
     def visit(row: Row) -> None:
         nonlocal first
-        told = from_body(row.body)
-        state.take(row, told)
+        content = from_body(row.body)
+        state.take(row, content)
         out.write("\n" if first else ",\n")
         first = False
-        out.write(json.dumps(dict(_fields(row, told, state)), allow_nan=False))
+        out.write(json.dumps(dict(_fields(row, content, state)), allow_nan=False))
 
     finding = check(path, visit)
     found = {"state": finding.state.value, "says": finding.sentence}
@@ -219,7 +219,9 @@ def to_json(path: Path, out: TextIO) -> Finding:
     return finding
 
 
-def _fields(row: Row, told: dict[str, Any], state: _State) -> Iterator[tuple[str, Any]]:
+def _fields(
+    row: Row, content: dict[str, Any], state: _State
+) -> Iterator[tuple[str, Any]]:
     yield "event", row.seq
     yield "watch", state.watch
     yield "time_s", state.time_s(row)
@@ -231,6 +233,6 @@ def _fields(row: Row, told: dict[str, Any], state: _State) -> Iterator[tuple[str
         finite = row.value is not None and math.isfinite(row.value)
         yield "value", row.value if finite else None
         yield "raw", row.raw.hex().upper()
-    if told:
-        yield "content", told
+    if content:
+        yield "content", content
     yield "hash", row.hash.hex()

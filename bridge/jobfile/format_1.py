@@ -18,4 +18,4 @@ def brought_up(kind: str, body: dict[str, Any]) -> dict[str, Any]:
     A file that was begun in format 1 and continued since holds rows of both.
     """
     names = {old: new for (of, old), new in _RENAMED.items() if of == kind}
-    return {names.get(key, key): told for key, told in body.items()}
+    return {names.get(key, key): value for key, value in body.items()}

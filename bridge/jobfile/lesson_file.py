@@ -72,9 +72,9 @@ class LessonFile:
             cars[car] = plain
         # dictionaries keep their order, in JSON too: the newest is last
         sheets[self._key] = {"sheet": plain, "cars": _newest(cars, MOST_CARS)}
-        told = {"format": FORMAT, "sheets": _newest(sheets, MOST_SHEETS)}
+        entries = {"format": FORMAT, "sheets": _newest(sheets, MOST_SHEETS)}
         try:
-            self._write(json.dumps(told, separators=(",", ":")))
+            self._write(json.dumps(entries, separators=(",", ":")))
         except OSError as problem:
             why = problem.strerror or problem
             self._note(f"the lesson of this job cannot be kept in {self._path} ({why})")
@@ -83,16 +83,16 @@ class LessonFile:
         """Return the cars of an entry that still make sense."""
         cars = entry.get("cars") if isinstance(entry, dict) else None
         kept = {}
-        for key, told in (cars if isinstance(cars, dict) else {}).items():
+        for key, plain in (cars if isinstance(cars, dict) else {}).items():
             with suppress(ValueError):
-                kept[key] = to_plain(from_plain(Prior, told))
+                kept[key] = to_plain(from_plain(Prior, plain))
         return kept
 
     def _read(self) -> dict[str, Any]:
         """Return the entries of all sheets; none where the file cannot be used."""
         try:
             with self._path.open("rb") as file:
-                told = json.loads(file.read(MOST_BYTES).decode("utf-8"))
+                entries = json.loads(file.read(MOST_BYTES).decode("utf-8"))
         except FileNotFoundError:
             return {}
         except OSError as problem:
@@ -101,10 +101,10 @@ class LessonFile:
         except (ValueError, RecursionError):
             self._complain("it is damaged")
             return {}
-        if not isinstance(told, dict) or told.get("format") != FORMAT:
+        if not isinstance(entries, dict) or entries.get("format") != FORMAT:
             self._complain("it is damaged or of another version's format")
             return {}
-        sheets = told.get("sheets")
+        sheets = entries.get("sheets")
         return sheets if isinstance(sheets, dict) else {}
 
     def _complain(self, why: str) -> None:

@@ -48,23 +48,23 @@ def photo(path: Path, text: str = "") -> dict[str, Any]:
     return {"path": str(path), "sha256": digest, "bytes": size, "text": text}
 
 
-def look_at(told: dict[str, Any]) -> PhotoSeen:
+def look_at(body: dict[str, Any]) -> PhotoSeen:
     """Return whether the picture is still as it was, and if so a small one of it.
 
     Reads whatever file the job names, so only for somebody who asked for it: a job
     from elsewhere may name any file of this machine.
     """
     try:
-        path = Path(str(told["path"]))
+        path = Path(str(body["path"]))
         need_plain(path, "a picture", most_bytes=MOST_BYTES, error=JobError)
-        if path.stat().st_size != told["bytes"]:
+        if path.stat().st_size != body["bytes"]:
             return PhotoSeen(same=False)
-        if told["bytes"] > MOST_SHOWN_BYTES:
-            return PhotoSeen(same=photo(path)["sha256"] == told["sha256"])
+        if body["bytes"] > MOST_SHOWN_BYTES:
+            return PhotoSeen(same=photo(path)["sha256"] == body["sha256"])
         content = path.read_bytes()
     except (JobError, OSError, KeyError, ValueError):
         return PhotoSeen(same=None)
-    if hashlib.sha256(content).hexdigest() != told.get("sha256"):
+    if hashlib.sha256(content).hexdigest() != body.get("sha256"):
         return PhotoSeen(same=False)
     return _made_small(content)
 

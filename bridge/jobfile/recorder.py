@@ -50,7 +50,7 @@ class Job:
     afresh: bool = False
     """Begun anew on purpose: no older job is to be gone on with."""
 
-    def told(self) -> dict[str, Any]:
+    def content(self) -> dict[str, Any]:
         """Return it as the first event, or the one that resumes, keeps it."""
         sheet = self.sheet
         return {
@@ -124,14 +124,14 @@ class Recorder:
         session: Session,
     ) -> None:
         """Note that a monitor starts, and what its session begins with."""
-        told: dict[str, Any] = {
+        content: dict[str, Any] = {
             "t0_s": number(now_s),
             "interval_s": number(interval_s),
             "rules": RULES,
         }
         for name in _BEGUN_WITH:
-            told[name] = to_plain(getattr(session, name))
-        body = self._written(told)
+            content[name] = to_plain(getattr(session, name))
+        body = self._written(content)
         self._news = News()
         self._writer.put(
             RowDraft(RowKind.WATCH, number(now_s), self._utc(), body=body), urgent=True
@@ -178,8 +178,8 @@ class Recorder:
         """Put what was seen last beside what the person told."""
         if draft.kind not in _WITH_SEEN or self._last is None:
             return draft
-        told = from_body(draft.body)
-        return draft._replace(body=to_body({**told, "seen": seen(self._last[1])}))
+        content = from_body(draft.body)
+        return draft._replace(body=to_body({**content, "seen": seen(self._last[1])}))
 
     def looked(self, *, now_s: float, snapshot: Snapshot) -> None:
         """Note a moment of decision, and the decision if it is another than before."""
@@ -212,14 +212,14 @@ class Recorder:
         if not is_kind(kind) or kind in OWN_KINDS:
             raise ValueError(f"{kind!r} is not a kind of event to note")
         last = self._last
-        told = dict(content)
+        written = dict(content)
         if last is not None:
-            told["seen"] = seen(last[1])
+            written["seen"] = seen(last[1])
         draft = RowDraft(
             kind,
             number(last[0]) if last else None,
             self._utc(),
-            body=to_body(told),
+            body=to_body(written),
         )
         done: Future[int] = Future()
         self._writer.put(draft, urgent=True, done=done)
@@ -246,17 +246,17 @@ def start(
         JobError: the file there is no job file, or is of another format.
         OSError, sqlite3.Error: it cannot be written.
     """
-    told = job.told()
+    content = job.content()
     if path.exists() and not path.is_file():
         raise JobError(f"{path} is no file of this disk: name another")
     if path.exists():
         store = Store(path)
-        draft = RowDraft(RowKind.RESUME, None, utc(), body=to_body(told))
+        draft = RowDraft(RowKind.RESUME, None, utc(), body=to_body(content))
         store.append([draft])
     else:
-        told["job"] = str(uuid.uuid4())
+        content["job"] = str(uuid.uuid4())
         store = Store.create(
-            path, RowDraft(RowKind.START, None, utc(), body=to_body(told))
+            path, RowDraft(RowKind.START, None, utc(), body=to_body(content))
         )
     return Recorder(store, note, utc=utc, batch_s=batch_s)
 
@@ -288,8 +288,8 @@ def _added(event: Added, now_s: float) -> RowDraft:
     if isinstance(event, ServiceEvent):
         stamped = replace(event, at_utc_s=now_s)
         return draft_of(stamped, now_s)._replace(t_s=None)  # no monitor's clock runs
-    kind, told = event
-    return RowDraft(kind, None, now_s, body=to_body(told))
+    kind, content = event
+    return RowDraft(kind, None, now_s, body=to_body(content))
 
 
 __all__ = ["Job", "JobError", "Recorder", "add_to", "start"]

@@ -51,13 +51,13 @@ class Rerun:
         lost = f"; {self.lost} events were lost when it was recorded" * bool(self.lost)
         ran = f"{self.events} events, {self.looks} decisions, {self.watches} watches"
         same = f"the same {len(self.changes)} decisions changed at the same times"
-        told = []
+        counts = []
         if self.differences:
-            told.append(f"{len(self.differences)} differences")
+            counts.append(f"{len(self.differences)} differences")
         if self.by_other_rules:
             count = len(self.by_other_rules)
-            told.append(f"{count} decided otherwise by the rules of another version")
-        return f"replayed {ran}: {', '.join(told) or same}{lost}"
+            counts.append(f"{count} decided otherwise by the rules of another version")
+        return f"replayed {ran}: {', '.join(counts) or same}{lost}"
 
 
 _DECISIONS = (RowKind.VERDICT, RowKind.STEP, RowKind.JUDGEMENT)
@@ -66,10 +66,10 @@ _DECISIONS = (RowKind.VERDICT, RowKind.STEP, RowKind.JUDGEMENT)
 class _Watch:
     """One monitor's run: its session, and the decisions of then and now."""
 
-    def __init__(self, sheet: Sheet, told: dict[str, Any], log: Log) -> None:
-        self.rules = int(told.get("rules", 1))
-        self.t0_s: float = told["t0_s"]
-        self.session: Session = begun(sheet, told, log)
+    def __init__(self, sheet: Sheet, content: dict[str, Any], log: Log) -> None:
+        self.rules = int(content.get("rules", 1))
+        self.t0_s: float = content["t0_s"]
+        self.session: Session = begun(sheet, content, log)
         self.then: list[Change] = []
         self.now: list[Change] = []
         self._news = News(rules=self.rules)
@@ -79,35 +79,35 @@ class _Watch:
         self.session, snapshot = advance(self.session, now_s=now_s, t0_s=self.t0_s)
         at_s = now_s - self.t0_s
         for kind, content in self._news.of(snapshot):
-            told = from_body(to_body(content))
-            self.now.append(Change(t_s=at_s, kind=kind, told=told))
+            written = from_body(to_body(content))
+            self.now.append(Change(t_s=at_s, kind=kind, content=written))
         return snapshot
 
     def remember(self, row: Row) -> None:
         """Note what was decided when the job was recorded."""
         at_s = (row.t_s or 0.0) - self.t0_s
-        told = from_body(row.body)
-        self.then.append(Change(t_s=at_s, kind=row.kind, told=told, seq=row.seq))
+        content = from_body(row.body)
+        self.then.append(Change(t_s=at_s, kind=row.kind, content=content, seq=row.seq))
 
 
-def begun(sheet: Sheet, told: dict[str, Any], log: Log) -> Session:
+def begun(sheet: Sheet, content: dict[str, Any], log: Log) -> Session:
     """Return the session a watch began with, by the body of its event.
 
     ``log``: what was told of the service before it. Raises ValueError, KeyError.
     """
-    lessons, by_hand = told.get("lessons"), told.get("thermometer")
+    lessons, by_hand = content.get("lessons"), content.get("thermometer")
     session = begin(
         sheet,
-        interval_s=told["interval_s"],
+        interval_s=content["interval_s"],
         lessons=from_plain(Lessons, lessons) if lessons else NO_LESSONS,
         thermometer=from_plain(Thermometer, by_hand) if by_hand else None,
         told=log,
     )
     return replace(
         session,
-        step=from_plain(Step, told["step"]),
-        judged_after=int(told.get("judged_after", 0)),
-        carried=from_plain(Carried, told.get("carried", {})),
+        step=from_plain(Step, content["step"]),
+        judged_after=int(content.get("judged_after", 0)),
+        carried=from_plain(Carried, content.get("carried", {})),
     )
 
 
@@ -148,8 +148,8 @@ class _Again:
                 self.done.looks += 1
                 self._each(self._watch.decide(item))
         elif item.kind in (RowKind.START, RowKind.RESUME):
-            told = from_body(item.body)["sheet"]
-            self._sheet = self._read_sheet(told["text"], told["name"])
+            sheet = from_body(item.body)["sheet"]
+            self._sheet = self._read_sheet(sheet["text"], sheet["name"])
         elif item.kind == RowKind.WATCH and self._sheet is not None:
             self.end()
             log = self._watch.session.told if self._watch else self._log
@@ -157,7 +157,7 @@ class _Again:
         elif self._watch is not None:
             _take(self._watch, item, self.done)
         elif item.kind == RowKind.SERVICE:
-            self._log = _with_told(self._log, item, self.done)
+            self._log = _logged(self._log, item, self.done)
 
     def end(self) -> None:
         """Compare what the watch that ends has decided."""
@@ -172,7 +172,7 @@ class _Again:
                 self.done.by_other_rules += by_other_rules(then, now, rules)
 
 
-def _with_told(log: Log, row: Row, done: Rerun) -> Log:
+def _logged(log: Log, row: Row, done: Rerun) -> Log:
     event = event_of(row)
     done.events += 1
     return (*log, event) if isinstance(event, ServiceEvent) else log

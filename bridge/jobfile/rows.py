@@ -64,8 +64,8 @@ def draft_of(event: Event, utc_s: float) -> RowDraft:
         )
     plain = to_plain(event)
     role = plain.get("role") or ""
-    told = {k: v for k, v in plain.items() if k not in _COLUMNS}
-    body = to_body(told) if told else ""
+    content = {k: v for k, v in plain.items() if k not in _COLUMNS}
+    body = to_body(content) if content else ""
     return RowDraft(kind, number(event.t_s), utc_s, role, body=body)
 
 
@@ -119,16 +119,16 @@ _SEEN = (
 
 def seen(snapshot: Snapshot) -> dict[str, Any]:
     """Return what a snapshot says, as the file keeps it; null: not known then."""
-    told = {name: _told(getattr(snapshot, name)) for name in _SEEN}
+    values = {name: _plain(getattr(snapshot, name)) for name in _SEEN}
     states = {c.name.value: c.state.value for c in snapshot.conditions}
-    return {**told, "conditions": states}
+    return {**values, "conditions": states}
 
 
-def _told(value: Any) -> Any:
+def _plain(value: Any) -> Any:
     """Return a value as the codec has it, but no number that is none."""
     plain = to_plain(value)
     if isinstance(plain, dict):
-        return {k: _told(v) for k, v in plain.items()}
+        return {k: _plain(v) for k, v in plain.items()}
     return _finite(plain) if isinstance(plain, float) else plain
 
 
@@ -140,8 +140,8 @@ def phase(snapshot: Snapshot) -> dict[str, Any]:
     legs: dict[str, Any] = {}
     if step.legs > 1:
         legs = {"leg": step.leg, "legs": step.legs}
-    if snapshot.lead and (told := added_in(step, snapshot.lead.legs)):
-        legs["added_in"] = dict(told)
+    if snapshot.lead and (added := added_in(step, snapshot.lead.legs)):
+        legs["added_in"] = dict(added)
     return {
         **legs,
         "phase": step.phase.value,

@@ -29,10 +29,10 @@ def log_of(bodies: Iterable[Mapping[str, Any]]) -> Log:
     all that follows: numbers of entries taken back would point elsewhere.
     """
     log = []
-    for told in bodies:
+    for body in bodies:
         try:
             log.append(
-                from_plain(ServiceEvent, brought_up(RowKind.SERVICE, dict(told)))
+                from_plain(ServiceEvent, brought_up(RowKind.SERVICE, dict(body)))
             )
         except ValueError:
             break

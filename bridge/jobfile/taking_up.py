@@ -52,15 +52,15 @@ def taken_up(path: Path, sheet: Sheet, sheet_text: str) -> TakenUp:
         try:
             watch, same = _last_watch(db), _is_of(db, sheet_text)
             left_utc_s = _left(db)
-            told = service_in(path)
+            log = service_in(path)
             if watch is None or not same:
-                return TakenUp(told=told)
+                return TakenUp(told=log)
             session = _Watch(sheet, watch, _before(db, watch)).to_its_end(db)
             carried = _carried(db, session)
         except (sqlite3.Error, ValueError, KeyError, TypeError):
             return NEW
     return TakenUp(
-        told=told,
+        told=log,
         step=session.step,
         judged_after=session.judged_after,
         left_utc_s=left_utc_s,
@@ -85,8 +85,8 @@ def _is_of(db: sqlite3.Connection, sheet_text: str) -> bool:
     """Return whether the job's watches ran on this very sheet."""
     wanted = sha256(sheet_text.encode("utf-8")).hexdigest()
     before = "seq < (SELECT max(seq) FROM event WHERE kind = ?)"
-    told = list(_rows(db, f"kind IN (?, ?) AND {before}", *_BEGINNINGS, RowKind.WATCH))
-    return bool(told) and from_body(told[-1].body)["sheet"]["sha256"] == wanted
+    begun = list(_rows(db, f"kind IN (?, ?) AND {before}", *_BEGINNINGS, RowKind.WATCH))
+    return bool(begun) and from_body(begun[-1].body)["sheet"]["sha256"] == wanted
 
 
 _BEGINNINGS = (RowKind.START, RowKind.RESUME)
@@ -106,13 +106,11 @@ def _before(db: sqlite3.Connection, watch: Row) -> tuple[ServiceEvent, ...]:
 class _Watch:
     """The last watch of a job, run to its end."""
 
-    def __init__(
-        self, sheet: Sheet, watch: Row, told: tuple[ServiceEvent, ...]
-    ) -> None:
+    def __init__(self, sheet: Sheet, watch: Row, log: tuple[ServiceEvent, ...]) -> None:
         body = from_body(watch.body)
         self._from = watch.seq
         self._t0_s = float(body["t0_s"])
-        self.session: Session = begun(sheet, body, told)
+        self.session: Session = begun(sheet, body, log)
         self._skipped: float | None = None
         self._looks = 0
         self._car_counts = False

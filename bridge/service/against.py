@@ -180,10 +180,10 @@ def _level(log: Log) -> Iterator[Against]:
     judged = last(log, ServiceKind.LEVEL)
     if judged is None or judged.name in (Outcome.GOOD.value, ""):
         return
-    told = judged.name.replace("-", " ")
+    level = judged.name.replace("-", " ")
     yield Against(
         id=f"level-{judged.name}",
-        text=f"The level was not proven right ({told}): set it again.",
+        text=f"The level was not proven right ({level}): set it again.",
     )
 
 
@@ -271,8 +271,8 @@ def _rounds(sheet: Sheet, log: Log) -> Iterator[Against]:
 def _torques(sheet: Sheet, log: Log) -> Iterator[Against]:
     """What was told to have been tightened to another torque than the sheet's."""
     for fastener in applying(sheet.service, log).fasteners:
-        told = [e for e in of(log, ServiceKind.TORQUE) if e.name == fastener.name]
-        if told and _off(fastener, told[-1].torque_nm):
+        typed = [e for e in of(log, ServiceKind.TORQUE) if e.name == fastener.name]
+        if typed and _off(fastener, typed[-1].torque_nm):
             yield Against(
                 id=f"torque:{fastener.name}",
                 text=f"{fastener.name}: another torque was told than the sheet's.",

@@ -113,8 +113,8 @@ def _turns_back(turns: float | None) -> str:
 
 def pitch_mm(thread: str) -> float | None:
     """Return the pitch in mm of a metric thread such as 'M14x1.5'; see `metric`."""
-    told = metric(thread)
-    return None if told is None else told[1]
+    size = metric(thread)
+    return None if size is None else size[1]
 
 
 def metric(thread: str) -> tuple[float, float] | None:

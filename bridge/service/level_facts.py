@@ -85,22 +85,22 @@ def whole(log: Log, facts: LevelFacts) -> Log:
     for number, event in standing(log[: facts.since]):
         if _of_level(event):
             own = (*own, _fact(ServiceKind.TAKEN_BACK, back=number))
-    told = [
+    events = [
         _fact(ServiceKind.DONE, step=step)
         for step, what in CONFIRMED_BY.items()
         if what in facts.confirmed
     ]
     for name, ml in facts.added_in:  # the temperature told is of all of it together
-        told.append(_fact(ServiceKind.ADDED, name=name, ml=ml))
+        events.append(_fact(ServiceKind.ADDED, name=name, ml=ml))
     if facts.added_ml > 0.0 and not facts.added_in:
         added = _fact(ServiceKind.ADDED, name="level step", ml=facts.added_ml)
-        told.append(replace(added, temp_c=facts.added_temp_c))
+        events.append(replace(added, temp_c=facts.added_temp_c))
     if facts.outcome is not None:
         name = facts.outcome.value
-        told.append(_fact(ServiceKind.LEVEL, step=StepKind.LEVEL, name=name))
+        events.append(_fact(ServiceKind.LEVEL, step=StepKind.LEVEL, name=name))
         if facts.outcome is Outcome.GOOD:
-            told.append(_fact(ServiceKind.DONE, step=StepKind.LEVEL))
-    return (*own, *told)
+            events.append(_fact(ServiceKind.DONE, step=StepKind.LEVEL))
+    return (*own, *events)
 
 
 def _of_level(event: ServiceEvent) -> bool:

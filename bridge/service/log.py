@@ -58,9 +58,9 @@ def odometer_at(log: Log, step: StepKind) -> ServiceEvent | None:
 
     The first one told without a step, as a flag tells it, is that before.
     """
-    told = last(log, ServiceKind.ODOMETER, step)
-    if told is not None or step is not StepKind.BEFORE:
-        return told
+    event = last(log, ServiceKind.ODOMETER, step)
+    if event is not None or step is not StepKind.BEFORE:
+        return event
     return next((e for e in of(log, ServiceKind.ODOMETER) if e.step is None), None)
 
 
@@ -117,8 +117,8 @@ def undoing(log: Log, *, who: str = "") -> ServiceEvent | None:
 
 def variant_of(service: Service, log: Log) -> Variant | None:
     """Return the gearbox the person found, or None if it was not told yet."""
-    told = last(log, ServiceKind.VARIANT)
-    return next((v for v in service.variants if told and v.name == told.name), None)
+    event = last(log, ServiceKind.VARIANT)
+    return next((v for v in service.variants if event and v.name == event.name), None)
 
 
 def applying(service: Service, log: Log) -> Service:
@@ -150,8 +150,8 @@ def ticked(log: Log, fastener: Fastener) -> frozenset[Tick]:
     A set of bolts with an order is tightened once each turn of it is ticked, or once
     somebody gave their word for all of them.
     """
-    told = [e for e in of(log, ServiceKind.TICKED) if e.name == fastener.name]
-    whole = {e.tick for e in told if e.tick is not None and e.count is None}
+    events = [e for e in of(log, ServiceKind.TICKED) if e.name == fastener.name]
+    whole = {e.tick for e in events if e.tick is not None and e.count is None}
     if fastener.turns and len(turns_ticked(log, fastener)) == fastener.turns:
         whole.add(Tick.TIGHTENED)
     return frozenset(whole)
@@ -208,8 +208,8 @@ class OneCircuit:
 
 def circuits_of(sheet: Sheet, log: Log) -> tuple[OneCircuit, ...]:
     """Return each circuit of a sheet with its part of a log."""
-    told = sheet.service.circuits
-    if not told:
+    circuits = sheet.service.circuits
+    if not circuits:
         return (OneCircuit(name="", sheet=sheet, log=log),)
     return tuple(
         OneCircuit(
@@ -217,7 +217,7 @@ def circuits_of(sheet: Sheet, log: Log) -> tuple[OneCircuit, ...]:
             sheet=_alone(sheet.of_circuit(one.name), one.name),
             log=log_in(sheet.service, log, one.name),
         )
-        for one in told
+        for one in circuits
     )
 
 

@@ -200,10 +200,10 @@ def meanings(seen: Collection[FluidFinding]) -> tuple[Meaning, ...]:
     What means more together comes before its parts where it is more severe. 'Like
     new' beside anything else is left out: it contradicts or says nothing.
     """
-    told = set(seen)
-    if len(told) > 1:
-        told.discard(FluidFinding.LIKE_NEW)
-    found = [m for m in (*TOGETHER, *MEANINGS) if told.issuperset(m.seen)]
+    signs = set(seen)
+    if len(signs) > 1:
+        signs.discard(FluidFinding.LIKE_NEW)
+    found = [m for m in (*TOGETHER, *MEANINGS) if signs.issuperset(m.seen)]
     return tuple(sorted(found, key=lambda m: -m.severity))
 
 
@@ -220,9 +220,9 @@ def expected_out_ml(service: Service) -> float | None:
     filter holds, which comes down with the filter and not at the drain.
     """
     places = [d.expected_ml for d in service.drains]
-    told = [ml for ml in places if ml is not None]
-    if told and len(told) == len(places):
-        return math.fsum(told)
+    amounts = [ml for ml in places if ml is not None]
+    if amounts and len(amounts) == len(places):
+        return math.fsum(amounts)
     if service.service_fill_ml is None:
         return None
     return service.service_fill_ml - (service.filter_holds_ml or 0.0)

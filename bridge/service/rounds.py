@@ -94,11 +94,11 @@ def waits_for(log: Log, service: Service) -> StepKind | None:
     """
     if any(d.portion_ml for d in service.drains):
         return None
-    told = rounds_of(log)
-    now = told[-1]
-    if now.filled and now.places and len(told) < service.rounds:
+    rounds = rounds_of(log)
+    now = rounds[-1]
+    if now.filled and now.places and len(rounds) < service.rounds:
         return StepKind.DRAIN
-    return StepKind.FILL if len(told) > 1 and not now.filled else None
+    return StepKind.FILL if len(rounds) > 1 and not now.filled else None
 
 
 def reopened(sheet: Sheet, log: Log) -> tuple[StepKind, ...]:

@@ -101,11 +101,11 @@ def first_fill_of(sheet: Sheet, service: Service, log: Log) -> FirstFill | str |
 def pour_wanted_of(sheet: Sheet, service: Service, log: Log) -> Pour | None:
     """Return the first fill at the new fluid's own temperature; None: not told."""
     first = first_fill_of(sheet, service, log)
-    told = last(log, ServiceKind.NEW_FLUID)
-    if first is None or isinstance(first, str) or told is None or told.temp_c is None:
+    event = last(log, ServiceKind.NEW_FLUID)
+    if first is None or isinstance(first, str) or event is None or event.temp_c is None:
         return None
     try:
-        return pour_of(first, told.temp_c, terms_of(sheet))
+        return pour_of(first, event.temp_c, terms_of(sheet))
     except ValueError:
         return None
 

@@ -8,7 +8,7 @@ from datetime import date
 import pytest
 
 from bridge.service.against import against
-from bridge.service.papers.told import wrench_of
+from bridge.service.papers.paper_words import wrench_of
 from bridge.values.readings import LinkState, TroubleCodes
 from bridge.values.service_events import CarFacts, ServiceEvent, ServiceKind
 from bridge.values.service_sheet import Interval, Part, Service, StepKind

@@ -59,10 +59,12 @@ def test_the_odometer_is_kept_in_km_with_the_persons_words(
 ) -> None:
     assert demo("--record", "a.job", "--odometer", written) == 0
     (event,) = tell(Path("a.job")).of("odometer")
-    assert event.told["km"] == pytest.approx(km, abs=1e-6)
-    assert event.told["text"] == written
+    assert event.content["km"] == pytest.approx(km, abs=1e-6)
+    assert event.content["text"] == written
     assert main(["job", "add", "a.job", "--odometer", written]) == 0
-    assert [m.told["text"] for m in tell(Path("a.job")).of("odometer")] == [written] * 2
+    assert [m.content["text"] for m in tell(Path("a.job")).of("odometer")] == [
+        written
+    ] * 2
     assert check(Path("a.job")).state is FileState.INTACT
     capsys.readouterr()
     assert main(["job", "show", "--full", "a.job", "--units", "metric"]) == 0

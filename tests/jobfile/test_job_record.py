@@ -111,7 +111,7 @@ def test_a_job_replays_to_the_same_decisions(tmp_path: Path) -> None:
     again = rerun(path, parse_sheet)
     assert again.differences == []
     assert again.looks == 360
-    verdicts = [c.told["verdict"] for c in again.changes if c.kind == "verdict"]
+    verdicts = [c.content["verdict"] for c in again.changes if c.kind == "verdict"]
     assert "GO" in verdicts
 
 

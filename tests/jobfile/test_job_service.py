@@ -103,7 +103,7 @@ def test_what_is_added_later_counts_in_the_same_balance(tmp_path: Path) -> None:
     done = balance_of(SHEET, story.log)
     assert not isinstance(done, str)
     assert done.put_in.ml == pytest.approx(4800.0, rel=0.02)
-    assert [m.told["km"] for m in story.of("odometer")] == [61200.0]
+    assert [m.content["km"] for m in story.of("odometer")] == [61200.0]
     assert "drove it warm" in as_text(compose(story, Units.METRIC))
 
 

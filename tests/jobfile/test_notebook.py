@@ -86,7 +86,9 @@ async def test_a_note_typed_is_on_the_disk_when_it_is_said_to_be(
         await stage.press("enter")
         await said(stage, "The note is written down: event")
         # Already now, with the recorder still open, another reader finds it.
-        assert tell(recorder.path).of("note")[0].told["text"] == "Bolt 3 seized, é, q!"
+        assert (
+            tell(recorder.path).of("note")[0].content["text"] == "Bolt 3 seized, é, q!"
+        )
         assert not any(m.mark.value == "opened" for m in stage.feed.told)
     assert recorder.close()
     assert kept(recorder.path, "note")[0]["text"] == "Bolt 3 seized, é, q!"
@@ -154,7 +156,7 @@ async def test_cautions_are_kept_in_their_words_shown_and_confirmed(
 
 def _told(recorder: Recorder) -> list[dict[str, Any]]:
     recorder.note_event("mark-of-test", {}).result(30)  # all before it is written
-    return [m.told for m in tell(recorder.path).of("caution")]
+    return [m.content for m in tell(recorder.path).of("caution")]
 
 
 async def test_cautions_that_were_not_confirmed_are_said_not_to_be(

@@ -111,7 +111,7 @@ def _calendar(story: Story) -> bytes:
     """Return the next due date as a calendar file; b'': none was told."""
     kept = last(story.log, ServiceKind.DUE)
     typed = story.last("next-due")
-    told = kept.name if kept else (typed.told.get("date") if typed else "")
+    told = kept.name if kept else (typed.content.get("date") if typed else "")
     try:
         on = dt.date.fromisoformat(told if isinstance(told, str) else "")
     except ValueError:

@@ -11,7 +11,7 @@ from bridge.jobfile.file.chain import NO_HASH, Row, from_body, is_linked
 from bridge.jobfile.file.digest import PLACEHOLDER, is_sealed
 from bridge.jobfile.file.format import RowKind
 from bridge.jobfile.file.oddity import oddity
-from bridge.jobfile.file.reader import digest_told, reading, rows
+from bridge.jobfile.file.reader import digest_in, reading, rows
 from bridge.values.frozen import frozen
 
 Visit = Callable[[Row], None]
@@ -75,15 +75,15 @@ def check(path: Path, visit: Visit | None = None) -> Finding:
     with reading(path) as db:
         walk = _Walk(visit or (lambda _: None))
         trouble = walk.go(db)
-        told = digest_told(db)
+        digest = digest_in(db)
     if trouble:
         return walk.finding(FileState.CHANGED, trouble)
     if walk.kind != RowKind.END:
         why = "the recording ended without an end, or its end is missing"
         return walk.finding(FileState.OPEN, why)
-    if told is None or told == PLACEHOLDER:
+    if digest is None or digest == PLACEHOLDER:
         return walk.finding(FileState.OPEN, "it was interrupted while being sealed")
-    if not is_sealed(path, told):
+    if not is_sealed(path, digest):
         return walk.finding(FileState.ALTERED, "its digest is another")
     if walk.gap:
         return walk.finding(FileState.GAPS, walk.gap)
@@ -122,9 +122,9 @@ class _Walk:
 
 def _gap(row: Row, before: str) -> str:
     """Return what is missing before an event; '': nothing, as far as can be told."""
-    told = from_body(row.body) if row.kind in (RowKind.LOST, RowKind.END) else {}
+    content = from_body(row.body) if row.kind in (RowKind.LOST, RowKind.END) else {}
     if row.kind == RowKind.LOST:
-        count = told.get("count")
+        count = content.get("count")
         some = count if type(count) is int else "some"
         return f"{some} events before event {row.seq} could not be written"
     if row.kind == RowKind.RESUME and before != RowKind.END:
@@ -132,7 +132,7 @@ def _gap(row: Row, before: str) -> str:
             f"the recording broke off after event {row.seq - 1} and was taken up "
             "again: what came in between may be missing"
         )
-    if row.kind == RowKind.END and told.get("cut_off"):
+    if row.kind == RowKind.END and content.get("cut_off"):
         return (
             f"the recording had broken off before event {row.seq}, where it was closed "
             "later: what came then may be missing"

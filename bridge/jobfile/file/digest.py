@@ -31,12 +31,12 @@ def seal(path: Path) -> bool:
     return True
 
 
-def is_sealed(path: Path, told: bytes) -> bool:
-    """Return whether ``told`` is the digest of the file that holds it."""
-    if len(told) != len(PLACEHOLDER):
+def is_sealed(path: Path, held: bytes) -> bool:
+    """Return whether ``held`` is the digest of the file that holds it."""
+    if len(held) != len(PLACEHOLDER):
         return False
-    digest, at = _digest(path, told)
-    return at is not None and digest == told
+    digest, at = _digest(path, held)
+    return at is not None and digest == held
 
 
 def _digest(path: Path, hole: bytes) -> tuple[bytes, int | None]:

@@ -89,7 +89,7 @@ def began_utc_s(path: Path) -> float:
         return next(rows(db)).utc_s
 
 
-def digest_told(db: sqlite3.Connection) -> bytes | None:
+def digest_in(db: sqlite3.Connection) -> bytes | None:
     """Return what the file says its own digest is; None: it is not closed."""
     try:
         found = db.execute("SELECT digest FROM seal LIMIT 2").fetchall()

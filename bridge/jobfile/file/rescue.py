@@ -63,11 +63,11 @@ def rescued(
         for row in _linked(old):
             db.execute(INSERT, row)
             seq, head = row.seq, row.hash
-        told = [RowDraft(RowKind.MOVED, None, utc_s, body=to_body({"why": why}))]
+        drafts = [RowDraft(RowKind.MOVED, None, utc_s, body=to_body({"why": why}))]
         if seq < last:
             lost = to_body({"count": last - seq, "from_s": None})
-            told.append(RowDraft(RowKind.LOST, None, utc_s, body=lost))
-        for place, draft in enumerate(told, seq + 1):
+            drafts.append(RowDraft(RowKind.LOST, None, utc_s, body=lost))
+        for place, draft in enumerate(drafts, seq + 1):
             head = link(head, place, draft)
             db.execute(INSERT, (place, *draft, head))
     return seq

@@ -31,14 +31,14 @@ def codes(story: Story) -> Section:
     columns = [first] if first is last else [first, last]
     names = ("Before",) if first is last else ("Before", "After")
     rows = [
-        (what, *(code_list(m.told.get(key)) for m in columns))
+        (what, *(code_list(m.content.get(key)) for m in columns))
         for key, what in (
             ("stored", "Stored"),
             ("pending", "Pending"),
             ("permanent", "Permanent"),
         )
     ]
-    rows.append(("Warning lamp on", *(yes_no(m.told.get("mil")) for m in columns)))
+    rows.append(("Warning lamp on", *(yes_no(m.content.get("mil")) for m in columns)))
     rows.append(("Read", *(moment_utc(m.utc_s) for m in columns)))
     table = ReportTable(
         caption="As the control units told them",
@@ -64,7 +64,7 @@ def _difference(first: Moment, last: Moment) -> str:
 def _all(moment: Moment) -> set[str]:
     found: set[str] = set()
     for key in ("stored", "pending", "permanent"):
-        values = moment.told.get(key)
+        values = moment.content.get(key)
         if isinstance(values, list):
             found |= {f"{text(v)} ({key})" for v in values}
     return found
@@ -89,8 +89,8 @@ def about(story: Story, units: Units) -> Section:
         ("Tool", text(start.get("tool"))),
         ("Readings from", text(start.get("source"))),
         ("Simulated", yes_no(start.get("simulated"))),
-        ("Adapter", text(adapter.told.get("banner")) if adapter else "--"),
-        ("Protocol", text(adapter.told.get("protocol")) if adapter else "--"),
+        ("Adapter", text(adapter.content.get("banner")) if adapter else "--"),
+        ("Protocol", text(adapter.content.get("protocol")) if adapter else "--"),
         ("VIN", _vin(vin)),
         ("Odometer", _odometer(odometer, units)),
         ("Sheet", text(sheet.get("name"))),
@@ -116,15 +116,15 @@ def _odometer(moment: Moment | None, units: Units) -> str:
     """Return the distance, and the person's own words where they are others."""
     if moment is None:
         return ABSENT
-    shown = show_distance(number(moment.told.get("km")), units)
-    told = moment.told.get("text")
-    if not isinstance(told, str) or told.replace(" ", "") == shown.replace(" ", ""):
+    shown = show_distance(number(moment.content.get("km")), units)
+    typed = moment.content.get("text")
+    if not isinstance(typed, str) or typed.replace(" ", "") == shown.replace(" ", ""):
         return shown
-    return f'{shown}, written as "{text(told)}"'
+    return f'{shown}, written as "{text(typed)}"'
 
 
 def _vin(moment: Moment | None) -> str:
     if moment is None:
         return "--"
-    check = text(moment.told.get("check"))
-    return f"{text(moment.told.get('text'))} (check digit {check})"
+    check = text(moment.content.get("check"))
+    return f"{text(moment.content.get('text'))} (check digit {check})"

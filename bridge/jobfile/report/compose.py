@@ -57,21 +57,21 @@ def compose(
     ``local`` tells local time beside UTC; ``anonymous`` leaves the vehicle's number
     out, and customer and plate, wherever they stand, and says so.
     """
-    told = service_section.SectionFacts(story)
+    facts = service_section.SectionFacts(story)
     parts: tuple[tuple[str, Callable[[], Section | tuple[Section, ...]]], ...] = (
-        ("In short", lambda: page_one(story, told, units, _open(story, told), local)),
+        ("In short", lambda: page_one(story, facts, units, _open(story, facts), local)),
         ("The level", lambda: level_section.level(story, units)),
         ("The temperature", lambda: level_section.trace(story, units)),
         ("Conditions", lambda: level_section.conditions(story, units)),
         ("Verdicts", lambda: level_section.verdicts(story)),
-        ("The service", lambda: service_section.sections(told, units)),
-        ("The papers", lambda: papers_section.sections(told, units)),
-        ("The work", lambda: _typed_later(story, units, told)),
+        ("The service", lambda: service_section.sections(facts, units)),
+        ("The papers", lambda: papers_section.sections(facts, units)),
+        ("The work", lambda: _typed_later(story, units, facts)),
         ("Trouble codes", lambda: car_section.codes(story)),
         ("Cautions", lambda: work_section.cautions(story)),
         ("Notes and photos", lambda: work_section.notes(story, pictures=not anonymous)),
         ("Is the record intact?", lambda: record(story)),
-        ("What was not done", lambda: not_done(story, told)),
+        ("What was not done", lambda: not_done(story, facts)),
         ("The job", lambda: car_section.about(story, units)),
     )
     sections = tuple(s for heading, make in parts for s in _made(heading, make))
@@ -98,10 +98,10 @@ ANONYMOUS = "Vehicle number, plate and customer are left out of this report."
 
 def _private(story: Story) -> Iterator[str]:
     """Yield patterns of every number, plate and customer the record holds."""
-    told = [m.told.get("text") for m in story.of("vin")]
+    read = [m.content.get("text") for m in story.of("vin")]
     kept = [e.car.vin for e in story.log if e.car is not None and e.car.vin]
     private = private_words(story.log)
-    yield from map(apart, (v for v in (*told, *kept) if isinstance(v, str)))
+    yield from map(apart, (v for v in (*read, *kept) if isinstance(v, str)))
     yield from map(apart, private[Particular.VIN])
     yield from map(apart, private[Particular.PLATE])
     for customer in private[Particular.CUSTOMER]:
@@ -135,7 +135,7 @@ def _made(
 
 
 def _typed_later(
-    story: Story, units: Units, told: service_section.SectionFacts
+    story: Story, units: Units, facts: service_section.SectionFacts
 ) -> tuple[Section, ...]:
     """Return what was added to the file by itself; in a service only what is there."""
     made = (
@@ -147,9 +147,9 @@ def _typed_later(
     later = {
         kind
         for kind, _ in made
-        if any(not m.told.get("service") for m in story.of(kind))
+        if any(not m.content.get("service") for m in story.of(kind))
     }
-    return tuple(section for kind, section in made if not told or kind in later)
+    return tuple(section for kind, section in made if not facts or kind in later)
 
 
 def record(story: Story) -> Section:
@@ -209,31 +209,31 @@ _BY_SERVICE = frozenset({"volume", "fastener", "old-fluid", "odometer", "next-du
 """What a service lists by itself, more exactly."""
 
 
-def _open(story: Story, told: service_section.SectionFacts) -> list[str]:
+def _open(story: Story, facts: service_section.SectionFacts) -> list[str]:
     """Return a line for each thing not done or not entered."""
     lines = [
         what
         for kind, what in _WANTED
-        if not story.of(kind) and not (told and kind in _BY_SERVICE)
+        if not story.of(kind) and not (facts and kind in _BY_SERVICE)
     ]
     if len(story.of("codes")) == 1:
         lines.append("trouble codes after the job: they were read once only")
     if not story.go:
         lines.append("GO was never shown")
-    if told:
-        lines += papers_section.untold(told.log)
-    return [*lines, *service_section.lacking(told)]
+    if facts:
+        lines += papers_section.untold(facts.log)
+    return [*lines, *service_section.lacking(facts)]
 
 
-def _closed(told: service_section.SectionFacts) -> Para:
-    sentence, tone = service_section.closed(told)
+def _closed(facts: service_section.SectionFacts) -> Para:
+    sentence, tone = service_section.closed(facts)
     return Para(text=sentence, tone=tone)
 
 
-def not_done(story: Story, told: service_section.SectionFacts) -> Section:
+def not_done(story: Story, facts: service_section.SectionFacts) -> Section:
     """Return what the file does not hold."""
-    lines = _open(story, told)
-    closed = [_closed(told)] if told else []
+    lines = _open(story, facts)
+    closed = [_closed(facts)] if facts else []
     if not lines:
         blocks: list[Block] = [Para(text="Nothing is missing from the record.")]
     else:
@@ -242,9 +242,9 @@ def not_done(story: Story, told: service_section.SectionFacts) -> Section:
     for words, found in (
         (
             "What speaks against handing the car over:",
-            service_section.speaks_against(told),
+            service_section.speaks_against(facts),
         ),
-        ("Found, and looked into:", service_section.answered(told)),
+        ("Found, and looked into:", service_section.answered(facts)),
     ):
         blocks += [Para(text=words), Items(lines=found)] if found else []
     return Section(heading="What was not done", blocks=(*closed, *blocks))

@@ -42,7 +42,7 @@ class Items:
     more: int = 0
     """So many besides stand further back."""
 
-    def told(self, most: int | None = None) -> tuple[str, ...]:
+    def shown(self, most: int | None = None) -> tuple[str, ...]:
         """Return the first lines, and how many more there are."""
         lines = self.lines[:most]
         more = self.more + len(self.lines) - len(lines)
@@ -134,8 +134,8 @@ def without(document: Document, secrets: Iterable[str]) -> Document:
         if isinstance(value, tuple):
             return tuple(map(cleared, value))
         if is_dataclass(value) and not isinstance(value, type):
-            told = {f.name: cleared(getattr(value, f.name)) for f in fields(value)}
-            return type(value)(**told)
+            parts = {f.name: cleared(getattr(value, f.name)) for f in fields(value)}
+            return type(value)(**parts)
         return value
 
     made: Document = cleared(document)

@@ -81,16 +81,16 @@ def here(utc_s: float) -> dt.datetime:
 
 def moment_both(utc_s: float | None, local: Local | None) -> str:
     """Return a moment in local time with its zone, and in UTC beside it."""
-    told = moment_utc(utc_s)
-    if local is None or utc_s is None or told == ABSENT:
-        return told
+    utc = moment_utc(utc_s)
+    if local is None or utc_s is None or utc == ABSENT:
+        return utc
     try:
         moment = local(utc_s)
     except (OverflowError, OSError, ValueError):
-        return told
+        return utc
     offset = moment.strftime("%z")
     zone = f"UTC{offset[:3]}:{offset[3:5]}" if offset.strip("+-0") else "UTC"
-    return told if zone == "UTC" else f"{moment:%Y-%m-%d %H:%M} {zone} ({told})"
+    return utc if zone == "UTC" else f"{moment:%Y-%m-%d %H:%M} {zone} ({utc})"
 
 
 def after(at_s: float) -> str:
@@ -112,7 +112,7 @@ def volume(ml: object, units: Units) -> str:
     return show_volume(None if value is None else value / 1000.0, units)
 
 
-def of(told: dict[str, Any], key: str) -> dict[str, Any]:
+def of(content: dict[str, Any], key: str) -> dict[str, Any]:
     """Return a dictionary inside another; {} where there is none."""
-    inner = told.get(key)
+    inner = content.get(key)
     return inner if isinstance(inner, dict) else {}

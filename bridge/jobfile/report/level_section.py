@@ -20,7 +20,7 @@ from bridge.jobfile.report.field_words import (
     text,
 )
 from bridge.jobfile.report.report_plot import Drawn, PlotMark, draw
-from bridge.jobfile.report.short.level_told import fluid, judgement_table, percent
+from bridge.jobfile.report.short.level_tables import fluid, judgement_table, percent
 from bridge.jobfile.report.summary import Story
 from bridge.units import (
     ABSENT,
@@ -72,7 +72,7 @@ _MARK_WORDS = {"opened": "opened", "closed": "closed", "added": "added"}
 def level(story: Story, units: Units) -> Section:
     """Return how the level was set, the most important of all."""
     last = story.last("judgement")
-    if last is None or not last.told.get("outcome"):
+    if last is None or not last.content.get("outcome"):
         blocks: tuple[Block, ...] = (
             Para(
                 text="Not judged: the level step (opening and closing of the level "
@@ -82,7 +82,7 @@ def level(story: Story, units: Units) -> Section:
             Para(text=_go_sentence(story)),
         )
         return Section(heading="The level", blocks=blocks)
-    outcome = str(last.told["outcome"])
+    outcome = str(last.content["outcome"])
     sentence, tone = OUTCOMES.get(outcome, (plain(outcome), Tone.DOUBT))
     return Section(
         heading="The level",
@@ -105,14 +105,14 @@ def _go_sentence(story: Story) -> str:
 def temperature_marks(story: Story) -> list[PlotMark]:
     """Return what is marked on the plot, in order of time."""
     marks = [
-        PlotMark(at_s=m.at_s, text=_STEP_WORDS[m.told["phase"]])
+        PlotMark(at_s=m.at_s, text=_STEP_WORDS[m.content["phase"]])
         for m in story.of("step")
-        if m.told.get("phase") in _STEP_WORDS
+        if m.content.get("phase") in _STEP_WORDS
     ]
     marks += [
-        PlotMark(at_s=m.at_s, text=_MARK_WORDS[m.told["mark"]])
+        PlotMark(at_s=m.at_s, text=_MARK_WORDS[m.content["mark"]])
         for m in story.of("mark")
-        if m.told.get("mark") in _MARK_WORDS
+        if m.content.get("mark") in _MARK_WORDS
     ]
     for span in story.go[:8]:
         marks.append(PlotMark(at_s=span.from_s, text="GO"))
@@ -201,8 +201,8 @@ def _marks(story: Story, units: Units) -> ReportTable:
     rows = tuple(
         (
             after(m.at_s),
-            plain(m.told.get("mark")),
-            temperature(of(m.told, "seen").get("temp_c"), units),
+            plain(m.content.get("mark")),
+            temperature(of(m.content, "seen").get("temp_c"), units),
         )
         for m in found[:MOST_ROWS]
     )
@@ -239,39 +239,43 @@ def _dropouts(story: Story) -> Block:
 def conditions(story: Story, units: Units) -> Section:
     """Return the conditions at opening, or at the first GO if none was marked."""
     heading = "Conditions at opening"
-    opened = next((m for m in story.of("mark") if m.told.get("mark") == "opened"), None)
-    go = next((m for m in story.of("verdict") if m.told.get("verdict") == "GO"), None)
+    opened = next(
+        (m for m in story.of("mark") if m.content.get("mark") == "opened"), None
+    )
+    go = next(
+        (m for m in story.of("verdict") if m.content.get("verdict") == "GO"), None
+    )
     moment = opened or go
     if moment is None:
         return Section(heading=heading, blocks=(Para(text="No opening, and no GO."),))
     first = f"As decided last before the opening was marked at {after(moment.at_s)}."
     if opened is None:
         first = "No opening was marked; these are the conditions at the first GO."
-    told = of(moment.told, "seen") if opened else moment.told
-    rows = [(plain(k), plain(v)) for k, v in of(told, "conditions").items()]
+    seen = of(moment.content, "seen") if opened else moment.content
+    rows = [(plain(k), plain(v)) for k, v in of(seen, "conditions").items()]
     table = ReportTable(
         caption="Conditions", head=("Condition", "State"), rows=tuple(rows)
     )
     return Section(
         heading=heading,
-        blocks=(Para(text=first), table, _figures(story, told, units)),
+        blocks=(Para(text=first), table, _figures(story, seen, units)),
     )
 
 
-def _figures(story: Story, told: dict[str, object], units: Units) -> ReportTable:
-    rpm, chance = number(told.get("engine_rpm")), number(told.get("stay_chance"))
-    rate, volts = number(told.get("rate_c_per_s")), number(told.get("voltage_v"))
+def _figures(story: Story, seen: dict[str, object], units: Units) -> ReportTable:
+    rpm, chance = number(seen.get("engine_rpm")), number(seen.get("stay_chance"))
+    rate, volts = number(seen.get("rate_c_per_s")), number(seen.get("voltage_v"))
     rows = (
-        ("Verdict", text(told.get("verdict"))),
-        ("Reasons against it", listed(told.get("reasons"))),
-        ("Fluid", fluid(story, told.get("temp_c"), told.get("temp_sd_c"), units)),
+        ("Verdict", text(seen.get("verdict"))),
+        ("Reasons against it", listed(seen.get("reasons"))),
+        ("Fluid", fluid(story, seen.get("temp_c"), seen.get("temp_sd_c"), units)),
         ("Its rate", show_rate(rate, units)),
         ("Chance of staying inside until settled", percent(chance)),
         ("Engine speed", ABSENT if rpm is None else f"{rpm:.0f} rpm"),
-        ("Coolant", temperature(told.get("coolant_c"), units)),
-        ("Air", temperature(told.get("ambient_c"), units)),
+        ("Coolant", temperature(seen.get("coolant_c"), units)),
+        ("Air", temperature(seen.get("ambient_c"), units)),
         ("Battery", ABSENT if volts is None else f"{volts:.1f} V"),
-        ("Selector", text(told.get("selector"))),
+        ("Selector", text(seen.get("selector"))),
     )
     return ReportTable(caption="Figures then", head=("What", "Figure"), rows=rows)
 
@@ -281,7 +285,11 @@ def verdicts(story: Story) -> Section:
     found = story.of("verdict")
     count = story.counts.get("verdict", 0)
     rows = tuple(
-        (after(m.at_s), text(m.told.get("verdict")), listed(m.told.get("reasons")))
+        (
+            after(m.at_s),
+            text(m.content.get("verdict")),
+            listed(m.content.get("reasons")),
+        )
         for m in found[:MOST_ROWS]
     )
     if not rows:

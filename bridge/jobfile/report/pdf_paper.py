@@ -52,8 +52,8 @@ def spelled(text: str) -> tuple[str, bool]:
             lacking = []
         else:
             lacking.append(char)
-    told = "".join([*parts, _codes(lacking)])
-    return told, any(ord(c) not in letters for c in unicodedata.normalize("NFC", text))
+    made = "".join([*parts, _codes(lacking)])
+    return made, any(ord(c) not in letters for c in unicodedata.normalize("NFC", text))
 
 
 def _codes(chars: list[str]) -> str:

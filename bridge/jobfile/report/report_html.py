@@ -96,7 +96,7 @@ def _block(block: Block) -> str:
     if isinstance(block, Para):
         return _para(block)
     if isinstance(block, Items):
-        lines = "".join(f"<li>{escape(line)}</li>\n" for line in block.told())
+        lines = "".join(f"<li>{escape(line)}</li>\n" for line in block.shown())
         return f"<ul>\n{lines}</ul>"
     if isinstance(block, ReportTable):
         return _table(block)

@@ -165,20 +165,20 @@ class _Story:
         return made
 
     def _text(self, text: str, least: int = 0) -> str:
-        told, some = pdf_paper.spelled(text)
+        words, some = pdf_paper.spelled(text)
         self._spelled = self._spelled or some
         most = max(self._most, least)
-        if self._cuts and len(told) > most + len(FURTHER):
-            return f"{told[:most].rstrip()}{FURTHER}"
-        return told
+        if self._cuts and len(words) > most + len(FURTHER):
+            return f"{words[:most].rstrip()}{FURTHER}"
+        return words
 
     def _words(
         self, text: str, look: _Look | None = None, bullet: str = "", least: int = 0
     ) -> Any:
-        told = escape(self._text(text, least))
+        words = escape(self._text(text, least))
         style = look or _Look()
         style = replace(style, size=style.size * self._scale)
-        return Paragraph(told, _style(style), bulletText=bullet or None)
+        return Paragraph(words, _style(style), bulletText=bullet or None)
 
     def _section(self, section: Section, key: str) -> list[Any]:
         first = section.blocks[0] if section.blocks else None
@@ -202,7 +202,7 @@ class _Story:
                 return [*above, self._para(block), Spacer(0, 3)]
             case Items():
                 look = _Look(indent=12.0)
-                lines = block.told(self._lines if self._cuts else None)
+                lines = block.shown(self._lines if self._cuts else None)
                 return [self._words(t, look, "•", least=LEAST_ITEM) for t in lines]
             case ReportTable():
                 return self._table(block)

@@ -187,8 +187,8 @@ def _grid(drawn: Drawn, scale: _Scale) -> list[PlotLine | Box | Word]:
         x = scale.x(value * unit_s)
         line = ((x, scale.top), (x, scale.foot))
         shapes.append(PlotLine(points=line, style="grid"))
-        told = f"{value:g}"
-        shapes.append(Word(x=x, y=scale.foot + 12, text=told, anchor="middle"))
+        words = f"{value:g}"
+        shapes.append(Word(x=x, y=scale.foot + 12, text=words, anchor="middle"))
     middle, y = 0.5 * (LEFT + scale.end), scale.foot + BOTTOM - 6
     axes = f"fluid in {drawn.unit}, over time in {unit}"
     shapes.append(Word(x=middle, y=y, text=axes, anchor="middle"))

@@ -32,7 +32,7 @@ def _block(block: Block) -> list[str]:
     if isinstance(block, Para):
         return [_shown(block.text)]
     if isinstance(block, Items):
-        return [_shown(f"- {line}") for line in block.told()]
+        return [_shown(f"- {line}") for line in block.shown()]
     if isinstance(block, ReportTable):
         return _table(block)
     if isinstance(block, Picture):

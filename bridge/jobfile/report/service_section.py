@@ -56,15 +56,15 @@ class SectionFacts:
     def __init__(self, story: Story) -> None:
         self.log: Log = story.log
         self._any = story.has_service
-        told = story.sheet
+        kept = story.sheet
         self.sheet = Sheet(
-            name=text(told.get("name")),
+            name=text(kept.get("name")),
             source="",
             window=Window(low_c=0.0, high_c=0.0),
-            fill_ml=number(told.get("fill_ml")),
-            density_kg_m3=number(told.get("density_kg_m3")),
-            method=_method(told.get("method")),
-            service=_service(told.get("service")),
+            fill_ml=number(kept.get("fill_ml")),
+            density_kg_m3=number(kept.get("density_kg_m3")),
+            method=_method(kept.get("method")),
+            service=_service(kept.get("service")),
         )
 
     def __bool__(self) -> bool:
@@ -77,51 +77,51 @@ class SectionFacts:
         return applying(self.sheet.service, self.log)
 
 
-def _method(told: Any) -> LevelMethod:
+def _method(word: Any) -> LevelMethod:
     known = {m.value: m for m in LevelMethod}
-    return known.get(str(told), LevelMethod.OVERFLOW_TUBE)
+    return known.get(str(word), LevelMethod.OVERFLOW_TUBE)
 
 
-def _service(told: Any) -> Service:
+def _service(plain: Any) -> Service:
     try:
-        return from_plain(Service, told or {})
+        return from_plain(Service, plain or {})
     except ValueError:
         return Service()
 
 
-def sections(told: SectionFacts, units: Units) -> tuple[Section, ...]:
+def sections(facts: SectionFacts, units: Units) -> tuple[Section, ...]:
     """Return the sections about the service; none if nothing was told."""
-    if not told:
+    if not facts:
         return ()
     return (
-        _steps(told),
-        _amounts(told, units),
-        _plugs(told, units),
-        _old_fluid(told),
-        _car(told, units),
-        _due(told, units),
+        _steps(facts),
+        _amounts(facts, units),
+        _plugs(facts, units),
+        _old_fluid(facts),
+        _car(facts, units),
+        _due(facts, units),
     )
 
 
-def _steps(told: SectionFacts) -> Section:
+def _steps(facts: SectionFacts) -> Section:
     blocks: list[Block] = []
-    found = variant_of(told.sheet.service, told.log)
+    found = variant_of(facts.sheet.service, facts.log)
     if found is not None:
         fit = "" if found.fits else " This sheet is NOT for it."
         tone = Tone.PLAIN if found.fits else Tone.BAD
         blocks.append(Para(text=f"Gearbox found: {found.name}.{fit}", tone=tone))
-    marked = sorted(of(told.log, ServiceKind.DONE), key=lambda e: e.at_utc_s)
+    marked = sorted(of(facts.log, ServiceKind.DONE), key=lambda e: e.at_utc_s)
     done = {e.step: e for e in marked}
     rows = tuple(
-        (step_name(step), *_when(done.get(step)), _notes(told, step.value))
-        for step in told.service.order
+        (step_name(step), *_when(done.get(step)), _notes(facts, step.value))
+        for step in facts.service.order
     )
     if rows:
         head = ("Step", "Done", "By", "Notes")
         blocks.append(
             ReportTable(caption="The steps, in the sheet's order", head=head, rows=rows)
         )
-    worked = last(told.log, ServiceKind.EXERCISED)
+    worked = last(facts.log, ServiceKind.EXERCISED)
     if worked is not None:
         blocks.append(Para(text=f"Selector cycled: {text(worked.text)}."))
     return Section(heading="The service", blocks=tuple(blocks))
@@ -138,10 +138,10 @@ def _at(entry: ServiceEvent) -> str:
     return moment_utc(entry.at_utc_s) if entry.at_utc_s else "at the level step"
 
 
-def _notes(told: SectionFacts, step: str) -> str:
+def _notes(facts: SectionFacts, step: str) -> str:
     notes = [
         text(e.text)
-        for e in of(told.log, ServiceKind.NOTE)
+        for e in of(facts.log, ServiceKind.NOTE)
         if e.step and e.step.value == step
     ]
     return "; ".join(notes) or ABSENT
@@ -155,7 +155,7 @@ _WHAT = {
 }
 
 
-def _amounts(told: SectionFacts, units: Units) -> Section:
+def _amounts(facts: SectionFacts, units: Units) -> Section:
     rows = tuple(
         (
             what,
@@ -165,13 +165,13 @@ def _amounts(told: SectionFacts, units: Units) -> Section:
             _at(e),
         )
         for kind, what in _WHAT.items()
-        for e in of(told.log, kind)
+        for e in of(facts.log, kind)
     )
     if not rows:
         return _section("Fluid out and in", Para(text="No amount was measured."))
     head = ("What", "Where", "Amount", "At", "When")
     table = ReportTable(caption="As measured", head=head, rows=rows)
-    return _section("Fluid out and in", table, *_balances(told, units))
+    return _section("Fluid out and in", table, *_balances(facts, units))
 
 
 def balance_rows(
@@ -200,20 +200,20 @@ def balance_rows(
     )
 
 
-def _balances(told: SectionFacts, units: Units) -> Iterator[Block]:
-    for one in circuits_of(told.sheet, told.log):
+def _balances(facts: SectionFacts, units: Units) -> Iterator[Block]:
+    for one in circuits_of(facts.sheet, facts.log):
         if one.name:
             yield Para(text=f"Circuit: {text(one.name)}")
         yield from _balance(one, units)
 
 
-def _balance(told: OneCircuit, units: Units) -> list[Block]:
-    service = applying(told.sheet.service, told.log)
-    done = sums.balance_of(told.sheet, told.log)
+def _balance(circuit: OneCircuit, units: Units) -> list[Block]:
+    service = applying(circuit.sheet.service, circuit.log)
+    done = sums.balance_of(circuit.sheet, circuit.log)
     if isinstance(done, str):
         return [Para(text=done, tone=Tone.DOUBT)]
     at = temperature(service.service_fill_temp_c, units)
-    rows = balance_rows(told.log, service, done, units)
+    rows = balance_rows(circuit.log, service, done, units)
     head = ("What", "Amount", "Uncertain by (k = 2)")
     blocks: list[Block] = [
         ReportTable(
@@ -221,7 +221,7 @@ def _balance(told: OneCircuit, units: Units) -> list[Block]:
         ),
         Para(text=LOST_TEXT),
     ]
-    judged = sums.judged_of(told.sheet, service, told.log)
+    judged = sums.judged_of(circuit.sheet, service, circuit.log)
     if judged is not None:
         by = f"{volume(judged.by_ml, units)} ± {volume(judged.expanded_ml, units)}"
         usual = volume(service.service_fill_ml, units)
@@ -231,7 +231,7 @@ def _balance(told: OneCircuit, units: Units) -> list[Block]:
                 f"{VERDICT_TEXT[judged.verdict]}"
             )
         )
-    share = sums.old_share_of(told.sheet, told.log)
+    share = sums.old_share_of(circuit.sheet, circuit.log)
     if share is not None:
         blocks.append(
             Para(
@@ -243,10 +243,10 @@ def _balance(told: OneCircuit, units: Units) -> list[Block]:
     return blocks
 
 
-def _plugs(told: SectionFacts, units: Units) -> Section:
+def _plugs(facts: SectionFacts, units: Units) -> Section:
     rows = tuple(
-        (text(f.name), _tick(f, tick, units), *_when(ticked(told, f, tick)))
-        for f in told.service.fasteners
+        (text(f.name), _tick(f, tick, units), *_when(ticked(facts, f, tick)))
+        for f in facts.service.fasteners
         for tick in ticks_wanted(f)
     )
     if not rows:
@@ -257,16 +257,16 @@ def _plugs(told: SectionFacts, units: Units) -> Section:
     )
 
 
-def ticked(told: SectionFacts, fastener: Fastener, tick: Tick) -> ServiceEvent | None:
+def ticked(facts: SectionFacts, fastener: Fastener, tick: Tick) -> ServiceEvent | None:
     """Return the last time something at a fastener was ticked off; None: never.
 
     Of a set of bolts with an order only once all of it was.
     """
-    if tick not in ticks_of(told.log, fastener):
+    if tick not in ticks_of(facts.log, fastener):
         return None
     found = [
         e
-        for e in of(told.log, ServiceKind.TICKED)
+        for e in of(facts.log, ServiceKind.TICKED)
         if (e.name, e.tick) == (fastener.name, tick)
     ]
     return found[-1] if found else None
@@ -285,8 +285,8 @@ def _tick(fastener: Fastener, tick: Tick, units: Units) -> str:
     return f"torque {stages_words(fastener, partial(show_torque, units=units))}{torque}"
 
 
-def _old_fluid(told: SectionFacts) -> Section:
-    seen = sums.old_fluid_of(told.sheet, told.service, told.log)
+def _old_fluid(facts: SectionFacts) -> Section:
+    seen = sums.old_fluid_of(facts.sheet, facts.service, facts.log)
     if not seen:
         return _section("The old fluid", Para(text="Nothing was told of it."))
     blocks: list[Block] = [Items(lines=tuple(SEEN_TEXT[s] for s in seen))]
@@ -299,14 +299,14 @@ def _old_fluid(told: SectionFacts) -> Section:
     return _section("The old fluid", *blocks)
 
 
-def _car(told: SectionFacts, units: Units) -> Section:
-    rows = [row for what in ("before", "after") for row in _kept(told, what, units)]
+def _car(facts: SectionFacts, units: Units) -> Section:
+    rows = [row for what in ("before", "after") for row in _kept(facts, what, units)]
     if not rows:
         return _section("The car before and after", Para(text="Nothing was kept."))
     blocks: list[Block] = [
         ReportTable(caption="As kept", head=("When", "What", "Found"), rows=tuple(rows))
     ]
-    differences = sums.differences_of(told.log)
+    differences = sums.differences_of(facts.log)
     if differences is not None:
         blocks += [
             Para(text=ODDITY_TEXT[oddity], tone=Tone.DOUBT)
@@ -316,12 +316,12 @@ def _car(told: SectionFacts, units: Units) -> Section:
 
 
 def _kept(
-    told: SectionFacts, what: str, units: Units
+    facts: SectionFacts, what: str, units: Units
 ) -> Iterator[tuple[str, str, str]]:
-    for e in of(told.log, ServiceKind.ODOMETER):
+    for e in of(facts.log, ServiceKind.ODOMETER):
         if e.step and e.step.value == what:
             yield (what, "odometer", show_distance(e.km, units))
-    for e in of(told.log, ServiceKind.CAR):
+    for e in of(facts.log, ServiceKind.CAR):
         if e.step and e.step.value == what:
             yield from ((what, *row) for row in _car_rows(e))
 
@@ -343,15 +343,15 @@ def _car_rows(entry: ServiceEvent) -> list[tuple[str, str]]:
     return [*rows, ("supply", volts), ("vehicle number", car.vin or ABSENT)]
 
 
-def _due(told: SectionFacts, units: Units) -> Section:
-    kept = last(told.log, ServiceKind.DUE)
+def _due(facts: SectionFacts, units: Units) -> Section:
+    kept = last(facts.log, ServiceKind.DUE)
     if kept is None:
         return _section("Next due", Para(text="It was not told when it is due."))
     rows = [
         ("on", text(kept.name) if kept.name else ABSENT),
         ("at", ABSENT if kept.km is None else show_distance(kept.km, units)),
     ]
-    hard = "yes" if of(told.log, ServiceKind.SEVERE) else "no"
+    hard = "yes" if of(facts.log, ServiceKind.SEVERE) else "no"
     rows.append(("used hard", hard))
     table = ReportTable(
         caption="Whichever comes first", head=("What", "When"), rows=tuple(rows)
@@ -359,31 +359,31 @@ def _due(told: SectionFacts, units: Units) -> Section:
     return _section("Next due", table)
 
 
-def lacking(told: SectionFacts) -> tuple[str, ...]:
+def lacking(facts: SectionFacts) -> tuple[str, ...]:
     """Return what the sheet asks for and was never entered."""
-    return missing(told.sheet.service, told.log) if told else ()
+    return missing(facts.sheet.service, facts.log) if facts else ()
 
 
-def speaks_against(told: SectionFacts) -> tuple[str, ...]:
+def speaks_against(facts: SectionFacts) -> tuple[str, ...]:
     """Return what was found that speaks against the job and was not answered."""
-    return tuple(a.text for a in against(told.sheet, told.log)) if told else ()
+    return tuple(a.text for a in against(facts.sheet, facts.log)) if facts else ()
 
 
-def answered(told: SectionFacts) -> tuple[str, ...]:
+def answered(facts: SectionFacts) -> tuple[str, ...]:
     """Return what was looked into, and what was found and done about it."""
     return tuple(
         f"Looked into ({text(e.name)}): {text(e.text)}"
-        for e in of(told.log, ServiceKind.ANSWERED)
+        for e in of(facts.log, ServiceKind.ANSWERED)
     )
 
 
-def closed(told: SectionFacts) -> tuple[str, Tone]:
+def closed(facts: SectionFacts) -> tuple[str, Tone]:
     """Return when the service was closed and whether it is complete."""
-    entry = last(told.log, ServiceKind.COMPLETE)
+    entry = last(facts.log, ServiceKind.COMPLETE)
     if entry is None:
         return "The service was not closed as complete.", Tone.DOUBT
     when = moment_utc(entry.at_utc_s)
-    if is_complete(told.sheet, told.log):
+    if is_complete(facts.sheet, facts.log):
         return f"The service was closed as complete on {when}.", Tone.GOOD
     where = "see what is open and what speaks against it"
     return f"The service was closed on {when}, NOT complete: {where}.", Tone.BAD

@@ -28,8 +28,8 @@ MOST_HELD = 32_000_000
 MOST_NAMES, MOST_SPANS = 200, 5_000
 
 
-def _by_circuit(told: object) -> tuple[tuple[str, float], ...]:
-    found = told.items() if isinstance(told, dict) else ()
+def _by_circuit(content: object) -> tuple[tuple[str, float], ...]:
+    found = content.items() if isinstance(content, dict) else ()
     return tuple((text(k), ml) for k, v in found if (ml := number(v)) is not None)
 
 
@@ -42,7 +42,7 @@ class Moment:
     at_s: float
     """Seconds since the first watch began, pauses between watches included."""
     utc_s: float
-    told: dict[str, Any]
+    content: dict[str, Any]
 
 
 @dataclass(slots=True)
@@ -80,7 +80,7 @@ class Story:
     @property
     def told(self) -> Log:
         """Return what the person told of the service, in order."""
-        return log_of(m.told for m in self.of(RowKind.SERVICE))
+        return log_of(m.content for m in self.of(RowKind.SERVICE))
 
     @property
     def log(self) -> Log:
@@ -108,15 +108,15 @@ class Story:
 
     def _level(self) -> LevelFacts:
         judged, step = self.last(RowKind.JUDGEMENT), self.last(RowKind.STEP)
-        judgement = judged.told if judged else {}
-        stands = step.told if step and "added_ml" in step.told else judgement
+        judgement = judged.content if judged else {}
+        stands = step.content if step and "added_ml" in step.content else judgement
         before = [m for m in self.of(RowKind.SERVICE) if judged and m.seq < judged.seq]
         outcome = {o.value: o for o in Outcome}.get(str(judgement.get("outcome")))
         left = number(stands.get("legs")) or 1.0
         if outcome is Outcome.GOOD and (number(stands.get("leg")) or 0.0) + 1.0 < left:
             outcome = None  # a phase before the last: no level of the service yet
-        told = stands.get("confirmed")
-        met = told if isinstance(told, list) else []
+        points = stands.get("confirmed")
+        met = points if isinstance(points, list) else []
         return LevelFacts(
             confirmed=tuple(c for c in Confirmation if c.value in met),
             added_ml=number(stands.get("added_ml")) or 0.0,
@@ -161,7 +161,7 @@ def tell(path: Path, *, photos: bool = False) -> Story:
     gatherer.end()
     _add_from_service(story)
     if photos:
-        story.photos = {m.seq: look_at(m.told) for m in story.of(RowKind.PHOTO)}
+        story.photos = {m.seq: look_at(m.content) for m in story.of(RowKind.PHOTO)}
     return story
 
 
@@ -182,18 +182,18 @@ def _add_from_service(story: Story) -> None:
     if not made:
         return
     for _, entry in standing(story.log):
-        told: dict[str, Any] = {"service": story.has_service, "text": entry.text}
+        content: dict[str, Any] = {"service": story.has_service, "text": entry.text}
         if entry.kind in _VOLUMES:
             kind = "volume"
-            told |= {"what": _VOLUMES[entry.kind], "ml": entry.ml}
-            told |= {"temp_c": entry.temp_c}
+            content |= {"what": _VOLUMES[entry.kind], "ml": entry.ml}
+            content |= {"temp_c": entry.temp_c}
         elif entry.kind is ServiceKind.ODOMETER:
-            kind, told = "odometer", {**told, "km": entry.km}
+            kind, content = "odometer", {**content, "km": entry.km}
         elif entry.kind is ServiceKind.NOTE and entry.step is None:
             kind = "note"
         else:
             continue
-        moment = replace(made[-1], kind=kind, utc_s=entry.at_utc_s, told=told)
+        moment = replace(made[-1], kind=kind, utc_s=entry.at_utc_s, content=content)
         story.kept.setdefault(kind, []).append(moment)
 
 
@@ -243,13 +243,13 @@ class _Gatherer:
             kind=row.kind,
             at_s=self._at_s,
             utc_s=row.utc_s,
-            told=from_body(row.body),
+            content=from_body(row.body),
         )
         self._story.ended_utc_s = row.utc_s
         if row.kind in self._special:
             self._special[row.kind](moment)
         if row.kind == RowKind.FAULT:
-            self._fault(row, moment.told)
+            self._fault(row, moment.content)
             return
         self._held += len(row.body)
         if self._held > MOST_HELD:
@@ -262,7 +262,7 @@ class _Gatherer:
 
     def _start(self, moment: Moment) -> None:
         if moment.kind == RowKind.START or not self._story.start:
-            self._story.start = moment.told
+            self._story.start = moment.content
 
     def _watch(self, moment: Moment) -> None:
         story = self._story
@@ -273,12 +273,12 @@ class _Gatherer:
             self._offset_s = self._at_s = 0.0
         else:
             self._offset_s = max(self._at_s, moment.utc_s - story.began_utc_s)
-        self._t0_s = number(moment.told.get("t0_s")) or 0.0
-        interval_s = number(moment.told.get("interval_s")) or 0.0
+        self._t0_s = number(moment.content.get("t0_s")) or 0.0
+        interval_s = number(moment.content.get("interval_s")) or 0.0
         story.trace.gap_s = max(2.0, 3.0 * interval_s)
 
     def _verdict(self, moment: Moment) -> None:
-        if moment.told.get("verdict") == "GO":
+        if moment.content.get("verdict") == "GO":
             self._open = self._open or SummarySpan(from_s=moment.at_s, to_s=moment.at_s)
         else:
             self._close_span()
@@ -293,10 +293,10 @@ class _Gatherer:
             self._open = None
 
     def _lost(self, moment: Moment) -> None:
-        self._story.lost += int(number(moment.told.get("count")) or 0)
+        self._story.lost += int(number(moment.content.get("count")) or 0)
 
-    def _fault(self, row: Row, told: dict[str, Any]) -> None:
-        name = f"{row.role or 'link'}: {text(told.get('kind'))[:80]}"
+    def _fault(self, row: Row, content: dict[str, Any]) -> None:
+        name = f"{row.role or 'link'}: {text(content.get('kind'))[:80]}"
         faults = self._story.faults
         if name not in faults and len(faults) >= MOST_NAMES:
             name = "others"

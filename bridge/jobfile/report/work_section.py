@@ -34,13 +34,13 @@ def volumes(story: Story, units: Units) -> Section:
     """Return what came out and what went in."""
     rows = tuple(
         (
-            plain(m.told.get("what")),
-            volume(m.told.get("ml"), units),
-            temperature(m.told.get("temp_c"), units),
-            text(m.told.get("text")),
+            plain(m.content.get("what")),
+            volume(m.content.get("ml"), units),
+            temperature(m.content.get("temp_c"), units),
+            text(m.content.get("text")),
         )
         for m in story.of("volume")
-        if not m.told.get("service")
+        if not m.content.get("service")
     )
     if not rows:
         return _section("Volumes")
@@ -60,13 +60,13 @@ def fasteners(story: Story, units: Units) -> Section:
 
 
 def _fastener(moment: Moment, units: Units) -> tuple[str, ...]:
-    told = moment.told
-    turn = number(told.get("turn_deg"))
-    renewed = told.get("renewed")
+    content = moment.content
+    turn = number(content.get("turn_deg"))
+    renewed = content.get("renewed")
     new = text(renewed) if isinstance(renewed, str) else _ticked(renewed)
     return (
-        text(told.get("what")),
-        show_torque(number(told.get("torque_nm")), units),
+        text(content.get("what")),
+        show_torque(number(content.get("torque_nm")), units),
         ABSENT if turn is None else f"{turn:g}°",
         new,
         moment_utc(moment.utc_s),
@@ -85,7 +85,7 @@ def old_fluid(story: Story) -> Section:
     lines = tuple(
         f"{plain(key)}: {text(value)}"
         for m in found
-        for key, value in m.told.items()
+        for key, value in m.content.items()
         if key != "seen" and isinstance(value, str)
     )
     return _section("The old fluid", *([Items(lines=lines)] if lines else []))
@@ -97,9 +97,9 @@ def next_due(story: Story, units: Units) -> Section:
     if last is None:
         return _section("Next due")
     rows = (
-        ("Odometer", show_distance(number(last.told.get("km")), units)),
-        ("Date", text(last.told.get("date"))),
-        ("Why", text(last.told.get("text"))),
+        ("Odometer", show_distance(number(last.content.get("km")), units)),
+        ("Date", text(last.content.get("date"))),
+        ("Why", text(last.content.get("text"))),
     )
     table = ReportTable(
         caption="Whichever comes first", head=("What", "When"), rows=rows
@@ -109,8 +109,8 @@ def next_due(story: Story, units: Units) -> Section:
 
 def _point(moment: Moment) -> str:
     """Say what was confirmed and, where that was told, by whom."""
-    who = moment.told.get("who")
-    point = plain(moment.told.get("confirms") or moment.told.get("what"))
+    who = moment.content.get("who")
+    point = plain(moment.content.get("confirms") or moment.content.get("what"))
     return f"{point} ({text(who)})" if who else point
 
 
@@ -144,8 +144,8 @@ def _read(story: Story) -> list[Block]:
     shown: dict[str, str] = {}
     confirmed: dict[str, str] = {}
     for moment in story.of("caution"):
-        when, act = moment_utc(moment.utc_s), moment.told.get("act")
-        for line in _lines(moment.told.get("lines")):
+        when, act = moment_utc(moment.utc_s), moment.content.get("act")
+        for line in _lines(moment.content.get("lines")):
             shown.setdefault(line, when)
             if act == "confirmed":
                 confirmed[line] = when
@@ -159,7 +159,7 @@ def _read(story: Story) -> list[Block]:
 
 
 def _unshown(story: Story) -> list[Block]:
-    seen = {s for m in story.of("caution") for s in _lines(m.told.get("lines"))}
+    seen = {s for m in story.of("caution") for s in _lines(m.content.get("lines"))}
     rest = tuple(s for s in _lines(story.sheet.get("cautions")) if s not in seen)
     if not rest:
         return []
@@ -170,12 +170,12 @@ def _unshown(story: Story) -> list[Block]:
 
 
 def _marked(story: Story) -> list[Moment]:
-    return [m for m in story.of("mark") if m.told.get("confirms")]
+    return [m for m in story.of("mark") if m.content.get("confirms")]
 
 
 def _given(moment: Moment) -> str:
-    told = moment.told
-    if told.get("mark") == "withdrawn" or told.get("given") is False:
+    content = moment.content
+    if content.get("mark") == "withdrawn" or content.get("given") is False:
         return "withdrawn"
     return "yes"
 
@@ -186,14 +186,15 @@ def notes(story: Story, *, pictures: bool = True) -> Section:
     ``pictures``: show small what is still as it was attached.
     """
     lines = tuple(
-        f"{moment_utc(m.utc_s)}: {text(m.told.get('text'))}" for m in story.of("note")
+        f"{moment_utc(m.utc_s)}: {text(m.content.get('text'))}"
+        for m in story.of("note")
     )
     found = story.of("photo")
     seen = story.photos
     photos = tuple(
         (
-            text(m.told.get("path")),
-            text(m.told.get("sha256")),
+            text(m.content.get("path")),
+            text(m.content.get("sha256")),
             _PHOTO[seen[m.seq].same] if m.seq in seen else _UNLOOKED,
         )
         for m in found
@@ -216,9 +217,11 @@ def notes(story: Story, *, pictures: bool = True) -> Section:
 
 
 def _picture(moment: Moment, seen: PhotoSeen) -> Picture:
-    told = text(moment.told.get("text"))
-    words = "" if told == ABSENT else f"{told}. "
-    caption = f"{words}SHA-256 of the whole picture: {text(moment.told.get('sha256'))}"
+    note = text(moment.content.get("text"))
+    words = "" if note == ABSENT else f"{note}. "
+    caption = (
+        f"{words}SHA-256 of the whole picture: {text(moment.content.get('sha256'))}"
+    )
     size = (seen.width, seen.height)
     return Picture(jpeg=seen.small, width=size[0], height=size[1], caption=caption)
 

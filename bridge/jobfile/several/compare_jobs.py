@@ -62,7 +62,7 @@ def compare(stories: Sequence[Story], units: Units) -> Document:
 
 def _vin(story: Story) -> str:
     last = story.last("vin")
-    return text(last.told.get("text")) if last else ABSENT
+    return text(last.content.get("text")) if last else ABSENT
 
 
 def _same_car(stories: Sequence[Story]) -> Para:
@@ -79,9 +79,9 @@ def _same_car(stories: Sequence[Story]) -> Para:
 
 def _total_ml(what: str, story: Story) -> float | None:
     amounts = [
-        number(m.told.get("ml"))
+        number(m.content.get("ml"))
         for m in story.of("volume")
-        if m.told.get("what") == what
+        if m.content.get("what") == what
     ]
     known = [a for a in amounts if a is not None]
     return sum(known) if known else None
@@ -89,9 +89,9 @@ def _total_ml(what: str, story: Story) -> float | None:
 
 def _measured(what: str, story: Story, units: Units) -> str:
     """Return at which temperatures a volume was measured: it swells with them."""
-    found = [m for m in story.of("volume") if m.told.get("what") == what]
-    told = [temperature(m.told.get("temp_c"), units) for m in found]
-    return ", ".join(dict.fromkeys(told)) or ABSENT
+    found = [m for m in story.of("volume") if m.content.get("what") == what]
+    temps = [temperature(m.content.get("temp_c"), units) for m in found]
+    return ", ".join(dict.fromkeys(temps)) or ABSENT
 
 
 def _amounts(what: str, stories: Sequence[Story], units: Units) -> tuple[str, ...]:
@@ -105,8 +105,8 @@ def _amounts(what: str, stories: Sequence[Story], units: Units) -> tuple[str, ..
 
 def _kinds(stories: Sequence[Story]) -> list[str]:
     """Return every kind of volume a job tells of; drained and filled first."""
-    told = [m.told.get("what") for s in stories for m in s.of("volume")]
-    names = [w for w in told if isinstance(w, str) and w]
+    kinds = [m.content.get("what") for s in stories for m in s.of("volume")]
+    names = [w for w in kinds if isinstance(w, str) and w]
     return list(dict.fromkeys(["drained", "filled", *names]))
 
 
@@ -143,27 +143,27 @@ def _difference(figures: Sequence[float | None], show: Callable[[float], str]) -
     first, last = figures[0], figures[-1]
     if first is None or last is None:
         return ABSENT
-    told = show(last - first)
-    return told if told.startswith(("-", "+")) else f"+{told}"
+    shown = show(last - first)
+    return shown if shown.startswith(("-", "+")) else f"+{shown}"
 
 
 def constant_words(found: TimeConstant | None) -> str:
     """Return a time constant in minutes, with what else would fit."""
     if found is None:
         return ABSENT
-    told = (found.tau_s, found.low_s, found.high_s)
-    tau, low, high = (f"{s / 60.0:.1f}" for s in told)
+    seconds = (found.tau_s, found.low_s, found.high_s)
+    tau, low, high = (f"{s / 60.0:.1f}" for s in seconds)
     return f"{tau} min ({low} to {high})"
 
 
 def _odometer(story: Story, units: Units) -> str:
     last = story.last("odometer")
-    return show_distance(number(last.told.get("km")) if last else None, units)
+    return show_distance(number(last.content.get("km")) if last else None, units)
 
 
 def _judged(story: Story) -> str:
     last = story.last("judgement")
-    return text(last.told.get("outcome")) if last else "not judged"
+    return text(last.content.get("outcome")) if last else "not judged"
 
 
 def _extreme(story: Story, units: Units, *, high: bool) -> str:

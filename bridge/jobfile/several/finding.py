@@ -19,7 +19,7 @@ from bridge.jobfile.report.field_words import here, moment_both, number, of, pla
 from bridge.jobfile.report.level_section import OUTCOMES
 from bridge.service.papers.whose import bare
 
-_TOLD = (
+_HOLD_TEXTS = (
     RowKind.START,
     RowKind.VIN,
     RowKind.CODES,
@@ -51,17 +51,19 @@ def holds(path: Path, wanted: str) -> bool:
         return True
     sought, whole = wanted.casefold(), bare(wanted)
     return any(
-        sought in told.casefold() or (whole and whole == bare(told))
-        for told in (path.stem, *_told(path))
+        sought in words.casefold() or (whole and whole == bare(words))
+        for words in (path.stem, *_all_texts(path))
     )
 
 
-def _told(path: Path) -> Iterator[str]:
+def _all_texts(path: Path) -> Iterator[str]:
     """Yield every text a job holds: car, customer, sheet, dates, result, notes."""
     with reading(path) as db:
         try:
             left = MOST_CHARS
-            for kind, utc_s, body in db.execute(_ROWS, (json.dumps(_TOLD), MOST_ROWS)):
+            for kind, utc_s, body in db.execute(
+                _ROWS, (json.dumps(_HOLD_TEXTS), MOST_ROWS)
+            ):
                 if not isinstance(body, str) or len(body) > left:
                     continue
                 left -= len(body)
@@ -71,25 +73,25 @@ def _told(path: Path) -> Iterator[str]:
             return
 
 
-def _texts(kind: str, told: dict[str, Any]) -> Iterator[str]:
+def _texts(kind: str, content: dict[str, Any]) -> Iterator[str]:
     if kind == RowKind.START:
-        yield str(of(told, "sheet").get("name"))
+        yield str(of(content, "sheet").get("name"))
     elif kind == RowKind.JUDGEMENT:
-        outcome = str(told.get("outcome"))
+        outcome = str(content.get("outcome"))
         yield from (plain(outcome), OUTCOMES.get(outcome, ("",))[0])
     else:
-        yield from _leaves(told)
+        yield from _leaves(content)
 
 
-def _leaves(told: Any) -> Iterator[str]:
+def _leaves(content: Any) -> Iterator[str]:
     """Yield every text in a body, and the distances; a body is never deep."""
-    if isinstance(told, str):
-        yield told
-    elif isinstance(told, list):
-        for one in told:
+    if isinstance(content, str):
+        yield content
+    elif isinstance(content, list):
+        for one in content:
             yield from _leaves(one)
-    elif isinstance(told, dict):
-        if (km := number(told.get("km"))) is not None:
+    elif isinstance(content, dict):
+        if (km := number(content.get("km"))) is not None:
             yield f"{km:.0f}"
-        for one in told.values():
+        for one in content.values():
             yield from _leaves(one)

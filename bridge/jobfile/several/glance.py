@@ -57,12 +57,12 @@ def glance(path: Path) -> Glance:
         return Glance(job=path.stem, problem=f"damaged ({problem})")
     if first is None:
         return Glance(job=path.stem, problem="empty")
-    told = from_body(first[1]) if isinstance(first[1], str) else {}
+    start = from_body(first[1]) if isinstance(first[1], str) else {}
     log = service_in(path, most=MOST_GLANCED)
     known, odometer = particulars(log), last(log, ServiceKind.ODOMETER)
     outcome = judged.get("outcome")
     words = [plain(outcome) if isinstance(outcome, str) else "not judged"]
-    words += ["simulated"] if told.get("simulated") else []
+    words += ["simulated"] if start.get("simulated") else []
     words += [] if kind == RowKind.END else ["not closed"]
     car = [known[w] for w in (Particular.PLATE, Particular.CUSTOMER) if w in known]
     return Glance(
@@ -71,7 +71,7 @@ def glance(path: Path) -> Glance:
         car=" ".join(car),
         km=odometer.km if odometer else number(typed.get("km")),
         level=", ".join(words),
-        sheet=text(of(told, "sheet").get("name")),
+        sheet=text(of(start, "sheet").get("name")),
     )
 
 

@@ -52,19 +52,19 @@ class Visit:
 
 def visit_of(story: Story) -> Visit:
     """Return a job's line of the history; what makes no sense in it is not known."""
-    told = SectionFacts(story)
-    known = particulars(told.log)
+    facts = SectionFacts(story)
+    known = particulars(facts.log)
     judged, odometer, vin = (story.last(k) for k in ("judgement", "odometer", "vin"))
-    outcome = judged.told.get("outcome") if judged else None
-    due_on, due_km = _due(story, told)
-    share = sums.old_share_of(told.sheet, told.log) if told else None
+    outcome = judged.content.get("outcome") if judged else None
+    due_on, due_km = _due(story, facts)
+    share = sums.old_share_of(facts.sheet, facts.log) if facts else None
     return Visit(
         job=story.path.stem,
         began_utc_s=story.began_utc_s,
-        vin=_known(vin.told.get("text")) if vin else known.get(Particular.VIN, ""),
+        vin=_known(vin.content.get("text")) if vin else known.get(Particular.VIN, ""),
         plate=known.get(Particular.PLATE, ""),
         customer=known.get(Particular.CUSTOMER, ""),
-        km=number(odometer.told.get("km")) if odometer else None,
+        km=number(odometer.content.get("km")) if odometer else None,
         gearbox=_known(story.sheet.get("name")),
         level=plain(outcome) if isinstance(outcome, str) else "",
         out_ml=_sum(story, "drained"),
@@ -83,19 +83,19 @@ def _known(value: object) -> str:
 
 
 def _sum(story: Story, *what: str) -> float | None:
-    found = [m for m in story.of("volume") if m.told.get("what") in what]
-    amounts = [a for m in found if (a := number(m.told.get("ml"))) is not None]
+    found = [m for m in story.of("volume") if m.content.get("what") in what]
+    amounts = [a for m in found if (a := number(m.content.get("ml"))) is not None]
     return sum(amounts) if amounts else None
 
 
-def _due(story: Story, told: SectionFacts) -> tuple[str, float | None]:
-    kept = last(told.log, ServiceKind.DUE)
+def _due(story: Story, facts: SectionFacts) -> tuple[str, float | None]:
+    kept = last(facts.log, ServiceKind.DUE)
     if kept is not None:
         return kept.name, kept.km
     typed = story.last("next-due")
     if typed is None:
         return "", None
-    return _known(typed.told.get("date")), number(typed.told.get("km"))
+    return _known(typed.content.get("date")), number(typed.content.get("km"))
 
 
 def history(visits: Iterable[Visit], units: Units) -> Document:

@@ -161,30 +161,30 @@ def forbidden_by(service: Service, event: ServiceEvent) -> str:
 
     What one of several circuits forbids may be the very fluid of another.
     """
-    told = _told(event)
+    words = _names_in(event)
     wrong_in_one = [w for c in service.circuits for w in c.forbidden_fluids]
     if wrong_in_one and meets(service, event):
         wrong_in_one = []
     for wrong in (*service.forbidden_fluids, *wrong_in_one):
-        if any(_holds(t, wrong) or _leaf(t, wrong) for t in told):
+        if any(_holds(t, wrong) or _leaf(t, wrong) for t in words):
             return wrong
     return ""
 
 
 def wanted_fluids(service: Service) -> list[str]:
     """Return what the fluid used must name one of: the sheet's, or a circuit's own."""
-    told = [(service.fluid_name, service.fluid_number)]
-    told += [(c.fluid_name, c.fluid_number) for c in service.circuits]
-    return [word for pair in told for word in pair if word]
+    pairs = [(service.fluid_name, service.fluid_number)]
+    pairs += [(c.fluid_name, c.fluid_number) for c in service.circuits]
+    return [word for pair in pairs for word in pair if word]
 
 
 def meets(service: Service, event: ServiceEvent) -> bool:
     """Whether what was told of the fluid used names the sheet's fluid or number."""
     wanted = wanted_fluids(service)
-    return any(_holds(t, w) or _leaf(t, w) for t in _told(event) for w in wanted)
+    return any(_holds(t, w) or _leaf(t, w) for t in _names_in(event) for w in wanted)
 
 
-def _told(event: ServiceEvent) -> list[str]:
+def _names_in(event: ServiceEvent) -> list[str]:
     """Return product, specification, and each of several specifications."""
     parts = re.split(r"[,;]\s*", event.text)
     return [t for t in (event.name, event.text, *parts) if t]
@@ -202,11 +202,11 @@ def _holds(big: str, small: str) -> bool:
     )
 
 
-def _leaf(told: str, words: str) -> bool:
+def _leaf(text: str, words: str) -> bool:
     """Whether what was told is a specification that stands within the sheet's words."""
-    bare = "".join(_words(told))
+    bare = "".join(_words(text))
     long = len(bare) >= _LEAST_LEAF and any(c.isdigit() for c in bare)
-    return long and _holds(words, told)
+    return long and _holds(words, text)
 
 
 def _words(text: str) -> list[str]:

@@ -27,8 +27,8 @@ PRIVATE = (Particular.CUSTOMER, Particular.PLATE, Particular.VIN)
 
 def particulars(log: Log) -> dict[Particular, str]:
     """Return what was told last of each, in the order of Particular."""
-    told = {e.name: e.text for e in of(log, ServiceKind.PARTICULAR) if e.text}
-    return {p: told[p.value] for p in Particular if p.value in told}
+    known = {e.name: e.text for e in of(log, ServiceKind.PARTICULAR) if e.text}
+    return {p: known[p.value] for p in Particular if p.value in known}
 
 
 def private_words(log: Log) -> dict[Particular, tuple[str, ...]]:

@@ -140,7 +140,7 @@ def test_what_older_rules_decided_is_told_apart_from_differences() -> None:
 
 
 def a_change(t_s: float, phase: str, temp_c: float = 40.0) -> Change:
-    return Change(t_s=t_s, kind="step", told={"phase": phase, "temp_c": temp_c})
+    return Change(t_s=t_s, kind="step", content={"phase": phase, "temp_c": temp_c})
 
 
 def test_one_decision_more_does_not_make_the_rest_differ() -> None:

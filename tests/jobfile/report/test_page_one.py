@@ -22,7 +22,7 @@ from bridge.jobfile.report.report_html import as_html
 from bridge.jobfile.report.report_pdf import as_pdf
 from bridge.jobfile.report.report_text import as_text
 from bridge.jobfile.report.summary import Moment, tell
-from bridge.service.papers.told import PAPER_TEXT
+from bridge.service.papers.paper_words import PAPER_TEXT
 from bridge.sheets import load
 from bridge.units import Units
 from bridge.values.service_events import (
@@ -299,9 +299,9 @@ def test_codes_kept_by_the_service_count_and_a_good_level_is_doubted() -> None:
     car = CarFacts(stored=("P0711",))
     kept = ServiceEvent(kind=ServiceKind.CAR, step=StepKind.AFTER, car=car)
     judged = Moment(
-        seq=9, kind="judgement", at_s=0.0, utc_s=1.7e9, told={"outcome": "good"}
+        seq=9, kind="judgement", at_s=0.0, utc_s=1.7e9, content={"outcome": "good"}
     )
-    read = Moment(seq=8, kind="codes", at_s=0.0, utc_s=1.7e9, told={"stored": []})
+    read = Moment(seq=8, kind="codes", at_s=0.0, utc_s=1.7e9, content={"stored": []})
     rest = {"codes": [read, read], "judgement": [judged]}
     sound = as_text(compose(story_of(sheet, (), rest), Units.METRIC))
     assert "Level: Set inside the window, and settled.\n" in sound

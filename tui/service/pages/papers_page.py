@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from bridge.service.log import of
-from bridge.service.papers.told import Shown, words
+from bridge.service.papers.paper_words import Shown, words
 from bridge.service.papers.whose import particulars
 from bridge.units import show_temperature, show_volume
 from bridge.values.service_events import Particular, ServiceKind

@@ -36,7 +36,7 @@ from bridge.jobfile.report.service_section import (
     ticked,
 )
 from bridge.jobfile.report.short import papers_section
-from bridge.jobfile.report.short.level_told import (
+from bridge.jobfile.report.short.level_tables import (
     SOURCES,
     budget_rows,
     level_error,
@@ -61,46 +61,46 @@ _SIGN = "_" * 26
 
 def page_one(
     story: Story,
-    told: SectionFacts,
+    facts: SectionFacts,
     units: Units,
     opened: list[str],
     local: Local | None,
 ) -> Section:
     """Return the first page; ``opened``: what was not done or not recorded."""
     blocks: list[Block] = [
-        *_closed(told),
-        _whose(story, told, units, local),
-        *papers_section.doubted(told.log),
-        *_set(story, told, units),
-        _fluid(story, told, units),
-        *papers_section.in_short(told, units),
-        *_torques(story, told, units),
-        *_codes(story, told),
-        *_against(story, told),
-        *_open(opened, _room(told)),
-        Para(text=f"Next due: {_due(story, told, units)}"),
+        *_closed(facts),
+        _whose(story, facts, units, local),
+        *papers_section.doubted(facts.log),
+        *_set(story, facts, units),
+        _fluid(story, facts, units),
+        *papers_section.in_short(facts, units),
+        *_torques(story, facts, units),
+        *_codes(story, facts),
+        *_against(story, facts),
+        *_open(opened, _room(facts)),
+        Para(text=f"Next due: {_due(story, facts, units)}"),
         Para(text=f"Work done by {_SIGN}   date {_SIGN[:12]}", signed=True),
         Para(text=f"Handed over to {_SIGN}   date {_SIGN[:12]}", signed=True),
     ]
     return Section(heading="In short", blocks=tuple(blocks), ends_page=True)
 
 
-def _closed(told: SectionFacts) -> Iterator[Para]:
+def _closed(facts: SectionFacts) -> Iterator[Para]:
     """Say at the head whether the service is complete."""
-    if told:
-        sentence, tone = closed(told)
+    if facts:
+        sentence, tone = closed(facts)
         yield Para(text=sentence, tone=tone)
 
 
 def _whose(
-    story: Story, told: SectionFacts, units: Units, local: Local | None
+    story: Story, facts: SectionFacts, units: Units, local: Local | None
 ) -> ReportTable:
     odometer, vin = story.last("odometer"), story.last("vin")
-    km = number(odometer.told.get("km")) if odometer else None
-    who = dict.fromkeys(e.who for e in told.log if e.who)
+    km = number(odometer.content.get("km")) if odometer else None
+    who = dict.fromkeys(e.who for e in facts.log if e.who)
     rows = (
-        *papers_section.whose(told.log),
-        ("Vehicle number", _number(vin, told)),
+        *papers_section.whose(facts.log),
+        ("Vehicle number", _number(vin, facts)),
         ("Odometer", show_distance(km, units)),
         ("Gearbox", text(story.sheet.get("name"))),
         ("Began", moment_both(story.began_utc_s, local)),
@@ -110,19 +110,19 @@ def _whose(
     return ReportTable(caption="Car and job", head=("What", "Told"), rows=rows)
 
 
-def _number(vin: Moment | None, told: SectionFacts) -> str:
+def _number(vin: Moment | None, facts: SectionFacts) -> str:
     """Return the vehicle's number as the car told it and as somebody typed it."""
-    read = text(vin.told.get("text")) if vin else ""
-    typed = papers_section.typed_number(told.log)
+    read = text(vin.content.get("text")) if vin else ""
+    typed = papers_section.typed_number(facts.log)
     both = (f"{read}, as read" if read else "", f"{typed}, as typed" if typed else "")
     return "; ".join(b for b in both if b) or ABSENT
 
 
-def _set(story: Story, told: SectionFacts, units: Units) -> Iterator[Para]:
+def _set(story: Story, facts: SectionFacts, units: Units) -> Iterator[Para]:
     """Say how the level stands; never as good while something speaks against it."""
-    step = told.sheet.has_level_step
-    for para in _level(story, units) if step else _refill(told, units):
-        if para.tone is Tone.GOOD and speaks_against(told):
+    step = facts.sheet.has_level_step
+    for para in _level(story, units) if step else _refill(facts, units):
+        if para.tone is Tone.GOOD and speaks_against(facts):
             yield Para(text=f"{para.text} {BUT}", tone=Tone.DOUBT)
         else:
             yield para
@@ -133,37 +133,37 @@ BUT = "But see what speaks against handing it over."
 
 def _level(story: Story, units: Units) -> Iterator[Para]:
     judged = story.last("judgement")
-    outcome = judged.told.get("outcome") if judged else None
+    outcome = judged.content.get("outcome") if judged else None
     if judged is None or not outcome:
         yield Para(text="Level: not judged, it is not proven.", tone=Tone.DOUBT)
         return
     sentence, tone = OUTCOMES.get(str(outcome), (plain(outcome), Tone.DOUBT))
     yield Para(text=f"Level: {sentence}", tone=tone)
-    by = level_error(of(judged.told, "error"), units)
+    by = level_error(of(judged.content, "error"), units)
     if by != ABSENT:
         yield Para(text=f"What the fluid's temperature makes of the level: {by}.")
-    yield from _budget(of(judged.told, "budget"), units)
+    yield from _budget(of(judged.content, "budget"), units)
 
 
-def _budget(told: dict[str, Any], units: Units) -> Iterator[Para]:
+def _budget(budget: dict[str, Any], units: Units) -> Iterator[Para]:
     """Say how well the level is known in all, and which doubt is not in that."""
-    wide_ml = number(told.get("expanded_ml"))
+    wide_ml = number(budget.get("expanded_ml"))
     if wide_ml is None:
         return
-    parts = told.get("parts")
+    parts = budget.get("parts")
     unknown = [
         SOURCES.get(str(part.get("source")), plain(part.get("source")))
         for part in (parts if isinstance(parts, list) else ())
         if isinstance(part, dict) and number(part.get("sd_ml")) is None
     ]
     left = f", without the doubt {' and '.join(unknown)}: not known" if unknown else ""
-    by = f"{volume(told.get('off_ml'), units)} ± {volume(wide_ml, units)} (k = 2)"
+    by = f"{volume(budget.get('off_ml'), units)} ± {volume(wide_ml, units)} (k = 2)"
     yield Para(text=f"The level in all: {by}{left}.")
 
 
-def _refill(told: SectionFacts, units: Units) -> Iterator[Para]:
+def _refill(facts: SectionFacts, units: Units) -> Iterator[Para]:
     """Say how a level stands that is set by measuring alone."""
-    found = sums.refill_of(told.sheet, told.log)
+    found = sums.refill_of(facts.sheet, facts.log)
     if found is None:
         yield Para(text="Level: not measured, it is not proven.", tone=Tone.DOUBT)
         return
@@ -173,15 +173,15 @@ def _refill(told: SectionFacts, units: Units) -> Iterator[Para]:
         text=f"Level, by measure: {REFILL_TEXT[found.verdict]} By {by} (k = 2).",
         tone=Tone.GOOD if good else Tone.BAD,
     )
-    worth = sums.refill_budget(told.sheet, told.log)
+    worth = sums.refill_budget(facts.sheet, facts.log)
     parts = (f"{name}: {by}" for name, by in budget_rows(to_plain(worth), units))
     yield Para(text="; ".join(parts) + ".")
 
 
-def _fluid(story: Story, told: SectionFacts, units: Units) -> Block:
-    if told and len(told.sheet.service.circuits) > 1:
+def _fluid(story: Story, facts: SectionFacts, units: Units) -> Block:
+    if facts and len(facts.sheet.service.circuits) > 1:
         return _as_measured(story, units, "Each circuit's balance stands further on.")
-    done = sums.balance_of(told.sheet, told.log) if told else ""
+    done = sums.balance_of(facts.sheet, facts.log) if facts else ""
     if isinstance(done, str):
         return _as_measured(story, units, done)
     if not done.pours and not done.out.ml:  # what was typed later stands by itself
@@ -189,7 +189,7 @@ def _fluid(story: Story, told: SectionFacts, units: Units) -> Block:
     return ReportTable(
         caption="Fluid, brought to one temperature (k = 2)",
         head=("What", "Amount", "Uncertain by"),
-        rows=balance_rows(told.log, told.service, done, units),
+        rows=balance_rows(facts.log, facts.service, done, units),
     )
 
 
@@ -197,9 +197,9 @@ def _as_measured(story: Story, units: Units, why: str) -> Block:
     """Return sums of what was measured, where no balance can be made."""
     totals: dict[str, float] = {}
     for moment in story.of("volume"):
-        ml = number(moment.told.get("ml"))
+        ml = number(moment.content.get("ml"))
         if ml is not None:
-            what = plain(moment.told.get("what")).capitalize()
+            what = plain(moment.content.get("what")).capitalize()
             totals[what] = totals.get(what, 0.0) + ml
     if not totals:
         return Para(text="Fluid: no amount was measured.", tone=Tone.DOUBT)
@@ -212,19 +212,19 @@ def _as_measured(story: Story, units: Units, why: str) -> Block:
 _TIGHT = (Tick.TIGHTENED, Tick.ANGLE)
 
 
-def _torques(story: Story, told: SectionFacts, units: Units) -> Iterator[Para]:
+def _torques(story: Story, facts: SectionFacts, units: Units) -> Iterator[Para]:
     wanted = [
-        (f, t) for f in told.service.fasteners for t in ticks_wanted(f) if t in _TIGHT
+        (f, t) for f in facts.service.fasteners for t in ticks_wanted(f) if t in _TIGHT
     ]
-    typed = bool(story.of("fastener")) and not of_kind(told.log, ServiceKind.TICKED)
-    if not told or not wanted or typed:
+    typed = bool(story.of("fastener")) and not of_kind(facts.log, ServiceKind.TICKED)
+    if not facts or not wanted or typed:
         yield _typed_torques(story, units)
         return
-    left = [(f, t) for f, t in wanted if ticked(told, f, t) is None]
+    left = [(f, t) for f, t in wanted if ticked(facts, f, t) is None]
     if not left:
         many = f"all {len(wanted)} torques and angles the sheet asks for"
         yield Para(text=f"Set, as ticked off: {many}.", tone=Tone.GOOD)
-    figures = {e.name: e.torque_nm for e in of_kind(told.log, ServiceKind.TORQUE)}
+    figures = {e.name: e.torque_nm for e in of_kind(facts.log, ServiceKind.TORQUE)}
     unset = [
         f"{text(f.name)} ({'angle' if t is Tick.ANGLE else 'torque'})"
         for f, t in left
@@ -244,20 +244,20 @@ def _torques(story: Story, told: SectionFacts, units: Units) -> Iterator[Para]:
 
 def _typed_torques(story: Story, units: Units) -> Para:
     found = [
-        f"{text(m.told.get('what'))} {show_torque(nm, units)}"
+        f"{text(m.content.get('what'))} {show_torque(nm, units)}"
         for m in story.of("fastener")
-        if (nm := number(m.told.get("torque_nm"))) is not None
+        if (nm := number(m.content.get("torque_nm"))) is not None
     ]
     if not found:
         return Para(text="Torques: none is in the record.", tone=Tone.DOUBT)
     return Para(text=f"Torques as typed in: {', '.join(found)}.")
 
 
-def _codes(story: Story, told: SectionFacts) -> Iterator[Para]:
+def _codes(story: Story, facts: SectionFacts) -> Iterator[Para]:
     """Say which trouble codes the car told before and after, watched or kept."""
-    read = [m.told for m in story.of("codes")]
+    read = [m.content for m in story.of("codes")]
     kept: list[tuple[StepKind | None, dict[str, Any]]] = [
-        (e.step, to_plain(e.car)) for e in of_kind(told.log, ServiceKind.CAR) if e.car
+        (e.step, to_plain(e.car)) for e in of_kind(facts.log, ServiceKind.CAR) if e.car
     ]
     before = [*read[:1], *(c for step, c in kept if step is StepKind.BEFORE)]
     after = [*read[1:][-1:], *(c for step, c in kept if step is not StepKind.BEFORE)]
@@ -273,7 +273,9 @@ def _codes(story: Story, told: SectionFacts) -> Iterator[Para]:
 def _all_codes(lists: list[dict[str, Any]]) -> str:
     """Return every code of several readings, the first MOST_CODES by name."""
     kinds = ("stored", "pending", "permanent")
-    found = [v for told in lists for k in kinds if isinstance(v := told.get(k), list)]
+    found = [
+        v for codes_of in lists for k in kinds if isinstance(v := codes_of.get(k), list)
+    ]
     if not found:
         return "not told"
     codes = list(dict.fromkeys(text(c) for v in found for c in v))
@@ -282,31 +284,31 @@ def _all_codes(lists: list[dict[str, Any]]) -> str:
     return ", ".join([*codes[:MOST_CODES], *rest]) or "none"
 
 
-def _against(story: Story, told: SectionFacts) -> Iterator[Block]:
+def _against(story: Story, facts: SectionFacts) -> Iterator[Block]:
     """Yield what speaks against handing the car over."""
     if story.intact.state is not FileState.INTACT:
         tone = Tone.BAD
         if story.intact.state in (FileState.GAPS, FileState.OPEN):
             tone = Tone.DOUBT
         yield Para(text=f"The record is {story.intact.sentence}.", tone=tone)
-    if not told:
+    if not facts:
         return
-    judged = sums.judged_of(told.sheet, told.service, told.log)
+    judged = sums.judged_of(facts.sheet, facts.service, facts.log)
     if judged is not None and judged.verdict is BalanceVerdict.CANNOT_TELL:
         yield Para(text=VERDICT_TEXT[judged.verdict], tone=Tone.DOUBT)
-    found = speaks_against(told)
+    found = speaks_against(facts)
     if found:
         yield Para(text="Speaks against handing it over:", tone=Tone.BAD)
         yield _first(found, MOST_LINES)
-    done = answered(told)
+    done = answered(facts)
     if done:
         yield Para(text="Found, and looked into:", tone=Tone.DOUBT)
         yield _first(done, LEAST_LINES)
 
 
-def _room(told: SectionFacts) -> int:
+def _room(facts: SectionFacts) -> int:
     """Return how many open points leave the first page one page."""
-    taken = len(speaks_against(told)) + papers_section.rows_in_short(told)
+    taken = len(speaks_against(facts)) + papers_section.rows_in_short(facts)
     return max(LEAST_LINES, MOST_LINES - taken)
 
 
@@ -322,15 +324,15 @@ def _first(lines: Sequence[str], most: int) -> Items:
     return Items(lines=tuple(lines[:most]), more=max(0, len(lines) - most))
 
 
-def _due(story: Story, told: SectionFacts, units: Units) -> str:
-    kept = last(told.log, ServiceKind.DUE) if told else None
+def _due(story: Story, facts: SectionFacts, units: Units) -> str:
+    kept = last(facts.log, ServiceKind.DUE) if facts else None
     if kept is not None:
         return _either(kept.name or "", kept.km, units)
     typed: Moment | None = story.last("next-due")
     if typed is None:
         return "not told."
-    when = typed.told.get("date")
-    km = number(typed.told.get("km"))
+    when = typed.content.get("date")
+    km = number(typed.content.get("km"))
     return _either(when if isinstance(when, str) else "", km, units)
 
 

@@ -9,7 +9,7 @@ from bridge.jobfile.report.document import Para, ReportTable, Section, Tone
 from bridge.jobfile.report.field_words import moment_utc, temperature, text, volume
 from bridge.protocol.vehicle_number import check_digit
 from bridge.service.log import of
-from bridge.service.papers.told import (
+from bridge.service.papers.paper_words import (
     OUTCOME,
     PAPER_TEXT,
     USED,
@@ -42,9 +42,9 @@ def whose(log: Log) -> tuple[tuple[str, str], ...]:
     known = particulars(log)
     rows = []
     for label, kinds in _ROWS:
-        told = [text(known[what]) for what in kinds if what in known]
-        if told:
-            rows.append((label, ", ".join(told)))
+        words = [text(known[what]) for what in kinds if what in known]
+        if words:
+            rows.append((label, ", ".join(words)))
     return tuple(rows)
 
 
@@ -57,15 +57,15 @@ _ROWS: tuple[tuple[str, tuple[Particular, ...]], ...] = (
 
 def typed_number(log: Log) -> str:
     """Return the vehicle's number as typed, with its check digit; '' if none was."""
-    told = particulars(log).get(Particular.VIN)
-    return f"{text(told)} ({DIGIT_TEXT[check_digit(told)]})" if told else ""
+    number = particulars(log).get(Particular.VIN)
+    return f"{text(number)} ({DIGIT_TEXT[check_digit(number)]})" if number else ""
 
 
-def in_short(told: SectionFacts, units: Units) -> tuple[Block, ...]:
+def in_short(facts: SectionFacts, units: Units) -> tuple[Block, ...]:
     """Return the first page's table of what was used and what came of it."""
-    kinds = _kinds(told)
+    kinds = _kinds(facts)
     most = max(LEAST_CELL, LONGEST_TABLE // max(1, len(kinds)))
-    rows = tuple((PAPER_TEXT[k], _together(told, k, units, most)) for k in kinds)
+    rows = tuple((PAPER_TEXT[k], _together(facts, k, units, most)) for k in kinds)
     caption = "What was used, and what came of it"
     return (
         (ReportTable(caption=caption, head=("What", "Told"), rows=rows),)
@@ -74,18 +74,18 @@ def in_short(told: SectionFacts, units: Units) -> tuple[Block, ...]:
     )
 
 
-def rows_in_short(told: SectionFacts) -> int:
+def rows_in_short(facts: SectionFacts) -> int:
     """Return how many rows that table has."""
-    return len(_kinds(told))
+    return len(_kinds(facts))
 
 
-def _kinds(told: SectionFacts) -> list[ServiceKind]:
-    return [kind for kind in (*USED, *OUTCOME) if of(told.log, kind)]
+def _kinds(facts: SectionFacts) -> list[ServiceKind]:
+    return [kind for kind in (*USED, *OUTCOME) if of(facts.log, kind)]
 
 
-def _together(told: SectionFacts, kind: ServiceKind, units: Units, most: int) -> str:
+def _together(facts: SectionFacts, kind: ServiceKind, units: Units, most: int) -> str:
     """Return all of one kind in one cell, so that the first page stays one page."""
-    found = [_words(told, e, units) for e in of(told.log, kind)]
+    found = [_words(facts, e, units) for e in of(facts.log, kind)]
     for many in range(len(found), 0, -1):
         left = len(found) - many
         more = f"; and {left} more, under The papers" if left else ""
@@ -95,24 +95,24 @@ def _together(told: SectionFacts, kind: ServiceKind, units: Units, most: int) ->
     return f"{found[0][:most]} ... (more under The papers)"
 
 
-def _words(told: SectionFacts, event: ServiceEvent, units: Units) -> str:
+def _words(facts: SectionFacts, event: ServiceEvent, units: Units) -> str:
     shown = Shown(
         volume=partial(volume, units=units),
         temperature=partial(temperature, units=units),
     )
-    return text(words(event, told.service, shown))
+    return text(words(event, facts.service, shown))
 
 
-def sections(told: SectionFacts, units: Units) -> tuple[Section, ...]:
+def sections(facts: SectionFacts, units: Units) -> tuple[Section, ...]:
     """Return the sections behind the first page; of a job without any, none."""
-    found = papers(told.log)
-    set_to = of(told.log, ServiceKind.TORQUE)
+    found = papers(facts.log)
+    set_to = of(facts.log, ServiceKind.TORQUE)
     blocks: list[Block] = []
     if found:
         rows = tuple(
             (
                 PAPER_TEXT[e.kind],
-                _words(told, e, units),
+                _words(facts, e, units),
                 moment_utc(e.at_utc_s),
                 text(e.who),
             )
@@ -122,10 +122,10 @@ def sections(told: SectionFacts, units: Units) -> tuple[Section, ...]:
         caption = "Used, handed in, and found afterwards"
         blocks.append(ReportTable(caption=caption, head=head, rows=rows))
     if set_to:
-        blocks.append(_torques(told, units))
+        blocks.append(_torques(facts, units))
     whose_rows = [
         (PARTICULAR_TEXT[Particular(e.name)], text(e.text), moment_utc(e.at_utc_s))
-        for e in of(told.log, ServiceKind.PARTICULAR)
+        for e in of(facts.log, ServiceKind.PARTICULAR)
         if e.name in tuple(Particular)
     ]
     if whose_rows:
@@ -141,10 +141,10 @@ def sections(told: SectionFacts, units: Units) -> tuple[Section, ...]:
     return (Section(heading="The papers", blocks=tuple(blocks)),)
 
 
-def _torques(told: SectionFacts, units: Units) -> Block:
-    asked = {f.name: f for f in told.service.fasteners}
+def _torques(facts: SectionFacts, units: Units) -> Block:
+    asked = {f.name: f for f in facts.service.fasteners}
     rows = []
-    for event in of(told.log, ServiceKind.TORQUE):
+    for event in of(facts.log, ServiceKind.TORQUE):
         sheet = asked.get(event.name)
         tolerance = sheet.torque_tolerance_nm if sheet else None
         wanted = show_torque(sheet.torque_nm if sheet else None, units)
@@ -155,7 +155,7 @@ def _torques(told: SectionFacts, units: Units) -> Block:
                 text(event.name),
                 show_torque(event.torque_nm, units),
                 f"{wanted}{give}{'' if turn is None else f', then {turn:g}°'}",
-                wrench_of(told.log, event) or ABSENT,
+                wrench_of(facts.log, event) or ABSENT,
                 moment_utc(event.at_utc_s),
             )
         )

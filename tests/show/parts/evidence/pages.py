@@ -26,7 +26,7 @@ from bridge.service import sums
 from bridge.service.amounts import Amount
 from bridge.service.log import Log, applying
 from bridge.service.missing import missing
-from bridge.service.papers.told import PAPER_TEXT
+from bridge.service.papers.paper_words import PAPER_TEXT
 from bridge.sheets import load
 from bridge.units import Units, show_distance, show_torque, show_volume
 from bridge.values.codec import to_plain
@@ -156,7 +156,7 @@ def random_rest(chance: random.Random) -> dict[str, list[Moment]]:
     }
     return {
         kind: [
-            Moment(seq=900 + n, kind=kind, at_s=0.0, utc_s=BEGAN_UTC_S, told=one)
+            Moment(seq=900 + n, kind=kind, at_s=0.0, utc_s=BEGAN_UTC_S, content=one)
             for n, one in enumerate(some)
         ]
         for kind, some in told.items()
@@ -169,7 +169,9 @@ def story_of(
 ) -> Story:
     """Return the story a job file with these events would tell."""
     kept = [
-        Moment(seq=i, kind="service", at_s=0.0, utc_s=BEGAN_UTC_S, told=to_plain(event))
+        Moment(
+            seq=i, kind="service", at_s=0.0, utc_s=BEGAN_UTC_S, content=to_plain(event)
+        )
         for i, event in enumerate(log, 1)
     ]
     told = {

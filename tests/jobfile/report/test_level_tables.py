@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from bridge.jobfile.report.short.level_told import fluid, judgement_table
+from bridge.jobfile.report.short.level_tables import fluid, judgement_table
 from bridge.jobfile.report.summary import Moment, Story
 from bridge.units import Units
 
@@ -12,7 +12,7 @@ SEEN = {"at_s": 1.0, "temp_c": 35.1, "sd_c": 0.015}
 
 
 def moment(seq: int, kind: str, **told: object) -> Moment:
-    return Moment(seq=seq, kind=kind, at_s=float(seq), utc_s=float(seq), told=told)
+    return Moment(seq=seq, kind=kind, at_s=float(seq), utc_s=float(seq), content=told)
 
 
 def story(accuracy_c: float | None = None, *tilts: Moment) -> Story:

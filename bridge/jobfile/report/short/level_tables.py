@@ -24,26 +24,26 @@ MM_PER_INCH = 25.4
 
 def judgement_table(story: Story, last: Moment, units: Units) -> ReportTable:
     """Return how it was set, with what all of it is worth."""
-    told = last.told
-    found = of(told, "stick")
+    content = last.content
+    found = of(content, "stick")
     if found:
         return _by_stick(story, last, units)
-    opened, closed, error = (of(told, k) for k in ("opened", "closed", "error"))
+    opened, closed, error = (of(content, k) for k in ("opened", "closed", "error"))
     height = number(error.get("height_mm"))
-    share = number(told.get("settled_chance"))
+    share = number(content.get("settled_chance"))
     rows = (
         ("Fluid at opening", _seen(story, opened, units)),
         ("Fluid at closing", _seen(story, closed, units)),
-        ("Plug open for", show_duration(number(told.get("open_s")))),
-        ("Inside the window all the while", yes_no(told.get("inside"))),
-        ("Opened while GO was shown", yes_no(told.get("on_go"))),
+        ("Plug open for", show_duration(number(content.get("open_s")))),
+        ("Inside the window all the while", yes_no(content.get("inside"))),
+        ("Opened while GO was shown", yes_no(content.get("on_go"))),
         ("Chance that it had settled", percent(share)),
-        ("Nobody marked what ran", yes_no(told.get("timer_only"))),
+        ("Nobody marked what ran", yes_no(content.get("timer_only"))),
         ("How the car leaned, as typed", _lean(story, last.seq)),
         ("What the temperature makes of the level", level_error(error, units)),
         ("The same as a height", _height(height, units)),
-        *budget_rows(of(told, "budget"), units),
-        ("Added in the level step", volume(told.get("added_ml"), units)),
+        *budget_rows(of(content, "budget"), units),
+        ("Added in the level step", volume(content.get("added_ml"), units)),
     )
     return ReportTable(caption="How it was set", head=("What", "Figure"), rows=rows)
 
@@ -59,12 +59,12 @@ SOURCES = {
 
 
 def budget_rows(
-    told: Mapping[str, object] | None, units: Units
+    budget: Mapping[str, object] | None, units: Units
 ) -> Iterator[tuple[str, str]]:
     """Yield what each source of doubt is worth, and all of them together (k = 2)."""
-    if not told:
+    if not budget:
         return
-    parts = told.get("parts")
+    parts = budget.get("parts")
     for part in parts if isinstance(parts, list) else ():
         source, sd = str(part.get("source")), number(part.get("sd_ml"))
         name = f"Doubt {SOURCES.get(source, plain(source))}"
@@ -73,27 +73,30 @@ def budget_rows(
             continue
         off = number(part.get("off_ml")) or 0.0
         yield name, f"{volume(off, units)} ± {volume(2.0 * sd, units)}"
-    wide_ml = volume(told.get("expanded_ml"), units)
-    yield "The level in all", f"{volume(told.get('off_ml'), units)} ± {wide_ml} (k = 2)"
-    off_mm, wide_mm = number(told.get("off_mm")), number(told.get("expanded_mm"))
+    wide_ml = volume(budget.get("expanded_ml"), units)
+    yield (
+        "The level in all",
+        f"{volume(budget.get('off_ml'), units)} ± {wide_ml} (k = 2)",
+    )
+    off_mm, wide_mm = number(budget.get("off_mm")), number(budget.get("expanded_mm"))
     if off_mm is not None:
         height = f"{_height(off_mm, units)} ± {_height(wide_mm, units).lstrip('+')}"
         yield "The same as a height", height
 
 
 def _by_stick(story: Story, last: Moment, units: Units) -> ReportTable:
-    told, found = last.told, of(last.told, "stick")
+    content, found = last.content, of(last.content, "stick")
     over = _height(number(found.get("over_middle_mm")), units)
     doubt = number(found.get("expanded_mm"))
     rows = (
         ("Readings of the stick", f"{number(found.get('reads')) or 0:.0f}"),
-        ("Fluid at the first one", _seen(story, of(told, "opened"), units)),
-        ("Fluid at the last one", _seen(story, of(told, "closed"), units)),
+        ("Fluid at the first one", _seen(story, of(content, "opened"), units)),
+        ("Fluid at the last one", _seen(story, of(content, "closed"), units)),
         ("How the car leaned, as typed", _lean(story, last.seq)),
         ("Against the middle of the marks", over),
         ("That is known to within (k = 2)", _height(doubt, units).lstrip("+")),
         ("To the middle", volume(found.get("to_middle_ml"), units)),
-        ("Added in the level step", volume(told.get("added_ml"), units)),
+        ("Added in the level step", volume(content.get("added_ml"), units)),
     )
     return ReportTable(caption="How it was read", head=("What", "Figure"), rows=rows)
 
@@ -132,7 +135,7 @@ def _lean(story: Story, before: int) -> str:
     if not typed:
         return "not measured"
     along, across = (
-        number(typed[-1].told.get(key)) for key in ("lengthways_deg", "across_deg")
+        number(typed[-1].content.get(key)) for key in ("lengthways_deg", "across_deg")
     )
     if along is None or across is None:
         return ABSENT

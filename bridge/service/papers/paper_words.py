@@ -118,8 +118,8 @@ def calibrated(event: ServiceEvent, at_utc_s: float | None = None) -> str:
     ``at_utc_s``: when it was used, s since 1970; None: when it was told of.
     """
     doubt = calibration_doubt(event, at_utc_s)
-    told = f"calibrated {event.on}" if event.on else "calibration not told"
-    return f"{told} ({doubt})" if doubt else told
+    calibration = f"calibrated {event.on}" if event.on else "calibration not told"
+    return f"{calibration} ({doubt})" if doubt else calibration
 
 
 def wrench_of(log: Log, torque: ServiceEvent) -> str:
