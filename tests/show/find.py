@@ -20,11 +20,12 @@ for _threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
     os.environ.setdefault(_threads, "1")
 
 from bridge.search.search_plan import DEFAULT_RANGES  # noqa: E402
-from tests.show.forecast import data_folder, figures  # noqa: E402
+from tests.show.forecast import figures  # noqa: E402
 from tests.show.parts.find import hand as find_hand  # noqa: E402 - the paths come first
 from tests.show.parts.find import swapped as find_swapped  # noqa: E402
 from tests.show.parts.find import wire as find_wire  # noqa: E402
 from tests.show.parts.forecast import plants  # noqa: E402
+from tests.show.parts.forecast.asking import data_folder  # noqa: E402
 from tests.show.parts.told import Told  # noqa: E402
 
 TRIES = 50

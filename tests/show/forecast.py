@@ -1,9 +1,10 @@
 """The forecast against plain forecasters: the table of `make show-forecast`.
 
 Run from the repository's root: ``python tests/show/forecast.py``. SEED=n takes
-other simulated curves, or several: SEED=5,6; QUICK=1 takes 8 of each family instead
-of 30 and the straight line as the only rival. Tuned on TUNED_SEEDS and the even real
-warm-ups (an earlier bank on the odd ones); shown are other seeds and the odd ones.
+other simulated curves, or several: SEED=5,6; QUICK=1 takes 40 of each family instead
+of 100 and the straight line as the only rival; COUNT=n takes so many. Tuned on
+TUNED_SEEDS and the even real warm-ups (an earlier bank on the odd ones); shown are
+other seeds and the odd ones.
 Exits 1 if a figure misses what was asked; beside coverages, ratios and chances stands
 the standard error (between curves), which excuses nothing. PART=cooling, changes,
 inputs, repeats or day prints other tables instead (parts/forecast/more.py).
@@ -11,14 +12,11 @@ inputs, repeats or day prints other tables instead (parts/forecast/more.py).
 
 from __future__ import annotations
 
-import itertools
 import os
 import statistics
 import sys
 import time
-from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import replace
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -31,13 +29,25 @@ from bridge.values.sheet import Window  # noqa: E402
 from tests.show.parts.forecast import (  # noqa: E402
     more,
     peers,
-    plants,
     score,
 )
 from tests.show.parts.forecast import told as tell  # noqa: E402
+from tests.show.parts.forecast.asking import (  # noqa: E402
+    COUNT,
+    QUICK_COUNT,
+    QUICK_WATCHED,
+    RIVALS,
+    SIMULATED,
+    WATCHED,
+    Case,
+    Marks,
+    all_cases,
+    collect,
+    data_folder,
+    few,
+)
 from tests.show.parts.forecast.score import (  # noqa: E402
     Mark,
-    Question,
     between_curves,
     quantile,
     ratio_error,
@@ -49,70 +59,7 @@ TUNED_SEEDS = (
     *(1, 100, 101, 102, 103, 200, 201, 202, 210, 211, 220, 600, 700, 701, 702),
     *range(1000, 1100),
 )
-QUICK_COUNT, COUNT = 8, 30
-QUICK_STAYS, STAYS = 40, 100
-"""Curves of a family asked for staying: with a hundred, a bin errs by two points."""
-QUICK_RIVALS = ("StraightLine", "Ours")
 IDLING = ("slow idle", "coolant idle")
-SIMULATED = ("gearbox", "slow idle", "coolant idle", "cooling")
-RIVALS = (*(p.__name__ for p in peers.PEERS), "Ours", "OursInformed")
-Case = tuple[plants.Curve, list[Question]]
-Marks = dict[tuple[str, str], list[Mark]]
-
-
-def data_folder(kind: str) -> Path | None:
-    """The shared curves beside the repository, else the copies in the tests."""
-    for folder in (ROOT.parent / "shared" / "data", ROOT / "tests" / "data"):
-        if (folder / kind).is_dir():
-            return folder / kind
-    return None
-
-
-def real_cases(kind: str, family: str, keep: Callable[[int], bool]) -> list[Case]:
-    folder = data_folder(kind)
-    files = sorted(folder.glob("*.csv")) if folder else []
-    cases = []
-    for number, path in enumerate(files, start=1):
-        if keep(number):
-            curve = replace(score.read_curve(path), family=family)
-            cases.append((curve, score.real_questions(curve, 24)))
-    return cases
-
-
-def all_cases(seeds: list[int], *, quick: bool) -> list[Case]:
-    cases: list[Case] = []
-    for seed, family in itertools.product(seeds, SIMULATED):
-        drawn = plants.curves(family, QUICK_COUNT if quick else COUNT, seed)
-        cases += [(curve, score.simulated_questions(curve, seed)) for curve in drawn]
-    cases += real_cases("warmup", "driving", lambda n: n % 2 == 1)
-    return cases + real_cases("cooling", "real cooling", lambda _: True)
-
-
-def judge(job: tuple[Case, str]) -> tuple[str, str, list[Mark], list[float]]:
-    (curve, questions), name = job
-    kind = getattr(peers, name)
-    predictor = kind(curve) if name == "OursInformed" else kind()
-    marks, spent = score.play(predictor, curve, questions, 0.0)
-    return name, curve.family, marks, spent
-
-
-def collect(
-    cases: list[Case], *, quick: bool = False
-) -> tuple[Marks, dict[str, float]]:
-    """Put every question to every forecaster, in a short run to two."""
-    jobs = [
-        (case, name)
-        for case in cases
-        for name in (QUICK_RIVALS if quick else RIVALS)
-        if name != "OursInformed" or case[0].ambient_c is not None
-    ]
-    marks: Marks = {}
-    spent: dict[str, list[float]] = {}
-    with ProcessPoolExecutor(2) as pool:
-        for name, family, some, took in pool.map(judge, jobs, chunksize=4):
-            marks.setdefault((name, family), []).extend(some)
-            spent.setdefault(name, []).append(statistics.median(took or [0.0]))
-    return marks, {name: statistics.median(took) for name, took in spent.items()}
 
 
 def pick(
@@ -212,20 +159,6 @@ def watched_table(cases: list[Case]) -> list[tell.Watched]:
             f"  {title:24s} {middle:5.0f} {firsts[-1]:5.0f} {moved:6.3f} {worst:5.1f}"
         )
     return seen
-
-
-def stays_table(
-    seeds: list[int], cases: list[Case], *, quick: bool
-) -> list[tell.Stays]:
-    """Chances of staying inside, on curves enough to tell five points."""
-    count = QUICK_STAYS if quick else STAYS
-    curves = [c for c, _ in cases if c.family == "driving"]
-    for seed, family in itertools.product(seeds, SIMULATED):
-        curves += plants.curves(family, count, seed)
-    with ProcessPoolExecutor(2) as pool:
-        asked = list(pool.map(tell.ask_staying, curves, chunksize=2))
-    tell.show_reliability(STAY_GROUPS, asked)
-    return asked
 
 
 def after_changes(marks: Marks) -> dict[str, dict[str, float]]:
@@ -365,16 +298,17 @@ def main() -> int:
         return more.run(part, seeds[0], mug / "mug.csv" if mug else None)
     if set(seeds) & set(TUNED_SEEDS):
         print(f"note: seeds {TUNED_SEEDS} are what the bank was tuned on")
-    cases = all_cases(seeds, quick=quick)
+    count = int(os.environ.get("COUNT", QUICK_COUNT if quick else COUNT))
+    cases = all_cases(seeds, count)
     print(f"{len(cases)} curves, simulated seed {seeds}, real warm-ups: odd files")
-    marks, spent = collect(cases, quick=quick)
+    marks, spent, stays = collect(cases, quick=quick)
     table(marks)
     print("\nmedian cost of an update, microseconds")
     for name, took in spent.items():
         print(f"  {getattr(peers, name).name:26s}{1e6 * took:8.0f}")
     recovered = after_changes(marks)
-    seen = watched_table(cases)
-    stays = stays_table(seeds, cases, quick=quick)
+    seen = watched_table(few(cases, QUICK_WATCHED if quick else WATCHED))
+    tell.show_reliability(STAY_GROUPS, stays)
     pace = speed()
     asked = demands(marks, pace) + told_demands(marks, seen, stays)
     print("\nasked")

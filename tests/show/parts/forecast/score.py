@@ -10,8 +10,10 @@ from __future__ import annotations
 import csv
 import math
 import time
-from collections.abc import Iterable, Iterator
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Protocol
 
@@ -214,20 +216,31 @@ class Mark:
 
 
 def play(
-    predictor: Predictor, curve: Curve, questions: Iterable[Question], thin_s: float
+    predictor: Predictor,
+    curve: Curve,
+    questions: Iterable[Question],
+    thin_s: float,
+    also: Iterable[tuple[float, Callable[[], None]]] = (),
 ) -> tuple[list[Mark], list[float]]:
-    """Feed a curve and ask; returns marks and the seconds each update took."""
-    waiting = sorted(questions, key=lambda q: q.at_s)
+    """Feed a curve and ask; returns marks and the seconds each update took.
+
+    ``also``: moments, and what else is to be done then; so one run of a bank
+    serves several tables.
+    """
     marks: list[Mark] = []
+
+    def put(question: Question) -> None:
+        answer = predictor.ask(question)
+        marks.append(Mark(question=question, answer=answer, curve=curve.name))
+
+    asks = [(q.at_s, partial(put, q)) for q in questions]
+    waiting = deque(sorted((*asks, *also), key=lambda moment: moment[0]))
     spent: list[float] = []
     last = -math.inf
-    end = waiting[-1].at_s if waiting else -1.0
     for t_s, temp_c in zip(curve.t_s.tolist(), curve.temp_c.tolist(), strict=True):
-        while waiting and waiting[0].at_s < t_s:
-            question = waiting.pop(0)
-            answer = predictor.ask(question)
-            marks.append(Mark(question=question, answer=answer, curve=curve.name))
-        if t_s > end:
+        while waiting and waiting[0][0] < t_s:
+            waiting.popleft()[1]()
+        if not waiting:
             break
         if t_s - last < thin_s:
             continue

@@ -112,27 +112,34 @@ def watch(curve: Curve) -> Watched:
     )
 
 
-def ask_staying(curve: Curve) -> Stays:
-    """Ask one curve forty times for chances of staying: a recorded one by its codes."""
-    rng = np.random.default_rng([7, *curve.name.encode()])
-    track, told = estimator.begin(estimator.Sensor()), []
-    first_s, last_s, edges_c = 90.0, 2400.0, 0.0
-    stayed: Stayed = partial(_stayed, curve)
-    if not len(curve.true_c):
-        first_s, last_s, edges_c = 60.0, float(curve.t_s[-1]) - max(STAYS_S), 0.5
-        stayed = partial(_stayed_codes, curve, steady(curve.temp_c))
-    asked = sorted(rng.uniform(first_s, last_s, 40).tolist())
-    for t_s, temp_c in zip(curve.t_s.tolist(), curve.temp_c.tolist(), strict=True):
-        while asked and asked[0] <= t_s:
-            told += _staying(track, asked.pop(0), rng, stayed, edges_c)
-        if not asked:
-            break
-        track = estimator.observe(track, t_s=t_s, temp_c=temp_c)
-    return Stays(family=curve.family, told=tuple(told))
-
-
 Stayed = Callable[[Window, float, float], bool | None]
 """Whether it stayed inside from a moment for so long; None: it was not inside."""
+
+
+class Staying:
+    """Forty moments of one curve at which chances of staying are asked.
+
+    A recorded curve's truth are its codes.
+    """
+
+    def __init__(self, curve: Curve) -> None:
+        self.family = curve.family
+        self.told: list[tuple[float, bool]] = []
+        self._rng = np.random.default_rng([7, *curve.name.encode()])
+        first_s, last_s, self._edges_c = 90.0, 2400.0, 0.0
+        self._stayed: Stayed = partial(_stayed, curve)
+        if not len(curve.true_c):
+            first_s, last_s = 60.0, float(curve.t_s[-1]) - max(STAYS_S)
+            self._edges_c = 0.5
+            self._stayed = partial(_stayed_codes, curve, steady(curve.temp_c))
+        self.moments_s = sorted(self._rng.uniform(first_s, last_s, 40).tolist())
+
+    def ask(self, track: estimator.Track, at_s: float) -> None:
+        """Ask what is told at one of the moments, which come in order."""
+        self.told += _staying(track, at_s, self._rng, self._stayed, self._edges_c)
+
+    def answers(self) -> Stays:
+        return Stays(family=self.family, told=tuple(self.told))
 
 
 def _staying(
