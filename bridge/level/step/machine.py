@@ -10,7 +10,7 @@ import math
 
 from bridge.level.settling.drips import settling
 from bridge.level.settling.settle_time import SettleTime
-from bridge.level.settling.settle_values import Marks, Settling
+from bridge.level.settling.settle_values import Marks
 from bridge.level.step import transitions as rules
 from bridge.level.step.judgement import judge_step
 from bridge.level.step.plan import Plan
@@ -82,10 +82,10 @@ def remaining(step: Step, plan: Plan, temp_c: float | None, now_s: float) -> Set
     the person needs to open and to close. ``temp_c``: the present temperature, None
     if not known.
     """
-    if step.plug_open and step.opened_at_s is not None:
-        settle = step.settling.settle if step.settling else step.expected
-        left = (settle or rules.expected(plan, temp_c)).after(now_s - step.opened_at_s)
-        delay_s = plan.react_s
+    opened_at_s, settle = step.opened_at_s, step.expected
+    if step.plug_open and opened_at_s is not None and settle is not None:
+        settle = step.settling.settle if step.settling else settle
+        left, delay_s = settle.after(now_s - opened_at_s), plan.react_s
     else:
         left, delay_s = rules.expected(plan, temp_c), 2 * plan.react_s
     return SettleTime(points_s=tuple(p + delay_s for p in left.points_s))
@@ -227,7 +227,7 @@ def _since(start: float | None, now_s: float, *, stands: bool) -> float | None:
 
 def _long_blind(step: Step, plan: Plan) -> bool:
     since = step.doubt_at_s
-    long = since is not None and step.now_at_s - since > plan.blind_s
+    long = since is not None and step.now_at_s - since >= plan.blind_s
     return step.plug_open and long
 
 
@@ -238,21 +238,17 @@ def weigh(step: Step, plan: Plan, now_s: float) -> Step:
     last = step.settling_at_s
     if step.settling and last is not None and now_s - last < LOOK_AGAIN_S:
         return step
-    state = _settling(step, plan, now_s - step.opened_at_s)
-    return replace(step, settling=state, settling_at_s=now_s)
-
-
-def _settling(step: Step, plan: Plan, elapsed_s: float) -> Settling:
     marks = Marks(
         drips_s=step.drips_s, streaming_s=step.streaming_s, blind_s=step.blind_s
     )
-    return settling(
+    state = settling(
         marks,
-        step.expected or rules.expected(plan, None),
-        elapsed_s=elapsed_s,
+        step.expected,
+        elapsed_s=now_s - step.opened_at_s,
         spread=plan.settle_spread,
         rule=plan.drip,
     )
+    return replace(step, settling=state, settling_at_s=now_s)
 
 
 def is_fresh(step: Step, now_s: float) -> bool:

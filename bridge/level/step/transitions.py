@@ -189,7 +189,7 @@ def missed(step: Step, view: StepView, plan: Plan) -> bool:
     """
     temp_c = view.temp_c
     if temp_c is None:
-        return step.phase is Phase.MISSED
+        return False
     beyond = _beyond_c(temp_c, plan)
     returning = view.trend is _returning(plan)
     if step.phase is Phase.MISSED:
@@ -230,16 +230,18 @@ def begins_again_s(view: StepView, plan: Plan) -> float | None:
     temp_c, rate, end_c = view.temp_c, view.rate_c_per_s, view.settles_at_c
     if temp_c is None or rate is None:
         return None
-    window = plan.window.drawn
-    share = plan.restart_share * (window.high_c - window.low_c)
+    low_c, high_c = _ends_c(plan, plan.window.drawn)
+    share = plan.restart_share * (high_c - low_c)
     idling = plan.engine is EngineRule.IDLING
-    goal_c = window.low_c + share if idling else window.high_c - share
+    goal_c = low_c + share if idling else high_c - share
     gap_c = goal_c - temp_c
-    if gap_c == 0.0 or gap_c * rate <= 0.0:
-        return 0.0 if gap_c == 0.0 else None
+    if gap_c == 0.0:
+        return 0.0
+    if gap_c * rate <= 0.0 or end_c == temp_c:
+        return None
     if end_c is None:
         return gap_c / rate
-    left = (end_c - goal_c) / (end_c - temp_c) if end_c != temp_c else -1.0
+    left = (end_c - goal_c) / (end_c - temp_c)
     return -math.log(left) * (end_c - temp_c) / rate if 0.0 < left < 1.0 else None
 
 
@@ -293,7 +295,7 @@ def too_short(step: Step, view: StepView, plan: Plan) -> bool:
     said = step.instruction is Instruction.TOO_SHORT
     if view.opens is None or not (said or view.opens.narrow):
         return False
-    settle = expected(plan, plan.window.middle_c)
+    settle = expected(plan, None)
     chance = outlasts(view.opens, view.shuts, settle, delay_s=2 * plan.react_s)
     limit = LONG_ENOUGH_CHANCE if said else TOO_SHORT_CHANCE
     return chance is not None and chance < limit
