@@ -166,10 +166,9 @@ def _unknown(name: ConditionName, *reasons: Reason) -> Condition:
 
 
 def _link(facts: Facts) -> Condition:
-    reason = _LINK_REASONS.get(facts.link)
     if facts.link is LinkState.LIVE:
         return _met(ConditionName.LINK)
-    return _not_met(ConditionName.LINK, reason or Reason.LINK_LOST)
+    return _not_met(ConditionName.LINK, _LINK_REASONS[facts.link])
 
 
 def _reading(facts: Facts) -> Condition:
@@ -263,7 +262,7 @@ def _engine(facts: Facts, sheet: Sheet) -> Condition:
 
 def _engine_reason(rpm: float, sheet: Sheet) -> Reason | None:
     if sheet.engine is not EngineRule.IDLING:
-        return Reason.ENGINE_RUNNING if rpm >= ENGINE_TURNS_RPM else None
+        return None
     if rpm < ENGINE_TURNS_RPM:
         return Reason.ENGINE_STOPPED
     if rpm < sheet.idle_low_rpm:
