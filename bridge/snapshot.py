@@ -88,7 +88,7 @@ class Snapshot(StepView):
     """Doubts about the sensor, with what they rest on."""
     unmoved_s: float | None = None
     """For so many seconds, minutes at least, the value has not moved; None: it has."""
-    hand: ThermometerStatus | None = None
+    thermometer_status: ThermometerStatus | None = None
     """How the hand thermometer stands; None: there is none."""
 
     def says_go(self, window: Window, least_chance: float) -> bool:

@@ -93,7 +93,7 @@ class Closing:
     area_cm2: float | None = None
     sensor_accuracy_c: float | None = None
     """Within plus or minus so much; None: not stated."""
-    lean: TiltWorth | None = None
+    tilt: TiltWorth | None = None
     tilt_limit_deg: float | None = None
     """Within which the car was confirmed to stand, where no angles were typed."""
     opening_forward_mm: float = 0.0
@@ -143,8 +143,8 @@ def _tilt(at: Closing) -> BudgetPart:
     """The typed angles shift the level; how well they are known is the doubt."""
     if at.area_cm2 is None:
         return BudgetPart(source=Source.TILT)
-    if at.lean is not None:
-        off_ml, half_deg = volume_ml(at.lean.error_mm, at.area_cm2), LEVEL_GIVE_DEG
+    if at.tilt is not None:
+        off_ml, half_deg = volume_ml(at.tilt.error_mm, at.area_cm2), LEVEL_GIVE_DEG
     elif at.tilt_limit_deg is not None:
         off_ml, half_deg = 0.0, at.tilt_limit_deg
     else:

@@ -93,7 +93,7 @@ class Facts:
     """Where the car says the selector stands."""
     confirmed: tuple[str, ...] = ()
     """What the person has confirmed (Confirmation's words)."""
-    lean: TiltWorth | None = None
+    tilt: TiltWorth | None = None
     air_c: float | None = None
     """The outside air, where the sheet's window hangs on it."""
     engine_for_s: float | None = None
@@ -344,15 +344,15 @@ def _confirmed(
 
 def _car_level(facts: Facts) -> Condition:
     """Level by the angles typed in, where the sheet has a limit; else by word."""
-    lean = facts.lean
-    if lean is None or lean.inside_limit is None:
+    tilt = facts.tilt
+    if tilt is None or tilt.inside_limit is None:
         return _confirmed(
             facts, Confirmation.CAR_LEVEL, *PERSONS[Confirmation.CAR_LEVEL]
         )
     return Condition(
         name=ConditionName.CAR_LEVEL,
-        state=ConditionState.MET if lean.inside_limit else ConditionState.NOT_MET,
-        reasons=() if lean.inside_limit else (Reason.CAR_NOT_LEVEL,),
+        state=ConditionState.MET if tilt.inside_limit else ConditionState.NOT_MET,
+        reasons=() if tilt.inside_limit else (Reason.CAR_NOT_LEVEL,),
         by=ToldBy.PERSON,
     )
 

@@ -16,7 +16,7 @@ def can_be(told: Tilted) -> bool:
     return all(math.isfinite(a) and abs(a) <= MOST_TILT_DEG for a in angles)
 
 
-def lean_of(sheet: Sheet, told: Tilted | None) -> TiltWorth | None:
+def tilt_of(sheet: Sheet, told: Tilted | None) -> TiltWorth | None:
     """Return what the angles are worth on this sheet; None: none were typed in."""
     if told is None:
         return None

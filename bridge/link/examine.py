@@ -252,11 +252,11 @@ async def _fluid(link: ElmLink, sheet: Sheet) -> Trouble | None:
 
 async def _codes(link: ElmLink, units: list[Ids], counted: bool) -> TroubleCodes | None:  # noqa: FBT001
     told: list[Event] = []
-    chores = OneTimeRequests(told.append)
-    chores.meet(units, counted=counted, vin_from=None, anew=True)
-    while (chore := chores.next(now_s())) is not None:
+    one_time = OneTimeRequests(told.append)
+    one_time.meet(units, counted=counted, vin_from=None, anew=True)
+    while (question := one_time.next(now_s())) is not None:
         try:
-            chores.took(chore, await ask(link, chore))
+            one_time.took(question, await ask(link, question))
         except (AdapterSilent, AdapterReset):
             await link.recover()  # asked again, but not for ever
     codes = [event for event in told if isinstance(event, TroubleCodes)]

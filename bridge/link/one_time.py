@@ -47,7 +47,7 @@ _CURRENT_DATA = 0x01
 
 
 @frozen
-class Chore:
+class OneTimeRequest:
     """One question that is asked once."""
 
     request: Request
@@ -69,21 +69,21 @@ class Brought:
     refusal: Refusal | None = None
 
 
-async def ask(link: ElmLink, chore: Chore) -> Brought:
+async def ask(link: ElmLink, question: OneTimeRequest) -> Brought:
     """Ask one question; raises as `ElmLink.request` does."""
-    outcome = await link.request(chore.request, chore.data_length)
+    outcome = await link.request(question.request, question.data_length)
     result = outcome.result
     if isinstance(result, Answer):
         return Brought(t_s=outcome.t_s, payloads=(result.payload,))
     framing = link.info.framing
-    several = result.kind is FaultKind.BAD_REPLY and chore.data_length is None
+    several = result.kind is FaultKind.BAD_REPLY and question.data_length is None
     if framing is None or framing.is_can or not several:
         return Brought(t_s=outcome.t_s, refusal=result)
     # The link takes one message for an answer; before CAN these have several. The
     # header is in force since the request just made.
-    line = chore.request.payload.hex().upper()
+    line = question.request.payload.hex().upper()
     said = await link.exchange.ask(line, deadline_s=SEVERAL_DEADLINE_S)
-    payloads = _of_unit(said.lines, chore.request, framing)
+    payloads = _of_unit(said.lines, question.request, framing)
     if payloads:
         return Brought(t_s=said.t_s, payloads=payloads)
     return Brought(t_s=said.t_s, refusal=result)
@@ -108,7 +108,7 @@ class OneTimeRequests:
         self._emit = emit
         self._units: tuple[Ids, ...] = ()
         self._counted = True
-        self._todo: list[Chore] = []
+        self._todo: list[OneTimeRequest] = []
         self._tries: dict[Request, int] = {}
         """Answers of no use so far."""
         self._upsets: dict[Request, int] = {}
@@ -135,46 +135,46 @@ class OneTimeRequests:
             return
         self._units, self._counted = units, counted
         self._tries.clear()
-        self._todo = _code_chores(units)
+        self._todo = _code_questions(units)
         if vin_from is not None:
-            self._todo.append(_chore(VIN_SERVICE, vin_from, identifier=VIN_TYPE))
+            self._todo.append(_question(VIN_SERVICE, vin_from, identifier=VIN_TYPE))
 
     def codes_again(self) -> None:
         """Ask for the codes once more, the given-up ones too."""
         self._tries.clear()
         vins = [c for c in self._todo if c.is_vin]
-        self._todo = _code_chores(self._units) + vins
+        self._todo = _code_questions(self._units) + vins
 
-    def next(self, now_s: float) -> Chore | None:
+    def next(self, now_s: float) -> OneTimeRequest | None:
         """Return the next question; None: all is asked.
 
         It counts as an upset until `took` is called: a question that resets or
         silences the adapter must not be asked for ever.
         """
         while self._todo:
-            chore = self._todo[0]
-            upsets = self._upsets.get(chore.request, 0)
-            if max(upsets, self._tries.get(chore.request, 0)) < TRIES:
-                self._upsets[chore.request] = upsets + 1
-                return chore
-            self._done(chore, now_s)
+            question = self._todo[0]
+            upsets = self._upsets.get(question.request, 0)
+            if max(upsets, self._tries.get(question.request, 0)) < TRIES:
+                self._upsets[question.request] = upsets + 1
+                return question
+            self._done(question, now_s)
         return None
 
-    def took(self, chore: Chore, brought: Brought) -> None:
+    def took(self, question: OneTimeRequest, brought: Brought) -> None:
         """Take what a question brought."""
-        self._upsets.pop(chore.request, None)
-        self._tries[chore.request] = self._tries.get(chore.request, 0) + 1
+        self._upsets.pop(question.request, None)
+        self._tries[question.request] = self._tries.get(question.request, 0) + 1
         if brought.refusal is None:
             with contextlib.suppress(BadCodes, BadVin):
-                self._learn(chore, brought)
-                self._done(chore, brought.t_s)
+                self._learn(question, brought)
+                self._done(question, brought.t_s)
         elif brought.refusal.kind is FaultKind.REFUSED:
-            self._done(chore, brought.t_s)
+            self._done(question, brought.t_s)
 
-    def _learn(self, chore: Chore, brought: Brought) -> None:
-        service, unit = chore.request.service, chore.request.reply_id or 0
+    def _learn(self, question: OneTimeRequest, brought: Brought) -> None:
+        service, unit = question.request.service, question.request.reply_id or 0
         payloads = brought.payloads
-        if chore.is_vin:
+        if question.is_vin:
             text = read_vin(payloads, counted=self._counted)
             digit = check_digit(text)
             self._emit(VehicleNumber(t_s=brought.t_s, text=text, check_digit=digit))
@@ -185,10 +185,10 @@ class OneTimeRequests:
                 payloads, service=service, counted=self._counted
             )
 
-    def _done(self, chore: Chore, t_s: float) -> None:
+    def _done(self, question: OneTimeRequest, t_s: float) -> None:
         """Cross a question off; hand the codes on once the last is answered."""
-        self._todo = [c for c in self._todo if c is not chore]
-        if not chore.is_vin and all(c.is_vin for c in self._todo):
+        self._todo = [c for c in self._todo if c is not question]
+        if not question.is_vin and all(c.is_vin for c in self._todo):
             self._emit(self._told(t_s))
 
     def _told(self, t_s: float) -> TroubleCodes:
@@ -204,19 +204,19 @@ class OneTimeRequests:
         )
 
 
-def _code_chores(units: Iterable[Ids]) -> list[Chore]:
+def _code_questions(units: Iterable[Ids]) -> list[OneTimeRequest]:
     units = tuple(units)
     lamps = [
-        _chore(_CURRENT_DATA, u, identifier=STATUS_PID, data_length=STATUS_LENGTH)
+        _question(_CURRENT_DATA, u, identifier=STATUS_PID, data_length=STATUS_LENGTH)
         for u in units
     ]
-    return lamps + [_chore(s, u) for s in CODE_SERVICES for u in units]
+    return lamps + [_question(s, u) for s in CODE_SERVICES for u in units]
 
 
-def _chore(
+def _question(
     service: int, ids: Ids, *, identifier: int = 0, data_length: int | None = None
-) -> Chore:
+) -> OneTimeRequest:
     request = Request(
         service=service, identifier=identifier, request_id=ids[0], reply_id=ids[1]
     )
-    return Chore(request=request, data_length=data_length)
+    return OneTimeRequest(request=request, data_length=data_length)

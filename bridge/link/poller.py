@@ -99,13 +99,13 @@ class Poller:
         fluid = sheet.signal(Role.FLUID_TEMPERATURE)
         alone = request_of(fluid) if fluid and sheet.extended_session else None
         self._unit_session = UnitSession(alone)
-        self._chores = OneTimeRequests(emit)
+        self._one_time = OneTimeRequests(emit)
         self._fresh = True
         """Whether the units have not been met since the port was opened."""
 
     def read_codes(self) -> None:
         """Read the trouble codes once more, beside the polling."""
-        self._chores.codes_again()
+        self._one_time.codes_again()
 
     async def run(self) -> None:
         """Poll until cancelled; a broken link is opened again with back-off.
@@ -206,19 +206,19 @@ class Poller:
                 raise _LookAgain(self._refusal)
             rounds += 1
             if answered and rounds > CALM_ROUNDS:
-                await self._chore(link)
+                await self._question(link)
             await sleep(began_s + self._interval_s - now_s())
         raise _LookAgain
 
-    async def _chore(self, link: ElmLink) -> None:
+    async def _question(self, link: ElmLink) -> None:
         """Ask one of the things that are read once, if any is left."""
-        chore = self._chores.next(now_s())
-        if chore is None:
+        question = self._one_time.next(now_s())
+        if question is None:
             return
-        brought = await ask(link, chore)
+        brought = await ask(link, question)
         if brought.refusal is not None and brought.refusal.reset:
             raise AdapterReset
-        self._chores.took(chore, brought)
+        self._one_time.took(question, brought)
 
     async def _round(self, link: ElmLink, due: list[_Due]) -> bool:
         """Ask every due query once; return whether any brought an answer."""
@@ -311,7 +311,7 @@ class Poller:
         known = [ids[u] for u in sorted(units, key=lambda u: (u != engine, u))]
         if own is not None and own.request_id is not None and own.reply_id is not None:
             known.append((own.request_id, own.reply_id))
-        self._chores.meet(
+        self._one_time.meet(
             {i[1]: i for i in known}.values(),
             counted=on_can,
             vin_from=None if engine is None else ids[engine],

@@ -16,7 +16,7 @@ from bridge.level.step.marks import mark, without_go
 from bridge.level.step.step_values import Step
 from bridge.level.step.time_left import too_late
 from bridge.level.thermometer import Thermometer
-from bridge.level.tilt import can_be, lean_of
+from bridge.level.tilt import can_be, tilt_of
 from bridge.protocol.trouble_codes import fluid_sensor_codes
 from bridge.session import pace, thermometer_status
 from bridge.session.pace import NOT_YET
@@ -160,12 +160,12 @@ def _apply_told(session: Session, event: PersonEvent) -> Session:
 
 def _apply_tilt(session: Session, event: Tilted) -> Session:
     """Keep the angles; with a limit on the sheet they settle whether it is level."""
-    session = replace(session, tilt=event)
-    lean = lean_of(session.sheet, event)
-    if lean is None or lean.inside_limit is None:
+    session = replace(session, tilted=event)
+    tilt = tilt_of(session.sheet, event)
+    if tilt is None or tilt.inside_limit is None:
         return session
     told = Marked(
-        mark=Mark.CONFIRMED if lean.inside_limit else Mark.WITHDRAWN,
+        mark=Mark.CONFIRMED if tilt.inside_limit else Mark.WITHDRAWN,
         confirms=Confirmation.CAR_LEVEL,
         t_s=event.t_s,
     )
@@ -282,7 +282,7 @@ def snapshot_at(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapsho
     aims = live and not session.lead.wants_air
     ahead = thermometer_status.expect(session, now_s) if aims else None
     stay = stay_chance(session, now, ahead, now_s)
-    lean = lean_of(session.sheet, session.tilt)
+    tilt = tilt_of(session.sheet, session.tilted)
     raw_c = fluid.value if fluid else None
     doubts = sensor_check.doubts(session.belief, session.track)
     shown = foreseen(now, ahead, session.lead.stay_chance)
@@ -306,7 +306,7 @@ def snapshot_at(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapsho
         voltage_v=fresh(session, Role.MODULE_VOLTAGE, now_s),
         selector=selector(session, now_s),
         confirmed=session.step.confirmed,
-        lean=lean,
+        tilt=tilt,
         air_c=air_c(session, now_s),
         engine_for_s=engine_for_s(session, now_s),
     )
@@ -339,13 +339,13 @@ def snapshot_at(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapsho
         carried=session.carried,
         told=session.told,
         log=session.log,
-        lean=lean,
+        tilt=tilt,
         faults=tuple(session.faults.items()),
         codes=session.codes,
         vin=session.vin,
         doubts=doubts,
         unmoved_s=sensor_check.unmoved_s(session.belief, session.track),
-        hand=thermometer_status.standing(session, now, ahead, now_s),
+        thermometer_status=thermometer_status.standing(session, now, ahead, now_s),
     )
 
 

@@ -70,7 +70,7 @@ class Session:
     back."""
     carried: Carried = NOTHING
     """What was confirmed before this watch, and on which car."""
-    tilt: Tilted | None = None
+    tilted: Tilted | None = None
     """How the car leans, as the person last typed it in."""
     assumed: Mapping[Role, float] = field(default_factory=dict)
     """Values a replay takes for granted where the trace has no column for them."""

@@ -41,8 +41,8 @@ def test_each_part_by_hand() -> None:
     assert heat[0] == pytest.approx(0.0)
     assert heat[1] == pytest.approx(0.2 * per_k, rel=0.05)
     assert sensor[1] == pytest.approx(1.5 / math.sqrt(3) * per_k, rel=0.05)
-    lean = math.tan(math.radians(0.5)) * math.hypot(150.0, 60.0) * 50.0
-    assert part(found, Source.TILT)[1] == pytest.approx(lean / math.sqrt(3))
+    tilt = math.tan(math.radians(0.5)) * math.hypot(150.0, 60.0) * 50.0
+    assert part(found, Source.TILT)[1] == pytest.approx(tilt / math.sqrt(3))
     # GUM 4.3.8: 0..30 mL is 15 mL off, 15 over root three of doubt
     running = part(found, Source.STILL_RUNNING)
     assert running == pytest.approx((15.0, 15.0 / math.sqrt(3)))
@@ -71,7 +71,7 @@ def test_what_nobody_told_is_named_and_not_counted() -> None:
 
 
 def test_typed_angles_shift_the_level_and_leave_little_doubt() -> None:
-    lean = TiltWorth(
+    tilt = TiltWorth(
         lengthways_deg=1.0,
         across_deg=0.0,
         error_mm=2.6,
@@ -80,7 +80,7 @@ def test_typed_angles_shift_the_level_and_leave_little_doubt() -> None:
     )
     from dataclasses import replace
 
-    told, limit = budget(replace(AT, lean=lean)), budget(AT)
+    told, limit = budget(replace(AT, tilt=tilt)), budget(AT)
     assert part(told, Source.TILT)[0] == pytest.approx(130.0)
     narrow, wide = part(told, Source.TILT)[1], part(limit, Source.TILT)[1]
     assert narrow is not None

@@ -217,7 +217,7 @@ LEVEL = TiltWorth(
 ANSWERED = replace(
     GOOD,
     confirmed=("cautions", "selector-exercised"),
-    lean=LEVEL,
+    tilt=LEVEL,
     selector="P",
     voltage_v=12.4,
 )
@@ -233,8 +233,8 @@ def test_what_the_sheet_wants_confirmed_is_waited_for() -> None:
     [
         ({"confirmed": ("selector-exercised",)}, Reason.CAUTIONS_OPEN),
         ({"confirmed": ("cautions",)}, Reason.NOT_EXERCISED),
-        ({"lean": None}, Reason.CAR_LEVEL_UNKNOWN),
-        ({"lean": replace(LEVEL, inside_limit=False)}, Reason.CAR_NOT_LEVEL),
+        ({"tilt": None}, Reason.CAR_LEVEL_UNKNOWN),
+        ({"tilt": replace(LEVEL, inside_limit=False)}, Reason.CAR_NOT_LEVEL),
         ({"selector": None}, Reason.SELECTOR_UNKNOWN),
         ({"selector": "D"}, Reason.SELECTOR_WRONG),
         ({"voltage_v": 10.2}, Reason.VOLTAGE_LOW),
@@ -250,7 +250,7 @@ def test_each_further_condition_closes_the_gate(
 def test_angles_count_more_than_a_word_where_the_sheet_has_a_limit() -> None:
     leaning = replace(
         ANSWERED,
-        lean=replace(LEVEL, inside_limit=False),
+        tilt=replace(LEVEL, inside_limit=False),
         confirmed=("cautions", "car-level", "selector-exercised"),
     )
     assert decide(leaning, ASKING)[1] == (Reason.CAR_NOT_LEVEL,)
@@ -361,14 +361,14 @@ def test_the_angles_outweigh_the_word_where_the_sheet_has_a_limit(
     reasons: tuple[Reason, ...],
 ) -> None:
     sheet = replace(IDLING, confirm=(Confirmation.CAR_LEVEL,))
-    lean = TiltWorth(
+    tilt = TiltWorth(
         lengthways_deg=0.1,
         across_deg=0.1,
         error_mm=0.2,
         error_ml=None,
         inside_limit=inside,
     )
-    facts = replace(GOOD, lean=lean, confirmed=confirmed)
+    facts = replace(GOOD, tilt=tilt, confirmed=confirmed)
     assert one(facts, ConditionName.CAR_LEVEL, sheet) == Condition(
         name=ConditionName.CAR_LEVEL, state=state, reasons=reasons, by=ToldBy.PERSON
     )

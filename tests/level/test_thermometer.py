@@ -107,8 +107,8 @@ def test_no_reading_no_number():
     _, seen = run(confirm(hand(), 0.0), 10, lambda _: None)
     assert seen.temp_c is None
     assert Reason.NO_READING in seen.reasons
-    assert seen.hand is not None
-    assert (seen.hand.due_in_s, seen.hand.ask) == (0.0, ReadingWanted.FIRST)
+    assert seen.thermometer_status is not None
+    assert (seen.thermometer_status.due_in_s, seen.thermometer_status.ask) == (0.0, ReadingWanted.FIRST)
 
 
 def test_the_next_reading_is_asked_for():

@@ -119,11 +119,11 @@ def hosted(
     leave: Callable[[Callable[[], None]], object] = _at_once,
 ) -> Iterator[Hosted]:
     """Serve a page; ``leave`` is given what ends it (uvicorn takes 0.2 s to)."""
-    hands, lines = _Tell(), []
+    commands, lines = _Tell(), []
     hub = Hub(
         sheet=SHEET,
         unit="C",
-        hands=hands,
+        commands=commands,
         clock=time.monotonic,
         stale_s=2.0,
         source="bench, cold start",
@@ -134,7 +134,7 @@ def hosted(
     hub.joined(loop)
     server = PhoneServer(hub=hub, listening=listen("127.0.0.1", 0), log=lines.append)
     server.start()
-    here = Hosted(server=server, hub=hub, loop=loop, told=hands.told, lines=lines)
+    here = Hosted(server=server, hub=hub, loop=loop, told=commands.told, lines=lines)
     beating = threading.Thread(target=here.beat, daemon=True)
     beating.start()
 

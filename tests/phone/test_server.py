@@ -267,13 +267,13 @@ def test_a_mark_the_monitor_has_begun_to_take_is_never_called_not_taken(
 ) -> None:
     """The disk is slow: the answer comes after the wait for it is over."""
     monkeypatch.setattr(hub, "TAKING_S", 0.1)
-    real = host.hub._hands.tell
+    real = host.hub._commands.tell
 
     def slow(told: Marked) -> object:
         time.sleep(0.5)
         return real(told)
 
-    monkeypatch.setattr(host.hub._hands, "tell", slow)
+    monkeypatch.setattr(host.hub._commands, "tell", slow)
     status, answer = host.mark(host.pair(), "opened", NONCE)
     assert [m.mark for m in host.told] == [Mark.OPENED]
     assert (status, answer["outcome"]) == (200, "taken")
@@ -297,7 +297,7 @@ def test_a_mark_that_waited_too_long_is_not_taken_later(
 def test_a_mark_that_nobody_takes_is_not_called_taken(
     host: Hosted, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(host.hub._hands, "tell", lambda _told: None)
+    monkeypatch.setattr(host.hub._commands, "tell", lambda _told: None)
     status, answer = host.mark(host.pair(), "opened", NONCE)
     assert (status, answer["outcome"]) == (503, "no-monitor")
 

@@ -269,11 +269,11 @@ def test_a_tilt_is_worth_what_the_geometry_says() -> None:
         begin(sheet, interval_s=0.2),
         Tilted(lengthways_deg=1.0, across_deg=0.0, t_s=0.0),
     )
-    lean = say(session, 0.1).lean
-    assert lean is not None
-    assert lean.error_mm == pytest.approx(2.618, abs=0.001)
-    assert lean.error_ml == pytest.approx(130.9, abs=0.05)
-    assert lean.inside_limit is False
+    tilt = say(session, 0.1).tilt
+    assert tilt is not None
+    assert tilt.error_mm == pytest.approx(2.618, abs=0.001)
+    assert tilt.error_ml == pytest.approx(130.9, abs=0.05)
+    assert tilt.inside_limit is False
 
 
 @pytest.mark.parametrize("angle", [31.0, -90.0, float("nan"), float("inf")])

@@ -50,7 +50,7 @@ class Demo:
 
     job: TakenUp = NEW
     """The job so far."""
-    hands: MonitorCommands = field(default_factory=MonitorCommands)
+    commands: MonitorCommands = field(default_factory=MonitorCommands)
     """Where the screen's marks go."""
     lines: Lines | None = None
     """What stands in the screen's place; None: there is one."""
@@ -79,9 +79,9 @@ class Demo:
             witness=self.witness,
             taken_up=self.job,
         )
-        self.hands.monitor = monitor
-        self.hands.lever = lambda place: setattr(bench.car, "selector", place)
-        self.hands.engine = lambda on: setattr(bench.car, "engine_on", on)
+        self.commands.monitor = monitor
+        self.commands.lever = lambda place: setattr(bench.car, "selector", place)
+        self.commands.engine = lambda on: setattr(bench.car, "engine_on", on)
         ends = [s for s in (self.args.for_s, length_s) if s is not None]
         typing = listening(self.lines.hear) if self.lines else None
         try:
@@ -140,15 +140,15 @@ def run(args: Namespace) -> int:
             wrap=wrap,
             witness=record.recorder,
             job=record.job,
-            hands=more.hands,
-            lines=lines_for(args, sheet, settings, more.hands, record.recorder),
+            commands=more.commands,
+            lines=lines_for(args, sheet, settings, more.commands, record.recorder),
         )
         watch = shared(demo.watch, more.listeners)
         if demo.lines is not None:
             from tui.headless.run_lines import run_lines
 
             return run_lines(
-                watch, demo.lines, more.hands, loop_factory=demo.loop, every_row=True
+                watch, demo.lines, more.commands, loop_factory=demo.loop, every_row=True
             )
         return _screen(demo, watch, settings, record.notes, more)
 
@@ -181,7 +181,7 @@ def _screen(
     from tui.live.run_screen import run_on_screen
 
     ended = "the trace has ended" if demo.args.trace else "the time asked for is over"
-    feed = MonitorFeed(watch, loop_factory=demo.loop, ended=ended, hands=demo.hands)
+    feed = MonitorFeed(watch, loop_factory=demo.loop, ended=ended, commands=demo.commands)
     return run_on_screen(
         sheet=demo.sheet,
         feed=feed,

@@ -65,22 +65,22 @@ def run(args: Namespace) -> int:
         wire_log(args) as wrap,
         recording(args, sheet, name, adapter.port, live=True) as record,
     ):
-        hands = more.hands
+        commands = more.commands
         notes, witness = record.notes, record.recorder
         taught = partial(_lesson_file, name, notes) if witness and not alone else None
-        lines = lines_for(args, sheet, settings, hands, witness, by_hand)
+        lines = lines_for(args, sheet, settings, commands, witness, by_hand)
         beside = (taught, by_hand, lines)
-        watch = _watch(sheet, adapter, args, wrap, record, hands, beside)
+        watch = _watch(sheet, adapter, args, wrap, record, commands, beside)
         watch = shared(watch, more.listeners)
         if lines is not None:
-            return _in_lines(watch, lines, hands, adapter)
+            return _in_lines(watch, lines, commands, adapter)
         chosen = replace(settings, sheet=name)
         if not alone:
             chosen = replace(chosen, port=adapter.port, port_id=adapter.identity)
         save_settings(chosen)
         if by_hand is not None:
             notes.say(ADVICE[by_hand.kind])
-        feed = MonitorFeed(watch, hands=hands)
+        feed = MonitorFeed(watch, commands=commands)
         editor = editor_for(sheet, feed.ask, told=record.job.told, who=args.who)
         return _screen(
             sheet,
@@ -112,7 +112,7 @@ def _watch(
     args: Namespace,
     wrap: Wrap,
     record: Recording,
-    hands: MonitorCommands,
+    commands: MonitorCommands,
     beside: tuple[Callable[[], LessonFile] | None, Thermometer | None, Lines | None],
 ) -> Watch:
     lesson_file, by_hand, lines = beside
@@ -136,7 +136,7 @@ def _watch(
             thermometer=by_hand,
             taken_up=record.job,
         )
-        hands.monitor = monitor
+        commands.monitor = monitor
         typing = listening(lines.hear) if lines else None
         try:
             await monitor.run(for_s=args.for_s)
@@ -165,14 +165,14 @@ def _lesson_file(name: str, notes: Notes) -> LessonFile:
 
 
 def _in_lines(
-    watch: Watch, lines: Lines, hands: MonitorCommands, adapter: Reach
+    watch: Watch, lines: Lines, commands: MonitorCommands, adapter: Reach
 ) -> int:
     from tui.headless.run_lines import run_lines
 
     if adapter.description:
         found = f"{adapter.port} ({adapter.description})"
         print(f"sumpgate: note: using the port found: {found}", file=sys.stderr)
-    return run_lines(watch, lines, hands)
+    return run_lines(watch, lines, commands)
 
 
 def _screen(

@@ -43,12 +43,12 @@ def run(args: Namespace) -> int:
     if not screenless(args):
         need_terminal()
     with recording(args, sheet, name, "no car", live=True) as record:
-        hands = MonitorCommands()
-        lines = lines_for(args, sheet, settings, hands, record.recorder)
+        commands = MonitorCommands()
+        lines = lines_for(args, sheet, settings, commands, record.recorder)
         if lines is not None:
-            watch = _typed(sheet, record, hands, lines, args)
-            return run_lines(watch, lines, hands, every_row=True)
-        feed = MonitorFeed(_watch(sheet, record, hands), hands=hands)
+            watch = _typed(sheet, record, commands, lines, args)
+            return run_lines(watch, lines, commands, every_row=True)
+        feed = MonitorFeed(_watch(sheet, record, commands), commands=commands)
         return run_on_screen(
             sheet=sheet,
             feed=feed,
@@ -73,7 +73,7 @@ def _lines(sheet: Sheet) -> int:
 def _typed(
     sheet: Sheet,
     record: Recording,
-    hands: MonitorCommands,
+    commands: MonitorCommands,
     lines: Lines,
     args: Namespace,
 ) -> Watch:
@@ -81,13 +81,13 @@ def _typed(
 
     In plain text news comes by itself.
     """
-    quiet = _watch(sheet, record, hands)
+    quiet = _watch(sheet, record, commands)
 
     async def watch(deliver: Deliver) -> None:
         def heard(line: str) -> None:
             lines.hear(line)
-            if line and hands.monitor is not None and hands.monitor.last is not None:
-                deliver(hands.monitor.last)
+            if line and commands.monitor is not None and commands.monitor.last is not None:
+                deliver(commands.monitor.last)
 
         monitor = asyncio.create_task(quiet(deliver if args.plain else lambda _: None))
         try:
@@ -103,7 +103,7 @@ def _typed(
     return watch
 
 
-def _watch(sheet: Sheet, record: Recording, hands: MonitorCommands) -> Watch:
+def _watch(sheet: Sheet, record: Recording, commands: MonitorCommands) -> Watch:
     from bridge.monitor import Monitor
 
     async def watch(deliver: Deliver) -> None:
@@ -114,7 +114,7 @@ def _watch(sheet: Sheet, record: Recording, hands: MonitorCommands) -> Watch:
             witness=record.recorder,
             taken_up=record.job,
         )
-        hands.monitor = monitor
+        commands.monitor = monitor
         await monitor.run()
 
     return watch

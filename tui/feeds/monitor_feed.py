@@ -66,13 +66,13 @@ class MonitorFeed:
         *,
         loop_factory: Callable[[], asyncio.AbstractEventLoop] = asyncio.new_event_loop,
         ended: str = "the time asked for is over",
-        hands: MonitorCommands | None = None,
+        commands: MonitorCommands | None = None,
     ) -> None:
         """``ended``: what to say when the monitor comes to its end by itself."""
         self._watch = watch
         self._ended = ended
         self._stopping = False
-        self._hands = hands or MonitorCommands()
+        self._commands = commands or MonitorCommands()
         self._loop_factory = loop_factory
         self._loop: asyncio.AbstractEventLoop | None = None
         self._task: asyncio.Task[None] | None = None
@@ -103,7 +103,7 @@ class MonitorFeed:
         """Hand what the person tells to the monitor, from the screen's thread."""
         if self._loop is not None:
             with contextlib.suppress(RuntimeError):  # the monitor has just ended
-                self._loop.call_soon_threadsafe(self._hands.tell, event)
+                self._loop.call_soon_threadsafe(self._commands.tell, event)
 
     def ask(self, event: PersonEvent) -> Snapshot | None:
         """Hand it over and wait for what it makes; from the screen's thread.
@@ -115,7 +115,7 @@ class MonitorFeed:
         def act() -> None:
             if answer.set_running_or_notify_cancel():
                 try:
-                    answer.set_result(self._hands.tell(event))
+                    answer.set_result(self._commands.tell(event))
                 except Exception as problem:
                     answer.set_exception(problem)
 
@@ -129,26 +129,26 @@ class MonitorFeed:
                 return answer.result(POLL_S)
         if answer.done() or not answer.cancel():
             return answer.result()
-        return None if self._thread.is_alive() else self._hands.tell(event)
+        return None if self._thread.is_alive() else self._commands.tell(event)
 
     def _begun(self) -> bool:
         """Wait for a monitor that is only starting; False: none came."""
         until_s = time.monotonic() + ASK_S
-        while self._hands.monitor is None and time.monotonic() < until_s:
+        while self._commands.monitor is None and time.monotonic() < until_s:
             if self._thread is None or not self._thread.is_alive():
                 break
             time.sleep(0.01)
-        return self._hands.monitor is not None
+        return self._commands.monitor is not None
 
     def move_lever(self, place: str) -> None:
         """Put the simulated car's lever there, from the screen's thread."""
-        if self._hands.lever is not None:
-            self._do(self._hands.lever, place)
+        if self._commands.lever is not None:
+            self._do(self._commands.lever, place)
 
     def run_engine(self, on: bool) -> None:  # noqa: FBT001 - a switch
         """Start or stop the simulated car's engine, from the screen's thread."""
-        if self._hands.engine is not None:
-            self._do(self._hands.engine, on)
+        if self._commands.engine is not None:
+            self._do(self._commands.engine, on)
 
     def _do(self, act: Callable[[Any], None], what: object) -> None:
         if self._loop is not None:

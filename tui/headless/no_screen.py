@@ -40,9 +40,9 @@ class JsonLines:
     """One JSON object for each snapshot; typed lines for programs."""
 
     def __init__(
-        self, rows: ServiceRows, hands: MonitorCommands, reader: LineReader
+        self, rows: ServiceRows, commands: MonitorCommands, reader: LineReader
     ) -> None:
-        self._rows, self._hands, self._reader = rows, hands, reader
+        self._rows, self._commands, self._reader = rows, commands, reader
 
     def write(self, snapshot: Snapshot, utc_s: float) -> None:
         """Write a row."""
@@ -57,14 +57,14 @@ class JsonLines:
         """Hand a line to the monitor."""
         from tui.headless.typed_lines import hear
 
-        hear(line, self._hands, self._reader)
+        hear(line, self._commands, self._reader)
 
 
 def lines_for(
     args: Namespace,
     sheet: Sheet,
     settings: Settings,
-    hands: MonitorCommands,
+    commands: MonitorCommands,
     recorder: Recorder | None,
     by_hand: Thermometer | None = None,
 ) -> Lines | None:
@@ -81,9 +81,9 @@ def lines_for(
     if args.json:
         from tui.headless.service_row import ServiceRows
 
-        return JsonLines(ServiceRows(sheet), hands, reader)
+        return JsonLines(ServiceRows(sheet), commands, reader)
     if args.plain:
         from tui.headless.plain import Plain
 
-        return Plain(sheet, settings.temperature_unit, hands, reader, recorder)
+        return Plain(sheet, settings.temperature_unit, commands, reader, recorder)
     return None

@@ -35,7 +35,7 @@ class Plain:
         self,
         sheet: Sheet,
         unit: TemperatureUnit,
-        hands: MonitorCommands,
+        commands: MonitorCommands,
         reader: LineReader,
         recorder: Recorder | None = None,
     ) -> None:
@@ -43,7 +43,7 @@ class Plain:
 
         ``recorder``: takes down that they were read; None: nobody does.
         """
-        self._sheet, self._hands, self._reader = sheet, hands, reader
+        self._sheet, self._commands, self._reader = sheet, commands, reader
         self._teller = PlainTeller(sheet, unit)
         self._answers: deque[str] = deque()
         tell = recorder.note_event if recorder else None
@@ -68,7 +68,7 @@ class Plain:
 
     def hear(self, line: str) -> None:
         """Take a typed line: a key, a word of a mark or the service, or a question."""
-        monitor = self._hands.monitor
+        monitor = self._commands.monitor
         last = monitor.last if monitor is not None else None
         if self._asks(line, last):
             return
@@ -76,7 +76,7 @@ class Plain:
         if isinstance(told, Refused):
             self._say([told.words])
         else:
-            self._hands.tell(told)
+            self._commands.tell(told)
 
     def _asks(self, line: str, last: Snapshot | None) -> bool:
         """Answer what is no news for the monitor; return whether it was that."""
@@ -92,8 +92,8 @@ class Plain:
             case "u":
                 self._teller.unit = "F" if self._teller.unit == "C" else "C"
                 self._say(self._teller.standing(last))
-            case "q" if self._hands.leave is not None:
-                self._hands.leave()
+            case "q" if self._commands.leave is not None:
+                self._commands.leave()
             case _:
                 return False
         return True
@@ -107,7 +107,7 @@ class Plain:
         self._teller.unread = False
         self._notebook.cautions("confirmed", pages.cautions(self._sheet))
         if step is not None and Confirmation.CAUTIONS not in step.confirmed:
-            self._hands.tell(confirming(Confirmation.CAUTIONS, step))
+            self._commands.tell(confirming(Confirmation.CAUTIONS, step))
         self._say([plain_words.READ])
 
     def _say(self, sentences: list[str]) -> None:

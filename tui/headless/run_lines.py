@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 def run_lines(
     watch: Watch,
     lines: Lines,
-    hands: MonitorCommands,
+    commands: MonitorCommands,
     *,
     loop_factory: Callable[[], asyncio.AbstractEventLoop] = asyncio.new_event_loop,
     every_row: bool = False,
@@ -34,7 +34,7 @@ def run_lines(
     main = (_every_row if every_row else _newest_only)(watch, lines)
     try:
         with asyncio.Runner(loop_factory=loop_factory) as runner:
-            runner.run(_until_left(main, hands))
+            runner.run(_until_left(main, commands))
     except KeyboardInterrupt:
         return INTERRUPTED
     except BrokenPipeError:
@@ -43,7 +43,7 @@ def run_lines(
 
 
 async def _until_left(
-    main: Coroutine[None, None, None], hands: MonitorCommands
+    main: Coroutine[None, None, None], commands: MonitorCommands
 ) -> None:
     left, task = False, asyncio.ensure_future(main)
 
@@ -52,7 +52,7 @@ async def _until_left(
         left = True
         task.cancel()
 
-    hands.leave = leave
+    commands.leave = leave
     try:
         await task
     except asyncio.CancelledError:

@@ -67,18 +67,18 @@ def listening(take: Callable[[str], None]) -> asyncio.Task[None]:
     return asyncio.get_running_loop().create_task(hear_lines(take))
 
 
-def hear(line: str, hands: MonitorCommands, reader: LineReader) -> None:
+def hear(line: str, commands: MonitorCommands, reader: LineReader) -> None:
     """Hand what a line tells to the monitor; a wrong one is said on standard error."""
     if not line:
         return
-    monitor = hands.monitor
+    monitor = commands.monitor
     told = reader.read(line, monitor.last if monitor is not None else None)
     if isinstance(told, Refused):
         with contextlib.suppress(OSError, ValueError):  # nobody reads it any more
             sys.stderr.write(f"sumpgate: {told.words}\n")
             sys.stderr.flush()
     else:
-        hands.tell(told)
+        commands.tell(told)
 
 
 def _can_be_read() -> bool:

@@ -210,7 +210,7 @@ def read_tilt(text: str) -> Tilted | Refused:
 
 
 def read_thermometer(
-    text: str, hand: ThermometerStatus | None, *, bare: str = ""
+    text: str, status: ThermometerStatus | None, *, bare: str = ""
 ) -> Measured | Refused:
     """Return what a thermometer reads; ``bare``: the unit the prompt named."""
     try:
@@ -218,8 +218,8 @@ def read_thermometer(
     except QuantityError as problem:
         return Refused(words=f"{problem}.")
     known = (
-        hand.thermometer.accuracy_c
-        if hand
+        status.thermometer.accuracy_c
+        if status
         else USUAL_ACCURACY_C[ThermometerKind.INFRARED]
     )
     return Measured(temp_c=temp_c, accuracy_c=known, t_s=UNSTAMPED_S)

@@ -35,8 +35,8 @@ def wanted(snapshot: Snapshot | None) -> Hints:
     hints = step_wording.key_hints(snapshot.step)
     if snapshot.step is not None and snapshot.step.phase is Phase.LOW:
         hints = (("a", "topped up"), *hints)
-    hand = snapshot.hand
-    if hand is not None and hand.thermometer.alone:
+    status = snapshot.thermometer_status
+    if status is not None and status.thermometer.alone:
         hints = (*hints, ("t", "type reading"))
     if snapshot.step is not None and snapshot.step.plug_open:
         return hints

@@ -337,7 +337,7 @@ def _condition_lines(
 
 def _name(name: ConditionName, snapshot: Snapshot, view: ScreenInputs) -> str:
     """Name a condition; with a thermometer alone there is no link to name."""
-    alone = snapshot.hand is not None and snapshot.hand.thermometer.alone
+    alone = snapshot.thermometer_status is not None and snapshot.thermometer_status.thermometer.alone
     if name is ConditionName.LINK and alone:
         return "Thermometer"
     return wording.condition_name(name, view.sheet)
@@ -361,7 +361,7 @@ def _why(name: ConditionName, snapshot: Snapshot, view: ScreenInputs) -> str:
         ),
         ConditionName.VOLTAGE: lambda: wording.voltage(snapshot.voltage_v),
         ConditionName.CAR_LEVEL: lambda: (
-            wording.lean(snapshot.lean, view.unit) if snapshot.lean else _BY_WORD
+            wording.tilt(snapshot.tilt, view.unit) if snapshot.tilt else _BY_WORD
         ),
         ConditionName.SELECTOR: lambda: figures.clean(snapshot.selector or _BY_WORD),
     }.get(name)

@@ -185,8 +185,8 @@ class StepKeys(ServiceHost):
             self._notebook.note(typing.text)
             self.show()
             return
-        hand = self._snapshot.hand if self._snapshot else None
-        told = typing.read(self._sheet, hand, self.settings.temperature_unit)
+        status = self._snapshot.thermometer_status if self._snapshot else None
+        told = typing.read(self._sheet, status, self.settings.temperature_unit)
         self._typing = typing.after(told)
         self._note = ""
         if not isinstance(told, Refused):

@@ -65,11 +65,11 @@ class Typing:
         return replace(self, asked_back=self.text if told.again else "")
 
     def read(
-        self, sheet: Sheet, hand: ThermometerStatus | None, unit: TemperatureUnit
+        self, sheet: Sheet, status: ThermometerStatus | None, unit: TemperatureUnit
     ) -> Marked | Measured | Tilted | Refused:
         """Return what was typed as an event, or why it is not taken."""
         if self.what == "thermometer":
-            return answers.read_thermometer(self.text, hand, bare=f"deg{unit}")
+            return answers.read_thermometer(self.text, status, bare=f"deg{unit}")
         if self.what == "added":
             return answers.read_added(
                 self.text,

@@ -77,13 +77,13 @@ class Hub:
         *,
         sheet: Sheet,
         unit: TemperatureUnit,
-        hands: MarkTeller,
+        commands: MarkTeller,
         clock: Callable[[], float],
         stale_s: float,
         source: str = "",
     ) -> None:
         """``clock``: monotonic seconds, the same in every thread."""
-        self._sheet, self._hands, self._clock = sheet, hands, clock
+        self._sheet, self._commands, self._clock = sheet, commands, clock
         self.unit: TemperatureUnit = unit
         """Set from the screen's thread when the person changes it."""
         self.unread = False
@@ -253,7 +253,7 @@ class Hub:
         offered = () if self.unread else by_button(step)
         if not any(o.mark is mark for o in offered):
             return PressOutcome.NOT_NOW
-        if self._hands.tell(Marked(mark=mark, t_s=0.0)) is None:
+        if self._commands.tell(Marked(mark=mark, t_s=0.0)) is None:
             return PressOutcome.NO_MONITOR
         self.taken += 1
         return PressOutcome.TAKEN

@@ -155,7 +155,7 @@ REASONS: dict[Reason, SensorSaid] = {
         remedy="Measure it: press l and type the two angles, or press 2.",
     ),
     Reason.CAR_NOT_LEVEL: SensorSaid(
-        what="The car is tilted more than the sheet allows: {lean}",
+        what="The car is tilted more than the sheet allows: {tilt}",
         remedy="Level it again, then press l and type the angles.",
     ),
     Reason.NOT_EXERCISED: SensorSaid(

@@ -28,56 +28,56 @@ def detail(snapshot: Snapshot, unit: TemperatureUnit) -> str:
     told = [doubt.words for doubt in snapshot.doubts]
     if snapshot.unmoved_s is not None and not told:
         told.append(f"the value has not moved for {snapshot.unmoved_s / 60:.0f} min")
-    if snapshot.hand is not None:
-        told.append(hand_line(snapshot.hand, snapshot.rate_c_per_s, unit))
+    if snapshot.thermometer_status is not None:
+        told.append(status_line(snapshot.thermometer_status, snapshot.rate_c_per_s, unit))
     link = link_wording.sentence(snapshot.link_cause, snapshot.link_detail)
     return figures.clean("; ".join([*told, *filter(None, [link])]))
 
 
-def hand_line(
-    hand: ThermometerStatus, rate_c_per_s: float | None, unit: TemperatureUnit
+def status_line(
+    status: ThermometerStatus, rate_c_per_s: float | None, unit: TemperatureUnit
 ) -> str:
     """Return when the thermometer is wanted next, or what came of the last reading.
 
     Used alone, how far off it puts the times: its doubt over the fluid's rate.
     """
-    compared = hand.compared
+    compared = status.compared
     if compared is not None:
         word = "agrees with" if compared.agrees else "disagrees with"
         return (
             f"thermometer {figures.temperature(compared.thermometer_c, unit)} {word} "
             f"the sensor's {figures.temperature(compared.sensor_c, unit)}"
         )
-    if not hand.thermometer.alone:
+    if not status.thermometer.alone:
         return "press t to compare with a thermometer"
-    accuracy = figures.difference_in_unit(hand.thermometer.accuracy_c, unit)
+    accuracy = figures.difference_in_unit(status.thermometer.accuracy_c, unit)
     good = f"thermometer ±{accuracy:.2g} °{unit}"
     rate = abs(figures.known(rate_c_per_s) or 0.0)
     if rate > TELLING_C_PER_S:
-        off = figures.rough_time(hand.thermometer.accuracy_c / rate)
+        off = figures.rough_time(status.thermometer.accuracy_c / rate)
         good = f"{good} ({off} at this rate)"
-    if hand.due_in_s > 0:
-        return f"next reading in {hand.due_in_s:.0f} s; {good}"
-    return f"read it now and press t: {WHY[hand.ask]}; {good}"
+    if status.due_in_s > 0:
+        return f"next reading in {status.due_in_s:.0f} s; {good}"
+    return f"read it now and press t: {WHY[status.ask]}; {good}"
 
 
-def advice(hand: ThermometerStatus) -> str:
+def advice(status: ThermometerStatus) -> str:
     """Return what to mind when the thermometer is read."""
-    return ADVICE[hand.thermometer.kind]
+    return ADVICE[status.thermometer.kind]
 
 
 def hand_as_dict(snapshot: Snapshot) -> dict[str, Any] | None:
     """Return how the thermometer stands, under documented keys; null: none in use."""
-    hand = snapshot.hand
-    if hand is None:
+    status = snapshot.thermometer_status
+    if status is None:
         return None
-    compared = hand.compared
+    compared = status.compared
     return {
-        "kind": hand.thermometer.kind.value,
-        "accuracy_c": hand.thermometer.accuracy_c,
-        "alone": hand.thermometer.alone,
-        "due_in_s": round(hand.due_in_s, 2),
-        "ask": hand.ask.value,
+        "kind": status.thermometer.kind.value,
+        "accuracy_c": status.thermometer.accuracy_c,
+        "alone": status.thermometer.alone,
+        "due_in_s": round(status.due_in_s, 2),
+        "ask": status.ask.value,
         "compared": None
         if compared is None
         else {

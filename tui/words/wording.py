@@ -50,7 +50,7 @@ def reason(
         "idle": idle_range(sheet),
         "speed": car_speed(snapshot.speed_kmh, unit),
         "volts": voltage(snapshot.voltage_v),
-        "lean": lean(snapshot.lean, unit),
+        "tilt": tilt(snapshot.tilt, unit),
         "selector": figures.clean(snapshot.selector or "") or figures.UNKNOWN,
         "position": _position(sheet),
         "safe": _SAFE[sheet.engine is EngineRule.IDLING],
@@ -58,7 +58,7 @@ def reason(
         "wait": _wait(snapshot.wait_left_s),
     }
     said = REASONS[which]
-    if which is Reason.NO_READING and snapshot.hand and snapshot.hand.thermometer.alone:
+    if which is Reason.NO_READING and snapshot.thermometer_status and snapshot.thermometer_status.thermometer.alone:
         said = _NOT_TYPED
     return SensorSaid(
         what=said.what.format(**blanks).replace(f"{figures.UNKNOWN}, ", ""),
@@ -112,7 +112,7 @@ def condition_name(name: ConditionName, sheet: Sheet) -> str:
     return _CONDITIONS[name].format(engine=engine, place=place)
 
 
-def lean(told: TiltWorth | None, unit: TemperatureUnit) -> str:
+def tilt(told: TiltWorth | None, unit: TemperatureUnit) -> str:
     """Word the car's tilt and what it is worth at the level opening."""
     if told is None:
         return "not measured"

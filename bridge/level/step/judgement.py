@@ -17,10 +17,10 @@ CLOSE_AT_GIVE_C = 1.0
 needs at the rate of a warming car (common practice, no source)."""
 
 
-def judge_step(step: Step, plan: Plan, lean: TiltWorth | None = None) -> Judgement:
+def judge_step(step: Step, plan: Plan, tilt: TiltWorth | None = None) -> Judgement:
     """Return the judgement of a step whose plug was opened and closed.
 
-    ``lean``: how the car leans, where angles were typed.
+    ``tilt``: how the car leans, where angles were typed.
     """
     opened_at = step.opened_at_s if step.opened_at_s is not None else step.now_at_s
     closed_at = step.closed_at_s if step.closed_at_s is not None else step.now_at_s
@@ -40,7 +40,7 @@ def judge_step(step: Step, plan: Plan, lean: TiltWorth | None = None) -> Judgeme
         overdue_s=None if step.close_at_s is None else closed_at - step.close_at_s,
         claimed=step.claimed,
         error=error,
-        budget=budget_of(step, plan, lean),
+        budget=budget_of(step, plan, tilt),
         added_ml=step.added_ml,
     )
 
@@ -135,7 +135,7 @@ def _error_at(temp_c: float, plan: Plan, fill_ml: float) -> LevelError | None:
         return None
 
 
-def budget_of(step: Step, plan: Plan, lean: TiltWorth | None = None) -> Budget | None:
+def budget_of(step: Step, plan: Plan, tilt: TiltWorth | None = None) -> Budget | None:
     """Return what all sources of doubt make of a level that was closed.
 
     None as in `size_of_error`.
@@ -151,7 +151,7 @@ def budget_of(step: Step, plan: Plan, lean: TiltWorth | None = None) -> Budget |
         density_kg_m3=plan.density_kg_m3,
         area_cm2=plan.area_cm2,
         sensor_accuracy_c=plan.sensor_accuracy_c,
-        lean=lean,
+        tilt=tilt,
         tilt_limit_deg=plan.tilt_limit_deg,
         opening_forward_mm=plan.opening_forward_mm,
         opening_right_mm=plan.opening_right_mm,

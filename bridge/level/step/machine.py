@@ -106,7 +106,7 @@ def advance(step: Step, plan: Plan, view: StepView, now_s: float) -> Step:
         phase, what = rules.closed_side(step, view, plan)
     else:
         if step.judgement is None:
-            step = replace(step, judgement=judge_step(step, plan, view.lean))
+            step = replace(step, judgement=judge_step(step, plan, view.tilt))
         phase, what = Phase.JUDGED, verdict_line(step.judgement)
     if phase is Phase.GO:
         step = replace(step, claimed=view.stay_chance)

@@ -161,7 +161,7 @@ class StepView:
     stays_s: float | None = None
     """For how long from now it stays inside with the sheet's chance, if it is inside;
     None: the forecast does not tell."""
-    lean: TiltWorth | None = None
+    tilt: TiltWorth | None = None
     """What the car's tilt is worth, if the person typed it in."""
     wait_left_s: float | None = None
     """Until the engine has been as the sheet wants it for as long as it wants; 0: it

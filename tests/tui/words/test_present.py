@@ -27,7 +27,7 @@ from tui.live.screen_state import Contact, ScreenInputs, ScreenState, board
 from tui.words import wording
 from tui.words.cautions import FIRST, USUAL, about, at_start, at_step, every
 from tui.words.reason_words import REASONS
-from tui.words.thermometer_wording import hand_line
+from tui.words.thermometer_wording import status_line
 
 GO = WARM_UP.snapshot(WARM_UP.t_at(45.0))
 
@@ -264,4 +264,4 @@ def test_a_thermometer_alone_says_how_far_off_its_times_are(rate, told):
         due_in_s=45.0,
         ask=ReadingWanted.REGULAR,
     )
-    assert hand_line(hand, rate, "C") == told
+    assert status_line(hand, rate, "C") == told

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 class Outlets:
     """What takes the snapshots besides the screen."""
 
-    hands: MonitorCommands
+    commands: MonitorCommands
     """Where marks go, the keyboard's and the phone's."""
     listeners: tuple[Listener, ...] = ()
     phone: PhoneServer | None = None
@@ -76,17 +76,17 @@ def outlets(
     """
     from tui.feeds.monitor_feed import MonitorCommands
 
-    hands = MonitorCommands()
+    commands = MonitorCommands()
     listeners: list[Listener] = []
     if args.speak:
         from tui.feeds.speech import speaker
 
         listeners.append(speaker())
-    phone = _phone(args, sheet, hands, settings, source)
+    phone = _phone(args, sheet, commands, settings, source)
     if phone is not None:
         listeners.append(phone.hub)
     try:
-        yield Outlets(hands=hands, listeners=tuple(listeners), phone=phone)
+        yield Outlets(commands=commands, listeners=tuple(listeners), phone=phone)
     finally:
         if phone is not None:
             phone.stop()
@@ -95,7 +95,7 @@ def outlets(
 def _phone(
     args: Namespace,
     sheet: Sheet,
-    hands: MonitorCommands,
+    commands: MonitorCommands,
     settings: Settings,
     source: str,
 ) -> PhoneServer | None:
@@ -117,7 +117,7 @@ def _phone(
     hub = Hub(
         sheet=sheet,
         unit=settings.temperature_unit,
-        hands=hands,
+        commands=commands,
         clock=time.monotonic,
         stale_s=max(STALE_S, STALE_POLLS * getattr(args, "interval", 0.0)),
         source=source,
