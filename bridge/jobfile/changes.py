@@ -24,21 +24,21 @@ class News:
 
     def of(self, snapshot: Snapshot) -> list[tuple[RowKind, dict[str, Any]]]:
         """Return what is different from the last snapshot, each with its content."""
-        news: list[tuple[RowKind, dict[str, Any]]] = []
+        changes: list[tuple[RowKind, dict[str, Any]]] = []
         said = (snapshot.verdict, snapshot.reasons)
         if said != self._said:
             self._said = said
-            news.append((RowKind.VERDICT, seen(snapshot)))
+            changes.append((RowKind.VERDICT, seen(snapshot)))
         step = snapshot.step
         stands = None if step is None else self._stands(step)
         if stands != self._step:
             self._step = stands
-            news.append((RowKind.STEP, phase(snapshot)))
+            changes.append((RowKind.STEP, phase(snapshot)))
         judgement = None if step is None else step.judgement
         if judgement != self._judgement:
             self._judgement = judgement
-            news.append((RowKind.JUDGEMENT, judged(judgement)))
-        return news
+            changes.append((RowKind.JUDGEMENT, judged(judgement)))
+        return changes
 
     def _stands(self, step: Step) -> tuple[Any, ...]:
         place = (step.phase, step.attempt)

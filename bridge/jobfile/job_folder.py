@@ -6,7 +6,7 @@ import re
 import time
 from pathlib import Path
 
-from bridge.jobfile.file.lock import guard, release
+from bridge.jobfile.file.lock import lock, release
 from bridge.jobfile.file.reader import is_job_file
 from bridge.jobfile.file.store import SIDE_FILES, JobError
 from bridge.plain_file import JOB_BYTES, need_plain
@@ -108,7 +108,7 @@ def delete_job(path: Path) -> None:
         )
     path = path.resolve()
     try:
-        held = guard(path)
+        held = lock(path)
     except BlockingIOError:
         raise JobError(
             f"{path} is not deleted, it is being recorded: end that first"

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from bridge.jobfile.file.chain import from_body
 from bridge.jobfile.file.format import RowKind
-from bridge.jobfile.file.lock import guard, release
+from bridge.jobfile.file.lock import lock, release
 from bridge.jobfile.file.reader import reading
 from bridge.jobfile.file.store import JobError
 from bridge.jobfile.job_folder import job_files
@@ -163,7 +163,7 @@ def _newest(db: sqlite3.Connection, asked: str, kind: RowKind) -> dict[str, Any]
 
 def _is_free(path: Path) -> bool:
     try:
-        release(guard(path))
+        release(lock(path))
     except BlockingIOError:
         return False
     return True

@@ -186,11 +186,11 @@ class Recorder:
         utc_s = self._utc()
         self._last = (now_s, snapshot)
         at_s = number(now_s)
-        news = [
+        changes = [
             RowDraft(kind, at_s, utc_s, body=self._written(content))
             for kind, content in self._news.of(snapshot)
         ]
-        self._writer.put(RowDraft(LOOK, at_s, utc_s), *news, urgent=bool(news))
+        self._writer.put(RowDraft(LOOK, at_s, utc_s), *changes, urgent=bool(changes))
 
     def _written(self, content: dict[str, Any]) -> str:
         try:

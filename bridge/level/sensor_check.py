@@ -53,64 +53,64 @@ POURED_S = 900.0
 
 
 def doubts(
-    belief: SensorHistory, track: Track | None = None
+    history: SensorHistory, track: Track | None = None
 ) -> tuple[SensorDoubt, ...]:
     """Return every doubt about the fluid's sensor, with its figures.
 
     ``track``: what the estimator knows; without it nothing is said of a value that
     stops.
     """
-    fluid = belief.fluid
+    fluid = history.fluid
     if fluid is None or not math.isfinite(fluid.last):
         return ()
     looks = (
-        _jump(belief, track),
-        _offset(belief),
-        _below_air(belief),
-        _follows(belief),
-        _stuck(belief, track) or _stopped(belief, track),
+        _jump(history, track),
+        _offset(history),
+        _below_air(history),
+        _follows(history),
+        _stuck(history, track) or _stopped(history, track),
     )
     return tuple(doubt for doubt in looks if doubt is not None)
 
 
-def unproven(belief: SensorHistory, track: Track) -> bool:
+def unproven(history: SensorHistory, track: Track) -> bool:
     """Return whether the value must be seen moving before it may decide anything.
 
     It stays where fluid would rather have moved on; or something drives the fluid (the
     engine that idles, the air while it stands) and it was never seen to move, or never
     apart from the coolant.
     """
-    fluid = belief.fluid
-    if fluid is None or track.sensor.sd_c > 0.0 or _agreed(belief):
+    fluid = history.fluid
+    if fluid is None or track.sensor.sd_c > 0.0 or _agreed(history):
         return False
-    if track.still.doubted or _stands_in_the_cold(belief, track):
+    if track.still.doubted or _stands_in_the_cold(history, track):
         return True
-    cool = fluid.last <= STUCK_BELOW_C and _driven(belief, fluid)
-    alike = belief.idling_s is not None and belief.apart_c <= FOLLOWS_C
-    return _unmoved(belief, track) or (cool and alike)
+    cool = fluid.last <= STUCK_BELOW_C and _driven(history, fluid)
+    alike = history.idling_s is not None and history.apart_c <= FOLLOWS_C
+    return _unmoved(history, track) or (cool and alike)
 
 
-def _unmoved(belief: SensorHistory, track: Track | None) -> bool:
+def _unmoved(history: SensorHistory, track: Track | None) -> bool:
     """Whether it never left its first code and the one beside it, though driven.
 
     Since the engine started: what it did before says nothing of a unit that was off.
     """
-    fluid = belief.lately
-    if fluid is None or track is None or track.sensor.sd_c > 0.0 or _agreed(belief):
+    fluid = history.lately
+    if fluid is None or track is None or track.sensor.sd_c > 0.0 or _agreed(history):
         return False
     moved = fluid.high - fluid.low > 1.01 * track.code_c or _elsewhere(fluid, track)
-    return not moved and fluid.last <= STUCK_BELOW_C and _driven(belief, fluid)
+    return not moved and fluid.last <= STUCK_BELOW_C and _driven(history, fluid)
 
 
-def _stands_in_the_cold(belief: SensorHistory, track: Track) -> bool:
+def _stands_in_the_cold(history: SensorHistory, track: Track) -> bool:
     """Whether the engine stands, the air is far off, and the value does not move.
 
     Fluid goes towards the air then; what the trend before let expect is no excuse.
     """
-    fluid, ambient = belief.fluid, belief.ambient
-    if fluid is None or ambient is None or belief.idling_s is not None:
+    fluid, ambient = history.fluid, history.ambient
+    if fluid is None or ambient is None or history.idling_s is not None:
         return False
-    apart_c, lasted_s = abs(ambient.last - fluid.last), unmoved_s(belief, track)
+    apart_c, lasted_s = abs(ambient.last - fluid.last), unmoved_s(history, track)
     if apart_c < DRIVES_C or lasted_s is None:
         return False
     return lasted_s >= max(UNMOVED_S, 2.0 * track.code_c * SLOWEST_S / apart_c)
@@ -123,30 +123,30 @@ def _elsewhere(fluid: SensorSeen, track: Track) -> bool:
     return track.t_s - track.still.value_since_s >= AWAY_S
 
 
-def _driven(belief: SensorHistory, fluid: SensorSeen) -> bool:
+def _driven(history: SensorHistory, fluid: SensorSeen) -> bool:
     """Whether fluid at rest would be a wonder: by what is read beside it."""
-    if belief.idling_s is not None:
-        return belief.coolant is not None
-    ambient = belief.ambient
+    if history.idling_s is not None:
+        return history.coolant is not None
+    ambient = history.ambient
     return ambient is not None and abs(ambient.last - fluid.last) >= DRIVES_C
 
 
-def _agreed(belief: SensorHistory) -> bool:
-    return belief.agreed_s is not None and belief.now_s - belief.agreed_s <= AGREED_S
+def _agreed(history: SensorHistory) -> bool:
+    return history.agreed_s is not None and history.now_s - history.agreed_s <= AGREED_S
 
 
-def unmoved_s(belief: SensorHistory, track: Track) -> float | None:
+def unmoved_s(history: SensorHistory, track: Track) -> float | None:
     """Return for how long the value has not moved by more than a code; None: it has."""
     still = track.still
-    if still.bank is None or track.t_s is None or belief.fluid is None:
+    if still.bank is None or track.t_s is None or history.fluid is None:
         return None
     lasted_s = track.t_s - still.since_s
     return lasted_s if lasted_s >= FINE_S else None
 
 
-def _jump(belief: SensorHistory, track: Track | None) -> SensorDoubt | None:
-    jump = belief.jump
-    if jump is None or _explained(belief, jump, track):
+def _jump(history: SensorHistory, track: Track | None) -> SensorDoubt | None:
+    jump = history.jump
+    if jump is None or _explained(history, jump, track):
         return None
     return SensorDoubt(
         reason=Reason.SENSOR_JUMPED,
@@ -154,20 +154,20 @@ def _jump(belief: SensorHistory, track: Track | None) -> SensorDoubt | None:
     )
 
 
-def _explained(belief: SensorHistory, jump: Jump, track: Track | None) -> bool:
+def _explained(history: SensorHistory, jump: Jump, track: Track | None) -> bool:
     """Whether the person said why, and the value has moved as fluid does since."""
-    word = belief.word_s is not None and belief.word_s >= jump.at_s
-    pour_s = belief.poured_s
+    word = history.word_s is not None and history.word_s >= jump.at_s
+    pour_s = history.poured_s
     cold = pour_s is not None and pour_s >= jump.at_s - POURED_S
     if not (word or (cold and jump.to_c < jump.from_c)):
         return False
     stopped = track is not None and track.still.stopped
-    lasted = belief.now_s - jump.at_s >= MOVING_S
+    lasted = history.now_s - jump.at_s >= MOVING_S
     return lasted and jump.high_c - jump.low_c >= MOVING_C and not stopped
 
 
-def _stopped(belief: SensorHistory, track: Track | None) -> SensorDoubt | None:
-    if track is None or track.t_s is None or _agreed(belief):
+def _stopped(history: SensorHistory, track: Track | None) -> SensorDoubt | None:
+    if track is None or track.t_s is None or _agreed(history):
         return None
     still, lasted_s = track.still, track.t_s - track.still.since_s
     fine = still.same and track.code_c <= FINE_C and lasted_s >= FINE_S
@@ -179,39 +179,39 @@ def _stopped(belief: SensorHistory, track: Track | None) -> SensorDoubt | None:
     )
 
 
-def soak_c(belief: SensorHistory) -> float | None:
+def soak_c(history: SensorHistory) -> float | None:
     """Return what coolant and air had both cooled to; None: no cold soak.
 
     None as well once fluid was poured in: it need not have stood in the same place.
     """
-    fluid, coolant, ambient = belief.fluid, belief.coolant, belief.ambient
-    if belief.poured_s is not None:
+    fluid, coolant, ambient = history.fluid, history.coolant, history.ambient
+    if history.poured_s is not None:
         return None
     if fluid is None or coolant is None or ambient is None:
         return None
     late = max(abs(s.first_s - fluid.first_s) for s in (coolant, ambient)) > TOGETHER_S
     if late or abs(coolant.first - ambient.first) > SOAKED_C:
         return None
-    return 0.5 * (coolant.first + ambient.first) if _rested(belief) else None
+    return 0.5 * (coolant.first + ambient.first) if _rested(history) else None
 
 
-def _rested(belief: SensorHistory) -> bool:
+def _rested(history: SensorHistory) -> bool:
     """Whether the engine had not warmed anything when it was first heard of."""
-    stood = belief.first_rpm is not None and belief.first_rpm < TURNS_RPM
-    fresh = belief.first_run_s is not None and belief.first_run_s <= FRESH_RUN_S
+    stood = history.first_rpm is not None and history.first_rpm < TURNS_RPM
+    fresh = history.first_run_s is not None and history.first_run_s <= FRESH_RUN_S
     return stood or fresh
 
 
-def _offset(belief: SensorHistory) -> SensorDoubt | None:
+def _offset(history: SensorHistory) -> SensorDoubt | None:
     """The first reading after a rest, until the person or a thermometer answers."""
-    fluid = belief.fluid
-    if fluid is None or belief.agreed_s is not None:
+    fluid = history.fluid
+    if fluid is None or history.agreed_s is not None:
         return None
-    if belief.word_s is not None and fluid.high - fluid.low >= MOVING_C:
+    if history.word_s is not None and fluid.high - fluid.low >= MOVING_C:
         return None
-    soaked_c = soak_c(belief)
+    soaked_c = soak_c(history)
     if soaked_c is None or abs(fluid.first - soaked_c) <= OFFSET_C:
-        return _warmer(belief, fluid)
+        return _warmer(history, fluid)
     return SensorDoubt(
         reason=Reason.SENSOR_OFFSET,
         words=(
@@ -221,10 +221,10 @@ def _offset(belief: SensorHistory) -> SensorDoubt | None:
     )
 
 
-def _warmer(belief: SensorHistory, fluid: SensorSeen) -> SensorDoubt | None:
+def _warmer(history: SensorHistory, fluid: SensorSeen) -> SensorDoubt | None:
     """Fluid far above the coolant at a start after a rest: nothing warmed it."""
-    coolant = belief.coolant
-    if coolant is None or belief.poured_s is not None or not _rested(belief):
+    coolant = history.coolant
+    if coolant is None or history.poured_s is not None or not _rested(history):
         return None
     late = abs(coolant.first_s - fluid.first_s) > TOGETHER_S
     if late or fluid.first - coolant.first <= WARMER_C:
@@ -238,13 +238,13 @@ def _warmer(belief: SensorHistory, fluid: SensorSeen) -> SensorDoubt | None:
     )
 
 
-def _below_air(belief: SensorHistory) -> SensorDoubt | None:
-    fluid, coolant, ambient = belief.fluid, belief.coolant, belief.ambient
+def _below_air(history: SensorHistory) -> SensorDoubt | None:
+    fluid, coolant, ambient = history.fluid, history.coolant, history.ambient
     if fluid is None or coolant is None or ambient is None:
         return None
     coldest_c = min(coolant.last, ambient.last)
-    poured_s = belief.poured_s
-    fresh = poured_s is not None and belief.now_s - poured_s <= POURED_S
+    poured_s = history.poured_s
+    fresh = poured_s is not None and history.now_s - poured_s <= POURED_S
     if fresh or fluid.last >= coldest_c - BELOW_AIR_C:
         return None
     return SensorDoubt(
@@ -253,9 +253,9 @@ def _below_air(belief: SensorHistory) -> SensorDoubt | None:
     )
 
 
-def _follows(belief: SensorHistory) -> SensorDoubt | None:
-    fluid, coolant = belief.fluid, belief.coolant
-    if fluid is None or coolant is None or belief.apart_c > FOLLOWS_C:
+def _follows(history: SensorHistory) -> SensorDoubt | None:
+    fluid, coolant = history.fluid, history.coolant
+    if fluid is None or coolant is None or history.apart_c > FOLLOWS_C:
         return None
     moved_c = min(coolant.high - coolant.low, fluid.high - fluid.low)
     if moved_c < MOVED_C:
@@ -263,20 +263,20 @@ def _follows(belief: SensorHistory) -> SensorDoubt | None:
     return SensorDoubt(
         reason=Reason.SENSOR_IS_COOLANT,
         words=(
-            f"over {moved_c:.0f} °C it was never more than {belief.apart_c:.1f} °C "
+            f"over {moved_c:.0f} °C it was never more than {history.apart_c:.1f} °C "
             "from the coolant"
         ),
     )
 
 
-def _stuck(belief: SensorHistory, track: Track | None) -> SensorDoubt | None:
+def _stuck(history: SensorHistory, track: Track | None) -> SensorDoubt | None:
     """Never moved since it was first read, though something drove it."""
-    fluid, coolant = belief.fluid, belief.coolant
+    fluid, coolant = history.fluid, history.coolant
     if fluid is None:
         return None
-    if _unmoved(belief, track):
-        began = belief.lately or fluid
-        stood_s = belief.now_s - began.first_s
+    if _unmoved(history, track):
+        began = history.lately or fluid
+        stood_s = history.now_s - began.first_s
         if stood_s >= UNMOVED_S:
             return SensorDoubt(
                 reason=Reason.SENSOR_STUCK,
@@ -285,9 +285,9 @@ def _stuck(belief: SensorHistory, track: Track | None) -> SensorDoubt | None:
                     "since the engine started or it was first read"
                 ),
             )
-    if coolant is None or belief.idling_s is None:
+    if coolant is None or history.idling_s is None:
         return None
-    ran_s = belief.now_s - belief.idling_s
+    ran_s = history.now_s - history.idling_s
     warmed_c = coolant.last - coolant.first
     moved = fluid.high - fluid.low > STUCK_SPAN_C or fluid.last > STUCK_BELOW_C
     if moved or ran_s < STUCK_S or warmed_c < STUCK_MOVED_C:

@@ -81,24 +81,28 @@ class SensorHistory:
 NOTHING_SEEN = SensorHistory()
 
 
-def observe(belief: SensorHistory, reading: Reading) -> SensorHistory:
+def observe(history: SensorHistory, reading: Reading) -> SensorHistory:
     """Take one accepted reading into account; other roles change nothing."""
     value, t_s = reading.value, reading.t_s
-    if belief.now_s and t_s - belief.now_s > REST_S:
-        belief = replace(NOTHING_SEEN, jump=belief.jump)
+    if history.now_s and t_s - history.now_s > REST_S:
+        history = replace(NOTHING_SEEN, jump=history.jump)
     match reading.role:
         case Role.FLUID_TEMPERATURE:
-            return _fluid(belief, value, t_s)
+            return _fluid(history, value, t_s)
         case Role.COOLANT_TEMPERATURE:
-            return replace(belief, coolant=_seen(belief.coolant, value, t_s), now_s=t_s)
+            return replace(
+                history, coolant=_seen(history.coolant, value, t_s), now_s=t_s
+            )
         case Role.AMBIENT_TEMPERATURE:
-            return replace(belief, ambient=_seen(belief.ambient, value, t_s), now_s=t_s)
+            return replace(
+                history, ambient=_seen(history.ambient, value, t_s), now_s=t_s
+            )
         case Role.ENGINE_SPEED:
-            return _engine(belief, value, t_s)
-        case Role.ENGINE_RUN_TIME if belief.first_run_s is None:
-            return replace(belief, first_run_s=value)
+            return _engine(history, value, t_s)
+        case Role.ENGINE_RUN_TIME if history.first_run_s is None:
+            return replace(history, first_run_s=value)
         case _:
-            return belief
+            return history
 
 
 def _seen(before: SensorSeen | None, value: float, t_s: float) -> SensorSeen:
@@ -110,79 +114,79 @@ def _seen(before: SensorSeen | None, value: float, t_s: float) -> SensorSeen:
     return replace(before, last=value, last_s=t_s, low=low, high=high)
 
 
-def _fluid(belief: SensorHistory, value: float, t_s: float) -> SensorHistory:
-    apart_c = belief.apart_c
-    coolant = belief.coolant
+def _fluid(history: SensorHistory, value: float, t_s: float) -> SensorHistory:
+    apart_c = history.apart_c
+    coolant = history.coolant
     if coolant is not None and t_s - coolant.last_s <= BESIDE_S:
         apart_c = max(apart_c, abs(value - coolant.last))
-    fluid, jump = _seen(belief.fluid, value, t_s), belief.jump
+    fluid, jump = _seen(history.fluid, value, t_s), history.jump
     if jump is not None:
         low_c, high_c = min(jump.low_c, value), max(jump.high_c, value)
         jump = replace(jump, low_c=low_c, high_c=high_c)
-    lately = _seen(belief.lately, value, t_s)
-    belief = replace(belief, fluid=fluid, lately=lately, jump=jump)
-    return replace(belief, apart_c=apart_c, now_s=t_s)
+    lately = _seen(history.lately, value, t_s)
+    history = replace(history, fluid=fluid, lately=lately, jump=jump)
+    return replace(history, apart_c=apart_c, now_s=t_s)
 
 
-def _engine(belief: SensorHistory, rpm: float, t_s: float) -> SensorHistory:
-    first = rpm if belief.first_rpm is None else belief.first_rpm
+def _engine(history: SensorHistory, rpm: float, t_s: float) -> SensorHistory:
+    first = rpm if history.first_rpm is None else history.first_rpm
     since = None
     if rpm >= TURNS_RPM:
-        since = t_s if belief.idling_s is None else belief.idling_s
-    started = since is not None and belief.idling_s is None
-    lately = None if started else belief.lately
-    return replace(belief, first_rpm=first, idling_s=since, lately=lately)
+        since = t_s if history.idling_s is None else history.idling_s
+    started = since is not None and history.idling_s is None
+    lately = None if started else history.lately
+    return replace(history, first_rpm=first, idling_s=since, lately=lately)
 
 
 def follow(
-    belief: SensorHistory, before: Track, after: Track, t_s: float
+    history: SensorHistory, before: Track, after: Track, t_s: float
 ) -> SensorHistory:
     """Take in what the estimator made of a reading at ``t_s``: whether it jumped.
 
     ``before`` and ``after`` are the track without and with the reading.
     """
     if not after.accepted:
-        return _odd(belief, before, after, t_s)
+        return _odd(history, before, after, t_s)
     if before.t_s is None or not before.recent:
-        return belief
+        return history
     from_c, to_c = before.recent[-1], after.recent[-1]
     gap_s = t_s - before.t_s
     broken = after.breaks != before.breaks
     if gap_s > SILENCE_S and before.sensor.sd_c == 0.0:
         broken = abs(to_c - from_c) > ASIDE_C + SURE_C_PER_S * gap_s
-    return _jumped(belief, t_s, from_c, to_c) if broken else belief
+    return _jumped(history, t_s, from_c, to_c) if broken else history
 
 
 def _odd(
-    belief: SensorHistory, before: Track, after: Track, t_s: float
+    history: SensorHistory, before: Track, after: Track, t_s: float
 ) -> SensorHistory:
     """Count rejected readings; too many of them are a jump in themselves."""
     if after.odd == () or not before.recent:
-        return belief
-    lately = tuple(t for t in belief.odd_s if t_s - t <= FITS_S)
-    belief = replace(belief, odd_s=(*lately, t_s)[-FITS_AND_STARTS:])
-    if len(belief.odd_s) < FITS_AND_STARTS:
-        return belief
-    return _jumped(belief, t_s, before.recent[-1], after.odd[-1])
+        return history
+    lately = tuple(t for t in history.odd_s if t_s - t <= FITS_S)
+    history = replace(history, odd_s=(*lately, t_s)[-FITS_AND_STARTS:])
+    if len(history.odd_s) < FITS_AND_STARTS:
+        return history
+    return _jumped(history, t_s, before.recent[-1], after.odd[-1])
 
 
 def _jumped(
-    belief: SensorHistory, t_s: float, from_c: float, to_c: float
+    history: SensorHistory, t_s: float, from_c: float, to_c: float
 ) -> SensorHistory:
     jump = Jump(at_s=t_s, from_c=from_c, to_c=to_c, low_c=to_c, high_c=to_c)
-    return replace(belief, jump=jump)
+    return replace(history, jump=jump)
 
 
-def vouched(belief: SensorHistory, t_s: float | None) -> SensorHistory:
+def vouched(history: SensorHistory, t_s: float | None) -> SensorHistory:
     """Take the person's word that they know why the value is what it is; None: back."""
-    return replace(belief, word_s=t_s)
+    return replace(history, word_s=t_s)
 
 
-def poured(belief: SensorHistory, t_s: float) -> SensorHistory:
+def poured(history: SensorHistory, t_s: float) -> SensorHistory:
     """Take in that fluid was poured in: it may be colder than all else."""
-    return replace(belief, poured_s=t_s)
+    return replace(history, poured_s=t_s)
 
 
-def borne_out(belief: SensorHistory, t_s: float) -> SensorHistory:
+def borne_out(history: SensorHistory, t_s: float) -> SensorHistory:
     """Take in that a thermometer agrees with the sensor."""
-    return replace(belief, agreed_s=t_s, jump=None)
+    return replace(history, agreed_s=t_s, jump=None)

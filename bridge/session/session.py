@@ -137,10 +137,10 @@ def _apply_measured(session: Session, typed: Measured) -> Session:
         return _apply_reading(session, reading)
     compared = thermometer_status.held_against(session, typed)
     agrees = compared is not session.compared and compared and compared.agrees
-    belief = session.belief
+    sensor_history = session.sensor_history
     if agrees:
-        belief = sensor_seen.borne_out(belief, typed.t_s)
-    return replace(session, compared=compared, belief=belief)
+        sensor_history = sensor_seen.borne_out(sensor_history, typed.t_s)
+    return replace(session, compared=compared, sensor_history=sensor_history)
 
 
 def _apply_told(session: Session, event: PersonEvent) -> Session:
@@ -149,8 +149,8 @@ def _apply_told(session: Session, event: PersonEvent) -> Session:
         session = replace(session, told=(*session.told, event))
         if event.kind is not ServiceKind.IN:
             return session
-        belief = sensor_seen.poured(session.belief, event.t_s)
-        return replace(session, belief=belief)
+        sensor_history = sensor_seen.poured(session.sensor_history, event.t_s)
+        return replace(session, sensor_history=sensor_history)
     if isinstance(event, Measured):
         return _apply_measured(session, event)
     if isinstance(event, Marked):
@@ -176,7 +176,9 @@ def _apply_mark(session: Session, told: Marked) -> Session:
     """Hand a mark to the step; one that makes no sense changes nothing."""
     if told.confirms is Confirmation.SENSOR:
         word_s = told.t_s if told.mark is Mark.CONFIRMED else None
-        return replace(session, belief=sensor_seen.vouched(session.belief, word_s))
+        return replace(
+            session, sensor_history=sensor_seen.vouched(session.sensor_history, word_s)
+        )
     try:
         step = mark(
             session.step,
@@ -198,7 +200,9 @@ def _apply_mark(session: Session, told: Marked) -> Session:
         carried=session.carried.without(told.confirms),
     )
     if told.mark is Mark.ADDED:
-        session = replace(session, belief=sensor_seen.poured(session.belief, told.t_s))
+        session = replace(
+            session, sensor_history=sensor_seen.poured(session.sensor_history, told.t_s)
+        )
     if told.mark is Mark.OPENED and step is not session.step:
         track = est.announce(
             session.track, t_s=told.t_s, event=est.ThermalEvent.PLUG_OPENED
@@ -216,7 +220,7 @@ def _apply_reading(session: Session, reading: Reading) -> Session:
         return _apply_fluid(session, reading)
     session = replace(
         _announce(session, reading),
-        belief=sensor_seen.observe(session.belief, reading),
+        sensor_history=sensor_seen.observe(session.sensor_history, reading),
     )
     readings = {**session.readings, reading.role: reading}
     return replace(session, readings=readings, track=surround(session.track, reading))
@@ -229,13 +233,21 @@ def _apply_fluid(session: Session, reading: Reading) -> Session:
             return session
         return _keep_if_same(session, reading)
     track = est.observe(session.track, t_s=reading.t_s, temp_c=reading.value)
-    belief = sensor_seen.follow(session.belief, session.track, track, reading.t_s)
+    sensor_history = sensor_seen.follow(
+        session.sensor_history, session.track, track, reading.t_s
+    )
     if not track.accepted:
-        return replace(session, track=track, believed=False, belief=belief)
+        return replace(
+            session, track=track, believed=False, sensor_history=sensor_history
+        )
     readings = {**session.readings, reading.role: reading}
-    belief = sensor_seen.observe(belief, reading)
+    sensor_history = sensor_seen.observe(sensor_history, reading)
     return replace(
-        session, track=track, readings=readings, believed=True, belief=belief
+        session,
+        track=track,
+        readings=readings,
+        believed=True,
+        sensor_history=sensor_history,
     )
 
 
@@ -284,7 +296,7 @@ def snapshot_at(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapsho
     stay = stay_chance(session, now, ahead, now_s)
     tilt = tilt_of(session.sheet, session.tilted)
     raw_c = fluid.value if fluid else None
-    doubts = sensor_check.doubts(session.belief, session.track)
+    doubts = sensor_check.doubts(session.sensor_history, session.track)
     shown = foreseen(now, ahead, session.lead.stay_chance)
     facts = Facts(
         link=session.link,
@@ -293,7 +305,7 @@ def snapshot_at(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapsho
         temp_c=now.temp_c if now else None,
         inside_chance=thermometer_status.gate_inside(session, now, ahead, now_s),
         waiting=not session.track.knows_at(now_s)
-        or sensor_check.unproven(session.belief, session.track),
+        or sensor_check.unproven(session.sensor_history, session.track),
         stay_chance=stay,
         telling=tells_stay(ahead, stay),
         too_late=not session.step.plug_open and too_late(shown, session.plan),
@@ -344,7 +356,7 @@ def snapshot_at(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapsho
         codes=session.codes,
         vin=session.vin,
         doubts=doubts,
-        unmoved_s=sensor_check.unmoved_s(session.belief, session.track),
+        unmoved_s=sensor_check.unmoved_s(session.sensor_history, session.track),
         thermometer_status=thermometer_status.standing(session, now, ahead, now_s),
     )
 

@@ -108,7 +108,10 @@ def test_no_reading_no_number():
     assert seen.temp_c is None
     assert Reason.NO_READING in seen.reasons
     assert seen.thermometer_status is not None
-    assert (seen.thermometer_status.due_in_s, seen.thermometer_status.ask) == (0.0, ReadingWanted.FIRST)
+    assert (seen.thermometer_status.due_in_s, seen.thermometer_status.ask) == (
+        0.0,
+        ReadingWanted.FIRST,
+    )
 
 
 def test_the_next_reading_is_asked_for():

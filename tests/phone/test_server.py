@@ -374,7 +374,7 @@ def test_many_connections_push_out_their_own_kind_only(host: Hosted) -> None:
     held = [socket.create_connection(_place(host)) for _ in range(3 * MOST_OF_ONE)]
     try:
         assert host.ask("GET", "/time", cookie=cookie)[0] == 200
-        assert host.server.doors.open <= MOST_OF_ONE + 1
+        assert host.server.connections.open <= MOST_OF_ONE + 1
     finally:
         for one in held:
             one.close()

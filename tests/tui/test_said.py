@@ -116,7 +116,9 @@ async def test_what_was_said_before_the_screen_stood_is_said_on_it(tmp_path) -> 
 
 def test_the_keys_that_are_wanted_come_first() -> None:
     asks = replace(
-        COLD, reasons=(Reason.CAR_LEVEL_UNKNOWN, Reason.ENGINE_UNKNOWN), thermometer_status=None
+        COLD,
+        reasons=(Reason.CAR_LEVEL_UNKNOWN, Reason.ENGINE_UNKNOWN),
+        thermometer_status=None,
     )
     assert footer.wanted(asks)[-2:] == (("2", "car level"), ("5", "engine"))
     by_hand = replace(

@@ -181,7 +181,9 @@ def _screen(
     from tui.live.run_screen import run_on_screen
 
     ended = "the trace has ended" if demo.args.trace else "the time asked for is over"
-    feed = MonitorFeed(watch, loop_factory=demo.loop, ended=ended, commands=demo.commands)
+    feed = MonitorFeed(
+        watch, loop_factory=demo.loop, ended=ended, commands=demo.commands
+    )
     return run_on_screen(
         sheet=demo.sheet,
         feed=feed,

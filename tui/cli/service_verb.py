@@ -86,7 +86,11 @@ def _typed(
     async def watch(deliver: Deliver) -> None:
         def heard(line: str) -> None:
             lines.hear(line)
-            if line and commands.monitor is not None and commands.monitor.last is not None:
+            if (
+                line
+                and commands.monitor is not None
+                and commands.monitor.last is not None
+            ):
                 deliver(commands.monitor.last)
 
         monitor = asyncio.create_task(quiet(deliver if args.plain else lambda _: None))

@@ -337,7 +337,10 @@ def _condition_lines(
 
 def _name(name: ConditionName, snapshot: Snapshot, view: ScreenInputs) -> str:
     """Name a condition; with a thermometer alone there is no link to name."""
-    alone = snapshot.thermometer_status is not None and snapshot.thermometer_status.thermometer.alone
+    alone = (
+        snapshot.thermometer_status is not None
+        and snapshot.thermometer_status.thermometer.alone
+    )
     if name is ConditionName.LINK and alone:
         return "Thermometer"
     return wording.condition_name(name, view.sheet)

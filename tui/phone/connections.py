@@ -41,62 +41,62 @@ class Connections:
     def __init__(self, refused: Callable[[str, str], object]) -> None:
         """``refused`` takes the kind of refusal and the address."""
         self._refused = refused
-        self._strangers: dict[tuple[str, int], Door] = {}
-        self._friends: dict[tuple[str, int], Door] = {}
+        self._strangers: dict[tuple[str, int], Connection] = {}
+        self._friends: dict[tuple[str, int], Connection] = {}
 
     @property
     def open(self) -> int:
         """How many connections there are."""
         return len(self._strangers) + len(self._friends)
 
-    def enter(self, door: Door) -> None:
+    def enter(self, connection: Connection) -> None:
         """Let a new connection in, making room if need be."""
-        if door.client is None or self.open >= MOST_OPEN:
-            self._shut(door, "too many connections")
+        if connection.client is None or self.open >= MOST_OPEN:
+            self._shut(connection, "too many connections")
             return
-        same = [d for d in self._strangers.values() if d.at == door.at]
+        same = [d for d in self._strangers.values() if d.at == connection.at]
         if len(same) >= MOST_OF_ONE:
             self._shut(same[0], "too many connections")
         elif len(self._strangers) >= MOST_STRANGERS:
             self._shut(next(iter(self._strangers.values())), "too many connections")
-        self._strangers[door.client] = door
+        self._strangers[connection.client] = connection
 
     def befriend(self, client: tuple[str, int]) -> None:
         """Take note that a request on this connection has shown a session."""
-        door = self._strangers.pop(client, None)
-        if door is not None:
-            self._friends[client] = door
+        connection = self._strangers.pop(client, None)
+        if connection is not None:
+            self._friends[client] = connection
 
     def cut(self, client: tuple[str, int]) -> None:
         """End a paired phone's connection that takes nothing any more.
 
         At once: a plain close would wait for what it does not take.
         """
-        door = self._friends.get(client)
-        if door is not None:
-            self._shut(door, "phone too slow, dropped")
+        connection = self._friends.get(client)
+        if connection is not None:
+            self._shut(connection, "phone too slow, dropped")
 
-    def leave(self, door: Door) -> None:
+    def leave(self, connection: Connection) -> None:
         """Forget a connection that has ended."""
-        if door.client is not None:
-            self._strangers.pop(door.client, None)
-            self._friends.pop(door.client, None)
+        if connection.client is not None:
+            self._strangers.pop(connection.client, None)
+            self._friends.pop(connection.client, None)
 
-    def late(self, door: Door) -> None:
+    def late(self, connection: Connection) -> None:
         """Shut a connection that did not ask in time."""
-        self._shut(door, "slow or half-open connection")
+        self._shut(connection, "slow or half-open connection")
 
-    def _shut(self, door: Door, kind: str) -> None:
-        self._refused(kind, door.at)
-        self.leave(door)
-        door.reset()
+    def _shut(self, connection: Connection, kind: str) -> None:
+        self._refused(kind, connection.at)
+        self.leave(connection)
+        connection.reset()
 
 
-class Door(H11Protocol):
+class Connection(H11Protocol):
     """One connection of uvicorn's, with a deadline and small buffers."""
 
-    doors: Connections
-    """Set on the subclass that a server makes (see door_class)."""
+    kept: Connections
+    """Set on the subclass that a server makes (see connection_class)."""
 
     def __init__(self, *given: Any, **named: Any) -> None:
         super().__init__(*given, **named)
@@ -115,7 +115,7 @@ class Door(H11Protocol):
         if sock is not None:
             with contextlib.suppress(OSError):
                 sock.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, BUFFER_BYTES)
-        self.doors.enter(self)
+        self.kept.enter(self)
         self._watch()
 
     def data_received(self, data: bytes) -> None:
@@ -128,7 +128,7 @@ class Door(H11Protocol):
     def connection_lost(self, exc: Exception | None) -> None:
         """Forget it."""
         self._stop()
-        self.doors.leave(self)
+        self.kept.leave(self)
         super().connection_lost(exc)
 
     def reset(self) -> None:
@@ -149,7 +149,7 @@ class Door(H11Protocol):
     def _late(self) -> None:
         self._deadline = None
         if not self.transport.is_closing():
-            self.doors.late(self)
+            self.kept.late(self)
 
     def _stop(self) -> None:
         if self._deadline is not None:
@@ -157,6 +157,6 @@ class Door(H11Protocol):
             self._deadline = None
 
 
-def door_class(doors: Connections) -> type[Door]:
-    """Return the protocol class whose connections these doors keep."""
-    return type("KeptDoor", (Door,), {"doors": doors})
+def connection_class(kept: Connections) -> type[Connection]:
+    """Return the protocol class of the connections that are kept there."""
+    return type("KeptConnection", (Connection,), {"kept": kept})

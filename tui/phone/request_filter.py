@@ -77,7 +77,7 @@ class PhonePage:
 
     hub: Hub
     refusals: Refusals
-    doors: Connections
+    connections: Connections
     clock: Callable[[], float]
     """Monotonic seconds."""
     cookie: str
@@ -121,7 +121,7 @@ class RequestFilter:
         session = self._session(headers)
         scope["session_name"] = session
         if session is not None and scope.get("client"):
-            self._page.doors.befriend(scope["client"])
+            self._page.connections.befriend(scope["client"])
         return (
             self._host(headers)
             or self._often(scope, session)

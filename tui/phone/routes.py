@@ -40,7 +40,7 @@ _STATUS = {
 
 
 class Routes:
-    """The handlers; the guard has let every request by that reaches them."""
+    """The handlers; the request filter has let every request by that reaches them."""
 
     def __init__(self, page: PhonePage) -> None:
         self._page = page
@@ -48,7 +48,7 @@ class Routes:
         self._files = {name: _file(name) for name in ("/page.html", *ASSETS)}
 
     def app(self) -> Starlette:
-        """Return the application without its guard."""
+        """Return the application without its request filter."""
         return Starlette(
             routes=[
                 Route("/stream", self, methods=["GET"]),
@@ -137,7 +137,7 @@ class Routes:
                 task.cancel()
             done = await asyncio.gather(sending, leaving, return_exceptions=True)
             if isinstance(done[0], TimeoutError):
-                self._page.doors.cut(scope["client"])
+                self._page.connections.cut(scope["client"])
             self._dismiss(scope["session_name"], sending)
 
     async def _send_all(self, send: Send) -> None:

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 import uvicorn
 
 from bridge.values.errors import UsageError
-from tui.phone.connections import Connections, door_class
+from tui.phone.connections import Connections, connection_class
 from tui.phone.refusals import Refusals, file_writer, log_path
 from tui.phone.request_filter import PhonePage, RequestFilter
 from tui.phone.routes import Routes
@@ -50,23 +50,25 @@ class PhoneServer:
         self._host, self._port = listening.getsockname()[:2]
         self.hub = hub
         self.refusals = Refusals(log or file_writer(log_path()), time.monotonic)
-        self.doors = Connections(self.refusals.note)
+        self.connections = Connections(self.refusals.note)
         self._page = PhonePage(
             hub=hub,
             refusals=self.refusals,
-            doors=self.doors,
+            connections=self.connections,
             clock=time.monotonic,
             cookie=f"sumpgate-{self._port}",  # cookies know no ports (RFC 6265, 8.5)
         )
         self.pairing = self._page.pairing
-        guard = RequestFilter(Routes(self._page).app(), self._page, self.hosts())
-        self._server = uvicorn.Server(self._config(guard))
+        request_filter = RequestFilter(
+            Routes(self._page).app(), self._page, self.hosts()
+        )
+        self._server = uvicorn.Server(self._config(request_filter))
         self._thread = threading.Thread(target=self._run, name="phone", daemon=True)
 
-    def _config(self, guard: RequestFilter) -> uvicorn.Config:
+    def _config(self, request_filter: RequestFilter) -> uvicorn.Config:
         return uvicorn.Config(
-            guard,
-            http=door_class(self.doors),
+            request_filter,
+            http=connection_class(self.connections),
             ws="none",
             lifespan="on",
             log_config=None,

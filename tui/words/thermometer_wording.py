@@ -28,8 +28,9 @@ def detail(snapshot: Snapshot, unit: TemperatureUnit) -> str:
     told = [doubt.words for doubt in snapshot.doubts]
     if snapshot.unmoved_s is not None and not told:
         told.append(f"the value has not moved for {snapshot.unmoved_s / 60:.0f} min")
-    if snapshot.thermometer_status is not None:
-        told.append(status_line(snapshot.thermometer_status, snapshot.rate_c_per_s, unit))
+    status = snapshot.thermometer_status
+    if status is not None:
+        told.append(status_line(status, snapshot.rate_c_per_s, unit))
     link = link_wording.sentence(snapshot.link_cause, snapshot.link_detail)
     return figures.clean("; ".join([*told, *filter(None, [link])]))
 

@@ -58,7 +58,8 @@ def reason(
         "wait": _wait(snapshot.wait_left_s),
     }
     said = REASONS[which]
-    if which is Reason.NO_READING and snapshot.thermometer_status and snapshot.thermometer_status.thermometer.alone:
+    status = snapshot.thermometer_status
+    if which is Reason.NO_READING and status and status.thermometer.alone:
         said = _NOT_TYPED
     return SensorSaid(
         what=said.what.format(**blanks).replace(f"{figures.UNKNOWN}, ", ""),

@@ -9,7 +9,7 @@ from typing import IO
 from bridge import posix
 
 
-def guard(path: Path) -> IO[bytes] | None:
+def lock(path: Path) -> IO[bytes] | None:
     """Lock a file until what is returned is closed; None: this system has no locks.
 
     Raises BlockingIOError if another process, or another part of this one, holds it.

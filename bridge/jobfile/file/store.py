@@ -26,7 +26,7 @@ from bridge.jobfile.file.format import (
     TABLES,
     RowKind,
 )
-from bridge.jobfile.file.lock import guard, release
+from bridge.jobfile.file.lock import lock, release
 from bridge.jobfile.file.place import JobPlace
 from bridge.jobfile.file.rescue import INSERT, connect, made, rescued
 from bridge.values.errors import SumpgateError
@@ -59,7 +59,7 @@ class Store:
     def _take(self, path: Path) -> None:
         self.path = path
         try:
-            self._guard = guard(path)
+            self._lock = lock(path)
         except BlockingIOError:
             raise JobError(
                 f"{path} is being recorded by another program: end that, or name "
@@ -68,7 +68,7 @@ class Store:
         try:
             self._open(path)
         except BaseException:
-            release(self._guard)
+            release(self._lock)
             raise
 
     def _open(self, path: Path) -> None:
@@ -111,7 +111,7 @@ class Store:
             # Before another has the name: SQLite is done with the files beside it.
             with contextlib.suppress(sqlite3.Error):
                 self._db.close()
-            release(self._guard)
+            release(self._lock)
         made_anew, lost = self._moving
         if made_anew == _unfinished_name(self.path):
             made_anew = _moved(made_anew, self.path)
@@ -188,7 +188,7 @@ class Store:
     def close(self) -> None:
         """Close the file as it is; safe to call twice."""
         self._db.close()
-        release(self._guard)
+        release(self._lock)
 
     @contextlib.contextmanager
     def _transaction(self) -> Iterator[None]:

@@ -59,12 +59,16 @@ def live() -> Iterator[Live]:
     )
     args.for_s, args.interval = None, 0.2
     sheet, commands = load_demo_sheet(args), MonitorCommands()
-    hub = Hub(sheet=sheet, unit="C", commands=commands, clock=time.monotonic, stale_s=2.0)
+    hub = Hub(
+        sheet=sheet, unit="C", commands=commands, clock=time.monotonic, stale_s=2.0
+    )
     server = PhoneServer(hub=hub, listening=listen("127.0.0.1", 0), log=lambda _: None)
     server.start()
     here = Live(server)
     demo = Demo(sheet=sheet, args=args, wrap=lambda opener: opener, commands=commands)
-    feed = MonitorFeed(shared(demo.watch, [hub]), loop_factory=demo.loop, commands=commands)
+    feed = MonitorFeed(
+        shared(demo.watch, [hub]), loop_factory=demo.loop, commands=commands
+    )
 
     def note(_snapshot: Snapshot) -> None:
         here.ticks_s.append(time.monotonic())

@@ -25,25 +25,25 @@ F, C, A, E, R = (
 )
 
 
-def told(belief: SensorHistory, t_s: float, **values: float) -> SensorHistory:
+def told(history: SensorHistory, t_s: float, **values: float) -> SensorHistory:
     roles = {"f": F, "c": C, "a": A, "e": E, "r": R}
     for name, value in values.items():
-        belief = observe(belief, Reading(role=roles[name], value=value, t_s=t_s))
-    return belief
+        history = observe(history, Reading(role=roles[name], value=value, t_s=t_s))
+    return history
 
 
-def reasons(belief: SensorHistory) -> list[Reason]:
-    return [d.reason for d in doubts(belief)]
+def reasons(history: SensorHistory) -> list[Reason]:
+    return [d.reason for d in doubts(history)]
 
 
 def warm_up(read, ambient_c: float = 15.0, lasts_s: int = 1200) -> SensorHistory:
     """A plant idling from cold; ``read`` gives what the unit says from the truth."""
     plant = Plant(Heat.soaked(ambient_c), ambient_c=ambient_c)
-    belief = NOTHING_SEEN
+    history = NOTHING_SEEN
     for t_s in range(lasts_s):
         heat = plant.heat
-        belief = told(
-            belief,
+        history = told(
+            history,
             float(t_s),
             e=750.0 if t_s else 0.0,
             r=float(t_s),
@@ -52,7 +52,7 @@ def warm_up(read, ambient_c: float = 15.0, lasts_s: int = 1200) -> SensorHistory
             f=round(read(heat)),
         )
         plant.step(1.0)
-    return belief
+    return history
 
 
 @pytest.mark.parametrize("ambient_c", [-20.0, 0.0, 15.0, 35.0])
@@ -61,9 +61,9 @@ def test_an_honest_sensor_raises_no_doubt(ambient_c):
 
 
 def test_swapped_with_the_coolant():
-    belief = warm_up(lambda h: h.coolant_c)
-    assert reasons(belief) == [Reason.SENSOR_IS_COOLANT]
-    assert "coolant" in doubts(belief)[0].words
+    history = warm_up(lambda h: h.coolant_c)
+    assert reasons(history) == [Reason.SENSOR_IS_COOLANT]
+    assert "coolant" in doubts(history)[0].words
 
 
 def test_stuck():
@@ -72,8 +72,8 @@ def test_stuck():
 
 @pytest.mark.parametrize("off_c", [-30.0, -12.0, 12.0, 30.0])
 def test_offset_after_a_cold_soak(off_c):
-    belief = warm_up(lambda h: h.sensor_c + off_c, lasts_s=30)
-    assert Reason.SENSOR_OFFSET in reasons(belief)
+    history = warm_up(lambda h: h.sensor_c + off_c, lasts_s=30)
+    assert Reason.SENSOR_OFFSET in reasons(history)
 
 
 def test_a_small_offset_and_a_warm_car_are_no_reason():
@@ -85,18 +85,18 @@ def test_a_small_offset_and_a_warm_car_are_no_reason():
 
 
 def test_colder_than_anything_that_could_cool_it():
-    belief = told(NOTHING_SEEN, 0.0, e=750.0, r=900.0, a=20.0, c=80.0, f=5.0)
-    assert reasons(belief) == [Reason.SENSOR_BELOW_AIR]
-    assert "20" in doubts(belief)[0].words
+    history = told(NOTHING_SEEN, 0.0, e=750.0, r=900.0, a=20.0, c=80.0, f=5.0)
+    assert reasons(history) == [Reason.SENSOR_BELOW_AIR]
+    assert "20" in doubts(history)[0].words
 
 
 def test_after_a_long_drive_fluid_may_be_as_warm_as_the_coolant():
-    belief = NOTHING_SEEN
+    history = NOTHING_SEEN
     for t_s in range(0, 3600, 10):
-        belief = told(
-            belief, float(t_s), e=750.0, r=5000.0 + t_s, a=20.0, c=88.0, f=87.0
+        history = told(
+            history, float(t_s), e=750.0, r=5000.0 + t_s, a=20.0, c=88.0, f=87.0
         )
-    assert reasons(belief) == []
+    assert reasons(history) == []
 
 
 def test_an_old_coolant_does_not_speak_for_the_fluid():
@@ -115,11 +115,11 @@ def stands(air_c: float, for_s: float, *, rpm: float = 0.0) -> bool:
 
     The trend before is one the bank would let rest there: only the air speaks.
     """
-    belief = told(NOTHING_SEEN, 0.0, e=rpm, a=air_c, c=80.0, f=55.0)
-    belief = told(belief, 400.0 + for_s, e=rpm, a=air_c, c=60.0, f=44.0)
+    history = told(NOTHING_SEEN, 0.0, e=rpm, a=air_c, c=80.0, f=55.0)
+    history = told(history, 400.0 + for_s, e=rpm, a=air_c, c=60.0, f=44.0)
     sensor = Sensor(resolution_c=1.0)
     settled = still_at(replace(begin(sensor), t_s=400.0 + for_s), since_s=400.0)
-    return unproven(belief, settled)
+    return unproven(history, settled)
 
 
 def still_at(track: Track, *, since_s: float) -> Track:
