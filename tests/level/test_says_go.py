@@ -14,7 +14,7 @@ from bridge.snapshot import Snapshot
 from bridge.values.conditions import ConditionState, Reason, Verdict
 from bridge.values.readings import LinkState
 from tests.tui.stage import SHEET, WARM_UP
-from tui.live.screen_state import Contact, board
+from tui.live.screen_state import Contact, screen_state
 from tui.phone.message import Scene, message
 
 BARE = replace(SHEET, confirm=())
@@ -34,7 +34,7 @@ def shown(snapshot: Snapshot) -> tuple[bool, bool, bool]:
         sheet=BARE, unit="C", contact=Contact.HELD, stale_s=2.0, snapshot=snapshot
     )
     page = message(scene, sent_s=0.0, call=None)
-    return step.phase is Phase.GO, board(scene).verdict is Verdict.GO, page["go"]
+    return step.phase is Phase.GO, screen_state(scene).verdict is Verdict.GO, page["go"]
 
 
 def test_a_sound_go_is_go_everywhere() -> None:

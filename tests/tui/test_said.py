@@ -15,7 +15,7 @@ from tests.tui.stage import SHEET, WARM_UP, StagedFeed
 from tests.tui.words.test_step_never_cut import OPEN_STATES, RESULTS, plain
 from tui.cli.flags.record_flags import Notes
 from tui.live import footer, pages, run_screen
-from tui.live.screen_state import Contact, ScreenInputs, board
+from tui.live.screen_state import Contact, ScreenInputs, screen_state
 from tui.settings import Settings
 from tui.widgets.said import LASTS_S, LEAST_S, MOST_ROWS, Sayings
 from tui.words import result_words
@@ -153,7 +153,7 @@ def test_whoever_ticks_rows_is_told_that_the_plug_is_out() -> None:
         view = ScreenInputs(
             sheet=SHEET, unit="C", contact=Contact.HELD, snapshot=snapshot
         )
-        assert bool(board(view).do_now) is (snapshot is not COLD)
+        assert bool(screen_state(view).do_now) is (snapshot is not COLD)
 
 
 async def test_the_demos_clock_waits_while_the_cautions_are_read(tmp_path) -> None:

@@ -31,7 +31,7 @@ from tests.tui.stage import (
     stale,
 )
 from tui.live.app import CONTACT_S
-from tui.live.screen_state import Contact, ScreenInputs, board
+from tui.live.screen_state import Contact, ScreenInputs, screen_state
 from tui.widgets.banner import Banner, big_verdict
 from tui.widgets.bigtext import BANNER, DIGITS, WIDE_DIGITS, set_text
 from tui.widgets.glyphs import ASCII, RICH
@@ -176,7 +176,7 @@ DENIALS = {
 
 
 def verdict_of(snapshot: Snapshot) -> Verdict:
-    return board(
+    return screen_state(
         ScreenInputs(sheet=SHEET, unit="C", contact=Contact.HELD, snapshot=snapshot)
     ).verdict
 

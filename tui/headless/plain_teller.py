@@ -1,6 +1,6 @@
 """The screen's news as sentences, one for each change that matters. Pure.
 
-What the screen would show is asked of the screen's own board, so both say the same
+What the screen would show is asked of the screen's own state, so both say the same
 and both fail safe. A screen reader reads line by line: what stands unchanged is not
 said again, and what flickers is said once it has stood for a moment. Only the end of
 GO never waits.
@@ -15,7 +15,7 @@ from bridge.service.missing import lacks_of
 from bridge.values.conditions import ConditionName, ConditionState, Verdict
 from tui.feeds.called_out import Caller
 from tui.inputs.offers import offers
-from tui.live.screen_state import Contact, ScreenInputs, board
+from tui.live.screen_state import Contact, ScreenInputs, screen_state
 from tui.words import plain_words, service_words
 
 if TYPE_CHECKING:
@@ -115,7 +115,7 @@ class PlainTeller:
         self, snapshot: Snapshot | None, contact: Contact = Contact.WAITING
     ) -> ScreenState:
         held = contact if snapshot is None else Contact.HELD
-        return board(
+        return screen_state(
             ScreenInputs(
                 sheet=self._sheet,
                 unit=self.unit,

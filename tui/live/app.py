@@ -19,7 +19,7 @@ from tui.feeds.feed import Mailbox, next_speed
 from tui.live import footer, marking, pages
 from tui.live.history import History
 from tui.live.notebook import Notebook
-from tui.live.screen_state import Contact, ScreenInputs, ScreenState, board
+from tui.live.screen_state import Contact, ScreenInputs, ScreenState, screen_state
 from tui.live.screens import GateScreen
 from tui.live.step_keys import KEY_WORDS, TYPED, StepKeys
 from tui.live.terminal import (
@@ -241,7 +241,7 @@ class SumpgateApp(StepKeys):
         """Put the present state on the screen; ring if the verdict has changed."""
         if not self.screen_stack or not self._gate_screen.in_place:
             return  # not there yet, or being taken down, and something told the app
-        now = board(self._view())
+        now = screen_state(self._view())
         screen = self._gate_screen
         screen.show(now)
         held = self._contact is Contact.HELD

@@ -1,6 +1,6 @@
 """Everything the screen shows at one moment, as words and numbers. Pure.
 
-``board`` is the one way from a Snapshot to the screen. It fails safe: whatever
+``screen_state`` is the one way from a Snapshot to the screen. It fails safe: whatever
 it cannot vouch for is blank, and the verdict is GO only if the snapshot is
 sound in itself.
 """
@@ -51,7 +51,7 @@ class Contact(StrEnum):
 
 @frozen
 class ScreenInputs:
-    """What the board is made from."""
+    """What the screen state is made from."""
 
     sheet: Sheet
     unit: TemperatureUnit
@@ -134,7 +134,7 @@ _ANY = (
 _NOTHING = Snapshot(t_s=0.0, link=LinkState.CONNECTING)
 
 
-def board(view: ScreenInputs) -> ScreenState:
+def screen_state(view: ScreenInputs) -> ScreenState:
     """Build the screen's content; never raises, whatever the snapshot holds."""
     snapshot = view.snapshot
     if snapshot is None or view.contact is not Contact.HELD:

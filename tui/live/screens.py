@@ -112,12 +112,12 @@ class GateScreen(Screen[None]):
         spelled = to_ascii(words) if self._glyphs.ascii_only else words
         self.query_one(PageWidget).turn_to(title, spelled)
 
-    def show(self, board: ScreenState) -> None:
-        """Hand the board to every part."""
+    def show(self, state: ScreenState) -> None:
+        """Hand the state to every part."""
         for part in self.query_children(BoardPart):
-            part.show(board)
+            part.show(state)
         if self.body is not None:
             roomy = self.has_class("-wide") and self.has_class("-tall")
-            self.body.show(board, roomy=roomy)
-        self.set_class(bool(board.standing), "-open")
-        self.set_class(board.result is not None, "-result")
+            self.body.show(state, roomy=roomy)
+        self.set_class(bool(state.standing), "-open")
+        self.set_class(state.result is not None, "-result")

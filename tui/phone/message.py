@@ -14,7 +14,7 @@ from bridge.values.conditions import Verdict
 from bridge.values.events import Mark
 from bridge.values.frozen import frozen
 from tui.inputs.offers import by_button
-from tui.live.screen_state import Contact, ScreenInputs, ScreenState, board
+from tui.live.screen_state import Contact, ScreenInputs, ScreenState, screen_state
 from tui.words import figures, result_words, step_wording, wording
 from tui.words.instructions import instruction_text
 
@@ -50,7 +50,7 @@ def message(scene: Scene, *, sent_s: float, call: Call | None) -> dict[str, Any]
     if scene.snapshot is not None and scene.snapshot.lead is not None:
         scene = replace(scene, sheet=scene.snapshot.lead)
     held = scene.contact is Contact.HELD and scene.snapshot is not None
-    shown = board(scene)
+    shown = screen_state(scene)
     return {
         "sent_s": round(sent_s, 4),
         "held": held,

@@ -144,12 +144,12 @@ class ServiceHost(ColoredApp[int]):
             self.push_screen(self._opened)
         return ""
 
-    def show_service(self, board: ScreenState) -> None:
+    def show_service(self, state: ScreenState) -> None:
         """Hand on what the live side shows."""
         self._warn_of_other_car()
         screen = self.service_screen
         if screen is not None and screen.is_mounted:
-            screen.show(board, self.live_snapshot(), self._sayings, no_car=self.no_car)
+            screen.show(state, self.live_snapshot(), self._sayings, no_car=self.no_car)
 
     def _warn_of_other_car(self) -> None:
         """Say it once where a job goes on at another car than it was begun at."""

@@ -177,7 +177,7 @@ class ServiceScreen(AnsweringScreen):
 
     def show(
         self,
-        board: ScreenState,
+        state: ScreenState,
         snapshot: Snapshot | None,
         sayings: Sayings,
         *,
@@ -188,8 +188,8 @@ class ServiceScreen(AnsweringScreen):
         if self._begins and is_done(self.editor.log, self.step):
             self._begins = False  # what was read just before is told only now
             self.go_to(self._first_open())
-        self.query_one(ServiceHead).show(board)
-        self.query_one(TooSmall).show(board)
+        self.query_one(ServiceHead).show(state)
+        self.query_one(TooSmall).show(state)
         self._fill()
 
     @property

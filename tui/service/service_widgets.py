@@ -34,31 +34,31 @@ class ServiceHead(BoardPart):
             self.title, self.no_car = title, no_car
             self.refresh()
 
-    def part(self, board: ScreenState) -> object:
-        """Return what of the board is drawn."""
-        said = (board.headline, board.more, board.do_now, board.standing[:1])
-        return (board.verdict, board.result, board.number, board.spread, said)
+    def part(self, state: ScreenState) -> object:
+        """Return what of the state is drawn."""
+        said = (state.headline, state.more, state.do_now, state.standing[:1])
+        return (state.verdict, state.result, state.number, state.spread, said)
 
-    def paint_board(self, board: ScreenState, size: Size) -> list[Row]:
+    def paint_state(self, state: ScreenState, size: Size) -> list[Row]:
         """Draw verdict and temperature, then the first reason."""
-        came = board.result.came if board.result else None
-        good = board.verdict is Verdict.GO or came is Came.GOOD
+        came = state.result.came if state.result else None
+        good = state.verdict is Verdict.GO or came is Came.GOOD
         sign = self.glyphs.met if good else self.glyphs.not_met
-        word = f"LEVEL {came.value}" if came else board.verdict.value
+        word = f"LEVEL {came.value}" if came else state.verdict.value
         left: Row = [(f" {sign} {word}  ", "strong")]
         if self.no_car:
             left.append(("no car connected: the level needs one", ""))
         else:
-            left.append((f"{board.number} {board.unit} {board.spread}", "strong"))
-        more: Row = [(f"+{board.more} more ", "dim")] if board.more else []
-        reason: Row = [] if self.no_car else [(f" {board.headline}", "")]
-        if board.do_now:  # the plug is out: whoever ticks rows here must know it
+            left.append((f"{state.number} {state.unit} {state.spread}", "strong"))
+        more: Row = [(f"+{state.more} more ", "dim")] if state.more else []
+        reason: Row = [] if self.no_car else [(f" {state.headline}", "")]
+        if state.do_now:  # the plug is out: whoever ticks rows here must know it
             left[0] = (
-                f" {self.glyphs.high} PLUG OUT, {board.verdict.value}  ",
+                f" {self.glyphs.high} PLUG OUT, {state.verdict.value}  ",
                 "strong",
             )
-            reason = [(f" {board.do_now}", "strong")]
-            more = [(f"{board.standing[0]} ", "strong")] if board.standing else []
+            reason = [(f" {state.do_now}", "strong")]
+            more = [(f"{state.standing[0]} ", "strong")] if state.standing else []
         return [
             spread_row(left, [(f"{self.title} ", "dim")], size.width),
             spread_row(reason, more, size.width),

@@ -29,17 +29,17 @@ class Banner(BoardPart):
     two rows of a sign of its own.
     """
 
-    def part(self, board: ScreenState) -> object:
+    def part(self, state: ScreenState) -> object:
         """Return the verdict and the result."""
-        return board.verdict, board.result and board.result.came
+        return state.verdict, state.result and state.result.came
 
-    def paint_board(self, board: ScreenState, size: Size) -> list[Row]:
+    def paint_state(self, state: ScreenState, size: Size) -> list[Row]:
         """Frame the letters."""
         width, height = size
-        if board.result is not None:
-            return result_rows(board.result.came, width, height, self.glyphs)
-        letters = big_verdict(board.verdict, width - 4, height - 2, self.glyphs)
-        return frame(letters, board.verdict, width, height, self.glyphs)
+        if state.result is not None:
+            return result_rows(state.result.came, width, height, self.glyphs)
+        letters = big_verdict(state.verdict, width - 4, height - 2, self.glyphs)
+        return frame(letters, state.verdict, width, height, self.glyphs)
 
 
 def big_verdict(verdict: Verdict, width: int, height: int, glyphs: Glyphs) -> list[str]:

@@ -32,7 +32,7 @@ class FiguresBody(Horizontal):
 
     @property
     def trend(self) -> TrendPlot:
-        """The plot, which is shown more than a board."""
+        """The plot, which is shown more than a state."""
         return self.query_one(TrendPlot)
 
     def compose(self) -> ComposeResult:
@@ -47,11 +47,11 @@ class FiguresBody(Horizontal):
             yield Checklist(signs, id="checklist")
             yield CarValues(signs, id="values")
 
-    def show(self, board: ScreenState, *, roomy: bool) -> None:
-        """Hand the board to every part; ``roomy``: the list may have two lines each."""
+    def show(self, state: ScreenState, *, roomy: bool) -> None:
+        """Hand the state to every part; ``roomy``: the list may have two lines each."""
         for part in self.query(BoardPart):
-            part.show(board)
-        self._make_room(len(board.conditions), roomy=roomy)
+            part.show(state)
+        self._make_room(len(state.conditions), roomy=roomy)
 
     def _make_room(self, conditions: int, *, roomy: bool) -> None:
         """Let the list of conditions have its rows; the car's values take the rest."""

@@ -45,27 +45,27 @@ _STYLES = tuple(
 class Gauges(BoardPart):
     """Left the fluid, right what comes next: opening, or shutting once inside."""
 
-    def paint_board(self, board: ScreenState, size: Size) -> list[Row]:
+    def paint_state(self, state: ScreenState, size: Size) -> list[Row]:
         """Draw a row of labels over big digits, in the best layout that fits."""
-        event = next_event(board)
+        event = next_event(state)
         for style in _STYLES:
             if (style.wide and size.height - 1 < TALL) or style.counting > bool(event):
                 continue
-            fluid = self._fluid(board, style, size.height - 1)
+            fluid = self._fluid(state, style, size.height - 1)
             counter = self._counter(event if style.counting else None, style, size)
             needed = widest(fluid) + (_GAP + widest(counter) if counter else 0)
             if needed <= size.width:
-                return self._join(board, style, fluid, counter, size.width)
-        return self._join(board, _STYLES[-1], [[(board.number, "strong")]], [], 0)
+                return self._join(state, style, fluid, counter, size.width)
+        return self._join(state, _STYLES[-1], [[(state.number, "strong")]], [], 0)
 
-    def _fluid(self, board: ScreenState, style: _Style, height: int) -> list[Row]:
-        look = "dim" if board.last_seen else "strong"
+    def _fluid(self, state: ScreenState, style: _Style, height: int) -> list[Row]:
+        look = "dim" if state.last_seen else "strong"
         rows: list[Row] = [
-            [(line, look)] for line in self._digits(board.number, style, height)
+            [(line, look)] for line in self._digits(state.number, style, height)
         ]
-        rows[0].append((board.unit, look))
-        if style.beside and board.spread:
-            rows[1].append((f" {board.spread}", ""))
+        rows[0].append((state.unit, look))
+        if style.beside and state.spread:
+            rows[1].append((f" {state.spread}", ""))
         return rows
 
     def _counter(self, event: Countdown | None, style: _Style, size: Size) -> list[Row]:
@@ -87,17 +87,17 @@ class Gauges(BoardPart):
 
     def _join(
         self,
-        board: ScreenState,
+        state: ScreenState,
         style: _Style,
         fluid: list[Row],
         counter: list[Row],
         width: int,
     ) -> list[Row]:
-        label = self._label(board, spread=not style.beside)
+        label = self._label(state, spread=not style.beside)
         if not counter:
             return [cut_row(label, max(width, 1)), *fluid]
         start = width - widest(counter)
-        word = board.shuts.label if board.inside else board.opens.label
+        word = state.shuts.label if state.inside else state.opens.label
         right: Row = [(word, "dim")]
         if start > row_width(label) and start + len(word) <= width:
             right.append((" " * (width - start - len(word)), ""))
@@ -106,18 +106,18 @@ class Gauges(BoardPart):
             rows.append([*row, (" " * (start - row_width(row)), ""), *line])
         return rows
 
-    def _label(self, board: ScreenState, *, spread: bool) -> Row:
-        if board.last_seen:
-            return [(board.last_seen, "doubt")]
-        plus_minus = f" {board.spread} {board.unit}" if spread and board.spread else ""
-        return [(f"Fluid{plus_minus}, ", "dim"), (board.trend, "")]
+    def _label(self, state: ScreenState, *, spread: bool) -> Row:
+        if state.last_seen:
+            return [(state.last_seen, "doubt")]
+        plus_minus = f" {state.spread} {state.unit}" if spread and state.spread else ""
+        return [(f"Fluid{plus_minus}, ", "dim"), (state.trend, "")]
 
 
-def next_event(board: ScreenState) -> Countdown | None:
+def next_event(state: ScreenState) -> Countdown | None:
     """Return the countdown for the big digits; None if there is none to show."""
-    if board.last_seen:
+    if state.last_seen:
         return None
-    event = board.shuts if board.inside else board.opens
+    event = state.shuts if state.inside else state.opens
     return event if event.big else None
 
 

@@ -46,76 +46,76 @@ class Why(BoardPart):
     MOST = 4
     _told: tuple[str, str] = ("", "")
 
-    def show(self, board: ScreenState) -> None:
-        """Take a new board, and the rows its words need."""
-        super().show(board)
-        told = (board.headline, board.remedy)
+    def show(self, state: ScreenState) -> None:
+        """Take a new state, and the rows its words need."""
+        super().show(state)
+        told = (state.headline, state.remedy)
         if told != self._told:
             self._told = told
             width, height = self.content_size
-            if width and len(self._rows(board, width)) != height:
+            if width and len(self._rows(state, width)) != height:
                 self.refresh(layout=True)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002 - Textual's
         """Return how many rows the words take at this width."""
         return 1 if self._board is None else len(self._rows(self._board, width))
 
-    def paint_board(self, board: ScreenState, size: Size) -> list[Row]:
+    def paint_state(self, state: ScreenState, size: Size) -> list[Row]:
         """Draw the reason, and how many more there are; then the remedy."""
-        rows = self._rows(board, size.width)
+        rows = self._rows(state, size.width)
         if len(rows) > size.height:  # above the phone's code there is one row
-            rows = [spread_row(_reason(board), _more(board), size.width)]
+            rows = [spread_row(_reason(state), _more(state), size.width)]
         return rows
 
-    def _rows(self, board: ScreenState, width: int) -> list[Row]:
-        more, look = _more(board), _look(board)
-        first = wrap(board.headline, width - row_width(more) - bool(more))
+    def _rows(self, state: ScreenState, width: int) -> list[Row]:
+        more, look = _more(state), _look(state)
+        first = wrap(state.headline, width - row_width(more) - bool(more))
         rows: list[Row] = [[(line, look)] for line in first]
         if rows and more:
             rows[0] = spread_row(rows[0], more, width)
-        before = board.verdict is Verdict.GO and not board.standing
+        before = state.verdict is Verdict.GO and not state.standing
         if before or not self.screen.has_class("-short"):
-            rows += [[(line, "")] for line in wrap(board.remedy, width)]
+            rows += [[(line, "")] for line in wrap(state.remedy, width)]
         if len(rows) > self.MOST:
             text, its = rows[self.MOST - 1][0]
             rows[self.MOST - 1] = cut_row([(text + " " * width, its)], width)
         return rows[: self.MOST]
 
 
-def _more(board: ScreenState) -> Row:
-    return [(f"+{board.more} more", "dim")] if board.more else []
+def _more(state: ScreenState) -> Row:
+    return [(f"+{state.more} more", "dim")] if state.more else []
 
 
-def _look(board: ScreenState) -> str:
-    return "doubt" if board.hurry else "strong"
+def _look(state: ScreenState) -> str:
+    return "doubt" if state.hurry else "strong"
 
 
-def _reason(board: ScreenState) -> Row:
-    return [(board.headline, _look(board))]
+def _reason(state: ScreenState) -> Row:
+    return [(state.headline, _look(state))]
 
 
 class Standing(BoardPart):
     """While the plug is open: how it runs down. Wrapped between pieces, never cut."""
 
-    def part(self, board: ScreenState) -> object:
+    def part(self, state: ScreenState) -> object:
         """Return the pieces alone."""
-        return board.standing
+        return state.standing
 
-    def paint_board(self, board: ScreenState, size: Size) -> list[Row]:
+    def paint_state(self, state: ScreenState, size: Size) -> list[Row]:
         """Draw the pieces in as few rows as they need."""
-        return [[(row, "strong")] for row in in_pieces(board.standing, size.width)]
+        return [[(row, "strong")] for row in in_pieces(state.standing, size.width)]
 
 
 class ResultText(BoardPart):
     """What came of the level: why, about how much, and what to do next."""
 
-    def part(self, board: ScreenState) -> object:
+    def part(self, state: ScreenState) -> object:
         """Return the result alone."""
-        return board.result
+        return state.result
 
-    def paint_board(self, board: ScreenState, size: Size) -> list[Row]:
+    def paint_state(self, state: ScreenState, size: Size) -> list[Row]:
         """Draw the result's paragraphs, apart from each other where there is room."""
-        told = board.result
+        told = state.result
         if told is None:
             return []
         parts = [f"Level: {told.came.value}. {told.why}", told.how_much, told.onward]
@@ -131,24 +131,24 @@ class ResultText(BoardPart):
 class Checklist(BoardPart):
     """The conditions with the state of each, by sign and word."""
 
-    def part(self, board: ScreenState) -> object:
+    def part(self, state: ScreenState) -> object:
         """Return the conditions alone."""
-        return board.conditions
+        return state.conditions
 
-    def paint_board(self, board: ScreenState, size: Size) -> list[Row]:
+    def paint_state(self, state: ScreenState, size: Size) -> list[Row]:
         """Draw one row for each, and a second with the why where there is room."""
         rows: list[Row] = []
-        for line in self._in_view(board, size.height):
+        for line in self._in_view(state, size.height):
             rows.append(self._row(line, size.width))
-            if size.height >= 2 * len(board.conditions):
+            if size.height >= 2 * len(state.conditions):
                 rows.append(cut_row([(f"  {line.why}", "dim")], size.width))
         return rows
 
     @staticmethod
-    def _in_view(board: ScreenState, rows: int) -> list[ConditionLine]:
+    def _in_view(state: ScreenState, rows: int) -> list[ConditionLine]:
         """Return the conditions in their order; what is met gives way where it must."""
-        lines = list(board.conditions)
-        for line in reversed(board.conditions):
+        lines = list(state.conditions)
+        for line in reversed(state.conditions):
             if len(lines) > rows and line.state in _GIVE_WAY:
                 lines.remove(line)
         return lines
@@ -167,16 +167,16 @@ class Checklist(BoardPart):
 class CarValues(BoardPart):
     """Link, age of the reading, and the other values of the car."""
 
-    def paint_board(self, board: ScreenState, size: Size) -> list[Row]:
+    def paint_state(self, state: ScreenState, size: Size) -> list[Row]:
         """Draw the link first, then two values to a row."""
         width = size.width
-        rows = [_pair("Link", board.link, width), _pair("Read", board.age, width)]
+        rows = [_pair("Link", state.link, width), _pair("Read", state.age, width)]
         half = max(15, width // 2)
-        for a, b in zip(board.values[::2], board.values[1::2], strict=True):
+        for a, b in zip(state.values[::2], state.values[1::2], strict=True):
             left = _pair(*a, half - 1)
             gap = " " * (half - row_width(left))
             rows.append([*left, (gap, ""), *_pair(*b, width - half)])
-        return rows + [[(line, "doubt")] for line in wrap(board.detail, width)]
+        return rows + [[(line, "doubt")] for line in wrap(state.detail, width)]
 
 
 def _pair(name: str, text: str, width: int) -> Row:
@@ -208,16 +208,16 @@ class Keys(Painted):
 class TooSmall(BoardPart):
     """Stands in for the whole screen on a terminal too small for it."""
 
-    def paint_board(self, board: ScreenState, size: Size) -> list[Row]:
+    def paint_state(self, state: ScreenState, size: Size) -> list[Row]:
         """Wrap the verdict, the reason and what size is needed."""
-        verdict = f"{board.verdict.value}: {board.headline}."
+        verdict = f"{state.verdict.value}: {state.headline}."
         remedy = (
             f"The terminal is too small for the screen: it needs {NEEDED} or more, "
             f"this one has {size.width}x{size.height}."
         )
-        if board.result is not None:
-            verdict = f"{board.result.came.value}: {board.result.onward}"
-        told = [*wrap(verdict, size.width), *in_pieces(board.standing, size.width)]
+        if state.result is not None:
+            verdict = f"{state.result.came.value}: {state.result.onward}"
+        told = [*wrap(verdict, size.width), *in_pieces(state.standing, size.width)]
         rows: list[Row] = [[(line, "strong")] for line in told]
         return rows + [[(line, "")] for line in wrap(remedy, size.width)]
 

@@ -105,23 +105,23 @@ class BoardPart(Painted):
 
     _board: ScreenState | None = None
 
-    def part(self, board: ScreenState) -> object:
-        """Return what of the board this widget draws."""
-        return board
+    def part(self, state: ScreenState) -> object:
+        """Return what of the state this widget draws."""
+        return state
 
-    def show(self, board: ScreenState) -> None:
-        """Take a new board."""
-        if self._board is None or self.part(self._board) != self.part(board):
+    def show(self, state: ScreenState) -> None:
+        """Take a new state."""
+        if self._board is None or self.part(self._board) != self.part(state):
             self.refresh()
-        self._board = board
-        self.set_class(board.verdict is Verdict.GO, "-go")
+        self._board = state
+        self.set_class(state.verdict is Verdict.GO, "-go")
 
     def paint(self, size: Size) -> list[Row]:
-        """Return nothing until there is a board."""
-        return [] if self._board is None else self.paint_board(self._board, size)
+        """Return nothing until there is a state."""
+        return [] if self._board is None else self.paint_state(self._board, size)
 
-    def paint_board(self, board: ScreenState, size: Size) -> list[Row]:
-        """Return the rows that show this board."""
+    def paint_state(self, state: ScreenState, size: Size) -> list[Row]:
+        """Return the rows that show this state."""
         raise NotImplementedError
 
 

@@ -20,11 +20,11 @@ SCALES_S = (60.0, 120.0, 300.0, 600.0, 1200.0, 1800.0, HORIZON_S)
 class Timeline(BoardPart):
     """Two countdowns, each a sentence over a bar; both bars share their scale."""
 
-    def paint_board(self, board: ScreenState, size: Size) -> list[Row]:
+    def paint_state(self, state: ScreenState, size: Size) -> list[Row]:
         """Draw sentence and bar for opening, then for shutting."""
-        scale_s = scale_for(board.opens, board.shuts)
+        scale_s = scale_for(state.opens, state.shuts)
         rows: list[Row] = []
-        for event in (board.opens, board.shuts):
+        for event in (state.opens, state.shuts):
             sentence = first_that_fits(event.sentences, size.width)
             rows.append(cut_row([(sentence, "")], size.width))
             rows.append(self._bar_row(event, scale_s, size.width))

@@ -13,7 +13,7 @@ from bridge.units import Units
 from bridge.values.conditions import Verdict
 from bridge.values.service_sheet import StepKind
 from tests.show.parts.service import leg_ways, ways
-from tui.live.screen_state import Contact, ScreenInputs, ScreenState, board
+from tui.live.screen_state import Contact, ScreenInputs, ScreenState, screen_state
 from tui.service.pages.finishing import needs_no_more
 from tui.service.pages.page_model import PageLine, PageView
 from tui.service.pages.step_page import rows
@@ -38,7 +38,7 @@ def ready() -> ways.Job:
 
 
 def shown(job: ways.Job) -> ScreenState:
-    return board(
+    return screen_state(
         ScreenInputs(sheet=job.sheet, unit="C", contact=Contact.HELD, snapshot=job.seen)
     )
 

@@ -23,7 +23,7 @@ from tests.everyday import examples
 from tests.tui.oddities import sheets, snapshots
 from tests.tui.stage import SHEET, WARM_UP, connecting
 from tui.live import pages
-from tui.live.screen_state import Contact, ScreenInputs, ScreenState, board
+from tui.live.screen_state import Contact, ScreenInputs, ScreenState, screen_state
 from tui.words import wording
 from tui.words.cautions import FIRST, USUAL, about, at_start, at_step, every
 from tui.words.reason_words import REASONS
@@ -89,7 +89,7 @@ def test_a_condition_and_its_state_fit_the_narrow_column(
 @pytest.mark.parametrize("outlook", Outlook)
 def test_every_outlook_has_words_where_there_is_no_countdown(outlook: Outlook) -> None:
     snapshot = replace(GO, outlook=outlook, opens=None, shuts=None)
-    made = board(
+    made = screen_state(
         ScreenInputs(sheet=SHEET, unit="C", contact=Contact.HELD, snapshot=snapshot)
     )
     sentence = made.opens.sentences[0]
@@ -98,7 +98,7 @@ def test_every_outlook_has_words_where_there_is_no_countdown(outlook: Outlook) -
 
 @pytest.mark.parametrize("contact", Contact)
 def test_every_contact_but_a_held_one_is_no_go(contact: Contact) -> None:
-    made = board(
+    made = screen_state(
         ScreenInputs(
             sheet=SHEET, unit="C", contact=contact, snapshot=GO, failure="it broke"
         )
@@ -211,7 +211,7 @@ def texts_of(made: ScreenState) -> list[str]:
 def test_a_board_comes_of_any_snapshot(
     snapshot: Snapshot, sheet: Sheet, unit: str, contact: Contact
 ) -> None:
-    made = board(
+    made = screen_state(
         ScreenInputs(
             sheet=sheet,
             unit=unit,
@@ -237,7 +237,7 @@ def test_a_board_comes_of_any_snapshot(
 @given(snapshot=snapshots)
 def test_a_blank_temperature_is_never_live(snapshot: Snapshot) -> None:
     blank = replace(snapshot, temp_c=None)
-    made = board(
+    made = screen_state(
         ScreenInputs(sheet=SHEET, unit="C", contact=Contact.HELD, snapshot=blank)
     )
     assert made.number == "--.-"

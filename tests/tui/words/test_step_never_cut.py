@@ -23,7 +23,7 @@ from bridge.snapshot import Snapshot
 from bridge.values.conditions import Verdict
 from tests.tui.helpers import staged
 from tests.tui.stage import SHEET, WARM_UP
-from tui.live.screen_state import Contact, ScreenInputs, board
+from tui.live.screen_state import Contact, ScreenInputs, screen_state
 from tui.words.instructions import instruction_text
 from tui.words.result_words import Came, came_of, result
 
@@ -174,7 +174,7 @@ def test_no_go_stands_once_the_plug_is_in(phase):
     snapshot = at(phase, Instruction.TIGHTEN, opened_at_s=0.0)
     assert snapshot.verdict is Verdict.GO
     view = ScreenInputs(sheet=SHEET, unit="C", contact=Contact.HELD, snapshot=snapshot)
-    assert board(view).verdict is Verdict.NO_GO
+    assert screen_state(view).verdict is Verdict.NO_GO
 
 
 def test_the_side_follows_the_physics_of_the_fluid():

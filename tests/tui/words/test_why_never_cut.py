@@ -13,14 +13,14 @@ from bridge.values.sheet import LevelMethod, Sheet
 from tests.tui.helpers import staged
 from tests.tui.stage import SHEET
 from tests.tui.words.test_step_never_cut import INSIDE, OPEN_STATES, SIZES, plain
-from tui.live.screen_state import Contact, ScreenInputs, board
+from tui.live.screen_state import Contact, ScreenInputs, screen_state
 
 MAKER = "The maker's procedure comes first."
 
 
 def told(sheet: Sheet, snapshot: Snapshot) -> tuple[str, str]:
     view = ScreenInputs(sheet=sheet, unit="C", contact=Contact.HELD, snapshot=snapshot)
-    now = board(view)
+    now = screen_state(view)
     return now.headline, now.remedy
 
 
