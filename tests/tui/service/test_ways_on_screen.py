@@ -88,7 +88,7 @@ def test_its_result_does_not_ask_for_a_fill_it_does_not_need(second: ways.Job) -
 
 
 def test_over_the_steps_the_level_is_told_and_no_gate(second: ways.Job) -> None:
-    head = ServiceHead().paint_board(shown(second), Size(80, 2))
+    head = ServiceHead().paint_state(shown(second), Size(80, 2))
     said = "".join(text for text, _ in head[0])
     assert "LEVEL GOOD" in said
     assert "NO-GO" not in said

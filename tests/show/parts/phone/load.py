@@ -189,7 +189,7 @@ def attacked(
         jitter=jitter,
         watcher_gap_s=gap_s,
         memory_kib=memory,
-        open_after=here.server.doors.open,
+        open_after=here.server.connections.open,
     )
 
 
