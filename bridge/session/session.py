@@ -137,10 +137,10 @@ def _apply_measured(session: Session, typed: Measured) -> Session:
         return _apply_reading(session, reading)
     compared = thermometer_status.held_against(session, typed)
     agrees = compared is not session.compared and compared and compared.agrees
-    sensor_history = session.sensor_history
+    history = session.history
     if agrees:
-        sensor_history = sensor_seen.borne_out(sensor_history, typed.t_s)
-    return replace(session, compared=compared, sensor_history=sensor_history)
+        history = sensor_seen.borne_out(history, typed.t_s)
+    return replace(session, compared=compared, history=history)
 
 
 def _apply_told(session: Session, event: PersonEvent) -> Session:
@@ -149,8 +149,8 @@ def _apply_told(session: Session, event: PersonEvent) -> Session:
         session = replace(session, told=(*session.told, event))
         if event.kind is not ServiceKind.IN:
             return session
-        sensor_history = sensor_seen.poured(session.sensor_history, event.t_s)
-        return replace(session, sensor_history=sensor_history)
+        history = sensor_seen.poured(session.history, event.t_s)
+        return replace(session, history=history)
     if isinstance(event, Measured):
         return _apply_measured(session, event)
     if isinstance(event, Marked):
@@ -176,9 +176,7 @@ def _apply_mark(session: Session, told: Marked) -> Session:
     """Hand a mark to the step; one that makes no sense changes nothing."""
     if told.confirms is Confirmation.SENSOR:
         word_s = told.t_s if told.mark is Mark.CONFIRMED else None
-        return replace(
-            session, sensor_history=sensor_seen.vouched(session.sensor_history, word_s)
-        )
+        return replace(session, history=sensor_seen.vouched(session.history, word_s))
     try:
         step = mark(
             session.step,
@@ -200,9 +198,8 @@ def _apply_mark(session: Session, told: Marked) -> Session:
         carried=session.carried.without(told.confirms),
     )
     if told.mark is Mark.ADDED:
-        session = replace(
-            session, sensor_history=sensor_seen.poured(session.sensor_history, told.t_s)
-        )
+        history = sensor_seen.poured(session.history, told.t_s)
+        session = replace(session, history=history)
     if told.mark is Mark.OPENED and step is not session.step:
         track = est.announce(
             session.track, t_s=told.t_s, event=est.ThermalEvent.PLUG_OPENED
@@ -220,7 +217,7 @@ def _apply_reading(session: Session, reading: Reading) -> Session:
         return _apply_fluid(session, reading)
     session = replace(
         _announce(session, reading),
-        sensor_history=sensor_seen.observe(session.sensor_history, reading),
+        history=sensor_seen.observe(session.history, reading),
     )
     readings = {**session.readings, reading.role: reading}
     return replace(session, readings=readings, track=surround(session.track, reading))
@@ -233,22 +230,13 @@ def _apply_fluid(session: Session, reading: Reading) -> Session:
             return session
         return _keep_if_same(session, reading)
     track = est.observe(session.track, t_s=reading.t_s, temp_c=reading.value)
-    sensor_history = sensor_seen.follow(
-        session.sensor_history, session.track, track, reading.t_s
-    )
+    history = sensor_seen.follow(session.history, session.track, track, reading.t_s)
     if not track.accepted:
-        return replace(
-            session, track=track, believed=False, sensor_history=sensor_history
-        )
+        return replace(session, track=track, believed=False, history=history)
     readings = {**session.readings, reading.role: reading}
-    sensor_history = sensor_seen.observe(sensor_history, reading)
-    return replace(
-        session,
-        track=track,
-        readings=readings,
-        believed=True,
-        sensor_history=sensor_history,
-    )
+    history = sensor_seen.observe(history, reading)
+    known = replace(session, track=track, readings=readings, history=history)
+    return replace(known, believed=True)
 
 
 def _keep_if_same(session: Session, reading: Reading) -> Session:
@@ -296,7 +284,7 @@ def snapshot_at(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapsho
     stay = stay_chance(session, now, ahead, now_s)
     tilt = tilt_of(session.sheet, session.tilted)
     raw_c = fluid.value if fluid else None
-    doubts = sensor_check.doubts(session.sensor_history, session.track)
+    doubts = sensor_check.doubts(session.history, session.track)
     shown = foreseen(now, ahead, session.lead.stay_chance)
     facts = Facts(
         link=session.link,
@@ -305,7 +293,7 @@ def snapshot_at(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapsho
         temp_c=now.temp_c if now else None,
         inside_chance=thermometer_status.gate_inside(session, now, ahead, now_s),
         waiting=not session.track.knows_at(now_s)
-        or sensor_check.unproven(session.sensor_history, session.track),
+        or sensor_check.unproven(session.history, session.track),
         stay_chance=stay,
         telling=tells_stay(ahead, stay),
         too_late=not session.step.plug_open and too_late(shown, session.plan),
@@ -356,7 +344,7 @@ def snapshot_at(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapsho
         codes=session.codes,
         vin=session.vin,
         doubts=doubts,
-        unmoved_s=sensor_check.unmoved_s(session.sensor_history, session.track),
+        unmoved_s=sensor_check.unmoved_s(session.history, session.track),
         thermometer_status=thermometer_status.standing(session, now, ahead, now_s),
     )
 

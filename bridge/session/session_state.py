@@ -79,7 +79,7 @@ class Session:
     vin: VehicleNumber | None = None
     lessons: Lessons = NO_LESSONS
     """What earlier jobs taught."""
-    sensor_history: sensor_seen.SensorHistory = sensor_seen.NOTHING_SEEN
+    history: sensor_seen.SensorHistory = sensor_seen.NOTHING_SEEN
     """What was seen that bears on whether the sensor is to be believed."""
     thermometer: Thermometer | None = None
     """The hand thermometer, and whether it is the only source; None: none in use."""
@@ -145,7 +145,7 @@ def begin(
         track=est.begin(sensor or sensor_of(sheet), prior=lessons.sheet),
         lessons=lessons,
         told=told,
-        sensor_history=_sensor_history(told),
+        history=_history(told),
         leads=leads,
         step=replace(
             machine.begin(0.0, method=first.method),
@@ -159,7 +159,7 @@ def begin(
     )
 
 
-def _sensor_history(told: Log) -> sensor_seen.SensorHistory:
+def _history(told: Log) -> sensor_seen.SensorHistory:
     """What is known of the sensor before it is read: whether fluid was poured in."""
     if not any(event.kind is ServiceKind.IN for event in told):
         return sensor_seen.NOTHING_SEEN
