@@ -7,6 +7,7 @@ bring the whole service back. Nothing here blocks the person: only the gate does
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from typing import TYPE_CHECKING, TypeVar
 
@@ -64,38 +65,23 @@ def odometer_at(log: Log, step: StepKind) -> ServiceEvent | None:
     return next((e for e in of(log, ServiceKind.ODOMETER) if e.step is None), None)
 
 
-def number_of(
-    log: Log,
-    kind: ServiceKind,
-    *,
-    name: str = "",
-    tick: Tick | None = None,
-    step: StepKind | None = None,
-    count: int | None = None,
-) -> int | None:
-    """Return the number of the newest such entry that counts, or None."""
-    wanted = (kind, name, tick, step, count)
-    found = [
-        n
-        for n, e in standing(log)
-        if (e.kind, e.name, e.tick, e.step, e.count) == wanted
-    ]
-    return found[-1] if found else None
+def number_of(log: Log, entry: ServiceEvent, times: int = 1) -> int | None:
+    """Return the number of the newest such entry, if so many of them count; or None."""
+    wanted = _what(entry)
+    found = [n for n, e in standing(log) if _what(e) == wanted]
+    return found[-1] if len(found) >= times else None
 
 
-def toggling(log: Log, entry: ServiceEvent) -> ServiceEvent:
-    """Return the entry, or what takes it back if it stands already.
+def _what(entry: ServiceEvent) -> tuple[object, ...]:
+    return entry.kind, entry.name, entry.tick, entry.step, entry.count
+
+
+def toggling(log: Log, entry: ServiceEvent, times: int = 1) -> ServiceEvent:
+    """Return the entry, or what takes it back if it stands already so many times.
 
     Another variant is no toggle: the newest counts.
     """
-    there = number_of(
-        log,
-        entry.kind,
-        name=entry.name,
-        tick=entry.tick,
-        step=entry.step,
-        count=entry.count,
-    )
+    there = number_of(log, entry, times)
     if there is None or entry.kind is ServiceKind.VARIANT:
         return entry
     return ServiceEvent(kind=ServiceKind.TAKEN_BACK, back=there, who=entry.who)
@@ -144,26 +130,30 @@ def _for(items: Iterable[_Item], variant: str) -> tuple[_Item, ...]:
     return tuple(i for i in items if not i.only_for or variant in i.only_for)
 
 
-def ticked(log: Log, fastener: Fastener) -> frozenset[Tick]:
-    """Return what is ticked off at a fastener.
+def ticked(log: Log, fastener: Fastener, times: int = 1) -> frozenset[Tick]:
+    """Return what is ticked off at a fastener, so many times (`rounds.refits`).
 
     A set of bolts with an order is tightened once each turn of it is ticked, or once
     somebody gave their word for all of them.
     """
     events = [e for e in of(log, ServiceKind.TICKED) if e.name == fastener.name]
-    whole = {e.tick for e in events if e.tick is not None and e.count is None}
-    if fastener.turns and len(turns_ticked(log, fastener)) == fastener.turns:
-        whole.add(Tick.TIGHTENED)
-    return frozenset(whole)
+    whole = Counter(e.tick for e in events if e.tick is not None and e.count is None)
+    done = {tick for tick, many in whole.items() if many >= times}
+    if fastener.turns and len(turns_ticked(log, fastener, times)) == fastener.turns:
+        done.add(Tick.TIGHTENED)
+    return frozenset(done)
 
 
-def turns_ticked(log: Log, fastener: Fastener) -> frozenset[int]:
-    """Return which turns of a set of bolts' order are ticked, from 1."""
-    return frozenset(
-        e.count
-        for e in of(log, ServiceKind.TICKED)
-        if e.name == fastener.name and e.count and 0 < e.count <= fastener.turns
-    )
+def turns_ticked(log: Log, fastener: Fastener, times: int = 1) -> frozenset[int]:
+    """Return which turns of a set of bolts' order are ticked so often, from 1.
+
+    Somebody's word for all of them counts for each, once.
+    """
+    events = [e for e in of(log, ServiceKind.TICKED) if e.name == fastener.name]
+    whole = sum(e.tick is Tick.TIGHTENED and e.count is None for e in events)
+    many = Counter(e.count for e in events if e.count)
+    turns = range(1, fastener.turns + 1)
+    return frozenset(n for n in turns if many[n] and many[n] + whole >= times)
 
 
 def is_done(log: Log, step: StepKind) -> bool:

@@ -21,7 +21,7 @@ from bridge.service.log import (
     turns_ticked,
     variant_of,
 )
-from bridge.service.rounds import rounds_of
+from bridge.service.rounds import refits, rounds_of
 from bridge.service.step_names import renewals, step_name, tick_words
 from bridge.values.frozen import frozen
 from bridge.values.service_events import ServiceKind
@@ -96,16 +96,18 @@ def gearbox_lacks(service: Service, log: Log) -> Iterator[Lack]:
 
 def _plugs(service: Service, log: Log) -> Iterator[Lack]:
     for fastener in service.fasteners:
-        done = ticked(log, fastener)
+        times = refits(service, log, fastener)
+        done = ticked(log, fastener, times)
         for tick in ticks_wanted(fastener):
             if tick not in done:
                 new = tick is Tick.RENEWED
                 what = renewals(fastener) if new else tick_words(tick, fastener)
-                part = len(turns_ticked(log, fastener))
+                part = len(turns_ticked(log, fastener, times))
                 far = f" ({part} of {fastener.turns} turns are)" if part else ""
+                again = f" in round {times}" if times > 1 else ""
                 yield Lack(
                     id=f"tick:{fastener.name}:{tick.value}",
-                    text=f"{fastener.name}: {what} is not ticked off"
+                    text=f"{fastener.name}: {what} is not ticked off{again}"
                     f"{far if tick is Tick.TIGHTENED else ''}.",
                 )
 

@@ -16,7 +16,15 @@ from typing import TYPE_CHECKING
 
 from bridge.service.amounts import COVERAGE, Amount, MeasuredAmount
 from bridge.service.before_after import RUNNING_RPM
-from bridge.service.log import circuits_of, is_done, standing
+from bridge.service.fastening import ticks_wanted
+from bridge.service.log import (
+    applying,
+    circuits_of,
+    is_done,
+    log_in,
+    standing,
+    ticked,
+)
 from bridge.values.frozen import frozen
 from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import StepKind
@@ -26,7 +34,7 @@ if TYPE_CHECKING:
 
     from bridge.service.log import Log
     from bridge.values.service_events import ServiceEvent
-    from bridge.values.service_sheet import Drain, Service
+    from bridge.values.service_sheet import Drain, Fastener, Service
     from bridge.values.sheet import Sheet
 
 _OUT, _IN = ServiceKind.OUT, ServiceKind.IN
@@ -94,18 +102,58 @@ def waits_for(log: Log, service: Service) -> StepKind | None:
     """
     if any(d.portion_ml for d in service.drains):
         return None
-    rounds = rounds_of(log)
+    return _waits_for(rounds_of(log), service.rounds)
+
+
+def _waits_for(rounds: Sequence[Round], wanted: int) -> StepKind | None:
     now = rounds[-1]
-    if now.filled and now.places and len(rounds) < service.rounds:
+    if now.filled and now.places and len(rounds) < wanted:
         return StepKind.DRAIN
     return StepKind.FILL if len(rounds) > 1 and not now.filled else None
 
 
+def refits(service: Service, log: Log, fastener: Fastener) -> int:
+    """Return how often a fastener is to be put back by now: 1 where it closes no drain.
+
+    What closes a drain is opened in each round that drains there, and is put back,
+    with what must be new, before it is filled again.
+    """
+    many = {c.name: c.rounds for c in service.circuits}
+    most = 1
+    for drain in service.drains:
+        if drain.fastener != fastener.name or drain.portion_ml:
+            continue
+        own, wanted = log, service.rounds
+        if drain.circuit:
+            own, wanted = log_in(service, log, drain.circuit), many[drain.circuit]
+        rounds = rounds_of(own)
+        begins = _waits_for(rounds, wanted) is StepKind.DRAIN
+        most = max(most, sum(drain.name in r.places for r in rounds) + begins)
+    return most
+
+
+def tick_times(service: Service, log: Log, entry: ServiceEvent) -> int:
+    """Return how often something told must stand by now, a tick as `refits` says."""
+    for fastener in service.fasteners:
+        if entry.kind is ServiceKind.TICKED and fastener.name == entry.name:
+            return refits(service, log, fastener)
+    return 1
+
+
 def reopened(sheet: Sheet, log: Log) -> tuple[StepKind, ...]:
-    """Return the steps that a further round opens again, the first one due first."""
+    """Return the steps that a further round opens again, in the order they are due."""
     due = {waits_for(one.log, one.sheet.service) for one in circuits_of(sheet, log)}
-    both = (StepKind.DRAIN, StepKind.FILL)
-    return both if StepKind.DRAIN in due else tuple(s for s in both if s in due)
+    if StepKind.DRAIN in due:
+        due.add(StepKind.FILL)
+    service = applying(sheet.service, log)
+    for fastener in service.fasteners:
+        times = refits(service, log, fastener)
+        if times > 1 and not set(ticks_wanted(fastener)) <= ticked(
+            log, fastener, times
+        ):
+            due.add(fastener.step)
+    order = service.order or tuple(StepKind)
+    return tuple(step for step in order if step in due)
 
 
 def next_open(sheet: Sheet, log: Log, after: StepKind) -> StepKind | None:

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge.service.against import against
+from bridge.service.fastening import ticks_wanted
 from bridge.service.log import (
     Log,
     applying,
@@ -22,8 +23,8 @@ from bridge.service.log import (
     undoing,
     variant_of,
 )
-from bridge.service.missing import missing
-from bridge.service.rounds import next_open, reopened
+from bridge.service.missing import lacks_of, missing
+from bridge.service.rounds import next_open, refits, reopened
 from bridge.service.sums import (
     balance_of,
     due_of,
@@ -34,7 +35,14 @@ from bridge.service.sums import (
 )
 from bridge.values.codec import from_plain, to_plain
 from bridge.values.service_events import CarFacts, ServiceEvent, ServiceKind
-from bridge.values.service_sheet import Fastener, Service, StepKind, Tick
+from bridge.values.service_sheet import (
+    Drain,
+    Fastener,
+    Renewal,
+    Service,
+    StepKind,
+    Tick,
+)
 from tests.service.service_help import SERVICE, SHEET
 
 
@@ -46,8 +54,8 @@ def done(*steps: StepKind) -> tuple[ServiceEvent, ...]:
     return tuple(entry(ServiceKind.DONE, step=step) for step in steps)
 
 
-def toggled(log: Log, told: ServiceEvent) -> Log:
-    return (*log, toggling(log, told))
+def toggled(log: Log, told: ServiceEvent, times: int = 1) -> Log:
+    return (*log, toggling(log, told, times))
 
 
 def undone(log: Log) -> Log:
@@ -154,6 +162,68 @@ def test_a_round_the_sheet_wants_comes_before_what_follows() -> None:
     assert reopened(three, log) == ()
     assert next_open(three, log, fill) is not drain
     assert reopened(SHEET, log[:9]) == ()  # it wants no second one
+
+
+PLUG = Fastener(name="drain plug", renew=(Renewal.WASHER,), torque_nm=30.0)
+THREE = replace(
+    SHEET,
+    service=Service(
+        order=(StepKind.DRAIN, StepKind.REFIT, StepKind.FILL),
+        rounds=3,
+        fasteners=(PLUG, Fastener(name="pan bolts")),
+        drains=(Drain(name="pan", fastener=PLUG.name),),
+    ),
+)
+
+
+def open_ticks(log: Log) -> set[str]:
+    found = {lack.id for lack in lacks_of(THREE.service, log)}
+    return {lack for lack in found if lack.startswith("tick:")}
+
+
+def test_a_plug_that_each_round_opens_is_put_back_in_each_round() -> None:
+    """A washer and a torque of the first round do not stand for the later ones."""
+    drain, refit, fill = THREE.service.order
+    torque, washer = (
+        entry(ServiceKind.TICKED, name=PLUG.name, tick=t)
+        for t in (Tick.TIGHTENED, Tick.RENEWED)
+    )
+    plug = {"tick:drain plug:tightened", "tick:drain plug:renewed"}
+    log: Log = (entry(ServiceKind.TICKED, name="pan bolts", tick=Tick.TIGHTENED),)
+    for number in (1, 2, 3):
+        assert open_ticks(log) == plug  # before it is drained again, already
+        log = (*log, OUT, entry(ServiceKind.DONE, step=drain))
+        assert next_open(THREE, log, drain) is refit
+        assert open_ticks(log) == plug
+        log = toggled(log, torque, number)
+        assert open_ticks(log) == {"tick:drain plug:renewed"}
+        assert refit in reopened(THREE, log) or number == 1
+        log = (*toggled(log, washer, number), entry(ServiceKind.DONE, step=refit))
+        assert open_ticks(log) == set()
+        assert refit not in reopened(THREE, log)
+        log = (*log, IN, entry(ServiceKind.DONE, step=fill))
+    assert missing(THREE.service, log) == ()
+    for n, event in enumerate(log):
+        if event.kind is ServiceKind.TICKED:
+            assert missing(THREE.service, (*log, entry(ServiceKind.TAKEN_BACK, back=n)))
+
+
+def test_a_plug_not_ticked_in_one_round_is_not_made_good_by_the_next() -> None:
+    log: Log = ()
+    for _ in range(3):
+        log = (*log, OUT, IN)
+    for number in (1, 2):
+        for tick in ticks_wanted(PLUG):
+            log = toggled(log, entry(ServiceKind.TICKED, name=PLUG.name, tick=tick), 3)
+        left = [x for x in missing(THREE.service, log) if "drain plug" in x]
+        assert len(left) == 2
+        assert "in round 3" in left[0], number
+
+
+def test_what_is_pumped_out_in_portions_opens_no_plug_in_each() -> None:
+    portions = (replace(THREE.service.drains[0], portion_ml=1000.0),)
+    service = replace(THREE.service, drains=portions)
+    assert refits(service, (OUT, IN, OUT, IN), PLUG) == 1
 
 
 def test_the_next_open_step_goes_round_the_end() -> None:

@@ -23,7 +23,7 @@ from bridge.service.log import (
 )
 from bridge.service.missing import missing
 from bridge.service.old_fluid import FluidFinding
-from bridge.service.rounds import reopened
+from bridge.service.rounds import reopened, tick_times
 from bridge.units import QuantityError, said_temperature, said_torque
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind, Tick
@@ -185,10 +185,8 @@ def _item(text: str, state: LineState) -> tuple[ServiceEvent | Refused, int | No
         event = _turn(event, rest, state.service)
     if event is None:
         return none_of(text, known, "item, nor a turn of one"), None
-    there = number_of(
-        state.told, event.kind, name=event.name, tick=event.tick, count=event.count
-    )
-    return event, there
+    times = tick_times(state.service, state.log, event)
+    return event, number_of(state.told, event, times)
 
 
 def _turn(event: ServiceEvent, rest: str, service: Service) -> ServiceEvent | None:
@@ -233,10 +231,10 @@ def saw(text: str, state: LineState) -> ServiceEvent | Refused:
     name, rest = found_name(text, known)
     if not name or rest:
         return none_of(text, known, "thing that can be seen")
-    value = name.split(" ", 1)[1]
-    if number_of(state.told, ServiceKind.OLD_FLUID, name=value) is not None:
+    seen = ServiceEvent(kind=ServiceKind.OLD_FLUID, name=name.split(" ", 1)[1])
+    if number_of(state.told, seen) is not None:
         return Refused(words=f"{short(text)} was told already.")
-    return ServiceEvent(kind=ServiceKind.OLD_FLUID, name=value)
+    return seen
 
 
 def variant(text: str, state: LineState) -> ServiceEvent | Refused:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from bridge.service.level_facts import CONFIRMED_BY, as_fact
 from bridge.service.log import applying, is_closed, is_done, standing, toggling, undoing
+from bridge.service.rounds import tick_times
 from bridge.values.events import Mark, Marked
 from bridge.values.service_events import ServiceEvent, ServiceKind
 
@@ -91,7 +92,8 @@ class LogEditor:
         if entry.kind is ServiceKind.DONE and entry.step in CONFIRMED_BY:
             stands = is_done(self.log, entry.step)
             return self.tell(as_fact(entry, given=not stands))
-        return self.tell(toggling(self.told, entry))
+        times = tick_times(self.service, self.log, entry)
+        return self.tell(toggling(self.told, entry, times))
 
     def confirm(self, what: Confirmation) -> bool:
         """Confirm a point of the level step; False: it was not taken."""

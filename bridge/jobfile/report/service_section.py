@@ -42,6 +42,7 @@ from bridge.service.log import (
 from bridge.service.log import ticked as ticks_of
 from bridge.service.missing import missing
 from bridge.service.old_fluid import COMMON_PRACTICE, SEEN_TEXT, Severity, meanings
+from bridge.service.rounds import refits
 from bridge.service.step_names import renewals, step_name
 from bridge.units import ABSENT, Units, show_distance, show_torque
 from bridge.values.codec import from_plain
@@ -260,9 +261,11 @@ def _plugs(facts: SectionFacts, units: Units) -> Section:
 def ticked(facts: SectionFacts, fastener: Fastener, tick: Tick) -> ServiceEvent | None:
     """Return the last time something at a fastener was ticked off; None: never.
 
-    Of a set of bolts with an order only once all of it was.
+    Of a set of bolts with an order only once all of it was, of a drain's plug only if
+    it was in each round.
     """
-    if tick not in ticks_of(facts.log, fastener):
+    times = refits(facts.service, facts.log, fastener)
+    if tick not in ticks_of(facts.log, fastener, times):
         return None
     found = [
         e

@@ -137,6 +137,26 @@ def test_the_pages_ask_anew_in_each_round() -> None:
     assert asked(job, StepKind.FILL)
 
 
+def test_the_plug_is_asked_for_in_each_round_and_ticked_anew() -> None:
+    ticks = ("tick drain plug renewed", "tick drain plug tightened")
+    bolts = ("tick pan bolts renewed", "tick pan bolts tightened")
+    first = (ROUND[0], *ticks, *bolts, "tick pan bolts angle", ROUND[2])
+    job, *_ = cairn(*first, ROUND[0])
+    assert not asked(job, StepKind.REFIT)
+    said = page(job, StepKind.REFIT)
+    assert "drain plug (hex 15 mm, M14x1.5), round 2" in said
+    assert "M6): all ticked" in said  # the bolts stayed in
+    for line in ticks:
+        assert not asked(job, StepKind.REFIT)
+        job.say(line)
+    assert not job.refused
+    assert asked(job, StepKind.REFIT)
+    job.say(ticks[0])
+    assert "ticked off already" in job.refused[-1]
+    job.say("untick drain plug renewed")
+    assert not asked(job, StepKind.REFIT)
+
+
 def asked(job: ways.Job, step: StepKind) -> bool:
     """Return whether all the amounts that a step's page needs are told."""
     return needs_no_more(list(rows(view_of(job, step))))

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from bridge.service.fastening import ticks_wanted
 from bridge.service.log import is_done, ticked
-from bridge.service.rounds import reopened
+from bridge.service.rounds import refits, reopened
 from bridge.values.service_sheet import StepKind
 from tui.service.pages.page_model import Asked, Item
 
@@ -37,7 +37,9 @@ def steps_ticked(sheet: Sheet, service: Service, log: Log) -> frozenset[StepKind
     draining and filling are not done while the sheet wants a further round.
     """
     loose = {
-        f.step for f in service.fasteners if not set(ticks_wanted(f)) <= ticked(log, f)
+        f.step
+        for f in service.fasteners
+        if not set(ticks_wanted(f)) <= ticked(log, f, refits(service, log, f))
     }
     loose |= set(reopened(sheet, log))
     return frozenset(s for s in service.order if is_done(log, s) and s not in loose)

@@ -17,17 +17,15 @@ def entry(view: PageView, kind: ServiceKind, **told: Any) -> ServiceEvent:
     return ServiceEvent(kind=kind, at_utc_s=0.0, who=view.who, **told)
 
 
-def toggle(view: PageView, text: str, kind: ServiceKind, **told: Any) -> Item:
-    """Return an item that adds such an entry, or takes it back where it stands."""
+def toggle(
+    view: PageView, text: str, kind: ServiceKind, *, times: int = 1, **told: Any
+) -> Item:
+    """Return an item that adds such an entry, or takes it back where it stands.
+
+    ``times``: as often as it must stand by now, where several rounds are driven.
+    """
     made = entry(view, kind, **told)
-    there = number_of(
-        view.log,
-        kind,
-        name=made.name,
-        tick=made.tick,
-        step=made.step,
-        count=made.count,
-    )
+    there = number_of(view.log, made, times)
     needed = kind in _NEEDED
     return Item(text=text, done=there is not None, toggles=made, needed=needed)
 

@@ -14,6 +14,7 @@ from bridge.service.fastening import (
     tube_lift,
 )
 from bridge.service.log import of, ticked, turns_ticked, variant_of
+from bridge.service.rounds import refits
 from bridge.service.step_names import renewals
 from bridge.units import Units, show_length, show_torque, show_volume
 from bridge.values.service_events import ServiceKind
@@ -90,7 +91,8 @@ def fasteners(view: PageView) -> Iterator[Row]:
 
 
 def _fastener(view: PageView, fastener: Fastener) -> Iterator[Row]:
-    done = ticked(view.log, fastener)
+    times = refits(view.service, view.log, fastener)
+    done = ticked(view.log, fastener, times)
     wanted = ticks_wanted(fastener)
     left = len([t for t in wanted if t not in done])
     count = f"{fastener.count} × " if fastener.count != 1 else ""
@@ -99,26 +101,34 @@ def _fastener(view: PageView, fastener: Fastener) -> Iterator[Row]:
     head = f"{count}{figures.clean(fastener.name)}"
     if about:
         head += f" ({figures.clean(about)})"
+    if times > 1:
+        head += f", round {times}"
     yield PageLine(text=head if left else f"{head}: all ticked", look="strong")
     for tick in wanted:
         if tick is Tick.TIGHTENED and fastener.sequence:
-            yield from _turns(view, fastener)
+            yield from _turns(view, fastener, times)
             continue
-        text = tick_text(fastener, tick, view)
-        yield toggle(view, text, ServiceKind.TICKED, name=fastener.name, tick=tick)
+        yield toggle(
+            view,
+            tick_text(fastener, tick, view),
+            ServiceKind.TICKED,
+            times=times,
+            name=fastener.name,
+            tick=tick,
+        )
     if fastener.plastic:
         yield PageLine(text="  Plastic: do not overtighten.", look="doubt")
     if fastener.note:
         yield PageLine(text=f"  {figures.clean(fastener.note)}", look="dim")
 
 
-def _turns(view: PageView, fastener: Fastener) -> Iterator[Row]:
+def _turns(view: PageView, fastener: Fastener, times: int) -> Iterator[Row]:
     """Offer the next bolt of a set that is tightened in an order, one at a time."""
     order, whole = sequence_words(fastener), _tightened(fastener, view)
     yield PageLine(text=f"  {whole}: {order}, every stage for itself.", look="strong")
-    told, turns = turns_ticked(view.log, fastener), fastener.turns
+    told, turns = turns_ticked(view.log, fastener, times), fastener.turns
     left = [n for n in range(1, turns + 1) if n not in told]
-    if Tick.TIGHTENED in ticked(view.log, fastener):
+    if Tick.TIGHTENED in ticked(view.log, fastener, times):
         yield PageLine(text="  All of them are tightened.", look="good")
         return
     bolt, torque_nm = fastener.turn(left[0])
@@ -127,6 +137,7 @@ def _turns(view: PageView, fastener: Fastener) -> Iterator[Row]:
         view,
         f"Number {bolt}{by}: turn {left[0]} of {turns}",
         ServiceKind.TICKED,
+        times=times,
         name=fastener.name,
         tick=Tick.TIGHTENED,
         count=left[0],

@@ -52,6 +52,8 @@ class Job:
     air_c: float | None = None
     refused: list[str] = field(default_factory=list)
     words: set[str] = field(default_factory=set)
+    refitted: set[str] = field(default_factory=set)
+    """Plugs ticked round by round, so not again at the end."""
 
     def __post_init__(self) -> None:
         self.session = begin(self.sheet, interval_s=TICK_S)
@@ -169,7 +171,7 @@ def _tick_all(job: Job, bad: list[str]) -> None:
     service = job.sheet.service
     items = [p.name for p in service.parts if not p.only_for]
     for fastener in service.fasteners:
-        if not fastener.only_for:
+        if not fastener.only_for and fastener.name not in job.refitted:
             items += [f"{fastener.name} {t.value}" for t in ticks_wanted(fastener)]
     if service.exercise:
         items.append("selector worked")
@@ -179,6 +181,20 @@ def _tick_all(job: Job, bad: list[str]) -> None:
         bad.append(f"not done: {gone}")
     for item in items:
         job.say(f"tick {item}")
+
+
+def _refit(job: Job, number: int, bad: list[str]) -> None:
+    """Put the drains' plugs back and tick them, in one round perhaps not."""
+    forgot = job.rng.random() < 0.04
+    for fastener in job.sheet.service.fasteners:
+        if fastener.name not in {d.fastener for d in job.sheet.service.drains}:
+            continue
+        job.refitted.add(fastener.name)
+        if forgot:
+            bad.append(f"{fastener.name} not ticked in round {number}")
+            continue
+        for what in ticks_wanted(fastener):
+            job.say(f"tick {fastener.name} {what.value}")
 
 
 def _see(job: Job, bad: list[str]) -> None:
@@ -282,6 +298,7 @@ def rounds(rng: random.Random) -> Outcome:
         old *= 1.0 - out / total
         if number == 0:
             job.say("done filter")
+        _refit(job, number + 1, bad)
         share = job.sheet.service.filter_holds_ml or 0.0
         put = _fill(job, out + (share if number == 0 else 0.0), bad)
         net += put - out
@@ -342,6 +359,11 @@ def close_at_begun(rng: random.Random) -> Job:
     return job
 
 
+LATE_C = 1.5
+"""What a person who did not heed the call is late by. Nobody is judged between this
+and the program's own limit, which rests on the estimate and not on the truth."""
+
+
 def close_at(rng: random.Random) -> Outcome:
     """Closed at a temperature, whatever still runs; some close too early or late."""
     job, bad = _begin(str(WAYS_FOLDER / "skerry-close-at.toml"), rng), []
@@ -360,12 +382,14 @@ def close_at(rng: random.Random) -> Outcome:
             job.tick()
     else:
         job.until({Phase.CLOSE})
-        for _ in range(rng.randint(0, 6) if not slip else 90):
+        for _ in range(rng.randint(0, 6)):
+            job.tick()
+        while slip and job.plant.heat.fluid_c < goal + LATE_C:
             job.tick()
     true_c = job.plant.heat.fluid_c
     job.say("closed")
     job.tick()
-    if abs(true_c - goal) > 1.5:
+    if abs(true_c - goal) > 0.9 * LATE_C:
         bad.append(f"closed {slip or 'when told'} at {true_c:.1f} °C")
     return _end(job, bad)
 
