@@ -129,8 +129,8 @@ def closed_side(step: Step, view: StepView, plan: Plan) -> Next:
 def _unmet(others: Sequence[Reason], view: StepView, plan: Plan) -> Next:
     """Something else than the temperature is missing."""
     if tuple(others) == (Reason.WAIT_NOT_OVER,):
-        left_s = view.wait_left_s
-        near = left_s is not None and left_s <= plan.lead_s
+        left_s, opens = view.wait_left_s, plan.ends is LegEnd.LEVEL
+        near = opens and left_s is not None and left_s <= plan.lead_s
         if near and (plan.window.any or inside(view.temp_c, plan.window)):
             return Phase.GET_READY, _ready(plan, inside=True)
         return Phase.WAIT, Instruction.WAIT_OUT

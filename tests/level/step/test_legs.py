@@ -7,11 +7,21 @@ from dataclasses import fields, replace
 import pytest
 
 from bridge.level.step.machine import advance, begin, next_leg
+from bridge.level.step.marks import mark
 from bridge.level.step.plan import Plan
-from bridge.level.step.step_values import Instruction, LegDone, Phase, Step, StepView
+from bridge.level.step.step_values import (
+    Instruction,
+    LegDone,
+    Outcome,
+    Phase,
+    Step,
+    StepView,
+)
 from bridge.values.conditions import Reason
+from bridge.values.events import Mark
 from bridge.values.outlook import Trend
 from bridge.values.sheet import OPEN_C, Confirmation, LegEnd, LevelMethod, Window
+from tests.level.test_procedure import GO, PLAN, opened
 
 TOLD = Plan(window=Window(low_c=-OPEN_C, high_c=OPEN_C), ends=LegEnd.TOLD)
 BY_HEAT = replace(TOLD, window=Window(low_c=35.0, high_c=45.0))
@@ -51,6 +61,31 @@ def test_a_phase_that_sets_no_level_says_what_it_waits_for(
     plan: Plan, reasons: tuple[Reason, ...], temp_c: float | None, what: Instruction
 ) -> None:
     assert said(plan, *reasons, temp_c=temp_c) is what
+
+
+def test_nobody_is_sent_to_a_plug_that_this_phase_leaves_alone() -> None:
+    near = replace(SEEN, reasons=(Reason.WAIT_NOT_OVER, LATER), wait_left_s=5.0)
+    for plan in (TOLD, BY_HEAT, WARM):
+        step = advance(begin(0.0), plan, near, 1.0)
+        assert (step.phase, step.instruction) == (Phase.WAIT, Instruction.WAIT_OUT)
+        assert step.bell is None
+
+
+def test_the_words_of_waiting_stand_here_too_until_another_trend_is_clear() -> None:
+    cold = replace(SEEN, reasons=(Reason.TOO_COLD, LATER), temp_c=30.0)
+    unclear = replace(cold, trend=Trend.UNKNOWN)
+    step = advance(begin(0.0), BY_HEAT, unclear, 1.0)
+    assert step.instruction is Instruction.WAIT
+    step = advance(advance(step, BY_HEAT, cold, 2.0), BY_HEAT, unclear, 3.0)
+    assert step.instruction is Instruction.WAIT_WARMING
+
+
+def test_how_a_phase_that_sets_a_level_came_out_is_kept() -> None:
+    step = advance(opened(), PLAN, GO, 90.0)
+    step = advance(mark(step, PLAN, Mark.CLOSED, 95.0), PLAN, GO, 96.0)
+    assert step.judgement is not None
+    (done,) = next_leg(step, 99.0, seen=False).legs_done
+    assert done.outcome is step.judgement.outcome is Outcome.NOT_OBSERVED
 
 
 @pytest.mark.parametrize(
