@@ -140,7 +140,7 @@ class Ahead:
     stirred_sd: Array
     calm_chance: Array
     settles_c: Array
-    """Equilibrium (n,) and its variance; infinite where a model has none."""
+    """Equilibrium (n,) and its variance; immense where a model has none."""
     settles_var: Array
 
 
