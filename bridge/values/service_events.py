@@ -34,7 +34,7 @@ class ServiceKind(StrEnum):
     """How warm the new fluid is that lies ready; ``temp_c``."""
     ADDED = "added"
     """What was filled in at the level step; ``ml``. The level step's marks tell it,
-    nobody enters it here (bridge.service.story)."""
+    nobody enters it here (bridge.service.level_facts)."""
     RAN_OFF = "ran-off"
     """What the level step let out again; ``ml``, ``temp_c``."""
     EXERCISED = "exercised"

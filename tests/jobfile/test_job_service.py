@@ -99,12 +99,12 @@ def test_what_is_added_later_counts_in_the_same_balance(tmp_path: Path) -> None:
         ServiceEvent(kind=ServiceKind.NOTE, text="drove it warm"),
     )
     assert add_to(tmp_path / "a.job", later)
-    story = tell(tmp_path / "a.job")
-    done = balance_of(SHEET, story.log)
+    summary = tell(tmp_path / "a.job")
+    done = balance_of(SHEET, summary.log)
     assert not isinstance(done, str)
     assert done.put_in.ml == pytest.approx(4800.0, rel=0.02)
-    assert [m.content["km"] for m in story.of("odometer")] == [61200.0]
-    assert "drove it warm" in as_text(compose(story, Units.METRIC))
+    assert [m.content["km"] for m in summary.of("odometer")] == [61200.0]
+    assert "drove it warm" in as_text(compose(summary, Units.METRIC))
 
 
 def test_a_note_and_the_odometer_are_no_service() -> None:

@@ -67,9 +67,9 @@ def made() -> tuple[str, dict[str, bytes]]:
         path = Path(name) / "demo.job"
         whole_job(Path(name) / "first.job")
         retold(Path(name) / "first.job", path)
-        story = tell(path)
-    document = compose(story, Units.METRIC)
-    us = as_pdf(compose(story, Units.US), "letter")
+        summary = tell(path)
+    document = compose(summary, Units.METRIC)
+    us = as_pdf(compose(summary, Units.US), "letter")
     return as_html(document), {"metric": as_pdf(document), "us": us}
 
 

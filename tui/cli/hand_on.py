@@ -11,7 +11,7 @@ from bridge.jobfile.file.check import FileState
 from bridge.jobfile.report.compose import ANONYMOUS
 from bridge.jobfile.report.document import Document
 from bridge.jobfile.report.report_html import as_html
-from bridge.jobfile.report.summary import Story
+from bridge.jobfile.report.summary import Summary
 from bridge.plain_file import JOB_BYTES, need_plain
 from bridge.service.calendar_file import Reminder, calendar_file, uid_of
 from bridge.service.log import last
@@ -33,7 +33,7 @@ _WHAT = {
 }
 
 
-def hand_on(args: Namespace, path: Path, story: Story, document: Document) -> Path:
+def hand_on(args: Namespace, path: Path, summary: Summary, document: Document) -> Path:
     """Write the folder; return the page in it.
 
     An anonymous one has only page, PDF and calendar file: the tables and the job hold
@@ -42,13 +42,13 @@ def hand_on(args: Namespace, path: Path, story: Story, document: Document) -> Pa
     need("pdf")
     from bridge.jobfile.report.report_pdf import as_pdf
 
-    if not args.anonymous and story.intact.state is FileState.OPEN:
+    if not args.anonymous and summary.intact.state is FileState.OPEN:
         raise UsageError(
             f"{path} is not closed, so it is not handed on: say 'sumpgate job close' "
             "or end the recording"
         )
-    due = _calendar(story)
-    stem = stem_of(path, story, anonymous=args.anonymous)
+    due = _calendar(summary)
+    stem = stem_of(path, summary, anonymous=args.anonymous)
     where = _folder(args.to)
     page, printed, calendar = (where / f"{stem}{e}" for e in (".html", ".pdf", ".ics"))
     readme, sums = where / "README.txt", where / SUMS
@@ -62,7 +62,7 @@ def hand_on(args: Namespace, path: Path, story: Story, document: Document) -> Pa
         put(calendar, due, flag="--to")
     if whole:
         _whole(where, path)
-    told = _readme(made, story, anonymous=args.anonymous)
+    told = _readme(made, summary, anonymous=args.anonymous)
     put(readme, told.encode("utf-8"), flag="--to")
     listed = "".join(_sum(p) for p in (readme, *made))
     put(sums, listed.encode("utf-8"), flag="--to")
@@ -71,9 +71,9 @@ def hand_on(args: Namespace, path: Path, story: Story, document: Document) -> Pa
     return page
 
 
-def stem_of(path: Path, story: Story, *, anonymous: bool) -> str:
+def stem_of(path: Path, summary: Summary, *, anonymous: bool) -> str:
     """Return what a job's files are called: its own name may be the car's plate."""
-    return f"job-{story.intact.head[:12]}" if anonymous else path.stem
+    return f"job-{summary.intact.head[:12]}" if anonymous else path.stem
 
 
 def _folder(name: str) -> Path:
@@ -107,25 +107,25 @@ def _is(place: Path, path: Path) -> bool:
     return place.exists() and place.samefile(path)
 
 
-def _calendar(story: Story) -> bytes:
+def _calendar(summary: Summary) -> bytes:
     """Return the next due date as a calendar file; b'': none was told."""
-    kept = last(story.log, ServiceKind.DUE)
-    typed = story.last("next-due")
+    kept = last(summary.log, ServiceKind.DUE)
+    typed = summary.last("next-due")
     told = kept.name if kept else (typed.content.get("date") if typed else "")
     try:
         on = dt.date.fromisoformat(told if isinstance(told, str) else "")
     except ValueError:
         return b""
     reminder = Reminder(
-        uid=uid_of(story.intact.head),
+        uid=uid_of(summary.intact.head),
         on=on,
         summary="Gearbox service due",
-        stamped=dt.datetime.fromtimestamp(story.ended_utc_s or 0.0, dt.UTC),
+        stamped=dt.datetime.fromtimestamp(summary.ended_utc_s or 0.0, dt.UTC),
     )
     return calendar_file(reminder)
 
 
-def _readme(made: list[Path], story: Story, *, anonymous: bool) -> str:
+def _readme(made: list[Path], summary: Summary, *, anonymous: bool) -> str:
     lines = [f"{name_of(p.name)}: {_what(p.name)}." for p in made]
     left = (
         f"{ANONYMOUS} It may still stand in what somebody wrote in other words, or in "
@@ -139,8 +139,8 @@ def _readme(made: list[Path], story: Story, *, anonymous: bool) -> str:
             *lines,
             "",
             *([left, ""] if anonymous else []),
-            f"The record is {story.intact.sentence}.",
-            f"Hash of its last event: {story.intact.head}",
+            f"The record is {summary.intact.sentence}.",
+            f"Hash of its last event: {summary.intact.head}",
             "Keep that hash elsewhere: whoever makes the record anew gets another.",
             (
                 f"{SUMS} holds the SHA-256 of each file; 'sha256sum -c {SUMS}' checks "

@@ -124,8 +124,8 @@ def _show(args: Namespace) -> int:
     from bridge.jobfile.report.summary import tell
     from tui.settings import units_of
 
-    story = tell(find_job(args.job), photos=args.photos)
-    told = compose(story, units_of(args.units))
+    summary = tell(find_job(args.job), photos=args.photos)
+    told = compose(summary, units_of(args.units))
     if not (args.full or args.photos):
         told = replace(told, sections=told.sections[:1], footer=IN_SHORT)
     console.page(as_text(told))

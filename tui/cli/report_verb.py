@@ -23,15 +23,15 @@ def run(args: Namespace) -> int:
     if args.pdf:
         need("pdf")
     path = find_job(args.job)
-    story = tell(path, photos=args.photos)
+    summary = tell(path, photos=args.photos)
     units = units_of(args.units)
-    document = compose(story, units, local=here, anonymous=args.anonymous)
+    document = compose(summary, units, local=here, anonymous=args.anonymous)
     if args.to is not None:
-        page = hand_on(args, path, story, document)
+        page = hand_on(args, path, summary, document)
     else:
-        stem = stem_of(path, story, anonymous=args.anonymous)
+        stem = stem_of(path, summary, anonymous=args.anonymous)
         page = _alone(args, stem, document)
-    print(f"the record is {story.intact.sentence}")
+    print(f"the record is {summary.intact.sentence}")
     if args.open:
         import webbrowser
 

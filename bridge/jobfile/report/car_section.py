@@ -7,7 +7,7 @@ from typing import Any
 from bridge.jobfile.report.document import Para, ReportTable, Section
 from bridge.jobfile.report.field_words import codes as code_list
 from bridge.jobfile.report.field_words import moment_utc, number, text, yes_no
-from bridge.jobfile.report.summary import Moment, Story
+from bridge.jobfile.report.summary import Moment, Summary
 from bridge.level.settling.outflow import Basis
 from bridge.units import (
     ABSENT,
@@ -19,9 +19,9 @@ from bridge.units import (
 from bridge.values.sheet import Window
 
 
-def codes(story: Story) -> Section:
+def codes(summary: Summary) -> Section:
     """Return the trouble codes as first and as last read."""
-    found = story.of("codes")
+    found = summary.of("codes")
     heading = "Trouble codes before and after"
     if not found:
         return Section(
@@ -74,18 +74,21 @@ def _span(window: Window, units: Units) -> str:
     return show_temperature_span(window.low_c, window.high_c, units)
 
 
-def about(story: Story, units: Units) -> Section:
+def about(summary: Summary, units: Units) -> Section:
     """Return how the record was made: tool, sheet, adapter, car."""
-    sheet, start = story.sheet, story.start
-    span = story.window
+    sheet, start = summary.sheet, summary.start
+    span = summary.window
     window = "--" if span is None else _span(span, units)
-    odometer, vin = story.last("odometer"), story.last("vin")
-    adapter = story.last("adapter")
+    odometer, vin = summary.last("odometer"), summary.last("vin")
+    adapter = summary.last("adapter")
     rows = (
-        ("Began", moment_utc(story.began_utc_s)),
-        ("Ended", moment_utc(story.ended_utc_s)),
-        ("Watched for", f"{show_duration(story.length_s)}, watches: {story.watches}"),
-        ("Events", str(story.intact.events)),
+        ("Began", moment_utc(summary.began_utc_s)),
+        ("Ended", moment_utc(summary.ended_utc_s)),
+        (
+            "Watched for",
+            f"{show_duration(summary.length_s)}, watches: {summary.watches}",
+        ),
+        ("Events", str(summary.intact.events)),
         ("Tool", text(start.get("tool"))),
         ("Readings from", text(start.get("source"))),
         ("Simulated", yes_no(start.get("simulated"))),

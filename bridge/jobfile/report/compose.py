@@ -1,4 +1,4 @@
-"""A job's story as a report: the level first, then what it rests on. Pure.
+"""A job's summary as a report: the level first, then what it rests on. Pure.
 
 No figure is written that is not in the file: what is missing is said to be missing.
 """
@@ -29,7 +29,7 @@ from bridge.jobfile.report.document import (
 from bridge.jobfile.report.field_words import Local, moment_utc, text
 from bridge.jobfile.report.short import papers_section
 from bridge.jobfile.report.short.page_one import page_one
-from bridge.jobfile.report.summary import Story
+from bridge.jobfile.report.summary import Summary
 from bridge.service.papers.whose import private_words
 from bridge.units import Units
 from bridge.values.service_events import Particular
@@ -46,7 +46,7 @@ MOST_OF_NAME = 80
 
 
 def compose(
-    story: Story,
+    summary: Summary,
     units: Units,
     *,
     local: Local | None = None,
@@ -57,50 +57,56 @@ def compose(
     ``local`` tells local time beside UTC; ``anonymous`` leaves the vehicle's number
     out, and customer and plate, wherever they stand, and says so.
     """
-    facts = service_section.SectionFacts(story)
+    facts = service_section.SectionFacts(summary)
     parts: tuple[tuple[str, Callable[[], Section | tuple[Section, ...]]], ...] = (
-        ("In short", lambda: page_one(story, facts, units, _open(story, facts), local)),
-        ("The level", lambda: level_section.level(story, units)),
-        ("The temperature", lambda: level_section.trace(story, units)),
-        ("Conditions", lambda: level_section.conditions(story, units)),
-        ("Verdicts", lambda: level_section.verdicts(story)),
+        (
+            "In short",
+            lambda: page_one(summary, facts, units, _open(summary, facts), local),
+        ),
+        ("The level", lambda: level_section.level(summary, units)),
+        ("The temperature", lambda: level_section.trace(summary, units)),
+        ("Conditions", lambda: level_section.conditions(summary, units)),
+        ("Verdicts", lambda: level_section.verdicts(summary)),
         ("The service", lambda: service_section.sections(facts, units)),
         ("The papers", lambda: papers_section.sections(facts, units)),
-        ("The work", lambda: _typed_later(story, units, facts)),
-        ("Trouble codes", lambda: car_section.codes(story)),
-        ("Cautions", lambda: work_section.cautions(story)),
-        ("Notes and photos", lambda: work_section.notes(story, pictures=not anonymous)),
-        ("Is the record intact?", lambda: record(story)),
-        ("What was not done", lambda: not_done(story, facts)),
-        ("The job", lambda: car_section.about(story, units)),
+        ("The work", lambda: _typed_later(summary, units, facts)),
+        ("Trouble codes", lambda: car_section.codes(summary)),
+        ("Cautions", lambda: work_section.cautions(summary)),
+        (
+            "Notes and photos",
+            lambda: work_section.notes(summary, pictures=not anonymous),
+        ),
+        ("Is the record intact?", lambda: record(summary)),
+        ("What was not done", lambda: not_done(summary, facts)),
+        ("The job", lambda: car_section.about(summary, units)),
     )
     sections = tuple(s for heading, make in parts for s in _made(heading, make))
-    name = text(story.sheet.get("name"))[:MOST_OF_NAME]
-    bench = "SIMULATED, not a real car. " if story.start.get("simulated") else ""
-    began = moment_utc(story.began_utc_s)
+    name = text(summary.sheet.get("name"))[:MOST_OF_NAME]
+    bench = "SIMULATED, not a real car. " if summary.start.get("simulated") else ""
+    began = moment_utc(summary.began_utc_s)
     document = Document(
         title="Fluid level job",
         subtitle=f"{bench}{name}, {began}",
         sections=sections,
-        footer=f"Job file {story.path.name}. The maker's procedure and figures come "
+        footer=f"Job file {summary.path.name}. The maker's procedure and figures come "
         "first; this report says what was measured, not that the car is safe.",
-        date_utc_s=story.ended_utc_s,
-        digest=story.intact.head,
+        date_utc_s=summary.ended_utc_s,
+        digest=summary.intact.head,
     )
     if not anonymous:
         return document
-    cleared = without(document, _private(story))
+    cleared = without(document, _private(summary))
     return replace(cleared, subtitle=f"{cleared.subtitle}. {ANONYMOUS}")
 
 
 ANONYMOUS = "Vehicle number, plate and customer are left out of this report."
 
 
-def _private(story: Story) -> Iterator[str]:
+def _private(summary: Summary) -> Iterator[str]:
     """Yield patterns of every number, plate and customer the record holds."""
-    read = [m.content.get("text") for m in story.of("vin")]
-    kept = [e.car.vin for e in story.log if e.car is not None and e.car.vin]
-    private = private_words(story.log)
+    read = [m.content.get("text") for m in summary.of("vin")]
+    kept = [e.car.vin for e in summary.log if e.car is not None and e.car.vin]
+    private = private_words(summary.log)
     yield from map(apart, (v for v in (*read, *kept) if isinstance(v, str)))
     yield from map(apart, private[Particular.VIN])
     yield from map(apart, private[Particular.PLATE])
@@ -135,26 +141,26 @@ def _made(
 
 
 def _typed_later(
-    story: Story, units: Units, facts: service_section.SectionFacts
+    summary: Summary, units: Units, facts: service_section.SectionFacts
 ) -> tuple[Section, ...]:
     """Return what was added to the file by itself; in a service only what is there."""
     made = (
-        ("volume", work_section.volumes(story, units)),
-        ("fastener", work_section.fasteners(story, units)),
-        ("old-fluid", work_section.old_fluid(story)),
-        ("next-due", work_section.next_due(story, units)),
+        ("volume", work_section.volumes(summary, units)),
+        ("fastener", work_section.fasteners(summary, units)),
+        ("old-fluid", work_section.old_fluid(summary)),
+        ("next-due", work_section.next_due(summary, units)),
     )
     later = {
         kind
         for kind, _ in made
-        if any(not m.content.get("service") for m in story.of(kind))
+        if any(not m.content.get("service") for m in summary.of(kind))
     }
     return tuple(section for kind, section in made if not facts or kind in later)
 
 
-def record(story: Story) -> Section:
+def record(summary: Summary) -> Section:
     """Return whether the file is as it was written."""
-    finding = story.intact
+    finding = summary.intact
     blocks = [
         Para(text=f"The record is {finding.sentence}.", tone=_TONES[finding.state])
     ]
@@ -173,18 +179,18 @@ def record(story: Story) -> Section:
             "wrote it, nor that the clock or the sensor was right."
         )
     )
-    if story.lost:
+    if summary.lost:
         blocks.append(
             Para(
-                text=f"{story.lost} events could not be written at the time and are "
+                text=f"{summary.lost} events could not be written at the time and are "
                 "missing.",
                 tone=Tone.DOUBT,
             )
         )
-    if story.left_out:
+    if summary.left_out:
         blocks.append(
             Para(
-                text=f"{story.left_out} events are too many or too large to be shown "
+                text=f"{summary.left_out} events are too many or too large to be shown "
                 "here; export shows them.",
                 tone=Tone.DOUBT,
             )
@@ -209,16 +215,16 @@ _BY_SERVICE = frozenset({"volume", "fastener", "old-fluid", "odometer", "next-du
 """What a service lists by itself, more exactly."""
 
 
-def _open(story: Story, facts: service_section.SectionFacts) -> list[str]:
+def _open(summary: Summary, facts: service_section.SectionFacts) -> list[str]:
     """Return a line for each thing not done or not entered."""
     lines = [
         what
         for kind, what in _WANTED
-        if not story.of(kind) and not (facts and kind in _BY_SERVICE)
+        if not summary.of(kind) and not (facts and kind in _BY_SERVICE)
     ]
-    if len(story.of("codes")) == 1:
+    if len(summary.of("codes")) == 1:
         lines.append("trouble codes after the job: they were read once only")
-    if not story.go:
+    if not summary.go:
         lines.append("GO was never shown")
     if facts:
         lines += papers_section.untold(facts.log)
@@ -230,9 +236,9 @@ def _closed(facts: service_section.SectionFacts) -> Para:
     return Para(text=sentence, tone=tone)
 
 
-def not_done(story: Story, facts: service_section.SectionFacts) -> Section:
+def not_done(summary: Summary, facts: service_section.SectionFacts) -> Section:
     """Return what the file does not hold."""
-    lines = _open(story, facts)
+    lines = _open(summary, facts)
     closed = [_closed(facts)] if facts else []
     if not lines:
         blocks: list[Block] = [Para(text="Nothing is missing from the record.")]

@@ -21,7 +21,7 @@ from bridge.jobfile.report.field_words import (
 )
 from bridge.jobfile.report.report_plot import Drawn, PlotMark, draw
 from bridge.jobfile.report.short.level_tables import fluid, judgement_table, percent
-from bridge.jobfile.report.summary import Story
+from bridge.jobfile.report.summary import Summary
 from bridge.units import (
     ABSENT,
     Units,
@@ -69,9 +69,9 @@ _MARK_WORDS = {"opened": "opened", "closed": "closed", "added": "added"}
 """Marks of the person that are."""
 
 
-def level(story: Story, units: Units) -> Section:
+def level(summary: Summary, units: Units) -> Section:
     """Return how the level was set, the most important of all."""
-    last = story.last("judgement")
+    last = summary.last("judgement")
     if last is None or not last.content.get("outcome"):
         blocks: tuple[Block, ...] = (
             Para(
@@ -79,7 +79,7 @@ def level(story: Story, units: Units) -> Section:
                 "plug) is not in the record.",
                 tone=Tone.DOUBT,
             ),
-            Para(text=_go_sentence(story)),
+            Para(text=_go_sentence(summary)),
         )
         return Section(heading="The level", blocks=blocks)
     outcome = str(last.content["outcome"])
@@ -88,45 +88,45 @@ def level(story: Story, units: Units) -> Section:
         heading="The level",
         blocks=(
             Para(text=sentence, tone=tone),
-            judgement_table(story, last, units),
-            Para(text=_go_sentence(story)),
+            judgement_table(summary, last, units),
+            Para(text=_go_sentence(summary)),
         ),
     )
 
 
-def _go_sentence(story: Story) -> str:
-    if not story.go:
+def _go_sentence(summary: Summary) -> str:
+    if not summary.go:
         return "GO was never shown."
-    total_s = sum(span.to_s - span.from_s for span in story.go)
-    times = "once" if len(story.go) == 1 else f"{len(story.go)} times"
+    total_s = sum(span.to_s - span.from_s for span in summary.go)
+    times = "once" if len(summary.go) == 1 else f"{len(summary.go)} times"
     return f"GO was shown {times}, {show_duration(total_s)} in all."
 
 
-def temperature_marks(story: Story) -> list[PlotMark]:
+def temperature_marks(summary: Summary) -> list[PlotMark]:
     """Return what is marked on the plot, in order of time."""
     marks = [
         PlotMark(at_s=m.at_s, text=_STEP_WORDS[m.content["phase"]])
-        for m in story.of("step")
+        for m in summary.of("step")
         if m.content.get("phase") in _STEP_WORDS
     ]
     marks += [
         PlotMark(at_s=m.at_s, text=_MARK_WORDS[m.content["mark"]])
-        for m in story.of("mark")
+        for m in summary.of("mark")
         if m.content.get("mark") in _MARK_WORDS
     ]
-    for span in story.go[:8]:
+    for span in summary.go[:8]:
         marks.append(PlotMark(at_s=span.from_s, text="GO"))
         marks.append(PlotMark(at_s=span.to_s, text="GO ends"))
     return sorted(marks, key=lambda mark: mark.at_s)
 
 
-def trace(story: Story, units: Units) -> Section:
+def trace(summary: Summary, units: Units) -> Section:
     """Return the plot of the fluid's temperature, with its figures in words."""
-    seen = story.trace
+    seen = summary.trace
     if seen.low is None or seen.high is None:
         nothing = Para(text="No fluid temperature came at all.", tone=Tone.BAD)
         return Section(heading="The fluid's temperature", blocks=(nothing,))
-    span = story.window
+    span = summary.window
     window = ABSENT
     if span is not None:
         window = show_temperature_span(span.low_c, span.high_c, units)
@@ -143,11 +143,11 @@ def trace(story: Story, units: Units) -> Section:
             )
         ),
         gaps=seen.breaks(),
-        marks=temperature_marks(story),
-        length_s=story.length_s,
+        marks=temperature_marks(summary),
+        length_s=summary.length_s,
         unit=temperature_unit(units),
     )
-    words = _in_words(story, units, window)
+    words = _in_words(summary, units, window)
     plot = draw(drawn)
     nameless = f" {plot.unnamed} marks have no room for a word." if plot.unnamed else ""
     figure = Figure(
@@ -157,28 +157,28 @@ def trace(story: Story, units: Units) -> Section:
         alt=words,
     )
     blocks: list[Block] = [figure, Para(text=words)]
-    if story.go:
-        blocks.append(_spans(story, units))
-    if story.of("mark"):
-        blocks.append(_marks(story, units))
-    blocks.append(_dropouts(story))
+    if summary.go:
+        blocks.append(_spans(summary, units))
+    if summary.of("mark"):
+        blocks.append(_marks(summary, units))
+    blocks.append(_dropouts(summary))
     return Section(heading="The fluid's temperature", blocks=tuple(blocks))
 
 
-def _in_words(story: Story, units: Units, window: str) -> str:
-    seen = story.trace
+def _in_words(summary: Summary, units: Units, window: str) -> str:
+    seen = summary.trace
     low, high = seen.low, seen.high
     assert low is not None  # noqa: S101 - the caller has looked
     assert high is not None  # noqa: S101
     return (
-        f"{seen.count} readings in {show_duration(story.length_s)}; lowest "
+        f"{seen.count} readings in {show_duration(summary.length_s)}; lowest "
         f"{temperature(low[1], units)} at {after(low[0])}, highest "
         f"{temperature(high[1], units)} at {after(high[0])}; window {window}; "
-        f"{_go_sentence(story)}"
+        f"{_go_sentence(summary)}"
     )
 
 
-def _spans(story: Story, units: Units) -> ReportTable:
+def _spans(summary: Summary, units: Units) -> ReportTable:
     rows = tuple(
         (
             after(span.from_s),
@@ -187,17 +187,17 @@ def _spans(story: Story, units: Units) -> ReportTable:
             temperature(span.low_c, units),
             temperature(span.high_c, units),
         )
-        for span in story.go[:MOST_ROWS]
+        for span in summary.go[:MOST_ROWS]
     )
     return ReportTable(
-        caption="When GO was shown" + _more(len(story.go), MOST_ROWS),
+        caption="When GO was shown" + _more(len(summary.go), MOST_ROWS),
         head=("From", "To", "For", "Lowest reading", "Highest reading"),
         rows=rows,
     )
 
 
-def _marks(story: Story, units: Units) -> ReportTable:
-    found = story.of("mark")
+def _marks(summary: Summary, units: Units) -> ReportTable:
+    found = summary.of("mark")
     rows = tuple(
         (
             after(m.at_s),
@@ -219,9 +219,9 @@ def _more(count: int, shown: int) -> str:
     return f" (the first {shown} of {count}; 'sumpgate export' has all)"
 
 
-def _dropouts(story: Story) -> Block:
-    seen = story.trace
-    faults = sorted(story.faults.items(), key=lambda pair: -pair[1])
+def _dropouts(summary: Summary) -> Block:
+    seen = summary.trace
+    faults = sorted(summary.faults.items(), key=lambda pair: -pair[1])
     if not seen.gaps and not faults:
         return Para(text="No dropouts: every reading came in time.")
     rows = [("gaps without a reading", str(seen.gaps))]
@@ -236,14 +236,14 @@ def _dropouts(story: Story) -> Block:
     )
 
 
-def conditions(story: Story, units: Units) -> Section:
+def conditions(summary: Summary, units: Units) -> Section:
     """Return the conditions at opening, or at the first GO if none was marked."""
     heading = "Conditions at opening"
     opened = next(
-        (m for m in story.of("mark") if m.content.get("mark") == "opened"), None
+        (m for m in summary.of("mark") if m.content.get("mark") == "opened"), None
     )
     go = next(
-        (m for m in story.of("verdict") if m.content.get("verdict") == "GO"), None
+        (m for m in summary.of("verdict") if m.content.get("verdict") == "GO"), None
     )
     moment = opened or go
     if moment is None:
@@ -258,17 +258,17 @@ def conditions(story: Story, units: Units) -> Section:
     )
     return Section(
         heading=heading,
-        blocks=(Para(text=first), table, _figures(story, seen, units)),
+        blocks=(Para(text=first), table, _figures(summary, seen, units)),
     )
 
 
-def _figures(story: Story, seen: dict[str, object], units: Units) -> ReportTable:
+def _figures(summary: Summary, seen: dict[str, object], units: Units) -> ReportTable:
     rpm, chance = number(seen.get("engine_rpm")), number(seen.get("stay_chance"))
     rate, volts = number(seen.get("rate_c_per_s")), number(seen.get("voltage_v"))
     rows = (
         ("Verdict", text(seen.get("verdict"))),
         ("Reasons against it", listed(seen.get("reasons"))),
-        ("Fluid", fluid(story, seen.get("temp_c"), seen.get("temp_sd_c"), units)),
+        ("Fluid", fluid(summary, seen.get("temp_c"), seen.get("temp_sd_c"), units)),
         ("Its rate", show_rate(rate, units)),
         ("Chance of staying inside until settled", percent(chance)),
         ("Engine speed", ABSENT if rpm is None else f"{rpm:.0f} rpm"),
@@ -280,10 +280,10 @@ def _figures(story: Story, seen: dict[str, object], units: Units) -> ReportTable
     return ReportTable(caption="Figures then", head=("What", "Figure"), rows=rows)
 
 
-def verdicts(story: Story) -> Section:
+def verdicts(summary: Summary) -> Section:
     """Return every change of the verdict, with its reasons."""
-    found = story.of("verdict")
-    count = story.counts.get("verdict", 0)
+    found = summary.of("verdict")
+    count = summary.counts.get("verdict", 0)
     rows = tuple(
         (
             after(m.at_s),

@@ -95,21 +95,21 @@ class PageHeading(Flowable):  # type: ignore[misc]  # reportlab brings no types
 
 
 def write(
-    story: Callable[[float, float], list[Any]], imprint: Imprint, paper: str = "a4"
+    flowables: Callable[[float, float], list[Any]], imprint: Imprint, paper: str = "a4"
 ) -> bytes:
-    """Return the whole file; ``story`` is given the width and the height of a page's
-    room, in points.
+    """Return the whole file; ``flowables`` is given the width and the height of a
+    page's room, in points.
 
     It is laid out twice: only then is it known how many pages there are.
     """
     _letters()
-    pages, _ = _lay_out(story, imprint, paper, None)
-    _, content = _lay_out(story, imprint, paper, pages)
+    pages, _ = _lay_out(flowables, imprint, paper, None)
+    _, content = _lay_out(flowables, imprint, paper, pages)
     return content
 
 
 def _lay_out(
-    story: Callable[[float, float], list[Any]],
+    flowables: Callable[[float, float], list[Any]],
     imprint: Imprint,
     paper: str,
     pages: int | None,
@@ -150,7 +150,7 @@ def _lay_out(
         displayDocTitle=True,
         pageTemplates=[PageTemplate(id="page", frames=[frame], onPage=furnish)],
     )
-    document.build(story(inner, high))
+    document.build(flowables(inner, high))
     return document.page, out.getvalue()
 
 

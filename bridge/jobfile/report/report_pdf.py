@@ -134,19 +134,19 @@ class _Story:
 
     def of(self, document: Document) -> list[Any]:
         """Return the whole report."""
-        story: list[Any] = [
+        summary: list[Any] = [
             self._words(document.title, _Look(size=16, bold=True)),
             self._words(document.subtitle),
         ]
         for index, section in enumerate(document.sections, 1):
             if section.ends_page:
-                story = [*self._fitted(story, section, f"s{index}"), PageBreak()]
+                summary = [*self._fitted(summary, section, f"s{index}"), PageBreak()]
             else:
-                story += self._section(section, f"s{index}")
-        story += [Spacer(0, 8), self._words(document.footer, _Look(size=7.5))]
+                summary += self._section(section, f"s{index}")
+        summary += [Spacer(0, 8), self._words(document.footer, _Look(size=7.5))]
         if self._spelled:
-            story.append(self._words(SPELLED, _Look(size=7.5)))
-        return story
+            summary.append(self._words(SPELLED, _Look(size=7.5)))
+        return summary
 
     def _fitted(self, before: list[Any], section: Section, key: str) -> list[Any]:
         """Return a section that ends its page so that it fits on it, if it can.
@@ -184,7 +184,7 @@ class _Story:
         first = section.blocks[0] if section.blocks else None
         figure = first.plot.height if isinstance(first, Figure) else 0.0
         need = 60 + self._room / WIDTH * figure
-        story: list[Any] = [
+        summary: list[Any] = [
             CondPageBreak(need),
             Spacer(0, 10),
             PageHeading(self._text(section.heading), key),
@@ -192,8 +192,8 @@ class _Story:
             _Rule(self._room),
         ]
         for block in section.blocks:
-            story += self._block(block)
-        return story
+            summary += self._block(block)
+        return summary
 
     def _block(self, block: Block) -> list[Any]:
         match block:

@@ -24,7 +24,7 @@ from bridge.jobfile.report.field_words import (
     text,
     volume,
 )
-from bridge.jobfile.report.summary import Story
+from bridge.jobfile.report.summary import Summary
 from bridge.service import sums as sums
 from bridge.service.against import against, is_complete
 from bridge.service.balance import LOST_TEXT, VERDICT_TEXT, Balance
@@ -52,12 +52,12 @@ from bridge.values.sheet import LevelMethod, Sheet, Window
 
 
 class SectionFacts:
-    """The service of one story: its sheet, its log. False if there is none."""
+    """The service of one job: its sheet, its log. False if there is none."""
 
-    def __init__(self, story: Story) -> None:
-        self.log: Log = story.log
-        self._any = story.has_service
-        kept = story.sheet
+    def __init__(self, summary: Summary) -> None:
+        self.log: Log = summary.log
+        self._any = summary.has_service
+        kept = summary.sheet
         self.sheet = Sheet(
             name=text(kept.get("name")),
             source="",

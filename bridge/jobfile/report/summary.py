@@ -56,7 +56,7 @@ class SummarySpan:
 
 
 @dataclass(slots=True)
-class Story:
+class Summary:
     """Everything a report can say of a job."""
 
     path: Path
@@ -148,21 +148,21 @@ class Story:
         return self.finding
 
 
-def tell(path: Path, *, photos: bool = False) -> Story:
+def tell(path: Path, *, photos: bool = False) -> Summary:
     """Return what a job file tells; nothing after a changed event is used.
 
     ``photos``: also look at the pictures it names, wherever on this machine.
 
     Raises JobError if it is no job file.
     """
-    story = Story(path=path)
-    gatherer = _Gatherer(story)
-    story.finding = check(path, gatherer.take)
+    summary = Summary(path=path)
+    gatherer = _Gatherer(summary)
+    summary.finding = check(path, gatherer.take)
     gatherer.end()
-    _add_from_service(story)
+    _add_from_service(summary)
     if photos:
-        story.photos = {m.seq: look_at(m.content) for m in story.of(RowKind.PHOTO)}
-    return story
+        summary.photos = {m.seq: look_at(m.content) for m in summary.of(RowKind.PHOTO)}
+    return summary
 
 
 _VOLUMES = {
@@ -173,16 +173,16 @@ _VOLUMES = {
 }
 
 
-def _add_from_service(story: Story) -> None:
+def _add_from_service(summary: Summary) -> None:
     """Put the service's amounts and odometer where those typed later are found.
 
     They carry ``service`` where the report lists them with the service, once.
     """
-    made = story.of(RowKind.SERVICE) or story.of(RowKind.STEP)
+    made = summary.of(RowKind.SERVICE) or summary.of(RowKind.STEP)
     if not made:
         return
-    for _, entry in standing(story.log):
-        content: dict[str, Any] = {"service": story.has_service, "text": entry.text}
+    for _, entry in standing(summary.log):
+        content: dict[str, Any] = {"service": summary.has_service, "text": entry.text}
         if entry.kind in _VOLUMES:
             kind = "volume"
             content |= {"what": _VOLUMES[entry.kind], "ml": entry.ml}
@@ -194,14 +194,14 @@ def _add_from_service(story: Story) -> None:
         else:
             continue
         moment = replace(made[-1], kind=kind, utc_s=entry.at_utc_s, content=content)
-        story.kept.setdefault(kind, []).append(moment)
+        summary.kept.setdefault(kind, []).append(moment)
 
 
 class _Gatherer:
-    """Takes a file's events one after the other into a story."""
+    """Takes a file's events one after the other into a summary."""
 
-    def __init__(self, story: Story) -> None:
-        self._story = story
+    def __init__(self, summary: Summary) -> None:
+        self._story = summary
         self._t0_s = 0.0
         self._offset_s = 0.0
         self._at_s = 0.0
@@ -216,10 +216,10 @@ class _Gatherer:
         }
 
     def take(self, row: Row) -> None:
-        story, kind = self._story, row.kind
-        known = kind in story.counts or len(story.counts) < MOST_NAMES
+        summary, kind = self._story, row.kind
+        known = kind in summary.counts or len(summary.counts) < MOST_NAMES
         counted = kind if known else "others"
-        story.counts[counted] = story.counts.get(counted, 0) + 1
+        summary.counts[counted] = summary.counts.get(counted, 0) + 1
         if row.t_s is not None:
             self._at_s = max(self._at_s, row.t_s - self._t0_s + self._offset_s)
         if kind == RowKind.READING:
@@ -265,17 +265,17 @@ class _Gatherer:
             self._story.start = moment.content
 
     def _watch(self, moment: Moment) -> None:
-        story = self._story
+        summary = self._story
         self._close_span()
-        story.watches += 1
-        if story.began_utc_s is None:
-            story.began_utc_s = moment.utc_s
+        summary.watches += 1
+        if summary.began_utc_s is None:
+            summary.began_utc_s = moment.utc_s
             self._offset_s = self._at_s = 0.0
         else:
-            self._offset_s = max(self._at_s, moment.utc_s - story.began_utc_s)
+            self._offset_s = max(self._at_s, moment.utc_s - summary.began_utc_s)
         self._t0_s = number(moment.content.get("t0_s")) or 0.0
         interval_s = number(moment.content.get("interval_s")) or 0.0
-        story.trace.gap_s = max(2.0, 3.0 * interval_s)
+        summary.trace.gap_s = max(2.0, 3.0 * interval_s)
 
     def _verdict(self, moment: Moment) -> None:
         if moment.content.get("verdict") == "GO":

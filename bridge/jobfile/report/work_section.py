@@ -20,7 +20,7 @@ from bridge.jobfile.report.field_words import (
     text,
     volume,
 )
-from bridge.jobfile.report.summary import Moment, Story
+from bridge.jobfile.report.summary import Moment, Summary
 from bridge.units import ABSENT, Units, show_distance, show_torque
 
 _NOT_THERE = "Nothing is recorded."
@@ -30,7 +30,7 @@ def _section(heading: str, *blocks: Block) -> Section:
     return Section(heading=heading, blocks=blocks or (Para(text=_NOT_THERE),))
 
 
-def volumes(story: Story, units: Units) -> Section:
+def volumes(summary: Summary, units: Units) -> Section:
     """Return what came out and what went in."""
     rows = tuple(
         (
@@ -39,7 +39,7 @@ def volumes(story: Story, units: Units) -> Section:
             temperature(m.content.get("temp_c"), units),
             text(m.content.get("text")),
         )
-        for m in story.of("volume")
+        for m in summary.of("volume")
         if not m.content.get("service")
     )
     if not rows:
@@ -48,9 +48,9 @@ def volumes(story: Story, units: Units) -> Section:
     return _section("Volumes", ReportTable(caption="Out and in", head=head, rows=rows))
 
 
-def fasteners(story: Story, units: Units) -> Section:
+def fasteners(summary: Summary, units: Units) -> Section:
     """Return plugs and covers: torque, turn, what was renewed."""
-    rows = tuple(_fastener(m, units) for m in story.of("fastener"))
+    rows = tuple(_fastener(m, units) for m in summary.of("fastener"))
     if not rows:
         return _section("Plugs and covers")
     head = ("Which", "Torque", "Further", "Renewed", "When")
@@ -79,9 +79,9 @@ def _ticked(value: object) -> str:
     return "no" if value is False else ABSENT
 
 
-def old_fluid(story: Story) -> Section:
+def old_fluid(summary: Summary) -> Section:
     """Return how the old fluid looked."""
-    found = story.of("old-fluid")
+    found = summary.of("old-fluid")
     lines = tuple(
         f"{plain(key)}: {text(value)}"
         for m in found
@@ -91,9 +91,9 @@ def old_fluid(story: Story) -> Section:
     return _section("The old fluid", *([Items(lines=lines)] if lines else []))
 
 
-def next_due(story: Story, units: Units) -> Section:
+def next_due(summary: Summary, units: Units) -> Section:
     """Return when the next service is due."""
-    last = story.last("next-due")
+    last = summary.last("next-due")
     if last is None:
         return _section("Next due")
     rows = (
@@ -114,12 +114,12 @@ def _point(moment: Moment) -> str:
     return f"{point} ({text(who)})" if who else point
 
 
-def cautions(story: Story) -> Section:
+def cautions(summary: Summary) -> Section:
     """Return which cautions were shown and confirmed when, and what else was."""
-    blocks: list[Block] = [*_read(story), *_unshown(story)]
+    blocks: list[Block] = [*_read(summary), *_unshown(summary)]
     rows = tuple(
         (_point(m), _given(m), after(m.at_s))
-        for m in sorted([*story.of("confirmation"), *_marked(story)], key=_place)
+        for m in sorted([*summary.of("confirmation"), *_marked(summary)], key=_place)
     )
     if rows:
         head = ("What", "Confirmed", "At")
@@ -139,11 +139,11 @@ def _lines(value: object) -> list[str]:
     return [text(line) for line in value] if isinstance(value, list) else []
 
 
-def _read(story: Story) -> list[Block]:
+def _read(summary: Summary) -> list[Block]:
     """Return each caution with when it was first shown and last confirmed."""
     shown: dict[str, str] = {}
     confirmed: dict[str, str] = {}
-    for moment in story.of("caution"):
+    for moment in summary.of("caution"):
         when, act = moment_utc(moment.utc_s), moment.content.get("act")
         for line in _lines(moment.content.get("lines")):
             shown.setdefault(line, when)
@@ -158,9 +158,9 @@ def _read(story: Story) -> list[Block]:
     return [ReportTable(caption="Cautions shown on the screen", head=head, rows=rows)]
 
 
-def _unshown(story: Story) -> list[Block]:
-    seen = {s for m in story.of("caution") for s in _lines(m.content.get("lines"))}
-    rest = tuple(s for s in _lines(story.sheet.get("cautions")) if s not in seen)
+def _unshown(summary: Summary) -> list[Block]:
+    seen = {s for m in summary.of("caution") for s in _lines(m.content.get("lines"))}
+    rest = tuple(s for s in _lines(summary.sheet.get("cautions")) if s not in seen)
     if not rest:
         return []
     return [
@@ -169,8 +169,8 @@ def _unshown(story: Story) -> list[Block]:
     ]
 
 
-def _marked(story: Story) -> list[Moment]:
-    return [m for m in story.of("mark") if m.content.get("confirms")]
+def _marked(summary: Summary) -> list[Moment]:
+    return [m for m in summary.of("mark") if m.content.get("confirms")]
 
 
 def _given(moment: Moment) -> str:
@@ -180,17 +180,17 @@ def _given(moment: Moment) -> str:
     return "yes"
 
 
-def notes(story: Story, *, pictures: bool = True) -> Section:
+def notes(summary: Summary, *, pictures: bool = True) -> Section:
     """Return notes and photos; of each photo what was found, if it was looked at.
 
     ``pictures``: show small what is still as it was attached.
     """
     lines = tuple(
         f"{moment_utc(m.utc_s)}: {text(m.content.get('text'))}"
-        for m in story.of("note")
+        for m in summary.of("note")
     )
-    found = story.of("photo")
-    seen = story.photos
+    found = summary.of("photo")
+    seen = summary.photos
     photos = tuple(
         (
             text(m.content.get("path")),

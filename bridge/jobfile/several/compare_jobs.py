@@ -14,7 +14,7 @@ from bridge.jobfile.report.field_words import (
     text,
     volume,
 )
-from bridge.jobfile.report.summary import Story
+from bridge.jobfile.report.summary import Summary
 from bridge.jobfile.several.warm_up import (
     TimeConstant,
     points_of,
@@ -36,66 +36,67 @@ MOST = 8
 """More columns than that nobody reads."""
 
 
-def compare(stories: Sequence[Story], units: Units) -> Document:
+def compare(summaries: Sequence[Summary], units: Units) -> Document:
     """Return 2 to MOST jobs side by side, and how the last differs from the first."""
     rows = [
-        (what, *(tell(story, units) for story in stories), "") for what, tell in _LINES
+        (what, *(tell(summary, units) for summary in summaries), "")
+        for what, tell in _LINES
     ]
-    rows += [_amounts(kind, stories, units) for kind in _kinds(stories)]
-    rows.append(_warm_ups(stories, units))
+    rows += [_amounts(kind, summaries, units) for kind in _kinds(summaries)]
+    rows.append(_warm_ups(summaries, units))
     names = [
-        f"{n}: {s.path.stem}" for n, s in zip(ascii_uppercase, stories, strict=False)
+        f"{n}: {s.path.stem}" for n, s in zip(ascii_uppercase, summaries, strict=False)
     ]
-    less = f"{ascii_uppercase[len(stories) - 1]} less A"
+    less = f"{ascii_uppercase[len(summaries) - 1]} less A"
     table = ReportTable(
         caption="Side by side", head=("What", *names, less), rows=tuple(rows)
     )
     return Document(
         title="Jobs compared",
-        subtitle=", ".join(s.path.name for s in stories),
-        sections=(Section(heading="Jobs", blocks=(_same_car(stories), table)),),
+        subtitle=", ".join(s.path.name for s in summaries),
+        sections=(Section(heading="Jobs", blocks=(_same_car(summaries), table)),),
         footer="A rate is the mean from first to last reading: below the window, and "
         "over the degrees all jobs went through. A volume grows with its temperature: "
         "amounts measured at other temperatures are not the same amounts.",
     )
 
 
-def _vin(story: Story) -> str:
-    last = story.last("vin")
+def _vin(summary: Summary) -> str:
+    last = summary.last("vin")
     return text(last.content.get("text")) if last else ABSENT
 
 
-def _same_car(stories: Sequence[Story]) -> Para:
-    cars = {_vin(s) for s in stories}
+def _same_car(summaries: Sequence[Summary]) -> Para:
+    cars = {_vin(s) for s in summaries}
     if ABSENT in cars:
         sentence = "Whether it is the same car is not known: a VIN is missing."
         return Para(text=sentence, tone=Tone.DOUBT)
     if len(cars) > 1:
         return Para(text=f"These are {len(cars)} different cars.", tone=Tone.BAD)
-    if len({s.sheet.get("sha256") for s in stories}) > 1:
+    if len({s.sheet.get("sha256") for s in summaries}) > 1:
         return Para(text="One car, but different sheets.", tone=Tone.DOUBT)
     return Para(text="One car, on one sheet.")
 
 
-def _total_ml(what: str, story: Story) -> float | None:
+def _total_ml(what: str, summary: Summary) -> float | None:
     amounts = [
         number(m.content.get("ml"))
-        for m in story.of("volume")
+        for m in summary.of("volume")
         if m.content.get("what") == what
     ]
     known = [a for a in amounts if a is not None]
     return sum(known) if known else None
 
 
-def _measured(what: str, story: Story, units: Units) -> str:
+def _measured(what: str, summary: Summary, units: Units) -> str:
     """Return at which temperatures a volume was measured: it swells with them."""
-    found = [m for m in story.of("volume") if m.content.get("what") == what]
+    found = [m for m in summary.of("volume") if m.content.get("what") == what]
     temps = [temperature(m.content.get("temp_c"), units) for m in found]
     return ", ".join(dict.fromkeys(temps)) or ABSENT
 
 
-def _amounts(what: str, stories: Sequence[Story], units: Units) -> tuple[str, ...]:
-    ml = [_total_ml(what, story) for story in stories]
+def _amounts(what: str, summaries: Sequence[Summary], units: Units) -> tuple[str, ...]:
+    ml = [_total_ml(what, summary) for summary in summaries]
     return (
         plain(what).capitalize(),
         *(volume(a, units) for a in ml),
@@ -103,34 +104,34 @@ def _amounts(what: str, stories: Sequence[Story], units: Units) -> tuple[str, ..
     )
 
 
-def _kinds(stories: Sequence[Story]) -> list[str]:
+def _kinds(summaries: Sequence[Summary]) -> list[str]:
     """Return every kind of volume a job tells of; drained and filled first."""
-    kinds = [m.content.get("what") for s in stories for m in s.of("volume")]
+    kinds = [m.content.get("what") for s in summaries for m in s.of("volume")]
     names = [w for w in kinds if isinstance(w, str) and w]
     return list(dict.fromkeys(["drained", "filled", *names]))
 
 
-def _shared(stories: Sequence[Story]) -> tuple[float, float] | None:
+def _shared(summaries: Sequence[Summary]) -> tuple[float, float] | None:
     """Return the stretch below all windows that all jobs warmed through."""
     starts, ends = [], []
-    for story in stories:
-        points = points_of(story)
-        low_c = number(story.sheet.get("low_c"))
-        if not points or low_c is None or story.trace.high is None:
+    for summary in summaries:
+        points = points_of(summary)
+        low_c = number(summary.sheet.get("low_c"))
+        if not points or low_c is None or summary.trace.high is None:
             return None
         starts.append(points[0][1])
-        ends.append(min(low_c, story.trace.high[1]))
+        ends.append(min(low_c, summary.trace.high[1]))
     from_c, to_c = max(starts), min(ends)
     return (from_c, to_c) if to_c - from_c >= LEAST_C else None
 
 
-def _warm_ups(stories: Sequence[Story], units: Units) -> tuple[str, ...]:
+def _warm_ups(summaries: Sequence[Summary], units: Units) -> tuple[str, ...]:
     """Return the row of all rates over the same degrees: others say nothing."""
-    shared = _shared(stories)
+    shared = _shared(summaries)
     if shared is None:
-        return ("Warm-up over the same degrees", *[ABSENT] * (len(stories) + 1))
+        return ("Warm-up over the same degrees", *[ABSENT] * (len(summaries) + 1))
     from_c, to_c = shared
-    rates = [warm_up_c_per_s(s, from_c=from_c, to_c=to_c) for s in stories]
+    rates = [warm_up_c_per_s(s, from_c=from_c, to_c=to_c) for s in summaries]
     return (
         f"Warm-up, {show_temperature_span(from_c, to_c, units)}",
         *(show_rate(r, units) for r in rates),
@@ -156,18 +157,18 @@ def constant_words(found: TimeConstant | None) -> str:
     return f"{tau} min ({low} to {high})"
 
 
-def _odometer(story: Story, units: Units) -> str:
-    last = story.last("odometer")
+def _odometer(summary: Summary, units: Units) -> str:
+    last = summary.last("odometer")
     return show_distance(number(last.content.get("km")) if last else None, units)
 
 
-def _judged(story: Story) -> str:
-    last = story.last("judgement")
+def _judged(summary: Summary) -> str:
+    last = summary.last("judgement")
     return text(last.content.get("outcome")) if last else "not judged"
 
 
-def _extreme(story: Story, units: Units, *, high: bool) -> str:
-    point = story.trace.high if high else story.trace.low
+def _extreme(summary: Summary, units: Units, *, high: bool) -> str:
+    point = summary.trace.high if high else summary.trace.low
     return temperature(point[1] if point else None, units)
 
 

@@ -13,7 +13,7 @@ from bridge.jobfile.export import utc_text, word
 from bridge.jobfile.report.document import Document, Para, ReportTable, Section, Tone
 from bridge.jobfile.report.field_words import moment_utc, number, plain, text, volume
 from bridge.jobfile.report.service_section import SectionFacts
-from bridge.jobfile.report.summary import Story
+from bridge.jobfile.report.summary import Summary
 from bridge.jobfile.several.compare_jobs import constant_words
 from bridge.jobfile.several.warm_up import TimeConstant, warm_up_constant
 from bridge.service import sums
@@ -50,31 +50,31 @@ class Visit:
     simulated: bool
 
 
-def visit_of(story: Story) -> Visit:
+def visit_of(summary: Summary) -> Visit:
     """Return a job's line of the history; what makes no sense in it is not known."""
-    facts = SectionFacts(story)
+    facts = SectionFacts(summary)
     known = particulars(facts.log)
-    judged, odometer, vin = (story.last(k) for k in ("judgement", "odometer", "vin"))
+    judged, odometer, vin = (summary.last(k) for k in ("judgement", "odometer", "vin"))
     outcome = judged.content.get("outcome") if judged else None
-    due_on, due_km = _due(story, facts)
+    due_on, due_km = _due(summary, facts)
     share = sums.old_share_of(facts.sheet, facts.log) if facts else None
     return Visit(
-        job=story.path.stem,
-        began_utc_s=story.began_utc_s,
+        job=summary.path.stem,
+        began_utc_s=summary.began_utc_s,
         vin=_known(vin.content.get("text")) if vin else known.get(Particular.VIN, ""),
         plate=known.get(Particular.PLATE, ""),
         customer=known.get(Particular.CUSTOMER, ""),
         km=number(odometer.content.get("km")) if odometer else None,
-        gearbox=_known(story.sheet.get("name")),
+        gearbox=_known(summary.sheet.get("name")),
         level=plain(outcome) if isinstance(outcome, str) else "",
-        out_ml=_sum(story, "drained"),
-        in_ml=_sum(story, "filled", "added"),
-        constant=warm_up_constant(story),
+        out_ml=_sum(summary, "drained"),
+        in_ml=_sum(summary, "filled", "added"),
+        constant=warm_up_constant(summary),
         old_share=share.share if share else None,
         due_on=due_on,
         due_km=due_km,
-        record=story.intact.state.value,
-        simulated=bool(story.start.get("simulated")),
+        record=summary.intact.state.value,
+        simulated=bool(summary.start.get("simulated")),
     )
 
 
@@ -82,17 +82,17 @@ def _known(value: object) -> str:
     return "" if text(value) == ABSENT else text(value)
 
 
-def _sum(story: Story, *what: str) -> float | None:
-    found = [m for m in story.of("volume") if m.content.get("what") in what]
+def _sum(summary: Summary, *what: str) -> float | None:
+    found = [m for m in summary.of("volume") if m.content.get("what") in what]
     amounts = [a for m in found if (a := number(m.content.get("ml"))) is not None]
     return sum(amounts) if amounts else None
 
 
-def _due(story: Story, facts: SectionFacts) -> tuple[str, float | None]:
+def _due(summary: Summary, facts: SectionFacts) -> tuple[str, float | None]:
     kept = last(facts.log, ServiceKind.DUE)
     if kept is not None:
         return kept.name, kept.km
-    typed = story.last("next-due")
+    typed = summary.last("next-due")
     if typed is None:
         return "", None
     return _known(typed.content.get("date")), number(typed.content.get("km"))

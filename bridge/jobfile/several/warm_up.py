@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from bridge.jobfile.report.field_words import number
-from bridge.jobfile.report.summary import Story
+from bridge.jobfile.report.summary import Summary
 from bridge.values.frozen import frozen
 
 SHORTEST_S = 30.0
@@ -69,28 +69,28 @@ def time_constant(points: Sequence[Point]) -> TimeConstant | None:
     return TimeConstant(tau_s=tau_s, low_s=low_s, high_s=high_s)
 
 
-def warm_up_constant(story: Story) -> TimeConstant | None:
+def warm_up_constant(summary: Summary) -> TimeConstant | None:
     """Return the time constant seen from a job's coldest reading to its warmest."""
-    points = points_of(story)
+    points = points_of(summary)
     peak = max(range(len(points)), key=lambda i: points[i][1], default=0)
     foot = min(range(peak + 1), key=lambda i: (points[i][1], -i)) if points else 0
     return time_constant(points[foot : peak + 1])
 
 
-def points_of(story: Story) -> list[Point]:
+def points_of(summary: Summary) -> list[Point]:
     """Return the trace as one line of (s, degC)."""
-    return [p for line in story.trace.lines() for p in line]
+    return [p for line in summary.trace.lines() for p in line]
 
 
 def warm_up_c_per_s(
-    story: Story, *, from_c: float = -math.inf, to_c: float | None = None
+    summary: Summary, *, from_c: float = -math.inf, to_c: float | None = None
 ) -> float | None:
     """Return the mean rate between two temperatures, °C/s; None: not enough of it.
 
     Without them: from the first reading to the window's lower end.
     """
-    end_c = number(story.sheet.get("low_c")) if to_c is None else to_c
-    points = points_of(story)
+    end_c = number(summary.sheet.get("low_c")) if to_c is None else to_c
+    points = points_of(summary)
     if end_c is None or not points or points[0][1] >= end_c:
         return None
     inside: list[Point] = []

@@ -82,9 +82,9 @@ def test_its_marks_and_readings_are_read() -> None:
 
 
 def test_what_the_level_step_added_is_in_its_balance_now() -> None:
-    story = tell(WHOLE)
-    sheet = parse_sheet(story.sheet["text"], "golden")
-    done, before = balance_of(sheet, story.log), balance_of(sheet, story.told)
+    summary = tell(WHOLE)
+    sheet = parse_sheet(summary.sheet["text"], "golden")
+    done, before = balance_of(sheet, summary.log), balance_of(sheet, summary.told)
     assert not isinstance(done, str)
     assert not isinstance(before, str)
     # 0.5 and 0.25 L added, 999 mL taken back: a sum by hand; they swell a little

@@ -211,9 +211,9 @@ def test_many_large_events_are_told_of_by_their_number(
     job: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("bridge.jobfile.report.summary.MOST_HELD", 100)
-    story = tell(job)
-    assert story.left_out > 0
-    assert "too many or too large" in as_text(compose(story, Units.METRIC))
+    summary = tell(job)
+    assert summary.left_out > 0
+    assert "too many or too large" in as_text(compose(summary, Units.METRIC))
 
 
 def test_content_reads_back_and_nothing_else_does() -> None:

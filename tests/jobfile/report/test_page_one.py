@@ -256,8 +256,8 @@ def test_the_widest_that_can_be_typed_leaves_page_one_one_page(job: Path) -> Non
             ServiceEvent(kind=ServiceKind.PARTICULAR, name=p.value, text=long)
             for p in Particular
         ]
-        story = story_of(load("scar-eight-speed"), tuple(events))
-        content = as_pdf(compose(story, Units.US), paper)
+        summary = story_of(load("scar-eight-speed"), tuple(events))
+        content = as_pdf(compose(summary, Units.US), paper)
         found = [p.extract_text() for p in PdfReader(io.BytesIO(content)).pages]
         assert "Handed over to" in found[0]
         listed = found[0].split("Found, and looked into:")[1].split("Open, or")[0]

@@ -10,7 +10,7 @@ import pytest
 
 from bridge.jobfile.recorder import add_to, start
 from bridge.jobfile.report.document import Para, ReportTable
-from bridge.jobfile.report.summary import Story, tell
+from bridge.jobfile.report.summary import Summary, tell
 from bridge.jobfile.several.compare_jobs import compare
 from bridge.jobfile.several.warm_up import time_constant, warm_up_c_per_s
 from bridge.units import Units
@@ -23,7 +23,7 @@ from tests.jobfile.job_help import complain, job, new_session
 VIN = "1" * 17
 
 
-def warmed(path: Path, curve: list[tuple[float, float]], *extra: Any) -> Story:
+def warmed(path: Path, curve: list[tuple[float, float]], *extra: Any) -> Summary:
     """Record these (second, °C), and add some events."""
     recorder = start(path, job(), complain)
     recorder.began(now_s=0.0, interval_s=1.0, session=new_session())
@@ -39,7 +39,7 @@ def warmed(path: Path, curve: list[tuple[float, float]], *extra: Any) -> Story:
     return tell(path)
 
 
-def line(first: Story, second: Story, what: str, units: Units = Units.METRIC):
+def line(first: Summary, second: Summary, what: str, units: Units = Units.METRIC):
     (section,) = compare([first, second], units).sections
     table = next(b for b in section.blocks if isinstance(b, ReportTable))
     return next(row for row in table.rows if row[0].startswith(what))

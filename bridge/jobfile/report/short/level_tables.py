@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from bridge.jobfile.file.format import RowKind
 from bridge.jobfile.report.document import ReportTable
 from bridge.jobfile.report.field_words import number, of, plain, volume, yes_no
-from bridge.jobfile.report.summary import Moment, Story
+from bridge.jobfile.report.summary import Moment, Summary
 from bridge.units import (
     ABSENT,
     Units,
@@ -22,24 +22,24 @@ MM_PER_INCH = 25.4
 """Exactly (NIST SP 811, 2008, appendix B.8)."""
 
 
-def judgement_table(story: Story, last: Moment, units: Units) -> ReportTable:
+def judgement_table(summary: Summary, last: Moment, units: Units) -> ReportTable:
     """Return how it was set, with what all of it is worth."""
     content = last.content
     found = of(content, "stick")
     if found:
-        return _by_stick(story, last, units)
+        return _by_stick(summary, last, units)
     opened, closed, error = (of(content, k) for k in ("opened", "closed", "error"))
     height = number(error.get("height_mm"))
     share = number(content.get("settled_chance"))
     rows = (
-        ("Fluid at opening", _seen(story, opened, units)),
-        ("Fluid at closing", _seen(story, closed, units)),
+        ("Fluid at opening", _seen(summary, opened, units)),
+        ("Fluid at closing", _seen(summary, closed, units)),
         ("Plug open for", show_duration(number(content.get("open_s")))),
         ("Inside the window all the while", yes_no(content.get("inside"))),
         ("Opened while GO was shown", yes_no(content.get("on_go"))),
         ("Chance that it had settled", percent(share)),
         ("Nobody marked what ran", yes_no(content.get("timer_only"))),
-        ("How the car leaned, as typed", _lean(story, last.seq)),
+        ("How the car leaned, as typed", _lean(summary, last.seq)),
         ("What the temperature makes of the level", level_error(error, units)),
         ("The same as a height", _height(height, units)),
         *budget_rows(of(content, "budget"), units),
@@ -84,15 +84,15 @@ def budget_rows(
         yield "The same as a height", height
 
 
-def _by_stick(story: Story, last: Moment, units: Units) -> ReportTable:
+def _by_stick(summary: Summary, last: Moment, units: Units) -> ReportTable:
     content, found = last.content, of(last.content, "stick")
     over = _height(number(found.get("over_middle_mm")), units)
     doubt = number(found.get("expanded_mm"))
     rows = (
         ("Readings of the stick", f"{number(found.get('reads')) or 0:.0f}"),
-        ("Fluid at the first one", _seen(story, of(content, "opened"), units)),
-        ("Fluid at the last one", _seen(story, of(content, "closed"), units)),
-        ("How the car leaned, as typed", _lean(story, last.seq)),
+        ("Fluid at the first one", _seen(summary, of(content, "opened"), units)),
+        ("Fluid at the last one", _seen(summary, of(content, "closed"), units)),
+        ("How the car leaned, as typed", _lean(summary, last.seq)),
         ("Against the middle of the marks", over),
         ("That is known to within (k = 2)", _height(doubt, units).lstrip("+")),
         ("To the middle", volume(found.get("to_middle_ml"), units)),
@@ -109,11 +109,11 @@ def _height(height_mm: float | None, units: Units) -> str:
     return f"{height_mm:+.2f} mm"
 
 
-def _seen(story: Story, seen: dict[str, object], units: Units) -> str:
-    return fluid(story, seen.get("temp_c"), seen.get("sd_c"), units)
+def _seen(summary: Summary, seen: dict[str, object], units: Units) -> str:
+    return fluid(summary, seen.get("temp_c"), seen.get("sd_c"), units)
 
 
-def fluid(story: Story, temp_c: object, sd_c: object, units: Units) -> str:
+def fluid(summary: Summary, temp_c: object, sd_c: object, units: Units) -> str:
     """Return the fluid's temperature and how well it is known (k = 2).
 
     By the estimate and the sensor together (JCGM 100, 4.3.7), as the screen has it;
@@ -122,16 +122,16 @@ def fluid(story: Story, temp_c: object, sd_c: object, units: Units) -> str:
     shown, sd = show_temperature(number(temp_c), units), number(sd_c)
     if sd is None or shown == ABSENT:
         return shown
-    accuracy_c = number(story.sheet.get("sensor_accuracy_c"))
+    accuracy_c = number(summary.sheet.get("sensor_accuracy_c"))
     both = math.hypot(sd, (accuracy_c or 0.0) / math.sqrt(3.0))
     wide = show_temperature_step(2.0 * both, units, digits=2)
     what = "with the sensor's own" if accuracy_c else "the sensor's own not stated"
     return f"{shown} ± {wide} (k = 2, {what})"
 
 
-def _lean(story: Story, before: int) -> str:
+def _lean(summary: Summary, before: int) -> str:
     """Return the angles that stood when it was judged, as they were typed."""
-    typed = [m for m in story.of(RowKind.TILT) if m.seq < before]
+    typed = [m for m in summary.of(RowKind.TILT) if m.seq < before]
     if not typed:
         return "not measured"
     along, across = (

@@ -41,7 +41,7 @@ from bridge.jobfile.report.short.level_tables import (
     budget_rows,
     level_error,
 )
-from bridge.jobfile.report.summary import Moment, Story
+from bridge.jobfile.report.summary import Moment, Summary
 from bridge.service import sums
 from bridge.service.against import REFILL_TEXT
 from bridge.service.balance import VERDICT_TEXT, BalanceVerdict
@@ -60,7 +60,7 @@ _SIGN = "_" * 26
 
 
 def page_one(
-    story: Story,
+    summary: Summary,
     facts: SectionFacts,
     units: Units,
     opened: list[str],
@@ -69,16 +69,16 @@ def page_one(
     """Return the first page; ``opened``: what was not done or not recorded."""
     blocks: list[Block] = [
         *_closed(facts),
-        _whose(story, facts, units, local),
+        _whose(summary, facts, units, local),
         *papers_section.doubted(facts.log),
-        *_set(story, facts, units),
-        _fluid(story, facts, units),
+        *_set(summary, facts, units),
+        _fluid(summary, facts, units),
         *papers_section.in_short(facts, units),
-        *_torques(story, facts, units),
-        *_codes(story, facts),
-        *_against(story, facts),
+        *_torques(summary, facts, units),
+        *_codes(summary, facts),
+        *_against(summary, facts),
         *_open(opened, _room(facts)),
-        Para(text=f"Next due: {_due(story, facts, units)}"),
+        Para(text=f"Next due: {_due(summary, facts, units)}"),
         Para(text=f"Work done by {_SIGN}   date {_SIGN[:12]}", signed=True),
         Para(text=f"Handed over to {_SIGN}   date {_SIGN[:12]}", signed=True),
     ]
@@ -93,18 +93,18 @@ def _closed(facts: SectionFacts) -> Iterator[Para]:
 
 
 def _whose(
-    story: Story, facts: SectionFacts, units: Units, local: Local | None
+    summary: Summary, facts: SectionFacts, units: Units, local: Local | None
 ) -> ReportTable:
-    odometer, vin = story.last("odometer"), story.last("vin")
+    odometer, vin = summary.last("odometer"), summary.last("vin")
     km = number(odometer.content.get("km")) if odometer else None
     who = dict.fromkeys(e.who for e in facts.log if e.who)
     rows = (
         *papers_section.whose(facts.log),
         ("Vehicle number", _number(vin, facts)),
         ("Odometer", show_distance(km, units)),
-        ("Gearbox", text(story.sheet.get("name"))),
-        ("Began", moment_both(story.began_utc_s, local)),
-        ("Ended", moment_both(story.ended_utc_s, local)),
+        ("Gearbox", text(summary.sheet.get("name"))),
+        ("Began", moment_both(summary.began_utc_s, local)),
+        ("Ended", moment_both(summary.ended_utc_s, local)),
         ("Work by", ", ".join(map(text, who)) or ABSENT),
     )
     return ReportTable(caption="Car and job", head=("What", "Told"), rows=rows)
@@ -118,10 +118,10 @@ def _number(vin: Moment | None, facts: SectionFacts) -> str:
     return "; ".join(b for b in both if b) or ABSENT
 
 
-def _set(story: Story, facts: SectionFacts, units: Units) -> Iterator[Para]:
+def _set(summary: Summary, facts: SectionFacts, units: Units) -> Iterator[Para]:
     """Say how the level stands; never as good while something speaks against it."""
     step = facts.sheet.has_level_step
-    for para in _level(story, units) if step else _refill(facts, units):
+    for para in _level(summary, units) if step else _refill(facts, units):
         if para.tone is Tone.GOOD and speaks_against(facts):
             yield Para(text=f"{para.text} {BUT}", tone=Tone.DOUBT)
         else:
@@ -131,8 +131,8 @@ def _set(story: Story, facts: SectionFacts, units: Units) -> Iterator[Para]:
 BUT = "But see what speaks against handing it over."
 
 
-def _level(story: Story, units: Units) -> Iterator[Para]:
-    judged = story.last("judgement")
+def _level(summary: Summary, units: Units) -> Iterator[Para]:
+    judged = summary.last("judgement")
     outcome = judged.content.get("outcome") if judged else None
     if judged is None or not outcome:
         yield Para(text="Level: not judged, it is not proven.", tone=Tone.DOUBT)
@@ -178,14 +178,14 @@ def _refill(facts: SectionFacts, units: Units) -> Iterator[Para]:
     yield Para(text="; ".join(parts) + ".")
 
 
-def _fluid(story: Story, facts: SectionFacts, units: Units) -> Block:
+def _fluid(summary: Summary, facts: SectionFacts, units: Units) -> Block:
     if facts and len(facts.sheet.service.circuits) > 1:
-        return _as_measured(story, units, "Each circuit's balance stands further on.")
+        return _as_measured(summary, units, "Each circuit's balance stands further on.")
     done = sums.balance_of(facts.sheet, facts.log) if facts else ""
     if isinstance(done, str):
-        return _as_measured(story, units, done)
+        return _as_measured(summary, units, done)
     if not done.pours and not done.out.ml:  # what was typed later stands by itself
-        return _as_measured(story, units, "")
+        return _as_measured(summary, units, "")
     return ReportTable(
         caption="Fluid, brought to one temperature (k = 2)",
         head=("What", "Amount", "Uncertain by"),
@@ -193,10 +193,10 @@ def _fluid(story: Story, facts: SectionFacts, units: Units) -> Block:
     )
 
 
-def _as_measured(story: Story, units: Units, why: str) -> Block:
+def _as_measured(summary: Summary, units: Units, why: str) -> Block:
     """Return sums of what was measured, where no balance can be made."""
     totals: dict[str, float] = {}
-    for moment in story.of("volume"):
+    for moment in summary.of("volume"):
         ml = number(moment.content.get("ml"))
         if ml is not None:
             what = plain(moment.content.get("what")).capitalize()
@@ -212,13 +212,13 @@ def _as_measured(story: Story, units: Units, why: str) -> Block:
 _TIGHT = (Tick.TIGHTENED, Tick.ANGLE)
 
 
-def _torques(story: Story, facts: SectionFacts, units: Units) -> Iterator[Para]:
+def _torques(summary: Summary, facts: SectionFacts, units: Units) -> Iterator[Para]:
     wanted = [
         (f, t) for f in facts.service.fasteners for t in ticks_wanted(f) if t in _TIGHT
     ]
-    typed = bool(story.of("fastener")) and not of_kind(facts.log, ServiceKind.TICKED)
+    typed = bool(summary.of("fastener")) and not of_kind(facts.log, ServiceKind.TICKED)
     if not facts or not wanted or typed:
-        yield _typed_torques(story, units)
+        yield _typed_torques(summary, units)
         return
     left = [(f, t) for f, t in wanted if ticked(facts, f, t) is None]
     if not left:
@@ -242,10 +242,10 @@ def _torques(story: Story, facts: SectionFacts, units: Units) -> Iterator[Para]:
         yield Para(text=told_only, tone=Tone.DOUBT)
 
 
-def _typed_torques(story: Story, units: Units) -> Para:
+def _typed_torques(summary: Summary, units: Units) -> Para:
     found = [
         f"{text(m.content.get('what'))} {show_torque(nm, units)}"
-        for m in story.of("fastener")
+        for m in summary.of("fastener")
         if (nm := number(m.content.get("torque_nm"))) is not None
     ]
     if not found:
@@ -253,9 +253,9 @@ def _typed_torques(story: Story, units: Units) -> Para:
     return Para(text=f"Torques as typed in: {', '.join(found)}.")
 
 
-def _codes(story: Story, facts: SectionFacts) -> Iterator[Para]:
+def _codes(summary: Summary, facts: SectionFacts) -> Iterator[Para]:
     """Say which trouble codes the car told before and after, watched or kept."""
-    read = [m.content for m in story.of("codes")]
+    read = [m.content for m in summary.of("codes")]
     kept: list[tuple[StepKind | None, dict[str, Any]]] = [
         (e.step, to_plain(e.car)) for e in of_kind(facts.log, ServiceKind.CAR) if e.car
     ]
@@ -284,13 +284,13 @@ def _all_codes(lists: list[dict[str, Any]]) -> str:
     return ", ".join([*codes[:MOST_CODES], *rest]) or "none"
 
 
-def _against(story: Story, facts: SectionFacts) -> Iterator[Block]:
+def _against(summary: Summary, facts: SectionFacts) -> Iterator[Block]:
     """Yield what speaks against handing the car over."""
-    if story.intact.state is not FileState.INTACT:
+    if summary.intact.state is not FileState.INTACT:
         tone = Tone.BAD
-        if story.intact.state in (FileState.GAPS, FileState.OPEN):
+        if summary.intact.state in (FileState.GAPS, FileState.OPEN):
             tone = Tone.DOUBT
-        yield Para(text=f"The record is {story.intact.sentence}.", tone=tone)
+        yield Para(text=f"The record is {summary.intact.sentence}.", tone=tone)
     if not facts:
         return
     judged = sums.judged_of(facts.sheet, facts.service, facts.log)
@@ -324,11 +324,11 @@ def _first(lines: Sequence[str], most: int) -> Items:
     return Items(lines=tuple(lines[:most]), more=max(0, len(lines) - most))
 
 
-def _due(story: Story, facts: SectionFacts, units: Units) -> str:
+def _due(summary: Summary, facts: SectionFacts, units: Units) -> str:
     kept = last(facts.log, ServiceKind.DUE) if facts else None
     if kept is not None:
         return _either(kept.name or "", kept.km, units)
-    typed: Moment | None = story.last("next-due")
+    typed: Moment | None = summary.last("next-due")
     if typed is None:
         return "not told."
     when = typed.content.get("date")

@@ -40,13 +40,13 @@ def day(folder: Path, told: Told) -> None:
     began_s = time.perf_counter()
     memory = _record(path, count)
     took_s = time.perf_counter() - began_s
-    (report_s, processor_s), page, printed, story = _report(path)
-    drawn = {v for line in story.trace.lines() for _, v in line}
+    (report_s, processor_s), page, printed, summary = _report(path)
+    drawn = {v for line in summary.trace.lines() for _, v in line}
     spikes = sum(90.0 + i in drawn for i in range(len(SPIKES)))
     print(f"Hours at {PER_S} readings and 4 decisions a second")
     told.tell("day_hours", hours)
-    told.tell("day_readings", story.trace.count, want=count)
-    told.tell("day_lost", story.lost, want=0)
+    told.tell("day_readings", summary.trace.count, want=count)
+    told.tell("day_lost", summary.lost, want=0)
     told.tell("day_file_mb", path.stat().st_size / 1e6)
     told.tell("day_written_per_s", count / took_s)
     told.tell("day_memory_grew_mb", memory[-1] - memory[0], most=MOST_GROWTH_MB)
@@ -54,9 +54,9 @@ def day(folder: Path, told: Told) -> None:
     told.tell("day_report_and_pdf_processor_s", processor_s)
     told.tell("day_report_kb", len(page) / 1e3, most=300)
     told.tell("day_pdf_kb", len(printed) / 1e3)
-    told.tell("day_points_drawn", sum(len(line) for line in story.trace.lines()))
+    told.tell("day_points_drawn", sum(len(line) for line in summary.trace.lines()))
     told.tell("day_single_spikes_kept", spikes, want=len(SPIKES))
-    told.tell("day_intact", story.intact.state.value)
+    told.tell("day_intact", summary.intact.state.value)
     share = _find_share(path)
     told.tell("day_find_as_share_of_reading_it_whole", share, most=MOST_FIND_SHARE)
 
@@ -64,12 +64,12 @@ def day(folder: Path, told: Told) -> None:
 def _report(path: Path):
     """Make page and PDF; the processor's time tells how much others slowed it."""
     began_s, began_processor_s = time.perf_counter(), time.process_time()
-    story = tell(path)
-    document = compose(story, Units.METRIC)
+    summary = tell(path)
+    document = compose(summary, Units.METRIC)
     page, printed = as_html(document).encode(), as_pdf(document)
     took_s = time.perf_counter() - began_s
     processor_s = time.process_time() - began_processor_s
-    return (took_s, processor_s), page, printed, story
+    return (took_s, processor_s), page, printed, summary
 
 
 def _find_share(path: Path) -> float:

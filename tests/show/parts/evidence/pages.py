@@ -21,7 +21,7 @@ from bridge.jobfile.report.level_section import OUTCOMES
 from bridge.jobfile.report.pdf_paper import spelled
 from bridge.jobfile.report.report_html import as_html
 from bridge.jobfile.report.report_pdf import as_pdf
-from bridge.jobfile.report.summary import Moment, Story
+from bridge.jobfile.report.summary import Moment, Summary
 from bridge.service import sums
 from bridge.service.amounts import Amount
 from bridge.service.log import Log, applying
@@ -166,8 +166,8 @@ def random_rest(chance: random.Random) -> dict[str, list[Moment]]:
 
 def story_of(
     sheet: Sheet, log: Log, rest: dict[str, list[Moment]] | None = None
-) -> Story:
-    """Return the story a job file with these events would tell."""
+) -> Summary:
+    """Return the summary a job file with these events would tell."""
     kept = [
         Moment(
             seq=i, kind="service", at_s=0.0, utc_s=BEGAN_UTC_S, content=to_plain(event)
@@ -180,7 +180,7 @@ def story_of(
         "density_kg_m3": sheet.density_kg_m3,
         "service": to_plain(sheet.service),
     }
-    return Story(
+    return Summary(
         path=Path("x.job"),
         finding=Finding(state=FileState.INTACT, events=len(log), head=HEAD),
         start={"sheet": told},
@@ -266,9 +266,9 @@ def pages(show: Told) -> None:
         sheet = load(SHEETS[i % len(SHEETS)])
         units = chance.choice((Units.METRIC, Units.US))
         log = random_log(sheet, chance)
-        story = story_of(sheet, log, random_rest(chance))
+        summary = story_of(sheet, log, random_rest(chance))
         anonymous = chance.random() < 0.1
-        document = compose(story, units, anonymous=anonymous)
+        document = compose(summary, units, anonymous=anonymous)
         page = FirstPage()
         page.feed(as_html(document))
         wanted = expected(sheet, log, units, anonymous=anonymous)
