@@ -4,16 +4,21 @@ from __future__ import annotations
 
 import importlib
 import importlib.util
+import json
 import re
 import sys
 import tomllib
 from pathlib import Path
 
+import pytest
+
 from bridge import VERSION
+from tests import mutants
 from tests.check import STEPS
 
 ROOT = Path(__file__).parents[2]
-PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
+SETTINGS = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))
+PROJECT = SETTINGS["project"]
 
 
 def test_pre_commit_runs_what_the_check_runs() -> None:
@@ -87,3 +92,30 @@ def test_the_readmes_figures_are_those_of_the_run() -> None:
                 rf"^\| .*{way}[^|]*\| \S+ \| (\S+) \|", told, re.MULTILINE
             )
             assert (found[1] if found else "") == figure, (kind, way)
+
+
+def test_the_parts_whose_mutants_are_counted_are_those_that_are_made() -> None:
+    counted = {f"bridge/{m}.py" for part in mutants.PARTS.values() for m in part}
+    assert counted == set(SETTINGS["tool"]["mutmut"]["only_mutate"])
+    for chosen in SETTINGS["tool"]["mutmut"]["pytest_add_cli_args_test_selection"]:
+        assert (ROOT / chosen).exists(), chosen
+
+
+@pytest.mark.parametrize(
+    ("other", "holds"), [(1, True), (36, True), (0, False), (33, False), (None, False)]
+)
+def test_too_few_mutants_noticed_in_one_part_is_a_failure(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], other: int | None, holds: bool
+) -> None:
+    # mutmut's codes: 1 killed, 36 timeout, 0 survived, 33 no tests, None not tried
+    for part, modules in mutants.PARTS.items():
+        for module in modules:
+            kept = tmp_path / "bridge" / f"{module}.py.meta"
+            kept.parent.mkdir(parents=True, exist_ok=True)
+            codes = [1] * 89 + [0] * 10 + [other if part == "gate" else 1]
+            named = {f"{module}_{n}": code for n, code in enumerate(codes)}
+            kept.write_text(json.dumps({"exit_code_by_key": named}))
+    assert mutants.told(tmp_path) is holds
+    said = capsys.readouterr().out
+    assert f"gate: 100 mutants, {90 if other == 1 else 89} killed" in said
+    assert "survived: level/gate_95" in said

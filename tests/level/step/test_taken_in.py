@@ -10,7 +10,7 @@ from bridge.level.step.machine import advance, begin, is_fresh, remaining, weigh
 from bridge.level.step.marks import mark
 from bridge.level.step.step_values import Instruction, Phase, Step, TempSeen
 from bridge.level.step.transitions import expected
-from bridge.values.conditions import Reason, Verdict
+from bridge.values.conditions import Reason, TiltWorth, Verdict
 from bridge.values.events import Mark
 from bridge.values.sheet import LevelMethod
 from tests.level.test_procedure import BLIND, COLD, GO, HOT, PLAN, opened
@@ -62,6 +62,8 @@ def test_the_drips_are_weighed_once_a_second_and_at_each_mark() -> None:
     assert weigh(marked, PLAN, 20.3).settling_at_s == 20.3
     never = begin(0.0)
     assert weigh(never, PLAN, 20.0) is never
+    odd = replace(step, expected=None)
+    assert weigh(odd, PLAN, 99.0) is odd
 
 
 def test_what_is_weighed_is_what_was_marked_and_how_the_sheet_says() -> None:
@@ -187,3 +189,25 @@ def test_called_in_is_counted_from_the_first_call() -> None:
     assert advance(opened(), PLAN, GO, 20.0).close_at_s is None
     settled = advance(opened(), PLAN, GO, 90.0)
     assert (settled.phase, settled.close_at_s) == (Phase.SETTLED, 90.0)
+
+
+def test_how_the_car_stands_is_in_what_is_judged() -> None:
+    # 5 mm over 500 cm2 are 250 mL
+    tilt = TiltWorth(
+        lengthways_deg=1.0,
+        across_deg=0.0,
+        error_mm=5.0,
+        error_ml=250.0,
+        inside_limit=True,
+    )
+    shut = mark(opened(), PLAN, Mark.CLOSED, 90.0)
+    flat, tilted = (
+        advance(shut, PLAN, replace(GO, tilt=one), 91.0).judgement
+        for one in (None, tilt)
+    )
+    assert flat is not None
+    assert tilted is not None
+    assert flat.budget is not None
+    assert tilted.budget is not None
+    offs = [sum(part.off_ml or 0.0 for part in j.budget.parts) for j in (flat, tilted)]
+    assert offs[1] - offs[0] == pytest.approx(250.0)

@@ -21,7 +21,7 @@ from bridge.values.sheet import (
     LevelMethod,
     Window,
 )
-from tests.level.test_procedure import COLD, GO, HOT, PLAN
+from tests.level.test_procedure import BLIND, COLD, GO, HOT, PLAN, opened
 
 OFF = replace(PLAN, engine=EngineRule.OFF)
 STICK = replace(PLAN, method=LevelMethod.STICK)
@@ -269,3 +269,24 @@ def test_what_is_claimed_is_the_chance_at_go_alone() -> None:
     step = advance(step, PLAN, GO, 2.0)
     assert step.claimed == 0.97
     assert advance(step, PLAN, replace(COLD, stay_chance=0.2), 3.0).claimed == 0.97
+
+
+def test_the_same_call_for_another_reason_is_not_rung_again() -> None:
+    step = advance(opened(), PLAN, GO, 90.0)
+    assert (step.instruction, step.bell) == (Instruction.CLOSE_TIMER, Bell.CLOSE)
+    other = replace(step, instruction=Instruction.CLOSE_SETTLED)
+    after = advance(other, PLAN, GO, 101.0)
+    assert (after.phase, after.bell) == (Phase.SETTLED, None)
+
+
+def test_a_call_that_nobody_follows_is_rung_again_once_it_is_overdue() -> None:
+    step = advance(opened(), PLAN, GO, 90.0)
+    late = advance(step, PLAN, GO, 106.0)
+    assert (late.phase, late.instruction) == (Phase.CLOSE, Instruction.CLOSE_TIMER)
+    assert late.bell is Bell.CLOSE
+
+
+def test_a_trouble_that_lasts_is_rung_once() -> None:
+    step = advance(opened(), PLAN, BLIND, 20.0)
+    assert (step.instruction, step.bell) == (Instruction.READING_LOST, Bell.TROUBLE)
+    assert advance(step, PLAN, BLIND, 31.0).bell is None
