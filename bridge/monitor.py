@@ -187,10 +187,10 @@ class Monitor:
         """Poll the car; a thermometer's person is a source that is always there."""
         if self._poller is not None:
             await self._poller.run()
-        told, state = "no adapter: the temperature is typed in", LinkState.LIVE
+        detail, state = "no adapter: the temperature is typed in", LinkState.LIVE
         if self._no_car:
-            told, state = NO_CAR, LinkState.CONNECTING
-        self._on(LinkChange(state=state, t_s=now_s(), detail=told))
+            detail, state = NO_CAR, LinkState.CONNECTING
+        self._on(LinkChange(state=state, t_s=now_s(), detail=detail))
         while True:
             await sleep(3600.0)
 
@@ -352,11 +352,11 @@ def events_of(sample: Sample) -> list[Event]:
         Role.AMBIENT_TEMPERATURE: sample.ambient_c,
         Role.FLUID_TEMPERATURE: sample.temp_c,
     }
-    told: list[Event] = [
+    events: list[Event] = [
         Reading(role=role, value=value, t_s=sample.time_s)
         for role, value in values.items()
         if value is not None
     ]
     if sample.temp_c is None:
-        told.append(Dropout(t_s=sample.time_s))
-    return told
+        events.append(Dropout(t_s=sample.time_s))
+    return events

@@ -89,7 +89,7 @@ def _refuse(
     error: type[SumpgateError],
 ) -> None:
     if not stat.S_ISREG(found.st_mode):
-        kind = next((k for told, k in _KINDS if told(found.st_mode)), "something else")
+        kind = next((k for fits, k in _KINDS if fits(found.st_mode)), "something else")
         raise error(f"{_name(path)} is {kind}, not a file: give the path of {what}.")
     if found.st_size > most_bytes:
         raise error(_too_large(path, found.st_size, what, most_bytes))

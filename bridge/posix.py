@@ -67,10 +67,10 @@ def untaken_bytes(file: int) -> int:
     pipe = stat.S_ISFIFO(os.fstat(file).st_mode)
     question = termios.FIONREAD if pipe else termios.TIOCOUTQ
     try:
-        told = fcntl.ioctl(file, question, bytes(4))
+        answer = fcntl.ioctl(file, question, bytes(4))
     except OSError:
         return 0
-    return int(struct.unpack("i", told)[0])
+    return int(struct.unpack("i", answer)[0])
 
 
 def in_front(terminal: int) -> bool:

@@ -17,7 +17,7 @@ from bridge.jobfile.file.format import OWN_KINDS, RowKind, is_kind
 from bridge.jobfile.file.store import LOOK, JobError, Store
 from bridge.jobfile.file.writer import BATCH_S, Note, Writer
 from bridge.jobfile.rows import draft_of, seen
-from bridge.level.settling.outflow import settle_told
+from bridge.level.settling.outflow import settle_of
 from bridge.session.rules import RULES
 from bridge.snapshot import Snapshot
 from bridge.values.codec import to_plain
@@ -67,8 +67,8 @@ class Job:
                 "low_c": None if sheet.window.below_open else sheet.window.low_c,
                 "high_c": None if sheet.window.above_open else sheet.window.high_c,
                 "sensor_accuracy_c": sheet.sensor_accuracy_c,
-                "settle_time_s": settle_told(sheet).time_s,
-                "settle_time_basis": settle_told(sheet).basis.value,
+                "settle_time_s": settle_of(sheet).time_s,
+                "settle_time_basis": settle_of(sheet).basis.value,
                 "stay_chance": sheet.stay_chance,
                 "engine": sheet.engine.value,
                 "method": sheet.method.value,

@@ -10,28 +10,28 @@ from bridge.values.events import Tilted
 from bridge.values.sheet import Sheet
 
 
-def can_be(told: Tilted) -> bool:
+def can_be(tilted: Tilted) -> bool:
     """Return whether angles are those of a car somebody works under."""
-    angles = (told.lengthways_deg, told.across_deg)
+    angles = (tilted.lengthways_deg, tilted.across_deg)
     return all(math.isfinite(a) and abs(a) <= MOST_TILT_DEG for a in angles)
 
 
-def tilt_of(sheet: Sheet, told: Tilted | None) -> TiltWorth | None:
+def tilt_of(sheet: Sheet, tilted: Tilted | None) -> TiltWorth | None:
     """Return what the angles are worth on this sheet; None: none were typed in."""
-    if told is None:
+    if tilted is None:
         return None
-    tilt = Tilt(along_deg=told.lengthways_deg, across_deg=told.across_deg)
+    tilt = Tilt(along_deg=tilted.lengthways_deg, across_deg=tilted.across_deg)
     opening = Opening(
         forward_mm=sheet.opening_forward_mm, right_mm=sheet.opening_right_mm
     )
     height, area = tilt_mm(tilt, opening), sheet.sump_area_cm2
     worst, limit = (
-        max(abs(told.lengthways_deg), abs(told.across_deg)),
+        max(abs(tilted.lengthways_deg), abs(tilted.across_deg)),
         sheet.tilt_limit_deg,
     )
     return TiltWorth(
-        lengthways_deg=told.lengthways_deg,
-        across_deg=told.across_deg,
+        lengthways_deg=tilted.lengthways_deg,
+        across_deg=tilted.across_deg,
         error_mm=height,
         error_ml=None if area is None else volume_ml(height, area),
         inside_limit=None if limit is None else worst <= limit,

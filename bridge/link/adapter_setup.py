@@ -145,10 +145,10 @@ def identify(exchange: Exchange, *, otherwise: Cause = Cause.NO_PROMPT) -> Cause
     if 3 * strange > len(text):
         return Cause.WRONG_SPEED
     words = [(w, h.line) for h in heard for w in _words(h.raw)]
-    told = [w for w, line in words if w != line]
-    if words and not told:
+    heard_words = [w for w, line in words if w != line]
+    if words and not heard_words:
         return Cause.ONLY_ECHO
-    if "ERROR" in told and set(told) <= {"OK", "ERROR"}:
+    if "ERROR" in heard_words and set(heard_words) <= {"OK", "ERROR"}:
         return Cause.MODEM
     return otherwise
 

@@ -251,15 +251,15 @@ async def _fluid(link: ElmLink, sheet: Sheet) -> Trouble | None:
 
 
 async def _codes(link: ElmLink, units: list[Ids], counted: bool) -> TroubleCodes | None:  # noqa: FBT001
-    told: list[Event] = []
-    one_time = OneTimeRequests(told.append)
+    events: list[Event] = []
+    one_time = OneTimeRequests(events.append)
     one_time.meet(units, counted=counted, vin_from=None, anew=True)
     while (question := one_time.next(now_s())) is not None:
         try:
             one_time.took(question, await ask(link, question))
         except (AdapterSilent, AdapterReset):
             await link.recover()  # asked again, but not for ever
-    codes = [event for event in told if isinstance(event, TroubleCodes)]
+    codes = [event for event in events if isinstance(event, TroubleCodes)]
     return codes[-1] if codes else None
 
 

@@ -135,8 +135,8 @@ class Exchange:
         if len(self._buffer) > LONG_BYTES:
             return True
         text = self._text()
-        told = any(said != line for said in clean(_lines(text)))
-        return told and _PENDING.search(text) is None
+        more = any(said != line for said in clean(_lines(text)))
+        return more and _PENDING.search(text) is None
 
     def _text(self) -> str:
         return self._buffer.decode("ascii", "replace")

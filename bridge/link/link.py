@@ -220,7 +220,7 @@ class ElmLink:
     async def _listen_for(self, request: GroupRequest) -> RequestOutcome:
         """Wait for a J1939 group's next broadcast; nothing is sent onto the bus."""
         try:
-            told = await self.exchange.ask(
+            heard = await self.exchange.ask(
                 f"ATMP{request.pgn:04X}1", deadline_s=GROUP_DEADLINE_S
             )
         except AdapterSilent:
@@ -232,8 +232,8 @@ class ElmLink:
             )
             return RequestOutcome(asked_s=now_s(), t_s=now_s(), result=refusal)
         # A broadcast was not sent because it was waited for: it is as old as itself.
-        result = check_group(told.lines, request)
-        return RequestOutcome(asked_s=told.t_s, t_s=told.t_s, result=result)
+        result = check_group(heard.lines, request)
+        return RequestOutcome(asked_s=heard.t_s, t_s=heard.t_s, result=result)
 
     async def open_session(self, unit: Request) -> bool:
         """Ask a unit for an extended session (ISO 14229-1), or keep the one open.
@@ -250,9 +250,9 @@ class ElmLink:
         framing = self.info.framing or Framing.CAN_11
         if unit.request_id is None or await self._address(unit.request_id, unit):
             return False
-        told = await self.exchange.ask(line, deadline_s=REQUEST_DEADLINE_S)
+        heard = await self.exchange.ask(line, deadline_s=REQUEST_DEADLINE_S)
         try:
-            messages = read_messages(clean(told.lines), framing)
+            messages = read_messages(clean(heard.lines), framing)
         except BadFrames:
             return False
         return any(

@@ -189,9 +189,9 @@ class OneTimeRequests:
         """Cross a question off; hand the codes on once the last is answered."""
         self._todo = [c for c in self._todo if c is not question]
         if not question.is_vin and all(c.is_vin for c in self._todo):
-            self._emit(self._told(t_s))
+            self._emit(self._found(t_s))
 
-    def _told(self, t_s: float) -> TroubleCodes:
+    def _found(self, t_s: float) -> TroubleCodes:
         def of(service: int) -> tuple[str, ...] | None:
             return merged(c for (s, _), c in self._codes.items() if s == service)
 

@@ -357,7 +357,7 @@ class Poller:
 
         What was heard may differ from one try to the next: it is no news by itself.
         """
-        told = LinkChange(
+        change = LinkChange(
             state=state, t_s=now_s(), detail=detail, cause=cause, untold=untold
         )
         last = self._said
@@ -366,8 +366,8 @@ class Poller:
             and (cause is not None or last.detail == detail)
         )
         if not same:
-            self._said = told
-            self._emit(told)
+            self._said = change
+            self._emit(change)
 
 
 def _read(query: Query, signal: Signal, answer: Answer, t_s: float) -> Reading | Fault:

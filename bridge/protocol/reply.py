@@ -174,9 +174,9 @@ def check(
     whatever the lines hold.
     """
     cleaned = clean(lines)
-    told = next((t for t in map(status_text, cleaned) if t), None)
-    if told is not None:
-        return said(told)
+    status = next((t for t in map(status_text, cleaned) if t), None)
+    if status is not None:
+        return said(status)
     if not cleaned:
         return _bad("an empty answer", Cause.CUT_SHORT)
     try:
@@ -262,9 +262,9 @@ def check_group(lines: Iterable[str], request: GroupRequest) -> Answer | Refusal
     found = [a for a in (_read_group(line, request) for line in cleaned) if a]
     if found:
         return found[-1]
-    told = next((t for t in map(status_text, cleaned) if t), None)
-    if told is not None:
-        return said(told)
+    status = next((t for t in map(status_text, cleaned) if t), None)
+    if status is not None:
+        return said(status)
     text = f"no sound message of group {request.pgn}"
     return _bad(text, Cause.CHARACTERS_LOST)
 

@@ -89,8 +89,8 @@ def read_status(data: bytes) -> tuple[bool, int]:
 
 def merged(lists: Iterable[tuple[str, ...] | None]) -> tuple[str, ...] | None:
     """Return the codes of several units in one list; None if no unit told."""
-    told = [codes for codes in lists if codes is not None]
-    return tuple(dict.fromkeys(code for c in told for code in c)) if told else None
+    read = [codes for codes in lists if codes is not None]
+    return tuple(dict.fromkeys(code for c in read for code in c)) if read else None
 
 
 def fluid_sensor_codes(codes: TroubleCodes | None) -> tuple[str, ...]:

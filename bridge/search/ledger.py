@@ -112,7 +112,7 @@ def address_of(entry: Entry) -> Address:
     )
 
 
-def told(address: Address) -> Entry:
+def as_entry(address: Address) -> Entry:
     """Return an identifier as an entry holds it."""
     return {
         "request": f"{address.request_id:X}",

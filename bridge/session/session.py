@@ -93,7 +93,7 @@ def apply(session: Session, event: Event) -> Session:
         case ClockJump():
             return replace(session, distrust_until_s=event.t_s)
         case Marked() | Tilted() | Measured() | ServiceEvent():
-            return _apply_told(session, event)
+            return _apply_person(session, event)
         case TroubleCodes() | VehicleNumber():
             return _apply_once(session, event)
 
@@ -143,7 +143,7 @@ def _apply_measured(session: Session, typed: Measured) -> Session:
     return replace(session, compared=compared, history=history)
 
 
-def _apply_told(session: Session, event: PersonEvent) -> Session:
+def _apply_person(session: Session, event: PersonEvent) -> Session:
     """Take what the person tells; angles that cannot be change nothing."""
     if isinstance(event, ServiceEvent):
         session = replace(session, told=(*session.told, event))
@@ -164,45 +164,45 @@ def _apply_tilt(session: Session, event: Tilted) -> Session:
     tilt = tilt_of(session.sheet, event)
     if tilt is None or tilt.inside_limit is None:
         return session
-    told = Marked(
+    word = Marked(
         mark=Mark.CONFIRMED if tilt.inside_limit else Mark.WITHDRAWN,
         confirms=Confirmation.CAR_LEVEL,
         t_s=event.t_s,
     )
-    return _apply_mark(session, told)
+    return _apply_mark(session, word)
 
 
-def _apply_mark(session: Session, told: Marked) -> Session:
+def _apply_mark(session: Session, made: Marked) -> Session:
     """Hand a mark to the step; one that makes no sense changes nothing."""
-    if told.confirms is Confirmation.SENSOR:
-        word_s = told.t_s if told.mark is Mark.CONFIRMED else None
+    if made.confirms is Confirmation.SENSOR:
+        word_s = made.t_s if made.mark is Mark.CONFIRMED else None
         return replace(session, history=sensor_seen.vouched(session.history, word_s))
     try:
         step = mark(
             session.step,
             session.plan,
-            told.mark,
-            told.t_s,
-            ml=told.ml,
-            confirms=told.confirms,
-            mm=told.mm,
-            band=told.band,
-            temp_c=told.temp_c,
-            who=told.who,
+            made.mark,
+            made.t_s,
+            ml=made.ml,
+            confirms=made.confirms,
+            mm=made.mm,
+            band=made.band,
+            temp_c=made.temp_c,
+            who=made.who,
         )
     except ValueError:
         return session
     session = replace(
         session,
-        words_s=thermometer_status.words_after(session.words_s, told),
-        carried=session.carried.without(told.confirms),
+        words_s=thermometer_status.words_after(session.words_s, made),
+        carried=session.carried.without(made.confirms),
     )
-    if told.mark is Mark.ADDED:
-        history = sensor_seen.poured(session.history, told.t_s)
+    if made.mark is Mark.ADDED:
+        history = sensor_seen.poured(session.history, made.t_s)
         session = replace(session, history=history)
-    if told.mark is Mark.OPENED and step is not session.step:
+    if made.mark is Mark.OPENED and step is not session.step:
         track = est.announce(
-            session.track, t_s=told.t_s, event=est.ThermalEvent.PLUG_OPENED
+            session.track, t_s=made.t_s, event=est.ThermalEvent.PLUG_OPENED
         )
         return replace(session, step=step, track=track)
     return _with_step(session, step)

@@ -33,8 +33,8 @@ REFUSING = (FaultKind.REFUSED, FaultKind.NOT_AVAILABLE, FaultKind.OUT_OF_RANGE)
 def reading_state(session: Session, now_s: float) -> ReadingState:
     """Return how the fluid's reading stands at ``now_s``."""
     by_hand = session.thermometer is not None and session.thermometer.alone
-    told = bool(session.assumed) or by_hand
-    if session.sheet.signal(Role.FLUID_TEMPERATURE) is None and not told:
+    typed = bool(session.assumed) or by_hand
+    if session.sheet.signal(Role.FLUID_TEMPERATURE) is None and not typed:
         return ReadingState.NO_SIGNAL
     reading = session.readings.get(Role.FLUID_TEMPERATURE)
     if denied(session, Role.FLUID_TEMPERATURE):
@@ -216,8 +216,8 @@ of its sensor, so that the window does not flutter (common practice, no source).
 
 def air_c(session: Session, now_s: float) -> float | None:
     """Return the outside air: the person's word, else what the car reads now."""
-    told = session.step.air_c
-    return fresh(session, Role.AMBIENT_TEMPERATURE, now_s) if told is None else told
+    said = session.step.air_c
+    return fresh(session, Role.AMBIENT_TEMPERATURE, now_s) if said is None else said
 
 
 def air_row(session: Session, now_s: float) -> int | None:

@@ -25,16 +25,16 @@ class TakenUp:
     @property
     def says(self) -> str:
         """What the person is told of it; '' for a job that begins."""
-        told = []
+        lines = []
         if is_begun(self.told):
-            told.append("The service goes on where it was left (key j).")
+            lines.append("The service goes on where it was left (key j).")
         if self.step is not None and (self.step.confirmed or self.step.past):
             out = self.step.plug_open
             then = (
                 "the level plug is out, mark it closed" if out else "r starts it over"
             )
-            told.append(f"The level step goes on where it was left: {then}.")
-        return " ".join(told)
+            lines.append(f"The level step goes on where it was left: {then}.")
+        return " ".join(lines)
 
 
 NEW = TakenUp()

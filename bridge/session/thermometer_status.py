@@ -113,14 +113,14 @@ def word(session: Session, what: Confirmation, now_s: float) -> bool | None:
 
 
 def words_after(
-    words_s: Mapping[Confirmation, float], told: Marked
+    words_s: Mapping[Confirmation, float], made: Marked
 ) -> Mapping[Confirmation, float]:
     """Return when each confirmation was given, after one more mark."""
-    if told.confirms not in WORD_OF_MOUTH or told.confirms is None:
+    if made.confirms not in WORD_OF_MOUTH or made.confirms is None:
         return words_s
-    others = {c: t for c, t in words_s.items() if c is not told.confirms}
+    others = {c: t for c, t in words_s.items() if c is not made.confirms}
     return (
-        {**others, told.confirms: told.t_s} if told.mark is Mark.CONFIRMED else others
+        {**others, made.confirms: made.t_s} if made.mark is Mark.CONFIRMED else others
     )
 
 
@@ -157,12 +157,12 @@ def reasons(session: Session, doubts: tuple[SensorDoubt, ...]) -> tuple[Reason, 
     """Return every reason to distrust the source of the reading."""
     if by_hand(session):
         return ()
-    told = [d.reason for d in doubts]
+    found = [d.reason for d in doubts]
     if unconfirmed(session.sheet):
-        told.insert(0, Reason.SIGNAL_UNCONFIRMED)
+        found.insert(0, Reason.SIGNAL_UNCONFIRMED)
     if session.compared is not None and not session.compared.agrees:
-        told.append(Reason.SOURCES_DISAGREE)
-    return tuple(told)
+        found.append(Reason.SOURCES_DISAGREE)
+    return tuple(found)
 
 
 def standing(

@@ -201,6 +201,6 @@ def staying(stayed: Array, doubt: IntervalWidth) -> Array:
     # the chance of being inside now is the estimator's; only the staying is mended
     z = probit(np.append(stayed / stayed[0], 1.0))
     plain = smooth_phi(_stay_deviate(z, replace(doubt, spread=1.0)))
-    told = smooth_phi(_stay_deviate(z, doubt))
-    share = np.minimum(plain[:-1] / plain[-1], told[:-1] / told[-1])
+    doubted = smooth_phi(_stay_deviate(z, doubt))
+    share = np.minimum(plain[:-1] / plain[-1], doubted[:-1] / doubted[-1])
     return np.asarray(stayed[0] * share)

@@ -70,8 +70,8 @@ def as_written(
             f'"{printable(text.strip(), 30)}" has no unit; write for example '
             f'"{KINDS[dimension].example}"'
         )
-    told = unit or bare
-    return f"{value} {spoken_unit(told, dimension) or told}"
+    unit_said = unit or bare
+    return f"{value} {spoken_unit(unit_said, dimension) or unit_said}"
 
 
 def said_number(text: str, *, decimals: int | None = None) -> str:

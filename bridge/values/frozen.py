@@ -67,8 +67,8 @@ def _methods(made: type) -> dict[str, Any]:
         compiled(self, **given)
 
     def shown_as(self: object) -> str:
-        told = ", ".join(f"{name}={getattr(self, name)!r}" for name in shown)
-        return f"{type(self).__qualname__}({told})"
+        parts = ", ".join(f"{name}={getattr(self, name)!r}" for name in shown)
+        return f"{type(self).__qualname__}({parts})"
 
     def equal(self: object, other: object) -> bool:
         return (

@@ -333,9 +333,9 @@ class Sheet:
     @property
     def confirmations(self) -> tuple[Confirmation, ...]:
         """All that must be confirmed: what the sheet asks for, and what follows."""
-        told = [Confirmation(c) for c in self.confirm]
-        told += [Confirmation.DRIVE_SAFE] if self.drive is not Drive.COMBUSTION else []
-        return (*told, *([Confirmation.BRAKE_HELD] if self.in_gear else []))
+        must = [Confirmation(c) for c in self.confirm]
+        must += [Confirmation.DRIVE_SAFE] if self.drive is not Drive.COMBUSTION else []
+        return (*must, *([Confirmation.BRAKE_HELD] if self.in_gear else []))
 
     @property
     def wants_air(self) -> bool:
@@ -356,13 +356,13 @@ class Sheet:
             self = replace(self, window=self.air_windows[row].window)
         if not self.legs:
             return self
-        told = self.legs[leg]
+        phase = self.legs[leg]
         own = {
             name: value
             for name in _OF_LEG
-            if (value := getattr(told, name)) is not None
+            if (value := getattr(phase, name)) is not None
         }
-        return replace(self.of_circuit(told.circuit), **own)
+        return replace(self.of_circuit(phase.circuit), **own)
 
     def of_circuit(self, name: str) -> Sheet:
         """Return the sheet as it holds in one of several circuits; itself for ''."""

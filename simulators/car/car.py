@@ -86,8 +86,8 @@ class Car:
 
     def _recorded(self, column: Column, otherwise: float) -> float:
         """What the trace tells, if there is one and it does."""
-        told = self.trace.value(column, self.now_s) if self.trace else None
-        return otherwise if told is None else told
+        value = self.trace.value(column, self.now_s) if self.trace else None
+        return otherwise if value is None else value
 
     @property
     def fluid_c(self) -> float | None:

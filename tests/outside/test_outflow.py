@@ -10,7 +10,7 @@ from bridge.level.settling.outflow import (
     flow_ml_per_s,
     reckoned_settle_s,
     runs_down_s,
-    settle_told,
+    settle_of,
 )
 from bridge.level.step.plan import plan_of
 from bridge.values.sheet import LevelMethod, Sheet
@@ -81,14 +81,14 @@ def test_nothing_runs_that_is_below_the_criterion_from_the_start():
 
 def test_what_a_sheet_states_is_kept_and_what_it_does_not_is_reckoned():
     stated = Sheet(name="t", source="t", settle_time_s=60.0, bore_mm=6.0)
-    assert settle_told(stated).time_s == 60.0
-    assert settle_told(stated).basis is Basis.STATED
-    usual = settle_told(Sheet(name="t", source="t"))
+    assert settle_of(stated).time_s == 60.0
+    assert settle_of(stated).basis is Basis.STATED
+    usual = settle_of(Sheet(name="t", source="t"))
     own = Sheet(name="t", source="t", bore_mm=6.0, sump_area_cm2=500.0)
     assert usual.basis is Basis.USUAL
-    assert settle_told(own).basis is Basis.RECKONED
-    assert settle_told(own).time_s == usual.time_s
-    assert settle_told(own).spread > settle_told(stated).spread
+    assert settle_of(own).basis is Basis.RECKONED
+    assert settle_of(own).time_s == usual.time_s
+    assert settle_of(own).spread > settle_of(stated).spread
 
 
 def test_one_definition_of_settled_reaches_timer_and_drips():
@@ -101,12 +101,12 @@ def test_one_definition_of_settled_reaches_timer_and_drips():
 
 def test_a_stick_needs_only_hands():
     stick = Sheet(name="t", source="t", method=LevelMethod.STICK)
-    assert settle_told(stick).time_s == 60.0
+    assert settle_of(stick).time_s == 60.0
 
 
 def test_closing_at_a_temperature_waits_for_no_drips():
     heat = Sheet(name="t", source="t", close_at_c=43.0)
-    assert settle_told(heat).time_s == 60.0
+    assert settle_of(heat).time_s == 60.0
     assert reckoned_settle_s(heat) is None
 
 
@@ -123,5 +123,5 @@ def test_every_opening_a_sheet_may_have_takes_time(method, area, bore, rate):
         bore_mm=bore,
         drop_rate_per_s=rate,
     )
-    assert settle_told(sheet).time_s > 1.0
+    assert settle_of(sheet).time_s > 1.0
     plan_of(sheet)

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from bridge.level.settling.outflow import settle_told
+from bridge.level.settling.outflow import settle_of
 from bridge.protocol.request import SIGNAL_SERVICES, Request
 from bridge.protocol.signal_value import read_signal
 from bridge.sheets import examine, find_sheet, load_sheet, parse_sheet, shipped_sheets
@@ -51,7 +51,7 @@ def check_outcome(text: str) -> None:
 def check_sound(sheet: Sheet) -> None:
     """What the rest of the program relies on, whatever was written."""
     assert 0.0 <= sheet.window.low_c < sheet.window.high_c <= 150.0
-    assert 1.0 <= settle_told(sheet).time_s <= 60_000.0
+    assert 1.0 <= settle_of(sheet).time_s <= 60_000.0
     assert 0.5 <= sheet.stay_chance <= 0.999
     assert 0 < sheet.idle_low_rpm < sheet.idle_high_rpm
     assert len({signal.role for signal in sheet.signals}) == len(sheet.signals)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from math import exp, log
 
 from bridge.level.gate import Facts, ReadingState, judge, verdict
-from bridge.level.settling.outflow import settle_told
+from bridge.level.settling.outflow import settle_of
 from bridge.snapshot import Snapshot
 from bridge.values.events import Marked, Tilted
 from bridge.values.outlook import Crossing, Outlook, Trend
@@ -91,7 +91,7 @@ class Curve:
             enter_c, leave_c = leave_c, enter_c
         inside = window.low_c <= temp_c <= window.high_c
         left_s = self.time_to(t_s, leave_c)
-        stays = left_s is None or 0.86 * left_s > settle_told(sheet).time_s
+        stays = left_s is None or 0.86 * left_s > settle_of(sheet).time_s
         seen = Snapshot(
             t_s=t_s,
             link=LinkState.LIVE,

@@ -91,8 +91,8 @@ def sentence(health: Health) -> str:
     fitness, why = judge(health)
     match fitness:
         case Fitness.FIT if health.untold:
-            told = link_wording.sentence(Cause.ENGINE_UNTOLD)
-            return f"Fit for a level check with your own eyes on the engine: {told}."
+            untold = link_wording.sentence(Cause.ENGINE_UNTOLD)
+            return f"Fit for a level check with your own eyes on the engine: {untold}."
         case Fitness.FIT:
             return "Fit for a level check."
         case Fitness.UNFIT:

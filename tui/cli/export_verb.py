@@ -59,9 +59,9 @@ def csv_into(folder: Path, path: Path) -> tuple[list[Path], Finding]:
     readings, events, described = csv_names(folder, path)
     with _whole(readings) as first, _whole(events) as second:
         finding = export.to_csv(path, first, second)
-    told = export.describe(path.name, readings.name, events.name, finding)
+    words = export.describe(path.name, readings.name, events.name, finding)
     with _whole(described) as third:
-        third.write(json.dumps(told, indent=1, ensure_ascii=False) + "\n")
+        third.write(json.dumps(words, indent=1, ensure_ascii=False) + "\n")
     return [readings, events, described], finding
 
 

@@ -62,8 +62,8 @@ def hand_on(args: Namespace, path: Path, summary: Summary, document: Document) -
         put(calendar, due, flag="--to")
     if whole:
         _whole(where, path)
-    told = _readme(made, summary, anonymous=args.anonymous)
-    put(readme, told.encode("utf-8"), flag="--to")
+    text = _readme(made, summary, anonymous=args.anonymous)
+    put(readme, text.encode("utf-8"), flag="--to")
     listed = "".join(_sum(p) for p in (readme, *made))
     put(sums, listed.encode("utf-8"), flag="--to")
     for file in (readme, *made, sums):
@@ -111,9 +111,9 @@ def _calendar(summary: Summary) -> bytes:
     """Return the next due date as a calendar file; b'': none was told."""
     kept = last(summary.log, ServiceKind.DUE)
     typed = summary.last("next-due")
-    told = kept.name if kept else (typed.content.get("date") if typed else "")
+    day = kept.name if kept else (typed.content.get("date") if typed else "")
     try:
-        on = dt.date.fromisoformat(told if isinstance(told, str) else "")
+        on = dt.date.fromisoformat(day if isinstance(day, str) else "")
     except ValueError:
         return b""
     reminder = Reminder(

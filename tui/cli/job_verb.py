@@ -86,8 +86,8 @@ def _holding(wanted: str) -> Iterator[Path]:
 
 
 def _note(path: Path, problem: JobError) -> None:
-    told = name_of(f"{path.stem}: {problem}")
-    print(f"sumpgate: note: {told}", file=sys.stderr)
+    line = name_of(f"{path.stem}: {problem}")
+    print(f"sumpgate: note: {line}", file=sys.stderr)
 
 
 def _history(args: Namespace) -> int:
@@ -125,10 +125,10 @@ def _show(args: Namespace) -> int:
     from tui.settings import units_of
 
     summary = tell(find_job(args.job), photos=args.photos)
-    told = compose(summary, units_of(args.units))
+    document = compose(summary, units_of(args.units))
     if not (args.full or args.photos):
-        told = replace(told, sections=told.sections[:1], footer=IN_SHORT)
-    console.page(as_text(told))
+        document = replace(document, sections=document.sections[:1], footer=IN_SHORT)
+    console.page(as_text(document))
     return 0
 
 
@@ -221,7 +221,7 @@ def _add(args: Namespace) -> int:
     finding = check(path)
     if finding.state not in (FileState.INTACT, FileState.GAPS, FileState.OPEN):
         raise UsageError(f"nothing is added to {path}: it was {finding.sentence}")
-    events = _told(args)
+    events = _added(args)
     if not events:
         raise UsageError("nothing to add: say --note, --photo, --odometer or another")
     _write(path, events)
@@ -231,7 +231,7 @@ def _add(args: Namespace) -> int:
     return 0 if closed and after.events == finding.events + len(events) + 1 else 2
 
 
-def _told(args: Namespace) -> list[Added]:
+def _added(args: Namespace) -> list[Added]:
     from bridge.jobfile.photo import photo
     from bridge.units import Dimension
 

@@ -109,10 +109,10 @@ def report(found: list[FoundPort], settings: Settings) -> list[str]:
 def _state(port: FoundPort) -> str:
     if port.problem:
         return f"cannot be used: {port.problem}"
-    return "can be opened" if opening_is_told(port) else "not tried"
+    return "can be opened" if can_tell_opening(port) else "not tried"
 
 
-def opening_is_told(port: FoundPort) -> bool:
+def can_tell_opening(port: FoundPort) -> bool:
     """Return whether the system tells beforehand if a port can be opened."""
     return port.device.startswith("/dev/") and sys.platform == "linux"
 
@@ -148,7 +148,7 @@ def as_dict(
 def _can(port: FoundPort) -> bool | None:
     if port.problem:
         return False
-    return True if opening_is_told(port) else None
+    return True if can_tell_opening(port) else None
 
 
 def _say(what: str) -> None:

@@ -105,9 +105,9 @@ def _job(args: Namespace, path: Path) -> int:
             "a job is replayed on its own sheet and its own readings: leave --profile "
             "and --strict out"
         )
-    told = sys.stderr if args.json else sys.stdout
+    out = sys.stderr if args.json else sys.stdout
     finding = check(path)
-    print(finding.sentence, file=told)
+    print(finding.sentence, file=out)
     if finding.state is FileState.CHANGED:
         raise JobError(
             f"{path} is not replayed, it was changed: use a copy if there is one"
@@ -132,10 +132,10 @@ def _job(args: Namespace, path: Path) -> int:
         for change in again.changes:
             print(f"{change.t_s:9.1f} s  {change}")
     for difference in again.differences:
-        print(f"difference: {printable(difference, 500)}", file=told)
+        print(f"difference: {printable(difference, 500)}", file=out)
     for decided in again.by_other_rules:
-        print(printable(decided, 500), file=told)
-    print(again.sentence, file=told)
+        print(printable(decided, 500), file=out)
+    print(again.sentence, file=out)
     return 2 if again.differences else 0
 
 

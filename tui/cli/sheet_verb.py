@@ -64,8 +64,8 @@ def _check(args: Namespace) -> int:
     units = units_of(args.units)
     doubts = doubts_of(sheet, units)
     signals = f"{len(sheet.signals)} signal{'' if len(sheet.signals) == 1 else 's'}"
-    told = f"{_window(sheet, units)}, {signals}, {_steps(sheet)}"
-    print(f"{sheet.name}: can be used ({told})")
+    words = f"{_window(sheet, units)}, {signals}, {_steps(sheet)}"
+    print(f"{sheet.name}: can be used ({words})")
     for doubt in doubts:
         line = line_of(text, doubt.path) or line_of(text, doubt.path[:-1])
         print(f"doubt{f', line {line}' if line else ''}: {doubt}")

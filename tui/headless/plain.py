@@ -72,11 +72,11 @@ class Plain:
         last = monitor.last if monitor is not None else None
         if self._asks(line, last):
             return
-        told = self._reader.read(_spelled(line, last), last)
-        if isinstance(told, Refused):
-            self._say([told.words])
+        event = self._reader.read(_spelled(line, last), last)
+        if isinstance(event, Refused):
+            self._say([event.words])
         else:
-            self._commands.tell(told)
+            self._commands.tell(event)
 
     def _asks(self, line: str, last: Snapshot | None) -> bool:
         """Answer what is no news for the monitor; return whether it was that."""

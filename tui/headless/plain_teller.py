@@ -43,7 +43,7 @@ _HEADLINES = {
 class _Held:
     """Something that is told once it has stood for a moment."""
 
-    told: Hashable = None
+    said: Hashable = None
     next: Hashable = None
     since_s: float = 0.0
 
@@ -51,9 +51,9 @@ class _Held:
         """Say whether ``now`` is to be told."""
         if now != self.next:
             self.next, self.since_s = now, t_s
-        due = now != self.told and (at_once or t_s - self.since_s >= HOLD_S)
+        due = now != self.said and (at_once or t_s - self.since_s >= HOLD_S)
         if due:
-            self.told = now
+            self.said = now
         return due
 
 
@@ -68,7 +68,7 @@ class PlainTeller:
         self._headline = _Held()
         self._verdict: Verdict | None = None
         self._outlook = _Held()
-        self._told_c: float | None = None
+        self._said_c: float | None = None
         self._conditions: dict[ConditionName, _Held] = {}
         self._drips = self._entries = 0
 
@@ -87,7 +87,7 @@ class PlainTeller:
 
     def quiet(self) -> list[str]:
         """Return what is to be said when no news comes any more; once, no more."""
-        if self._verdict is None and self._headline.told is None:
+        if self._verdict is None and self._headline.said is None:
             return []
         self._verdict, self._headline = None, _Held()
         return [plain_words.headline(self._board(None, Contact.LOST), verdict=True)]
@@ -151,9 +151,9 @@ class PlainTeller:
         news = self._outlook.news(now, snapshot.t_s)
         if temp_c is None:
             return
-        before_c = self._told_c
+        before_c = self._said_c
         if news or (before_c is not None and abs(temp_c - before_c) >= EVERY_C):
-            self._told_c = temp_c
+            self._said_c = temp_c
             yield plain_words.figures_line(state)
 
     def _items(self, snapshot: Snapshot, state: ScreenState) -> Iterator[str]:

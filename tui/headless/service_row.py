@@ -67,7 +67,7 @@ def service_as_dict(
         **_amounts(one),
         "circuits": {c.name: _amounts(c) for c in circuits if c.name},
         "next_due": _next_due(service, log, today),
-        "papers": {what.value: told for what, told in particulars(log).items()},
+        "papers": {what.value: text for what, text in particulars(log).items()},
     }
 
 
@@ -83,17 +83,17 @@ def _amounts(one: OneCircuit | None) -> dict[str, float | None]:
     Of several circuits together there is none: they never mix.
     """
     keys = ("out_ml", "in_ml", "added_ml", "net_ml", "net_u_ml", "rounds", "old_share")
-    told: dict[str, float | None] = dict.fromkeys(keys)
+    amounts: dict[str, float | None] = dict.fromkeys(keys)
     if one is None:
-        return told
+        return amounts
     done = sums.balance_of(one.sheet, one.log)
     left = sums.old_share_of(one.sheet, one.log)
-    told["rounds"] = len(rounds_of(one.log))
-    told["old_share"] = None if left is None else round(left.share, 4)
+    amounts["rounds"] = len(rounds_of(one.log))
+    amounts["old_share"] = None if left is None else round(left.share, 4)
     if not isinstance(done, Balance):
-        return told
+        return amounts
     poured, added = sums.poured_of(one.sheet, one.log)
-    return told | {
+    return amounts | {
         "out_ml": round(done.out.ml, 1),
         "in_ml": round(poured.ml, 1),
         "added_ml": round(added.ml, 1),

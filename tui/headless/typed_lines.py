@@ -72,13 +72,13 @@ def hear(line: str, commands: MonitorCommands, reader: LineReader) -> None:
     if not line:
         return
     monitor = commands.monitor
-    told = reader.read(line, monitor.last if monitor is not None else None)
-    if isinstance(told, Refused):
+    event = reader.read(line, monitor.last if monitor is not None else None)
+    if isinstance(event, Refused):
         with contextlib.suppress(OSError, ValueError):  # nobody reads it any more
-            sys.stderr.write(f"sumpgate: {told.words}\n")
+            sys.stderr.write(f"sumpgate: {event.words}\n")
             sys.stderr.flush()
     else:
-        commands.tell(told)
+        commands.tell(event)
 
 
 def _can_be_read() -> bool:

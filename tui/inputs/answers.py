@@ -117,11 +117,11 @@ def _doubt(
     amount: SaidAmount, sheet: Sheet, kind: ServiceKind, place: str, units: Units
 ) -> str:
     usual = usual_ml(sheet, kind, place)
-    told = show_volume(amount.ml / 1000.0, units)
+    shown = show_volume(amount.ml / 1000.0, units)
     beside = ""
     if usual is not None:
         beside = f" where {show_volume(usual / 1000.0, units)} in all is usual"
-    return f"{told}{beside}: is that right? Say it once more and it is taken."
+    return f"{shown}{beside}: is that right? Say it once more and it is taken."
 
 
 def read_added(
@@ -173,14 +173,14 @@ def read_confirmed(what: Confirmation, names: str) -> Marked | Refused:
 
     At the brake and under the car are two people.
     """
-    told = [" ".join(name.split()) for name in names.split(",")]
+    them = [" ".join(name.split()) for name in names.split(",")]
     many = {Confirmation.DRIVE_SAFE: 1, Confirmation.BRAKE_HELD: 2}.get(what, 0)
     if not many:
         return Marked(mark=Mark.CONFIRMED, confirms=what, t_s=UNSTAMPED_S)
-    fits = all(0 < len(n) <= LONGEST_NAME and n.isprintable() for n in told)
-    if len({n.casefold() for n in told}) != many or len(told) != many or not fits:
+    fits = all(0 < len(n) <= LONGEST_NAME and n.isprintable() for n in them)
+    if len({n.casefold() for n in them}) != many or len(them) != many or not fits:
         return Refused(words=ASKS_NAMES[what])
-    who = told[0] if many == 1 else f"{told[0]} at the brake, {told[1]} under the car"
+    who = them[0] if many == 1 else f"{them[0]} at the brake, {them[1]} under the car"
     return Marked(mark=Mark.CONFIRMED, confirms=what, who=who, t_s=UNSTAMPED_S)
 
 

@@ -83,22 +83,22 @@ class LineReader:
         ``snapshot``: how the job stands; None: nothing is known of it, and marks are
         not held against the phase.
         """
-        told = self._told(line, snapshot)
-        again = isinstance(told, Refused) and told.again
+        event = self._event(line, snapshot)
+        again = isinstance(event, Refused) and event.again
         self._asked_back = _after_word(line) if again else ""
-        if isinstance(told, ServiceEvent) and self._who:
-            told = replace(told, who=self._who)
-        if not isinstance(told, Refused):
-            self._remember(told)
-        return told
+        if isinstance(event, ServiceEvent) and self._who:
+            event = replace(event, who=self._who)
+        if not isinstance(event, Refused):
+            self._remember(event)
+        return event
 
-    def _remember(self, told: PersonEvent) -> None:
-        if isinstance(told, Marked) and told.mark is not Mark.UNDO:
+    def _remember(self, event: PersonEvent) -> None:
+        if isinstance(event, Marked) and event.mark is not Mark.UNDO:
             self._order.append(Marked)
-        elif isinstance(told, ServiceEvent) and told.back is None:
+        elif isinstance(event, ServiceEvent) and event.back is None:
             self._order.append(ServiceEvent)
 
-    def _told(self, line: str, snapshot: Snapshot | None) -> PersonEvent | Refused:
+    def _event(self, line: str, snapshot: Snapshot | None) -> PersonEvent | Refused:
         word = line.split(maxsplit=1)[0].casefold() if line.split() else ""
         rest = _after_word(line)
         step = snapshot.step if snapshot else None
@@ -137,10 +137,10 @@ class LineReader:
         return read_stick(text, self._sheet)
 
     def _read(self, text: str) -> Measured | Refused:
-        told = read_thermometer(text, None)
-        if isinstance(told, Measured) and self._accuracy_c is not None:
-            return replace(told, accuracy_c=self._accuracy_c)
-        return told
+        typed = read_thermometer(text, None)
+        if isinstance(typed, Measured) and self._accuracy_c is not None:
+            return replace(typed, accuracy_c=self._accuracy_c)
+        return typed
 
     def _state(self, snapshot: Snapshot | None) -> LineState:
         log = (snapshot.log if snapshot else None) or ()

@@ -109,19 +109,19 @@ def offers(step: Step | None) -> tuple[Offer, ...]:
 def marks_of(step: Step) -> tuple[Offer, ...]:
     """Return the marks that may be made now."""
     by_stick = step.method is LevelMethod.STICK
-    told = _by_stick(step) if by_stick else list(_PHASES.get(step.phase, ()))
+    marks = _by_stick(step) if by_stick else list(_PHASES.get(step.phase, ()))
     if step.ends is not LegEnd.LEVEL:
-        told = []
-    elif step.phase in BEFORE_OPENING and not told and not by_stick:
-        told.append(_opened_late(step))
+        marks = []
+    elif step.phase in BEFORE_OPENING and not marks and not by_stick:
+        marks.append(_opened_late(step))
     if step.may_go_on:
-        told.append(_NEXT)
+        marks.append(_NEXT)
     if not step.plug_open and step.phase is not Phase.PREPARE:
-        told.append(_AGAIN)
+        marks.append(_AGAIN)
     if step.past:
         button = _UNDO.button if _undo_by_phone(step) else ""
-        told.append(replace(_UNDO, button=button))
-    return tuple(told)
+        marks.append(replace(_UNDO, button=button))
+    return tuple(marks)
 
 
 def _opened_late(step: Step) -> Offer:
@@ -179,5 +179,5 @@ def by_word(step: Step | None, word: str) -> Offer | None:
 
 def by_button(step: Step | None) -> tuple[Offer, ...]:
     """Return the phone's buttons, the big one first."""
-    told = [o for o in offers(step) if o.button]
-    return tuple(sorted(told, key=lambda o: not o.main))
+    offered = [o for o in offers(step) if o.button]
+    return tuple(sorted(offered, key=lambda o: not o.main))

@@ -160,14 +160,14 @@ def part(text: str, sheet: Sheet, _before: str) -> ServiceEvent | Refused:
     if not name:
         name, *rest = rest
     number, count = "", None
-    for told in rest:
-        if (found := _COUNT.fullmatch(told)) and int(found[1]) > 0:
+    for word in rest:
+        if (found := _COUNT.fullmatch(word)) and int(found[1]) > 0:
             count = int(found[1])
-        elif found := _NUMBER.fullmatch(told):
+        elif found := _NUMBER.fullmatch(word):
             number = found[1]
         else:
             return Refused(
-                words=f"{short(told)} is neither a number nor a quantity; write for "
+                words=f"{short(word)} is neither a number nor a quantity; write for "
                 f"example: {WORDS['part'].example}."
             )
     kind = ServiceKind.PART_USED
@@ -198,13 +198,13 @@ def instrument(text: str, _sheet: Sheet, _before: str) -> ServiceEvent | Refused
     if kind.casefold() not in tuple(Instrument):
         return Refused(words=f"Begin with one of {', '.join(Instrument)}.")
     on = ""
-    for told in parts[1:]:
-        found = _CALIBRATED.fullmatch(told)
+    for word in parts[1:]:
+        found = _CALIBRATED.fullmatch(word)
         try:
-            on = date.fromisoformat(found[1] if found else told).isoformat()
+            on = date.fromisoformat(found[1] if found else word).isoformat()
         except ValueError:
             return Refused(
-                words=f'{short(told)} is no date; write for example "calibrated '
+                words=f'{short(word)} is no date; write for example "calibrated '
                 '2026-01-15".'
             )
     return ServiceEvent(

@@ -120,8 +120,8 @@ def ran_off(text: str, state: LineState) -> ServiceEvent | Refused:
 
 def _into(text: str, kind: ServiceKind, state: LineState) -> ServiceEvent | Refused:
     """Read an amount of a circuit, which must be named where there are several."""
-    told, rest = _circuit(text, state)
-    return told if isinstance(told, Refused) else _poured(rest, kind, told, state, text)
+    name, rest = _circuit(text, state)
+    return name if isinstance(name, Refused) else _poured(rest, kind, name, state, text)
 
 
 def _circuit(text: str, state: LineState) -> tuple[str | Refused, str]:
@@ -191,11 +191,11 @@ def _item(text: str, state: LineState) -> tuple[ServiceEvent | Refused, int | No
 
 def _turn(event: ServiceEvent, rest: str, service: Service) -> ServiceEvent | None:
     """Read `turn N` of a set of bolts with an order; None: it is none."""
-    told = re.fullmatch(r"turn ([1-9]\d{0,3})", rest)
+    turn = re.fullmatch(r"turn ([1-9]\d{0,3})", rest)
     turns = max((f.turns for f in service.fasteners if f.name == event.name), default=0)
-    if told is None or event.tick is not Tick.TIGHTENED or int(told[1]) > turns:
+    if turn is None or event.tick is not Tick.TIGHTENED or int(turn[1]) > turns:
         return None
-    return replace(event, count=int(told[1]))
+    return replace(event, count=int(turn[1]))
 
 
 def done(text: str, state: LineState) -> PersonEvent | Refused:

@@ -451,9 +451,9 @@ class SumpgateApp(StepKeys):
 
     # The level step
 
-    def _tell(self, told: PersonEvent | None) -> None:
-        if told is not None and self._confirmed and self._contact is Contact.HELD:
-            self._feed.tell(told)
+    def _tell(self, event: PersonEvent | None) -> None:
+        if event is not None and self._confirmed and self._contact is Contact.HELD:
+            self._feed.tell(event)
 
     def live_snapshot(self) -> Snapshot | None:
         """Return the newest snapshot, only while it is live and there is a car."""

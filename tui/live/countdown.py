@@ -86,19 +86,19 @@ def staying(shuts: Crossing | None, silent: str) -> Countdown:
 
     What counts there is how long the fluid surely stays.
     """
-    told = counting("shuts", shuts, silent)
+    counted = counting("shuts", shuts, silent)
     if shuts is None or shuts.narrow:
-        return told
+        return counted
     least_s = HORIZON_S if shuts.p05_s is None else shuts.p05_s
     least = figures.at_least(least_s)
     big, unit = _big(least_s)
     return replace(
-        told,
+        counted,
         label="stays at least",
         big=big,
         big_unit=unit,
         sentences=(
-            f"stays at least {least}, {told.sentences[0]}",
+            f"stays at least {least}, {counted.sentences[0]}",
             f"stays at least {least}",
         ),
     )

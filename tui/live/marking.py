@@ -27,15 +27,15 @@ JUST_COVERED = "NOT marked: the figures were covered until just now. Press it ag
 
 def main_key(step: Step | None) -> Marked | None:
     """Return what the one key tells in the present phase; None: nothing now."""
-    return _told(main_offer(step))
+    return _marked(main_offer(step))
 
 
 def word_key(word: str, step: Step | None) -> Marked | None:
     """Return what a key with a meaning of its own tells now; None: nothing now."""
-    return _told(by_word(step, word))
+    return _marked(by_word(step, word))
 
 
-def _told(offer: Offer | None) -> Marked | None:
+def _marked(offer: Offer | None) -> Marked | None:
     if offer is None or offer.mark is None or not offer.key:
         return None
     return Marked(mark=offer.mark, confirms=offer.confirms)

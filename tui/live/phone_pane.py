@@ -49,7 +49,7 @@ class PhonePane:
         """Return the lines beside the code, short enough for 80 columns."""
         server = self._server
         address = server.address
-        told = [
+        lines = [
             "Scan the code, or open",
             *[address[n : n + TEXT_WIDTH] for n in range(0, len(address), TEXT_WIDTH)],
             "",
@@ -62,8 +62,8 @@ class PhonePane:
             "own network or the phone's hotspot.",
         ]
         if server.loopback:
-            told[-2:] = [
+            lines[-2:] = [
                 "Only this computer can reach it;",
                 "--phone lan: the network.",
             ]
-        return told
+        return lines

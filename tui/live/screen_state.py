@@ -12,7 +12,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, TypedDict, assert_never
 
 from bridge.level.gate import PERSONS
-from bridge.level.settling.outflow import settle_told
+from bridge.level.settling.outflow import settle_of
 from bridge.level.step.step_values import Phase
 from bridge.snapshot import Snapshot
 from bridge.values.conditions import ConditionName, ConditionState, Verdict
@@ -245,8 +245,8 @@ def _go_words(view: ScreenInputs, *, hurry: bool) -> tuple[str, str]:
     if hurry:
         return f"The window shuts soon: start only if all is ready ({settle})", step
     takes = f"The level takes about {settle} to settle{stays}."
-    told = view.snapshot.step if view.snapshot else None
-    if told is not None and told.plug_open:
+    stands = view.snapshot.step if view.snapshot else None
+    if stands is not None and stands.plug_open:
         return step, takes  # what comes first was said before it was opened
     return step, f"{takes} The maker's procedure comes first."
 
@@ -263,7 +263,7 @@ def _reasons(snapshot: Snapshot, view: ScreenInputs) -> tuple[str, str]:
 
 def _soon(shuts: Countdown, sheet: Sheet) -> bool:
     """Say whether the window may shut within twice the settle time."""
-    settle_s = figures.known(settle_told(sheet).time_s, 0.0) or 0.0
+    settle_s = figures.known(settle_of(sheet).time_s, 0.0) or 0.0
     return shuts.early_s is not None and shuts.early_s < 2 * settle_s
 
 

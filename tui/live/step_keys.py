@@ -73,7 +73,7 @@ class StepKeys(ServiceHost):
     def _step(self) -> Step | None:
         return self._snapshot.step if self._snapshot else None
 
-    def _tell(self, told: Marked | Measured | Tilted | None) -> None:
+    def _tell(self, event: Marked | Measured | Tilted | None) -> None:
         raise NotImplementedError
 
     def say_over(self, sentence: str, look: Look) -> None:
@@ -92,12 +92,12 @@ class StepKeys(ServiceHost):
         elsewhere = len(self.screen_stack) > 1 or self._typing is not None
         return elsewhere or screen.pane != "body" or screen.has_class("-small")
 
-    def _mark(self, told: Marked | None) -> None:
+    def _mark(self, marked: Marked | None) -> None:
         """Tell a mark that a key made, unless the figures were covered just now."""
-        if told is None or self._covered:
+        if marked is None or self._covered:
             return
         if self._cover.lets:
-            self._tell(told)
+            self._tell(marked)
         else:
             self.say_over(marking.JUST_COVERED, "answer")
 
@@ -129,17 +129,17 @@ class StepKeys(ServiceHost):
 
     def action_confirm_point(self, number: int) -> None:
         """Confirm a point of the sheet's list, or take that back."""
-        told = marking.confirmation(number, self._step)
+        marked = marking.confirmation(number, self._step)
         if not self._cover.lets or self._covered:
             return
-        if told.mark is Mark.CONFIRMED and told.confirms in NAMED:
-            self.action_type(told.confirms.value)
+        if marked.mark is Mark.CONFIRMED and marked.confirms in NAMED:
+            self.action_type(marked.confirms.value)
             return
-        if told.confirms is Confirmation.CAUTIONS and self._confirmed:
-            given = told.mark is Mark.CONFIRMED
+        if marked.confirms is Confirmation.CAUTIONS and self._confirmed:
+            given = marked.mark is Mark.CONFIRMED
             act: Act = "confirmed" if given else "withdrawn"
             self._notebook.cautions(act, pages.cautions(self._sheet))
-        self._tell(told)
+        self._tell(marked)
 
     def action_type(self, what: str) -> None:
         """Ask for a number or a note on the bottom line."""
@@ -186,12 +186,12 @@ class StepKeys(ServiceHost):
             self.show()
             return
         status = self._snapshot.thermometer_status if self._snapshot else None
-        told = typing.read(self._sheet, status, self.settings.temperature_unit)
-        self._typing = typing.after(told)
+        event = typing.read(self._sheet, status, self.settings.temperature_unit)
+        self._typing = typing.after(event)
         self._note = ""
-        if not isinstance(told, Refused):
-            self._tell(told)
+        if not isinstance(event, Refused):
+            self._tell(event)
         elif self._typing is not None:
             shown = self._typing.shown(self.settings.temperature_unit)
-            self._note = f"{told.words} {shown}"
+            self._note = f"{event.words} {shown}"
         self.show()

@@ -55,14 +55,14 @@ class Typing:
             return replace(self, text=self.text + character)
         return self
 
-    def after(self, told: object) -> Typing | None:
+    def after(self, event: object) -> Typing | None:
         """Return what stands there after Enter; None: it was taken.
 
         What is refused stays, to be mended: the keys still go to the prompt.
         """
-        if not isinstance(told, Refused):
+        if not isinstance(event, Refused):
             return None
-        return replace(self, asked_back=self.text if told.again else "")
+        return replace(self, asked_back=self.text if event.again else "")
 
     def read(
         self, sheet: Sheet, status: ThermometerStatus | None, unit: TemperatureUnit

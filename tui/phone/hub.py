@@ -153,8 +153,8 @@ class Hub:
             self._contact = Contact.LOST
 
     def _tell(self) -> None:
-        told = message(self._scene(), sent_s=self._sent_s, call=self._call)
-        self._event = encode(told)
+        sent = message(self._scene(), sent_s=self._sent_s, call=self._call)
+        self._event = encode(sent)
         self._number += 1
         for reader in self._readers:
             reader.set()

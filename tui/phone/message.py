@@ -78,20 +78,20 @@ def message(scene: Scene, *, sent_s: float, call: Call | None) -> dict[str, Any]
     }
 
 
-def encode(told: dict[str, Any]) -> bytes:
+def encode(content: dict[str, Any]) -> bytes:
     """Return a message as one server-sent event (WHATWG HTML, 9.2: data, empty line).
 
     JSON has no bare line ends, so one data line holds it all.
     """
-    text = json.dumps(told, ensure_ascii=False, allow_nan=False)
+    text = json.dumps(content, ensure_ascii=False, allow_nan=False)
     return f"data: {text}\n\n".encode()
 
 
 def _remedy(shown: ScreenState) -> str:
     """Say where, if it is a key of the laptop that helps."""
-    told = figures.clean(shown.remedy)
-    keyed = "press " in told.casefold() or "(key" in told
-    return f"On the laptop: {told}" if keyed else told
+    remedy = figures.clean(shown.remedy)
+    keyed = "press " in remedy.casefold() or "(key" in remedy
+    return f"On the laptop: {remedy}" if keyed else remedy
 
 
 def _calls_to_close(scene: Scene) -> bool:
@@ -107,12 +107,12 @@ def _why(scene: Scene, shown: ScreenState) -> str:
     return _remedy(shown) if same or step is None else figures.clean(shown.headline)
 
 
-def _countdown(told: Countdown) -> dict[str, Any]:
+def _countdown(counting: Countdown) -> dict[str, Any]:
     return {
-        "label": told.label,
-        "big": told.big,
-        "big_unit": told.big_unit,
-        "line": told.sentences[0] if told.sentences else "",
+        "label": counting.label,
+        "big": counting.big,
+        "big_unit": counting.big_unit,
+        "line": counting.sentences[0] if counting.sentences else "",
     }
 
 
@@ -155,13 +155,13 @@ def _standing(step: Step, scene: Scene) -> str:
 
 def _buttons(step: Step | None) -> dict[str, Any]:
     """Return the buttons and what stands on them; the first is big if it is main."""
-    told = [o for o in by_button(step) if o.mark is not None]
-    main = next((o.mark for o in told if o.main), None)
-    undo = any(o.mark is Mark.UNDO for o in told)
-    others = [o.mark for o in told if not o.main and o.mark is not Mark.UNDO]
+    offered = [o for o in by_button(step) if o.mark is not None]
+    main = next((o.mark for o in offered if o.main), None)
+    undo = any(o.mark is Mark.UNDO for o in offered)
+    others = [o.mark for o in offered if not o.main and o.mark is not Mark.UNDO]
     return {
         "main": main,
         "others": others,
         "undo": undo,
-        "names": {o.mark: o.button for o in told},
+        "names": {o.mark: o.button for o in offered},
     }

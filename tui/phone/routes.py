@@ -87,8 +87,8 @@ class Routes:
 
     async def pair(self, request: Request) -> Response:
         """Trade the token for a session (RFC 6265: HttpOnly, SameSite, this host)."""
-        told = await _read(request)
-        token = told.get("token") if told else None
+        asked = await _read(request)
+        token = asked.get("token") if asked else None
         secret = self._page.pairing.pair(token) if isinstance(token, str) else None
         if secret is None:
             return self._refuse(request, "wrong or used token", 403)
@@ -178,17 +178,17 @@ async def _read(request: Request) -> dict[str, Any] | None:
         if len(body) > MOST_BODY:
             return None
     try:
-        told = json.loads(body)
+        content = json.loads(body)
     except (ValueError, RecursionError):
         return None
-    return told if isinstance(told, dict) else None
+    return content if isinstance(content, dict) else None
 
 
-def read_press(told: dict[str, Any] | None) -> Press | None:
+def read_press(press: dict[str, Any] | None) -> Press | None:
     """Return the mark in a request's body; None: it is none, or not a phone's."""
-    if told is None or set(told) != {"mark", "nonce", "at_s"}:
+    if press is None or set(press) != {"mark", "nonce", "at_s"}:
         return None
-    mark, nonce, at_s = told["mark"], told["nonce"], told["at_s"]
+    mark, nonce, at_s = press["mark"], press["nonce"], press["at_s"]
     if not isinstance(mark, str) or mark not in PHONE_MARKS:
         return None
     if not isinstance(nonce, str) or not _NONCE.fullmatch(nonce):

@@ -35,10 +35,10 @@ class Show:
         self.finish()
         self._print(sentence)
 
-    def put(self, told: dict[str, Any]) -> None:
+    def put(self, content: dict[str, Any]) -> None:
         """Print one JSON object, if that is wanted."""
         if self._json:
-            self._print(json.dumps(told, ensure_ascii=False, allow_nan=False))
+            self._print(json.dumps(content, ensure_ascii=False, allow_nan=False))
 
     def progress(self, progress: Progress) -> None:
         """Print how far the search is, now and then."""

@@ -85,7 +85,7 @@ class AnsweringScreen(Screen[None]):
         item = self._asking
         if item is None or item.asks is None or item.entry is None:
             return
-        told = answer(
+        given = answer(
             item.asks,
             event.value,
             item.entry,
@@ -94,15 +94,15 @@ class AnsweringScreen(Screen[None]):
             self._asked_back,
             item.word,
         )
-        if isinstance(told, Refused):
-            self._asked_back = event.value if told.again else ""
-            self.say(told.words)
+        if isinstance(given, Refused):
+            self._asked_back = event.value if given.again else ""
+            self.say(given.words)
             return
-        if not self.editor.add(told):
+        if not self.editor.add(given):
             self.say(NOT_TAKEN)
             return
         self._ask(None)
-        if told.kind is ServiceKind.NOTE:
+        if given.kind is ServiceKind.NOTE:
             self.say("Note saved.")
         else:
             self.go_onward()

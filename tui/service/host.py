@@ -225,11 +225,11 @@ class ServiceHost(ColoredApp[int]):
             return
         pace = pace_of(editor.service.exercise, self._selector_signal())
 
-        def over(told: str | None) -> None:
-            if told is None:
+        def over(held: str | None) -> None:
+            if held is None:
                 self._say("Interrupted: it does not count. Start over.")
                 return
-            editor.add(replace(entry, text=told))
+            editor.add(replace(entry, text=held))
             editor.confirm(Confirmation.SELECTOR_EXERCISED)
             self._put_lever_back()
             if self.service_screen is not None:

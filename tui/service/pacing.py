@@ -83,7 +83,7 @@ def _far(at: Exercising) -> str:
     return f"{done} of {all_} positions held, {checked}{again}"
 
 
-def told(at: Exercising) -> str:
+def how_it_went(at: Exercising) -> str:
     """Return how it went, for the record: seconds in each position, and how known."""
     holds = ", ".join(
         f"{place} {held:.1f} s"
@@ -154,13 +154,13 @@ class PacingScreen(Screen[str | None]):
         elif at.stage is Stage.BROKEN:
             self._heed(begin(self._pace, self._now_s))
         elif at.stage is Stage.FINISHED:
-            self.dismiss(told(at))
+            self.dismiss(how_it_went(at))
 
     def action_leave(self) -> None:
         """Interrupt it; a second time, or when it is over, go back."""
         at = self.exercising
         if at.stage is Stage.FINISHED:
-            self.dismiss(told(at))
+            self.dismiss(how_it_went(at))
         elif at.stage is Stage.BROKEN:
             self.dismiss(None)
         else:

@@ -354,8 +354,8 @@ class ServiceScreen(AnsweringScreen):
 
     def _sure(self, item: Item) -> bool:
         """Ask before a tick is taken back; the second Enter does it."""
-        told = item.toggles
-        if not item.done or told is None or told.kind is ServiceKind.VARIANT:
+        event = item.toggles
+        if not item.done or event is None or event.kind is ServiceKind.VARIANT:
             return True
         sure, self._asked_sure = self._asked_sure == item, item
         if not sure:

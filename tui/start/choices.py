@@ -73,7 +73,7 @@ class Choice:
 class Page:
     """Sentences to read, then choices under headings."""
 
-    told: tuple[str, ...] = ()
+    says: tuple[str, ...] = ()
     parts: tuple[tuple[str, tuple[Choice, ...]], ...] = ()
 
 
@@ -81,8 +81,8 @@ def page(place: Place, known: Known, way: StartWay, gap: str = "") -> Page:
     """Return a page; ``gap``: what was missing, said above it."""
     made = {Place.HOME: _home, Place.SOURCE: _source, Place.WORK: _work}
     found = _past(known) if place is Place.PAST else made[place](known, way)
-    told = tuple(t for t in (known.problem, gap) if t) or found.told
-    return Page(told=told, parts=tuple(part for part in found.parts if part[1]))
+    lines = tuple(t for t in (known.problem, gap) if t) or found.says
+    return Page(says=lines, parts=tuple(part for part in found.parts if part[1]))
 
 
 def _home(known: Known, _: StartWay) -> Page:
@@ -109,7 +109,7 @@ def _home(known: Known, _: StartWay) -> Page:
         Choice(text=start_words.NEW_SHEET, argv=("sheet", "new")),
     )
     return Page(
-        told=start_words.FIRST_RUN if known.first_run else (),
+        says=start_words.FIRST_RUN if known.first_run else (),
         parts=(
             (start_words.OPEN_JOBS, jobs),
             (start_words.SHEETS, sheets),
@@ -146,8 +146,8 @@ def _source(known: Known, way: StartWay) -> Page:
     ]
     if way.at_service:
         others.append(Choice(text=start_words.NO_CAR, argv=_command("service", way)))
-    told = () if ports or known.ports is None else (start_words.NO_PORT,)
-    return Page(told=told, parts=((start_words.ADAPTER, (*ports, *others)),))
+    lines = () if ports or known.ports is None else (start_words.NO_PORT,)
+    return Page(says=lines, parts=((start_words.ADAPTER, (*ports, *others)),))
 
 
 def at_address(way: StartWay, typed: str) -> tuple[str, ...]:
@@ -164,8 +164,8 @@ def _past(known: Known) -> Page:
     lines = tuple(
         Choice(text=line, argv=("job", "show", name)) for name, line in known.past
     )
-    told = () if lines else (start_words.NO_JOBS,)
-    return Page(told=told, parts=((start_words.PAST, lines),))
+    nothing = () if lines else (start_words.NO_JOBS,)
+    return Page(says=nothing, parts=((start_words.PAST, lines),))
 
 
 def _live(way: StartWay, *more: str) -> tuple[str, ...]:

@@ -31,7 +31,7 @@ class StartApp(ColoredApp[tuple[str, ...]]):
     CSS = """
     Screen { background: $ground; color: $ink; }
     #title { height: 1; padding: 0 1; text-style: bold; }
-    #told { height: auto; padding: 0 1; color: $stop; }
+    #says { height: auto; padding: 0 1; color: $stop; }
     OptionList { height: 1fr; border: none; padding: 0 1; background: $ground;
       color: $ink; }
     OptionList > .option-list--option-highlighted { text-style: bold reverse; }
@@ -70,7 +70,7 @@ class StartApp(ColoredApp[tuple[str, ...]]):
     def compose(self) -> ComposeResult:
         """Lay out title, sentences, list and keys."""
         yield Static("sumpgate", id="title", markup=False)
-        yield Static(id="told", markup=False)
+        yield Static(id="says", markup=False)
         yield OptionList(id="list")
         yield Input(compact=True)
         yield Static(self._spelled(start_words.KEYS), id="keys", markup=False)
@@ -108,7 +108,7 @@ class StartApp(ColoredApp[tuple[str, ...]]):
     def _show(self) -> None:
         place, way = self._trail[-1]
         made = page(place, self._known, way, self._gap)
-        self.query_one("#told", Static).update(self._spelled("\n".join(made.told)))
+        self.query_one("#says", Static).update(self._spelled("\n".join(made.says)))
         listed = self.query_one(OptionList)
         at = listed.highlighted
         listed.clear_options()

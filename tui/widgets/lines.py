@@ -44,14 +44,14 @@ class Why(BoardPart):
     """
 
     MOST = 4
-    _told: tuple[str, str] = ("", "")
+    _said: tuple[str, str] = ("", "")
 
     def show(self, state: ScreenState) -> None:
         """Take a new state, and the rows its words need."""
         super().show(state)
-        told = (state.headline, state.remedy)
-        if told != self._told:
-            self._told = told
+        words = (state.headline, state.remedy)
+        if words != self._said:
+            self._said = words
             width, height = self.content_size
             if width and len(self._rows(state, width)) != height:
                 self.refresh(layout=True)
@@ -115,10 +115,10 @@ class ResultText(BoardPart):
 
     def paint_state(self, state: ScreenState, size: Size) -> list[Row]:
         """Draw the result's paragraphs, apart from each other where there is room."""
-        told = state.result
-        if told is None:
+        how = state.result
+        if how is None:
             return []
-        parts = [f"Level: {told.came.value}. {told.why}", told.how_much, told.onward]
+        parts = [f"Level: {how.came.value}. {how.why}", how.how_much, how.onward]
         wrapped = [wrap(text, size.width) for text in parts]
         apart = sum(map(len, wrapped)) + 2 <= size.height
         rows: list[Row] = []
@@ -217,8 +217,8 @@ class TooSmall(BoardPart):
         )
         if state.result is not None:
             verdict = f"{state.result.came.value}: {state.result.onward}"
-        told = [*wrap(verdict, size.width), *in_pieces(state.standing, size.width)]
-        rows: list[Row] = [[(line, "strong")] for line in told]
+        lines = [*wrap(verdict, size.width), *in_pieces(state.standing, size.width)]
+        rows: list[Row] = [[(line, "strong")] for line in lines]
         return rows + [[(line, "")] for line in wrap(remedy, size.width)]
 
 

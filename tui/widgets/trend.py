@@ -157,10 +157,10 @@ def marks_of(snapshot: Snapshot, drip: str) -> list[tuple[float, str]]:
     step = snapshot.step
     if step is None:
         return []
-    told = [(at_s, drip) for at_s in step.drips_s]
-    told += [(step.opened_at_s, OPENED)] if step.opened_at_s is not None else []
-    told += [(step.closed_at_s, CLOSED)] if step.closed_at_s is not None else []
-    return [(at_s - step.now_at_s, sign) for at_s, sign in told]
+    marks = [(at_s, drip) for at_s in step.drips_s]
+    marks += [(step.opened_at_s, OPENED)] if step.opened_at_s is not None else []
+    marks += [(step.closed_at_s, CLOSED)] if step.closed_at_s is not None else []
+    return [(at_s - step.now_at_s, sign) for at_s, sign in marks]
 
 
 def time_axis(frame: trend_cells.PlotFrame, margin: int) -> str:

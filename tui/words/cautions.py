@@ -172,23 +172,23 @@ def at_start(own: Iterable[str]) -> list[str]:
     A sheet's line that speaks of none of the cautions stands at the end; those that
     speak of another step's wait for it.
     """
-    told = {text: about(text) for text in own if text and not _MAKER.search(text)}
+    texts = {text: about(text) for text in own if text and not _MAKER.search(text)}
     level = [c for c in USUAL if not c.kills and _S.LEVEL in c.steps]
     deadly = [c for c in USUAL if c.kills]
     lines = [FIRST]
     for caution in (*deadly, *level):
-        mine = [text for text, filed in told.items() if filed is caution]
+        mine = [text for text, filed in texts.items() if filed is caution]
         lines += mine if _said_by(mine, caution) else [*mine, caution.text]
-    return [*lines, FIRST_AID, *(text for text, filed in told.items() if not filed)]
+    return [*lines, FIRST_AID, *(text for text, filed in texts.items() if not filed)]
 
 
 def every(own: Iterable[str]) -> list[str]:
     """Return all of them, the sheet's lines first and none of them left out."""
-    told = [text for text in own if text]
+    texts = [text for text in own if text]
     return [
-        *told,
-        *([] if any(map(_MAKER.search, told)) else [FIRST]),
-        *(c.text for c in USUAL if not _said_by(told, c)),
+        *texts,
+        *([] if any(map(_MAKER.search, texts)) else [FIRST]),
+        *(c.text for c in USUAL if not _said_by(texts, c)),
         FIRST_AID,
     ]
 
@@ -199,15 +199,15 @@ def at_step(step: StepKind, own: Sequence[str] = ()) -> tuple[str, ...]:
     A sheet's line that finds no room is told by its caution's few words.
     """
     bearing = [c for c in USUAL if step in c.steps]
-    told = _lines((), bearing)
+    lines = _lines((), bearing)
     full: tuple[str, ...] = ()
     for caution in list(bearing):
         mine = _filed([text for text in own if text], caution)
         left = [c for c in bearing if c is not caution or not _said_by(mine, c)]
         longer = _lines((*full, *mine), left)
         if mine and sum(len(wrap(line, NARROWEST)) for line in longer) <= MOST_LINES:
-            full, bearing, told = (*full, *mine), left, longer
-    return told
+            full, bearing, lines = (*full, *mine), left, longer
+    return lines
 
 
 def _lines(full: tuple[str, ...], briefly: Sequence[Caution]) -> tuple[str, ...]:

@@ -193,6 +193,6 @@ def sentence(cause: Cause | None, heard: str = "") -> str:
     """
     if cause is None:
         return heard
-    told = CAUSES[cause]
+    found = CAUSES[cause]
     more = f" ({heard})" if heard else ""
-    return f"{told.what}{more}: {told.remedy}"
+    return f"{found.what}{more}: {found.remedy}"

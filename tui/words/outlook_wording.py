@@ -43,15 +43,15 @@ def learning(figures_in_s: float | None, early_s: float | None) -> tuple[str, ..
     )
 
 
-def passed(told: Passed, unit: TemperatureUnit) -> tuple[str, ...]:
+def passed(gone: Passed, unit: TemperatureUnit) -> tuple[str, ...]:
     """Say that the window is behind, and when the fluid is back."""
-    edge = f"{figures.edge(told.edge_c, unit)} °{unit}"
-    ago_s = figures.known(told.ago_s, 0.0, 86_400.0)
+    edge = f"{figures.edge(gone.edge_c, unit)} °{unit}"
+    ago_s = figures.known(gone.ago_s, 0.0, 86_400.0)
     if ago_s is None:
         where = f"already above {edge}"
     else:
         where = f"passed {edge} {figures.rough_ago(ago_s)}"
-    back = told.back
+    back = gone.back
     if back is None or figures.known(back.p05_s, 0.0, 3600.0) is None:
         return (f"{where}: engine off, let it cool", where)
     early = figures.whole_minutes(back.p05_s or 0.0)

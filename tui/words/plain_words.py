@@ -64,10 +64,10 @@ def figures_line(state: ScreenState) -> str:
     if state.last_seen:
         return f"Fluid {state.last_seen}."
     counts = state.shuts if state.inside else state.opens
-    told = counts.sentences[0] if counts.sentences else counts.label
-    if state.inside and not told.startswith(("shuts", "stays")):
-        told = state.opens.sentences[0]
-    return f"Fluid {state.number} {state.unit}, {state.trend}; {told}."
+    text = counts.sentences[0] if counts.sentences else counts.label
+    if state.inside and not text.startswith(("shuts", "stays")):
+        text = state.opens.sentences[0]
+    return f"Fluid {state.number} {state.unit}, {state.trend}; {text}."
 
 
 def condition(line: ConditionLine) -> str:

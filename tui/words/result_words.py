@@ -186,21 +186,21 @@ _SOURCES: dict[Source, str] = {
 def budgeted(found: Budget, unit: TemperatureUnit) -> str:
     """Say how far off the level is, with its budget, and what that leaves out."""
     side = "low" if found.off_ml < 0 else "high"
-    told = f"About {figures.amount(abs(found.off_ml), unit)} {side}"
+    text = f"About {figures.amount(abs(found.off_ml), unit)} {side}"
     give = figures.amount(found.expanded_ml, unit)
-    told += f", ±{give}" if give != figures.amount(0.0, unit) else ""
+    text += f", ±{give}" if give != figures.amount(0.0, unit) else ""
     if found.off_mm is not None and found.expanded_mm is not None:
         tall = figures.height(abs(found.off_mm), unit, signed=False)
-        told += f" ({tall}, ±{figures.height(found.expanded_mm, unit, signed=False)})"
+        text += f" ({tall}, ±{figures.height(found.expanded_mm, unit, signed=False)})"
     if found.unknown:
-        told += ", not counting "
-        told += " or ".join(_SOURCES[source] for source in found.unknown)
-    return f"{told}."
+        text += ", not counting "
+        text += " or ".join(_SOURCES[source] for source in found.unknown)
+    return f"{text}."
 
 
 def shares(found: Budget, unit: TemperatureUnit) -> str:
     """Say what each source of doubt is worth (k = 2)."""
-    told = [
+    lines = [
         f"{_SOURCES[part.source]} ±{figures.amount(2.0 * part.sd_ml, unit)}"
         for part in found.parts
         if part.sd_ml is not None
@@ -208,7 +208,7 @@ def shares(found: Budget, unit: TemperatureUnit) -> str:
     tall = ""
     if found.expanded_mm is not None:
         tall = f"; in all ±{figures.height(found.expanded_mm, unit, signed=False)}"
-    return f"Of that {', '.join(told)}{tall} (k = 2)."
+    return f"Of that {', '.join(lines)}{tall} (k = 2)."
 
 
 def _onward(came: Came, judged: Judgement) -> str:
@@ -271,8 +271,8 @@ def _over_marks(found: StickResult, unit: TemperatureUnit) -> str:
         return "How far off it is cannot be told: it was read by the marks alone."
     height = figures.height(found.over_middle_mm, unit)
     give = figures.height(found.expanded_mm, unit, signed=False)
-    told = f"{height} ± {give} from the middle of the marks"
+    text = f"{height} ± {give} from the middle of the marks"
     if found.to_middle_ml is None:
-        return f"{told}."
+        return f"{text}."
     way = "short" if found.to_middle_ml > 0 else "over"
-    return f"{told}, about {figures.amount(abs(found.to_middle_ml), unit)} {way}."
+    return f"{text}, about {figures.amount(abs(found.to_middle_ml), unit)} {way}."

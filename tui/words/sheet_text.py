@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Iterator
 from functools import partial
 
-from bridge.level.settling.outflow import Basis, drops, settle_told
+from bridge.level.settling.outflow import Basis, drops, settle_of
 from bridge.service.fastening import line_of, stages_words, tube_lift
 from bridge.service.log import circuits_of, said_of
 from bridge.sheets.reading.can_ids import spell
@@ -65,8 +65,8 @@ def sheet_text(sheet: Sheet, units: Units, width: int = 88) -> str:
         ("Steps", _steps(sheet)),
         ("Read from the car", _signals(sheet.signals, units)),
     ]
-    told = filter(None, (sheet.source, sheet.edition, sheet.page, sheet.dated))
-    head = f"{sheet.name}\nFigures from: {', '.join(told)}\n{_status(sheet)}"
+    source = filter(None, (sheet.source, sheet.edition, sheet.page, sheet.dated))
+    head = f"{sheet.name}\nFigures from: {', '.join(source)}\n{_status(sheet)}"
     sections = (_section(title, rows, width) for title, rows in parts)
     return head + "".join(section for section in sections if section)
 
@@ -109,10 +109,10 @@ def _level(sheet: Sheet, units: Units) -> Rows:
         return
     yield from _way(sheet, units)
     for number, leg in enumerate(sheet.legs, 1):
-        told = [f"{label} {text}" for label, text in _way(leg, units)]
+        lines = [f"{label} {text}" for label, text in _way(leg, units)]
         until = wording.LEG_ENDS[leg.ends]
-        told.insert(0, f"{said_of(leg.name, leg.circuit)}, {until}")
-        yield f"phase {number}", "; ".join(told)
+        lines.insert(0, f"{said_of(leg.name, leg.circuit)}, {until}")
+        yield f"phase {number}", "; ".join(lines)
         yield from (("", line) for line in leg.lines)
     for marks in sheet.stick:
         at = show_temperature(marks.temp_c, units)
@@ -128,7 +128,7 @@ def _level(sheet: Sheet, units: Units) -> Rows:
 
 
 def _settles(sheet: Sheet) -> Rows:
-    settle = settle_told(sheet)
+    settle = settle_of(sheet)
     yield "settle time", show_duration(settle.time_s) + _NOT_STATED[settle.basis]
     if sheet.method is not LevelMethod.STICK:
         yield "settled below", f"{drops(sheet.drop_rate_per_s)} a second"
@@ -300,26 +300,26 @@ def _drains(drains: tuple[Drain, ...], units: Units) -> Rows:
 
 
 def _exercise(service: Service) -> Rows:
-    told = service.exercise
-    if told is not None:
-        yield "positions", " ".join(told.positions)
-        yield "in each", show_duration(told.hold_s)
-        yield "rounds", str(told.rounds)
+    exercise = service.exercise
+    if exercise is not None:
+        yield "positions", " ".join(exercise.positions)
+        yield "in each", show_duration(exercise.hold_s)
+        yield "rounds", str(exercise.rounds)
 
 
 def _interval(service: Service, units: Units) -> Rows:
-    told = service.interval
-    if told is None:
+    due = service.interval
+    if due is None:
         return
-    if told.distance_km is not None:
-        yield "after", show_distance(told.distance_km, units)
-    if told.months is not None or told.days is not None:
-        time = f"{told.days} days" if told.months is None else f"{told.months} months"
-        yield "or after" if told.distance_km else "after", time
-    if look := figures.look_words(told, units):
+    if due.distance_km is not None:
+        yield "after", show_distance(due.distance_km, units)
+    if due.months is not None or due.days is not None:
+        time = f"{due.days} days" if due.months is None else f"{due.months} months"
+        yield "or after" if due.distance_km else "after", time
+    if look := figures.look_words(due, units):
         yield "look at it", look
-    yield "severe use", f"{told.severe_factor:.0%} of it, if any of these holds:"
-    for line in told.severe:
+    yield "severe use", f"{due.severe_factor:.0%} of it, if any of these holds:"
+    for line in due.severe:
         yield "", line
 
 

@@ -109,8 +109,8 @@ def _work_of(snapshot: Snapshot, step: Step) -> str:
     if lead is None or not lead.legs or step.ends is LegEnd.LEVEL:
         return ""
     leg = lead.legs[step.leg]
-    told = (f"{leg.name}:", *leg.lines) if leg.lines else (leg.name,)
-    return figures.clean(" ".join(told))
+    lines = (f"{leg.name}:", *leg.lines) if leg.lines else (leg.name,)
+    return figures.clean(" ".join(lines))
 
 
 def _what_helps(
@@ -119,8 +119,8 @@ def _what_helps(
     """Say early that the window will not do, and what helps; None: it may do."""
     if step.phase is Phase.MISSED:
         if snapshot.passed is not None:
-            told = outlook_wording.passed(snapshot.passed, unit)[0]
-            return instruction_text(step.instruction), told[0].upper() + told[1:] + "."
+            text = outlook_wording.passed(snapshot.passed, unit)[0]
+            return instruction_text(step.instruction), text[0].upper() + text[1:] + "."
         return instruction_text(step.instruction), _back_in(step)
     if step.instruction is not Instruction.TOO_SHORT:
         return None
@@ -167,7 +167,7 @@ def outcome(found: Outcome) -> str:
     return _OUTCOMES[found]
 
 
-def told_level(event: ServiceEvent) -> str:
+def kept_level(event: ServiceEvent) -> str:
     """Say how the level was set, as the service's log has it."""
     known = {o.value: o for o in Outcome}.get(event.name)
     return event.text if known is None else outcome(known)

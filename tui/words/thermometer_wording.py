@@ -25,14 +25,14 @@ WHY: dict[ReadingWanted, str] = {
 
 def detail(snapshot: Snapshot, unit: TemperatureUnit) -> str:
     """Return what stands below the car's values: doubts, thermometer, link."""
-    told = [doubt.words for doubt in snapshot.doubts]
-    if snapshot.unmoved_s is not None and not told:
-        told.append(f"the value has not moved for {snapshot.unmoved_s / 60:.0f} min")
+    words = [doubt.words for doubt in snapshot.doubts]
+    if snapshot.unmoved_s is not None and not words:
+        words.append(f"the value has not moved for {snapshot.unmoved_s / 60:.0f} min")
     status = snapshot.thermometer_status
     if status is not None:
-        told.append(status_line(status, snapshot.rate_c_per_s, unit))
+        words.append(status_line(status, snapshot.rate_c_per_s, unit))
     link = link_wording.sentence(snapshot.link_cause, snapshot.link_detail)
-    return figures.clean("; ".join([*told, *filter(None, [link])]))
+    return figures.clean("; ".join([*words, *filter(None, [link])]))
 
 
 def status_line(

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, assert_never
 
-from bridge.level.settling.outflow import settle_told
+from bridge.level.settling.outflow import settle_of
 from bridge.snapshot import Snapshot
 from bridge.units.kinds import MILE_KM
 from bridge.values.conditions import (
@@ -75,8 +75,8 @@ _SAFE = {
 
 
 def _air_c(snapshot: Snapshot) -> float | None:
-    told = snapshot.step.air_c if snapshot.step else None
-    return snapshot.ambient_c if told is None else told
+    air_c = snapshot.step.air_c if snapshot.step else None
+    return snapshot.ambient_c if air_c is None else air_c
 
 
 def _wait(left_s: float | None) -> str:
@@ -113,14 +113,14 @@ def condition_name(name: ConditionName, sheet: Sheet) -> str:
     return _CONDITIONS[name].format(engine=engine, place=place)
 
 
-def tilt(told: TiltWorth | None, unit: TemperatureUnit) -> str:
+def tilt(found: TiltWorth | None, unit: TemperatureUnit) -> str:
     """Word the car's tilt and what it is worth at the level opening."""
-    if told is None:
+    if found is None:
         return "not measured"
-    angles = f"{told.lengthways_deg:+.1f}° lengthways, {told.across_deg:+.1f}° across"
-    worth = figures.height(told.error_mm, unit)
-    if told.error_ml is not None:
-        worth += f", {figures.amount(told.error_ml, unit, signed=True)}"
+    angles = f"{found.lengthways_deg:+.1f}° lengthways, {found.across_deg:+.1f}° across"
+    worth = figures.height(found.error_mm, unit)
+    if found.error_ml is not None:
+        worth += f", {figures.amount(found.error_ml, unit, signed=True)}"
     return f"{angles} ({worth})"
 
 
@@ -230,8 +230,8 @@ def window(sheet: Sheet, unit: TemperatureUnit) -> str:
 
 def heading(sheet: Sheet, step: Step | None, unit: TemperatureUnit) -> str:
     """Write phase, window and gearbox for the first line of the screen."""
-    told = "" if sheet.window.any else "window "
-    where = f"{told}{window(sheet, unit)}, {figures.clean(sheet.name)}"
+    before = "" if sheet.window.any else "window "
+    where = f"{before}{window(sheet, unit)}, {figures.clean(sheet.name)}"
     phase = leg(sheet, step)
     return f"{phase}: {where}" if phase else where
 
@@ -253,7 +253,7 @@ LEG_ENDS = {
 
 def settle_time(sheet: Sheet) -> str:
     """Write the sheet's settle time, or what is reckoned where it states none."""
-    value = figures.known(settle_told(sheet).time_s, 0.0)
+    value = figures.known(settle_of(sheet).time_s, 0.0)
     if value is None:
         return figures.UNKNOWN
     return figures.spoken_time(value).replace(" min 00 s", " min")

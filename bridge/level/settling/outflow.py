@@ -51,7 +51,7 @@ class Basis(StrEnum):
 
 
 @frozen
-class SettleTold:
+class SheetSettle:
     """The settle time a sheet comes to."""
 
     time_s: float
@@ -60,17 +60,17 @@ class SettleTold:
     basis: Basis
 
 
-def settle_told(sheet: Sheet) -> SettleTold:
+def settle_of(sheet: Sheet) -> SheetSettle:
     """Return the sheet's settle time: what it states, else what is reckoned."""
     if sheet.settle_time_s is not None:
-        return SettleTold(
+        return SheetSettle(
             time_s=sheet.settle_time_s, spread=STATED_SPREAD, basis=Basis.STATED
         )
     reckoned_s = reckoned_settle_s(sheet)
     if reckoned_s is None:
-        return SettleTold(time_s=HANDLING_S, spread=STATED_SPREAD, basis=Basis.USUAL)
+        return SheetSettle(time_s=HANDLING_S, spread=STATED_SPREAD, basis=Basis.USUAL)
     own = sheet.sump_area_cm2 is not None and sheet.bore_mm is not None
-    return SettleTold(
+    return SheetSettle(
         time_s=reckoned_s,
         spread=RECKONED_SPREAD,
         basis=Basis.RECKONED if own else Basis.USUAL,

@@ -81,10 +81,10 @@ def outlasts(
         return 1.0 - shuts.chance if shuts.chance < 0.5 else None
     inside_s = shuts.p50_s - opens.p50_s
     widths = [_width_s(opens), _width_s(shuts)]
-    told = [w for w in widths if w is not None]
-    if len(told) < 2 or inside_s <= 0.0:
+    known = [w for w in widths if w is not None]
+    if len(known) < 2 or inside_s <= 0.0:
         return None
-    spread = max(LEAST_SPREAD, abs(told[1] - told[0]) / inside_s)
+    spread = max(LEAST_SPREAD, abs(known[1] - known[0]) / inside_s)
     return _outlasts(inside_s, spread, settle, delay_s)
 
 

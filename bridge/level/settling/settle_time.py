@@ -107,7 +107,7 @@ def stay_until_settled(
     close. One point that the forecast cannot tell makes the whole unknown.
     """
     chances = [stays(point + delay_s) for point in settle.points_s]
-    told = [c for c in chances if c is not None and math.isfinite(c)]
-    if len(told) < len(chances):
+    known = [c for c in chances if c is not None and math.isfinite(c)]
+    if len(known) < len(chances):
         return None
-    return sum(told) / len(told)
+    return sum(known) / len(known)

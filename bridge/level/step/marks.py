@@ -163,8 +163,8 @@ def _stick(
     """Take a reading; it counts only while GO stands."""
     if plan.method is not LevelMethod.STICK:
         return step
-    told = band is not None if mm is None else math.isfinite(mm)
-    if not told or (plan.stick and mm is None):
+    stands = band is not None if mm is None else math.isfinite(mm)
+    if not stands or (plan.stick and mm is None):
         raise ValueError("A stick's reading must say how high the fluid stands.")
     at_go = step.phase is Phase.GO
     if not at_go or step.seen is None or not is_fresh(step, now_s):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bridge.level.settling.outflow import drip_rule, settle_told
+from bridge.level.settling.outflow import drip_rule, settle_of
 from bridge.level.settling.settle_time import STATED_SPREAD
 from bridge.level.settling.settle_values import USUAL_RULE, DripRule
 from bridge.level.viscosity import USUAL, Fluid
@@ -84,7 +84,7 @@ def plan_of(sheet: Sheet) -> Plan:
 
     Raises ValueError if the sheet's viscosities cannot be (bridge.level.viscosity).
     """
-    settle = settle_told(sheet)
+    settle = settle_of(sheet)
     return Plan(
         window=sheet.window,
         method=sheet.method,

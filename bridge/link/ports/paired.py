@@ -71,9 +71,9 @@ def _plain(name: str) -> str:
 
 def _run(*command: str) -> str:
     try:
-        told = subprocess.run(  # noqa: S603 - a fixed program and its own addresses
+        ran = subprocess.run(  # noqa: S603 - a fixed program and its own addresses
             command, capture_output=True, timeout=ANSWER_S, check=False
         )
     except (OSError, subprocess.TimeoutExpired):
         return ""
-    return told.stdout.decode("utf-8", "replace")
+    return ran.stdout.decode("utf-8", "replace")

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from bridge.link.clock import now_s, sleep
 from bridge.link.exchange import AdapterReset, AdapterSilent
 from bridge.protocol.reply import Answer
-from bridge.search.ledger import Entry, Ledger, told
+from bridge.search.ledger import Entry, Ledger, as_entry
 from bridge.search.scan.search_link import FindLink
 from bridge.search.watched import Address
 from bridge.values.sheet import Role
@@ -84,7 +84,7 @@ class Listen:
             return
         if isinstance(outcome.result, Answer):
             data = outcome.result.data.hex()
-            entry = {"what": "sample", "t_s": self._stamp(), **told(address)}
+            entry = {"what": "sample", "t_s": self._stamp(), **as_entry(address)}
             self._note({**entry, "data": data})
 
     def _note(self, entry: Entry) -> None:

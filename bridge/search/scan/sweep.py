@@ -12,7 +12,7 @@ from bridge.link.clock import now_s
 from bridge.link.exchange import AdapterReset, AdapterSilent
 from bridge.protocol.framing import Framing
 from bridge.protocol.reply import BUSY, PENDING, Answer, Refusal
-from bridge.search.ledger import Entry, Ledger, told
+from bridge.search.ledger import Entry, Ledger, as_entry
 from bridge.search.scan.search_link import FindLink, Stopped
 from bridge.search.search_plan import UNITS_11, IdentifierSpan, left_of, units_29
 from bridge.search.watched import Address
@@ -157,7 +157,7 @@ class Sweep:
         unit, service = address.request_id, address.service
         if isinstance(result, Answer):
             data = {"data": result.data.hex()}
-            self._note({"what": "answer", **told(address), **data})
+            self._note({"what": "answer", **as_entry(address), **data})
         elif result.code in NO_SUCH_SERVICE and fresh:
             self._flush()
             why = result.detail

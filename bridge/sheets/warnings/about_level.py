@@ -13,7 +13,7 @@ from bridge.level.settling.outflow import (
     Basis,
     drops,
     reckoned_settle_s,
-    settle_told,
+    settle_of,
 )
 from bridge.level.volume import DENSITY_KG_M3, volume_at, volume_ml
 from bridge.sheets.reading.can_ids import ENGINE_IDS, spell, standard_reply
@@ -72,7 +72,7 @@ def settling(sheet: Sheet, units: Units) -> Iterator[SheetWarning]:
     """Doubt a settle time no outflow has, and one that warming fluid will not leave."""
     if not sheet.has_level_step:
         return
-    settle, reckoned_s = settle_told(sheet), reckoned_settle_s(sheet)
+    settle, reckoned_s = settle_of(sheet), reckoned_settle_s(sheet)
     stated = settle.basis is Basis.STATED
     if reckoned_s and (settle.basis is Basis.USUAL or settle.time_s < reckoned_s / 2):
         yield doubt(

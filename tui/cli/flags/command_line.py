@@ -50,14 +50,14 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
 class _Parser(argparse.ArgumentParser):
     """Says what is wrong in one sentence instead of a page; its examples come last."""
 
-    def __init__(self, *args: Any, **told: Any) -> None:
-        name = str(told.get("prog", "")).rpartition(" ")[2]
+    def __init__(self, *args: Any, **given: Any) -> None:
+        name = str(given.get("prog", "")).rpartition(" ")[2]
         if name in EXAMPLES:
-            told["epilog"] = "Examples:\n" + "\n".join(
+            given["epilog"] = "Examples:\n" + "\n".join(
                 f"  {line}" for line in EXAMPLES[name]
             )
-            told["formatter_class"] = argparse.RawDescriptionHelpFormatter
-        super().__init__(*args, **told)
+            given["formatter_class"] = argparse.RawDescriptionHelpFormatter
+        super().__init__(*args, **given)
 
     def error(self, message: str) -> NoReturn:
         """End with the usage exit code."""

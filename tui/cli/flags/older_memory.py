@@ -21,8 +21,8 @@ def job_from_before(sheet: Sheet) -> Path | None:
     folder = user_state_path("sumpgate", appauthor=False)
     found: Path | None = None
     with contextlib.suppress(OSError, ValueError, RecursionError, KeyError, TypeError):
-        told = json.loads((folder / "services.json").read_text("utf-8"))
-        found = Path(told[f"{sheet.name} ({sheet.origin})"]["job"])
+        kept = json.loads((folder / "services.json").read_text("utf-8"))
+        found = Path(kept[f"{sheet.name} ({sheet.origin})"]["job"])
     for name in ("level-step.json", "services.json"):
         with contextlib.suppress(OSError):
             (folder / name).unlink(missing_ok=True)

@@ -149,12 +149,12 @@ def _is_last(path: Path) -> bool:
 def _odometer(args: Namespace, *, wanted: bool) -> ServiceEvent | None:
     if args.odometer is None:
         return None
-    told = odometer_event(args.odometer)
+    event = odometer_event(args.odometer)
     if not wanted:
         raise UsageError(
             "--odometer goes into the job file, and none is written: say --record"
         )
-    return told
+    return event
 
 
 def _shop() -> dict[Particular, str]:

@@ -25,19 +25,19 @@ def shop_of(name: str) -> dict[Particular, str]:
     path = Path(name).expanduser()
     text = read_plain(path, "the shop's file", most_bytes=SMALL_BYTES)
     try:
-        told = tomllib.loads(text)
+        shop = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as problem:
         raise UsageError(
             f"The shop's file {path} cannot be read ({problem}): write lines such as "
             f"{EXAMPLE}."
         ) from None
-    for key, value in told.items():
+    for key, value in shop.items():
         if key not in tuple(map(str, KEYS)) or not isinstance(value, str):
             raise UsageError(
                 f"The shop's file {path} has {printable(key, 40)!r}: it takes "
                 f"{', '.join(KEYS)}, each a text in quotes."
             )
     words = {
-        key: " ".join(printable(told.get(key, ""), LONGEST).split()) for key in KEYS
+        key: " ".join(printable(shop.get(key, ""), LONGEST).split()) for key in KEYS
     }
     return {key: word for key, word in words.items() if word}

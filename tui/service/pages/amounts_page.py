@@ -61,7 +61,7 @@ def _drains(view: PageView, _circuit: str) -> Iterator[Row]:
         yield from _drain(view, drain)
     if not view.service.drains:
         yield _asking(view, "Came out", ServiceKind.OUT, name=_ANYWHERE)
-    yield from _told(view, ServiceKind.OUT)
+    yield from _each(view, ServiceKind.OUT)
     done = sums.balance_of(view.sheet, view.log)
     if isinstance(done, str):
         yield PageLine(text=done, look="bad")
@@ -200,7 +200,7 @@ def _fill(view: PageView, circuit: str) -> Iterator[Row]:
     what = _of("Went in", circuit)
     asking = _asking(_this_round(view), what, ServiceKind.IN, name=circuit)
     yield replace(asking, needed=True)
-    yield from _told(view, ServiceKind.IN)
+    yield from _each(view, ServiceKind.IN)
     yield from balance(view)
 
 
@@ -228,10 +228,10 @@ def _suggested(view: PageView, circuit: str) -> Iterator[Row]:
 
 def _at_its_heat(view: PageView, circuit: str) -> Iterator[Row]:
     """Ask how warm the new fluid is; say how much that is to pour, or to weigh."""
-    told = last(view.log, ServiceKind.NEW_FLUID)
+    event = last(view.log, ServiceKind.NEW_FLUID)
     yield Item(
-        text="How warm the new fluid is: " + ("type it" if told is None else "again"),
-        done=told is not None,
+        text="How warm the new fluid is: " + ("type it" if event is None else "again"),
+        done=event is not None,
         asks=Asked.TEMPERATURE,
         entry=entry(view, ServiceKind.NEW_FLUID, name=circuit, step=view.step),
     )
@@ -281,10 +281,10 @@ def balance(view: PageView) -> Iterator[Row]:
 
 
 def _against_before(net_ml: float, view: PageView) -> str:
-    told = _litres(abs(net_ml), view)
-    if told == _litres(0.0, view):
+    shown = _litres(abs(net_ml), view)
+    if shown == _litres(0.0, view):
         return "As much in it as before"
-    return f"{told} {'more' if net_ml > 0 else 'less'} in it than before"
+    return f"{shown} {'more' if net_ml > 0 else 'less'} in it than before"
 
 
 def _refill(view: PageView) -> Iterator[Row]:
@@ -312,7 +312,7 @@ def ran_off(view: PageView) -> Iterator[Row]:
 def _ran_off(view: PageView, circuit: str) -> Iterator[Row]:
     what = _of("Ran out at the level opening", circuit)
     yield _asking(view, what, ServiceKind.RAN_OFF, name=circuit)
-    yield from _told(view, ServiceKind.RAN_OFF)
+    yield from _each(view, ServiceKind.RAN_OFF)
     for added in of(view.log, ServiceKind.ADDED):
         yield PageLine(text=f"  Topped up: {_measured(added, view)}", look="dim")
     if is_done(view.log, StepKind.FILL) or of(view.log, ServiceKind.ADDED):
@@ -338,17 +338,17 @@ def _question(text: str, view: PageView) -> str:
     return f"{text.removeprefix('Came out: ')}, how much, in {unit}"
 
 
-def _told(view: PageView, kind: ServiceKind) -> Iterator[Row]:
-    for told in of(view.log, kind):
-        yield PageLine(text=f"  {_measured(told, view)}", look="dim")
+def _each(view: PageView, kind: ServiceKind) -> Iterator[Row]:
+    for event in of(view.log, kind):
+        yield PageLine(text=f"  {_measured(event, view)}", look="dim")
 
 
-def _measured(told: ServiceEvent, view: PageView) -> str:
-    place = f"{figures.clean(told.name)}: " if told.name else ""
+def _measured(event: ServiceEvent, view: PageView) -> str:
+    place = f"{figures.clean(event.name)}: " if event.name else ""
     at = ""
-    if told.temp_c is not None:
-        at = f" at {show_temperature(told.temp_c, view.units, digits=0)}"
-    return f"{place}{_litres(told.ml or 0.0, view)}{at}"
+    if event.temp_c is not None:
+        at = f" at {show_temperature(event.temp_c, view.units, digits=0)}"
+    return f"{place}{_litres(event.ml or 0.0, view)}{at}"
 
 
 def _litres(ml: float, view: PageView) -> str:

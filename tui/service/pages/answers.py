@@ -47,10 +47,10 @@ def answer(
     ``before``: the answer that was asked back last. ``word``: of Asked.PAPER, what.
     """
     if asked is Asked.PAPER:
-        told = WORDS[word].read(text, sheet, before)
-        if isinstance(told, Refused):
-            return told
-        return replace(told, step=entry.step, who=entry.who)
+        value = WORDS[word].read(text, sheet, before)
+        if isinstance(value, Refused):
+            return value
+        return replace(value, step=entry.step, who=entry.who)
     if asked is Asked.AMOUNT:
         return _amount(text, entry, sheet, units, before)
     if asked is Asked.ODOMETER:

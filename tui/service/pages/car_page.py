@@ -35,9 +35,9 @@ def engine(view: PageView) -> Item:
 def car(view: PageView) -> Iterator[Row]:
     """Ask for the odometer; keep codes, voltage and number as the car tells them."""
     odometer = odometer_at(view.log, view.step)
-    told = f": {show_distance(odometer.km, view.units)}" if odometer else ": type it"
+    km = f": {show_distance(odometer.km, view.units)}" if odometer else ": type it"
     yield Item(
-        text=f"Odometer{told}",
+        text=f"Odometer{km}",
         done=odometer is not None,
         needed=True,
         asks=Asked.ODOMETER,
@@ -61,12 +61,12 @@ def car(view: PageView) -> Iterator[Row]:
             yield PageLine(text=f"With a licensed tool: {figures.clean(reminder)}")
 
 
-def _said(told: CarFacts) -> Iterator[Row]:
+def _said(facts: CarFacts) -> Iterator[Row]:
     for what in ("stored", "pending", "permanent"):
-        yield PageLine(text=f"Trouble codes, {what}: {_codes(getattr(told, what))}")
-    yield PageLine(text=f"Battery {wording.voltage(told.voltage_v)}")
-    if told.vin:
-        yield PageLine(text=f"Vehicle number {figures.clean(told.vin, 20)}")
+        yield PageLine(text=f"Trouble codes, {what}: {_codes(getattr(facts, what))}")
+    yield PageLine(text=f"Battery {wording.voltage(facts.voltage_v)}")
+    if facts.vin:
+        yield PageLine(text=f"Vehicle number {figures.clean(facts.vin, 20)}")
 
 
 def _codes(codes: tuple[str, ...] | None) -> str:

@@ -12,19 +12,19 @@ if TYPE_CHECKING:
     from tui.service.pages.page_model import PageView
 
 
-def entry(view: PageView, kind: ServiceKind, **told: Any) -> ServiceEvent:
+def entry(view: PageView, kind: ServiceKind, **fields: Any) -> ServiceEvent:
     """Return an entry by the view's person, not yet stamped."""
-    return ServiceEvent(kind=kind, at_utc_s=0.0, who=view.who, **told)
+    return ServiceEvent(kind=kind, at_utc_s=0.0, who=view.who, **fields)
 
 
 def toggle(
-    view: PageView, text: str, kind: ServiceKind, *, times: int = 1, **told: Any
+    view: PageView, text: str, kind: ServiceKind, *, times: int = 1, **fields: Any
 ) -> Item:
     """Return an item that adds such an entry, or takes it back where it stands.
 
     ``times``: as often as it must stand by now, where several rounds are driven.
     """
-    made = entry(view, kind, **told)
+    made = entry(view, kind, **fields)
     there = number_of(view.log, made, times)
     needed = kind in _NEEDED
     return Item(text=text, done=there is not None, toggles=made, needed=needed)

@@ -33,8 +33,8 @@ def _all(view: PageView) -> Iterator[Row]:
     )
     for word, paper in WORDS.items():
         if paper.kind is ServiceKind.PARTICULAR:
-            told = figures.clean(known.get(Particular(paper.name), ""))
-            yield _asking(view, word, paper, f": {told}" if told else "", bool(told))
+            typed = figures.clean(known.get(Particular(paper.name), ""))
+            yield _asking(view, word, paper, f": {typed}" if typed else "", bool(typed))
         else:
             yield from _several(view, word, paper)
     for reminder in view.service.licensed_tool:
@@ -43,9 +43,9 @@ def _all(view: PageView) -> Iterator[Row]:
 
 
 def _several(view: PageView, word: str, paper: Paper) -> Iterator[Row]:
-    told = of(view.log, paper.kind)
-    yield _asking(view, word, paper, ": type another" if told else "", bool(told))
-    for event in told:
+    events = of(view.log, paper.kind)
+    yield _asking(view, word, paper, ": type another" if events else "", bool(events))
+    for event in events:
         text = figures.clean(words(event, view.service, _shown(view)), 300)
         yield PageLine(text=f"  {text}", look="dim")
 

@@ -126,8 +126,8 @@ def _turns(view: PageView, fastener: Fastener, times: int) -> Iterator[Row]:
     """Offer the next bolt of a set that is tightened in an order, one at a time."""
     order, whole = sequence_words(fastener), _tightened(fastener, view)
     yield PageLine(text=f"  {whole}: {order}, every stage for itself.", look="strong")
-    told, turns = turns_ticked(view.log, fastener, times), fastener.turns
-    left = [n for n in range(1, turns + 1) if n not in told]
+    turned, turns = turns_ticked(view.log, fastener, times), fastener.turns
+    left = [n for n in range(1, turns + 1) if n not in turned]
     if Tick.TIGHTENED in ticked(view.log, fastener, times):
         yield PageLine(text="  All of them are tightened.", look="good")
         return

@@ -84,9 +84,9 @@ def _all(view: PageView) -> Iterator[Row]:
 
 def _end(view: PageView) -> Item:
     done = is_done(view.log, view.step)
-    told: ServiceEvent = entry(view, ServiceKind.DONE, step=view.step)
+    toggles: ServiceEvent = entry(view, ServiceKind.DONE, step=view.step)
     words = {
         StepKind.CAUTIONS: "I have read the cautions",
         StepKind.IDENTIFY: "Variant chosen",
     }.get(view.step, "This step is done")
-    return Item(text=words, done=done, toggles=told, finishes=not done)
+    return Item(text=words, done=done, toggles=toggles, finishes=not done)

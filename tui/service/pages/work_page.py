@@ -108,7 +108,7 @@ def level(view: PageView) -> Iterator[Row]:
     if came is not None:
         yield PageLine(text=f"Level {came.line}")
     elif judged is not None:
-        yield PageLine(text=f"Level: {figures.clean(step_wording.told_level(judged))}")
+        yield PageLine(text=f"Level: {figures.clean(step_wording.kept_level(judged))}")
     yield from amounts_page.ran_off(view)
 
 

@@ -92,17 +92,17 @@ async def _collect(
             )
         await sleep(LOOK_S)
         found = scanner.discovered_devices_and_advertisement_data.values()
-        heard = [_heard(device, told) for device, told in found]
+        heard = [_heard(device, beacon) for device, beacon in found]
     return sorted(heard, key=lambda h: -(h.signal_dbm or -200))
 
 
-def _heard(device: BLEDevice, told: Any) -> Advertised:
-    name = told.local_name or device.name or ""
+def _heard(device: BLEDevice, beacon: Any) -> Advertised:
+    name = beacon.local_name or device.name or ""
     return Advertised(
         address=device.address,
         name="".join(c for c in name if c.isprintable()),
-        signal_dbm=told.rssi,
-        likely=any(u.lower() in LIKELY for u in told.service_uuids or ()),
+        signal_dbm=beacon.rssi,
+        likely=any(u.lower() in LIKELY for u in beacon.service_uuids or ()),
         device=device,
     )
 
