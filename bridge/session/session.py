@@ -278,7 +278,8 @@ def snapshot_at(session: Session, *, now_s: float, t0_s: float = 0.0) -> Snapsho
     state = reading_state(session, now_s)
     fluid = session.readings.get(Role.FLUID_TEMPERATURE)
     live = state is ReadingState.LIVE and session.link is LinkState.LIVE
-    now = est.estimate(session.track, now_s=now_s) if live else None
+    was = session.trend
+    now = est.estimate(session.track, now_s=now_s, before=was) if live else None
     aims = live and not session.lead.wants_air
     ahead = thermometer_status.expect(session, now_s) if aims else None
     stay = stay_chance(session, now, ahead, now_s)
@@ -380,7 +381,7 @@ def _with_step(session: Session, step: Step) -> Session:
 def _count_down(
     session: Session, seen: Snapshot, now_s: float
 ) -> tuple[Session, Snapshot]:
-    """Let the figures of the countdowns move smoothly."""
+    """Let the figures of the countdowns, and the trend, move smoothly."""
     opens = pace.paced(session.opens_pace, seen.opens, now_s=now_s, cautious=False)
     shuts = pace.paced(session.shuts_pace, seen.shuts, now_s=now_s, cautious=True)
     return (
@@ -388,6 +389,7 @@ def _count_down(
             session,
             opens_pace=opens,
             shuts_pace=shuts,
+            trend=seen.trend,
             short_of_edge_s=short_of_edge(session, seen.temp_c, now_s),
         ),
         replace(

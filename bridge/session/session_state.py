@@ -21,6 +21,7 @@ from bridge.values.carried import NOTHING, Carried
 from bridge.values.causes import Cause
 from bridge.values.events import Tilted
 from bridge.values.frozen import frozen
+from bridge.values.outlook import Trend
 from bridge.values.readings import (
     STALE_POLLS,
     STALE_S,
@@ -90,6 +91,8 @@ class Session:
     opens_pace: Pace = NOT_YET
     """Where the figures counted down to stood."""
     shuts_pace: Pace = NOT_YET
+    trend: Trend = Trend.UNKNOWN
+    """Where the temperature was last said to go."""
     words_s: Mapping[Confirmation, float] = field(default_factory=dict)
     """When the person last stood in for the car, and with what."""
 

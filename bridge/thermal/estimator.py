@@ -21,7 +21,7 @@ from bridge.thermal.bank_models import GRID, Grid
 from bridge.thermal.filter_bank import FF, FS, SS, TT, Bank
 from bridge.thermal.prior import Prior, weights_of
 from bridge.values.frozen import frozen, replace
-from bridge.values.outlook import Estimate, Trend
+from bridge.values.outlook import Estimate, Trend, trend_of
 
 LEARNING_S = 60.0
 """How long after a known change no number is shown."""
@@ -43,12 +43,6 @@ MOST_COASTS = 3
 """Contradicting readings in a row that are passed over; one more restarts the bank."""
 LONGEST_GAP_S = 1800.0
 """After a gap this long the bank starts from nothing."""
-STEADY_C_PER_S = 0.15 / 60.0
-"""Slower than this (0.15 degC a minute) is steady, not warming or cooling."""
-SURE_OF_TREND_SDS = 1.5
-"""A rate counts as warming or cooling from this many of its standard deviations on."""
-STEADY_WITHIN = 4.0
-"""Rate and standard deviation together below this many STEADY_C_PER_S: steady."""
 FIRST_SPREAD_C = 0.5
 """Standard deviation added to a first reading for a sensor's unknown noise, degC."""
 BACKWARD_TEMP_SD_C, BACKWARD_RATE_SD = 0.1, 0.002
@@ -363,10 +357,12 @@ _ENGINE_AFTER = {
 }
 
 
-def estimate(track: Track, *, now_s: float) -> Estimate | None:
+def estimate(
+    track: Track, *, now_s: float, before: Trend = Trend.UNKNOWN
+) -> Estimate | None:
     """Return temperature and slope at ``now_s`` >= ``track.t_s``, with their sd.
 
-    None before the first believed reading.
+    None before the first believed reading. ``before``: the trend that was told last.
     """
     bank = _bank_at(track, now_s)
     if bank is None:
@@ -384,16 +380,5 @@ def estimate(track: Track, *, now_s: float) -> Estimate | None:
         temp_sd_c=math.sqrt(max(temp_var, 0.0)),
         rate_c_per_s=rate,
         rate_sd_c_per_s=rate_sd,
-        trend=_trend(rate, rate_sd),
+        trend=trend_of(rate, rate_sd, before),
     )
-
-
-def _trend(rate: float, rate_sd: float) -> Trend:
-    clear = max(SURE_OF_TREND_SDS * rate_sd, STEADY_C_PER_S)
-    if rate > clear:
-        return Trend.WARMING
-    if rate < -clear:
-        return Trend.COOLING
-    if abs(rate) + rate_sd < STEADY_WITHIN * STEADY_C_PER_S:
-        return Trend.STEADY
-    return Trend.UNKNOWN

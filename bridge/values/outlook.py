@@ -16,6 +16,41 @@ class Trend(StrEnum):
     UNKNOWN = "unknown"
 
 
+STEADY_C_PER_S = 0.15 / 60.0
+"""Slower than this (0.15 degC a minute) is steady, not warming or cooling."""
+SURE_OF_TREND_SDS = 1.5
+"""A rate counts as warming or cooling from this many of its standard deviations on."""
+STEADY_WITHIN = 4.0
+"""Rate and standard deviation together below this many STEADY_C_PER_S: steady."""
+KEPT_SDS, KEPT_STEADY = 0.25, 0.5
+"""Once said, warming or cooling is kept down to so many standard deviations, and to
+this share of STEADY_C_PER_S..."""
+KEPT_WIDER = 1.5
+"""...and steady up to limits so many times as wide. Set by trial on the even warm-ups:
+a driven car's word changed 19 times in ten minutes without, 6 with (docs/forecast.md).
+"""
+
+
+def trend_of(rate_c_per_s: float, rate_sd_c_per_s: float, before: Trend) -> Trend:
+    """Return where the temperature goes, by its rate and the sd of that.
+
+    ``before``: what was said last. It stands while little speaks against it, so that
+    the word does not come and go with each whole degree.
+    """
+    rate, sd = rate_c_per_s, rate_sd_c_per_s
+    onward = {Trend.WARMING: rate, Trend.COOLING: -rate}
+    if onward.get(before, 0.0) > max(KEPT_SDS * sd, KEPT_STEADY * STEADY_C_PER_S):
+        return before
+    slack = KEPT_WIDER if before is Trend.STEADY else 1.0
+    clear = max(SURE_OF_TREND_SDS * sd, slack * STEADY_C_PER_S)
+    if rate > clear:
+        return Trend.WARMING
+    if rate < -clear:
+        return Trend.COOLING
+    still = abs(rate) + sd < slack * STEADY_WITHIN * STEADY_C_PER_S
+    return Trend.STEADY if still else Trend.UNKNOWN
+
+
 class Outlook(StrEnum):
     """Whether the forecast has something to say."""
 
