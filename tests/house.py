@@ -14,7 +14,7 @@ PACKAGES = ("bridge", "tui", "simulators")
 MOST_FILES = 15
 """Modules in one folder, `__init__` not counted."""
 MOST_LINES = 400
-TOO_LONG = {"tui/live/app.py": 485}
+TOO_LONG = {"tui/live/app.py": 482}
 """Files over MOST_LINES today: they may shrink, not grow."""
 
 

@@ -32,7 +32,7 @@ from bridge.values.service_events import ServiceEvent, ServiceKind
 from tests.e2e.test_typed_service import Typist, typing
 from tests.tui.helpers import screen_text, settle
 from tui.cli.main import main
-from tui.live import marking, run_screen
+from tui.live import cover, run_screen
 from tui.live.app import SumpgateApp
 from tui.service import service_screen
 
@@ -334,7 +334,7 @@ def at_the_screen(folder: Path, job: Path) -> None:
         patch.chdir(folder)  # where a calendar file would go
         patch.setattr(run_screen, "need_terminal", lambda: None)
         patch.setattr(run_screen, "run_screen", run)
-        for module in (marking, service_screen):
+        for module in (cover, service_screen):
             patch.setattr(module, "QUIET_S", 0.0)  # nobody's key slips here
         args = ["demo", "--service", "--speed", "20", "--record", str(job)]
         assert main([*args, "--who", "Kim"]) == 0

@@ -36,7 +36,6 @@ from tui.inputs.offers import (
     marks_of,
     offers,
 )
-from tui.live import marking
 from tui.live.screen_state import Contact
 from tui.phone.message import Scene, message
 from tui.words import step_wording
@@ -128,7 +127,7 @@ def test_keys_buttons_and_words_tell_the_same_in_every_phase(phase: Phase) -> No
     assert on_phone | ({Mark.UNDO} if shown["undo"] else set()) == set(buttons.values())
     main = main_offer(step)
     assert shown["main"] == (main.mark if main else None)
-    pressed = marking.main_key(step)
+    pressed = main.pressed if main else None
     assert (pressed.mark if pressed else None) == shown["main"]
     for offer in told:
         if offer.mark is None or offer.mark is Mark.ADDED:
@@ -137,7 +136,7 @@ def test_keys_buttons_and_words_tell_the_same_in_every_phase(phase: Phase) -> No
         assert isinstance(typed, Marked)
         assert (typed.mark, typed.confirms) == (offer.mark, offer.confirms)
         if offer.key and not offer.main and offer.confirms is None:
-            by_key = marking.word_key(offer.word, step)
+            by_key = offer.pressed
             assert by_key is not None
             assert by_key.mark is offer.mark
 

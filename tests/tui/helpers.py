@@ -14,7 +14,7 @@ from bridge.values.sheet import Sheet
 from tests.tui.stage import SHEET, StagedFeed
 from tui.feeds.monitor_feed import MonitorFeed
 from tui.live.app import SumpgateApp
-from tui.live.marking import QUIET_S
+from tui.live.cover import QUIET_S
 from tui.settings import Settings
 
 

@@ -26,7 +26,7 @@ from bridge.values.events import Mark
 from bridge.values.sheet import Confirmation
 from tests.tui.helpers import Stage, settle, staged
 from tests.tui.stage import SHEET, WARM_UP
-from tui.live.marking import QUIET_S
+from tui.live.cover import QUIET_S
 from tui.live.notebook import Notebook
 from tui.live.terminal import ASKED_S, FORGOTTEN, STAYS_OPEN, TAKEN_UP
 from tui.words import step_wording, wording

@@ -9,9 +9,8 @@ from typing import TYPE_CHECKING
 from bridge.values.sheet import Confirmation
 from tui.headless.plain_teller import PlainTeller
 from tui.inputs.answers import Refused
-from tui.inputs.offers import offers
+from tui.inputs.offers import confirming, offers
 from tui.live import pages
-from tui.live.marking import confirming
 from tui.live.notebook import Notebook
 from tui.words import plain_words
 

@@ -14,7 +14,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from bridge.level.step.step_values import BEFORE_OPENING, Phase
-from bridge.values.events import Mark
+from bridge.values.events import Mark, Marked
 from bridge.values.frozen import frozen
 from bridge.values.sheet import Confirmation, LegEnd, LevelMethod
 
@@ -43,6 +43,13 @@ class Offer:
     def main(self) -> bool:
         """Whether it is the laptop's main key and the phone's big button."""
         return self.key == MAIN_KEY
+
+    @property
+    def pressed(self) -> Marked | None:
+        """What its key tells; None: it has no key, or is no mark."""
+        if self.mark is None or not self.key:
+            return None
+        return Marked(mark=self.mark, confirms=self.confirms)
 
 
 _OPENED = Offer(
@@ -96,6 +103,12 @@ CONFIRM_KEYS: tuple[Confirmation, ...] = tuple(Confirmation)
 def key_of(what: Confirmation) -> str:
     """Return the key that confirms a point, or takes it back."""
     return str((CONFIRM_KEYS.index(what) + 1) % 10)
+
+
+def confirming(what: Confirmation, step: Step | None) -> Marked:
+    """Return the mark that confirms a point, or takes it back where it is given."""
+    given = step is not None and what in step.confirmed
+    return Marked(mark=Mark.WITHDRAWN if given else Mark.CONFIRMED, confirms=what)
 
 
 def offers(step: Step | None) -> tuple[Offer, ...]:

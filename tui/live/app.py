@@ -16,7 +16,9 @@ from bridge.values.errors import SumpgateError
 from bridge.values.sheet import Confirmation
 from tui import loading
 from tui.feeds.feed import Mailbox, next_speed
-from tui.live import footer, marking, pages
+from tui.inputs.offers import confirming, main_offer
+from tui.live import footer, pages
+from tui.live.cover import Cover
 from tui.live.history import History
 from tui.live.notebook import Notebook
 from tui.live.screen_state import Contact, ScreenInputs, ScreenState, screen_state
@@ -45,7 +47,6 @@ if TYPE_CHECKING:
 
     from bridge.level.step.step_values import Step
     from bridge.snapshot import Snapshot
-    from bridge.values.events import PersonEvent
     from bridge.values.sheet import Sheet
     from tui.feeds.feed import Feed
     from tui.live.notebook import Look
@@ -134,7 +135,7 @@ class SumpgateApp(StepKeys):
         if settings.problem:
             self._sayings.add(settings.problem, first=True)
         self._confirmed = False
-        self._cover = marking.Cover(clock)
+        self._cover = Cover(clock)
         self._leaving = Leaving(clock)
         self._rung_at_s: float | None = None
         self._typing: Typing | None = None
@@ -415,7 +416,7 @@ class SumpgateApp(StepKeys):
         """Take the cautions as read, if they can be read at this size; or mark."""
         screen = self._gate_screen
         if screen.has_class("-small") or screen.pane == "body":
-            self._mark(marking.main_key(self._step))
+            self._mark(main_offer(self._step))
         elif self._confirmed:
             self._turn_to("body")
         elif screen.pane == "cautions":
@@ -443,17 +444,13 @@ class SumpgateApp(StepKeys):
         self._cautions_owed = self._contact is not Contact.HELD
         step = self._step
         if step is None or Confirmation.CAUTIONS not in step.confirmed:
-            self._tell(marking.confirming(Confirmation.CAUTIONS, step))
+            self._tell(confirming(Confirmation.CAUTIONS, step))
 
     def _turn_to(self, pane: Pane) -> None:
         self._gate_screen.turn_to(pane)
         self.show()
 
     # The level step
-
-    def _tell(self, event: PersonEvent | None) -> None:
-        if event is not None and self._confirmed and self._contact is Contact.HELD:
-            self._feed.tell(event)
 
     def live_snapshot(self) -> Snapshot | None:
         """Return the newest snapshot, only while it is live and there is a car."""

@@ -12,8 +12,11 @@ from textual.events import Key
 from bridge.values.events import Mark
 from bridge.values.sheet import NAMED, Confirmation
 from tui.inputs.answers import Refused
-from tui.live import marking, pages
+from tui.inputs.offers import CONFIRM_KEYS, by_word, confirming, main_offer
+from tui.live import pages
+from tui.live.cover import JUST_COVERED, Cover
 from tui.live.notebook import NOT_RECORDED
+from tui.live.screen_state import Contact
 from tui.live.typing_line import Typing
 from tui.service.host import ServiceHost
 from tui.widgets.page_widget import PageWidget
@@ -23,8 +26,10 @@ if TYPE_CHECKING:
 
     from bridge.level.step.step_values import Step
     from bridge.snapshot import Snapshot
-    from bridge.values.events import Marked, Measured, Tilted
+    from bridge.values.events import PersonEvent
     from bridge.values.sheet import Sheet
+    from tui.feeds.feed import Feed
+    from tui.inputs.offers import Offer
     from tui.live.notebook import Act, Look, Notebook
     from tui.live.screens import GateScreen
     from tui.live.terminal import Leaving
@@ -59,7 +64,9 @@ class StepKeys(ServiceHost):
     _sheet: Sheet
     _snapshot: Snapshot | None
     _confirmed: bool
-    _cover: marking.Cover
+    _cover: Cover
+    _contact: Contact
+    _feed: Feed
     _leaving: Leaving
     _typing: Typing | None
     _note: str
@@ -73,8 +80,9 @@ class StepKeys(ServiceHost):
     def _step(self) -> Step | None:
         return self._snapshot.step if self._snapshot else None
 
-    def _tell(self, event: Marked | Measured | Tilted | None) -> None:
-        raise NotImplementedError
+    def _tell(self, event: PersonEvent | None) -> None:
+        if event is not None and self._confirmed and self._contact is Contact.HELD:
+            self._feed.tell(event)
 
     def say_over(self, sentence: str, look: Look) -> None:
         """Show a sentence over the figures for a while; from any thread."""
@@ -92,14 +100,15 @@ class StepKeys(ServiceHost):
         elsewhere = len(self.screen_stack) > 1 or self._typing is not None
         return elsewhere or screen.pane != "body" or screen.has_class("-small")
 
-    def _mark(self, marked: Marked | None) -> None:
-        """Tell a mark that a key made, unless the figures were covered just now."""
-        if marked is None or self._covered:
+    def _mark(self, offer: Offer | None) -> None:
+        """Tell what a key stands for, unless the figures were covered just now."""
+        event = offer.pressed if offer else None
+        if event is None or self._covered:
             return
         if self._cover.lets:
-            self._tell(marked)
+            self._tell(event)
         else:
-            self.say_over(marking.JUST_COVERED, "answer")
+            self.say_over(JUST_COVERED, "answer")
 
     def on_service_screen_cautions_read(
         self, message: ServiceScreen.CautionsRead
@@ -113,7 +122,7 @@ class StepKeys(ServiceHost):
         if screen.pane != "body":
             screen.query_one(PageWidget).scroll_page_down()
         else:
-            self._mark(marking.main_key(self._step))
+            self._mark(main_offer(self._step))
 
     def action_back_mark(self) -> None:
         """Mark the closing, or turn a page back."""
@@ -125,11 +134,11 @@ class StepKeys(ServiceHost):
 
     def action_mark(self, word: str) -> None:
         """Tell the monitor what a key with a meaning of its own means."""
-        self._mark(marking.word_key(word, self._step))
+        self._mark(by_word(self._step, word))
 
     def action_confirm_point(self, number: int) -> None:
         """Confirm a point of the sheet's list, or take that back."""
-        marked = marking.confirmation(number, self._step)
+        marked = confirming(CONFIRM_KEYS[number - 1], self._step)
         if not self._cover.lets or self._covered:
             return
         if marked.mark is Mark.CONFIRMED and marked.confirms in NAMED:

@@ -18,8 +18,8 @@ from bridge.service.log import is_done
 from bridge.service.rounds import next_open
 from bridge.service.step_names import step_name
 from bridge.values.service_events import ServiceEvent, ServiceKind
+from tui.live.cover import QUIET_S
 from tui.live.footer import ANSWERING, in_service
-from tui.live.marking import QUIET_S
 from tui.live.screens import LEAST_HEIGHT, LEAST_WIDTH
 from tui.service.answering import AnsweringScreen
 from tui.service.log_editor import NOT_TAKEN
