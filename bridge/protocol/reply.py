@@ -275,7 +275,7 @@ def _read_group(line: str, request: GroupRequest) -> Answer | None:
         return None
     data = bytes.fromhex(text[8:])
     source = int(text[6:8], 16)
-    named = int(text[1:6], 16) & 0xFFFF == request.pgn and text[1] == "0"
+    named = int(text[1:6], 16) == request.pgn
     bare = int(text[2:6], 16) == request.pgn and text[:2] in ("0C", "18", "1C", "14")
     wanted = request.source is None or source == request.source
     if not (named or bare) or not wanted:
