@@ -277,7 +277,9 @@ def _noise_map(grid: Grid, dt_s: float) -> Array:
 
 def _beside(first: Array, second: Array) -> Array:
     """Chances of two chains that run independently side by side."""
-    return np.asarray(np.kron(first, second))
+    # numpy.kron gives the same digits in three times the time
+    spread = first[:, None, :, None] * second[None, :, None, :]
+    return np.asarray(spread.reshape(len(first) * len(second), -1))
 
 
 @lru_cache(maxsize=64)

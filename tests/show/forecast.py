@@ -35,10 +35,8 @@ from tests.show.parts.forecast import told as tell  # noqa: E402
 from tests.show.parts.forecast.asking import (  # noqa: E402
     COUNT,
     QUICK_COUNT,
-    QUICK_WATCHED,
     RIVALS,
     SIMULATED,
-    WATCHED,
     Case,
     Marks,
     all_cases,
@@ -307,7 +305,7 @@ def main() -> int:
     for name, took in spent.items():
         print(f"  {getattr(peers, name).name:26s}{1e6 * took:8.0f}")
     recovered = after_changes(marks)
-    seen = watched_table(few(cases, QUICK_WATCHED if quick else WATCHED))
+    seen = watched_table(few(cases))
     tell.show_reliability(STAY_GROUPS, stays)
     pace = speed()
     asked = demands(marks, pace) + told_demands(marks, seen, stays)
