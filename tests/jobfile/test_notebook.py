@@ -22,9 +22,9 @@ from bridge.values.sheet import Confirmation
 from tests.jobfile.job_help import complain, job
 from tests.tui.helpers import Clock, Stage, settle
 from tests.tui.stage import SHEET, WARM_UP, StagedFeed
-from tui.live import pages
 from tui.live.app import SumpgateApp
 from tui.settings import Settings
+from tui.words.screen import pages
 
 SNAPSHOT = WARM_UP.snapshot(WARM_UP.t_at(47.0))
 

@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import ast
+import re
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -14,12 +15,18 @@ ROOT = Path(__file__).resolve().parents[2]
 PAGE = ROOT / "docs" / "words.md"
 LIST = "## Every sentence\n"
 _SHOWN = {
+    "amount_words": "the service's pages about amounts",
+    "countdown": "the two countdowns",
     "figures": "wherever a number stands",
     "link_wording": "below the car's values, in errors, by `adapter`",
     "outlook_wording": "beside the countdowns",
+    "page_words": "the service's pages",
+    "pages": "the cautions at the start, the help",
+    "phone_words": "the phone's page and its server",
     "plain_words": "`--plain`",
     "reason_words": "under the banner",
     "result_words": "the result's panel, the phone, the service",
+    "screen_words": "the live screen",
     "search_wording": "`find`",
     "service_words": "the service's note line",
     "sheet_text": "`sheet show`",
@@ -50,7 +57,7 @@ def sentences(path: Path) -> Iterator[str]:
 
 
 def _worth(text: str) -> Iterator[str]:
-    text = " ".join(text.split())
+    text = re.sub(r"\{[^{}]*\}", "…", " ".join(text.split()))
     pattern = "|" in text  # what a line is known by, never shown
     if " " in text and not pattern and any(c.isalpha() for c in text.replace("…", "")):
         yield text
@@ -59,7 +66,7 @@ def _worth(text: str) -> Iterator[str]:
 def listed() -> str:
     """Return the list as Markdown."""
     parts = [LIST]
-    for path in sorted((ROOT / "tui" / "words").glob("*.py")):
+    for path in sorted((ROOT / "tui" / "words").rglob("*.py")):
         found = sorted(set(sentences(path)))
         if found:
             where = _SHOWN.get(path.stem, "several places")

@@ -13,9 +13,9 @@ from bridge.snapshot import Snapshot
 from bridge.values.outlook import Crossing
 from bridge.values.readings import LinkState
 from tests.tui.stage import crossing
-from tui.live.countdown import Countdown, counting, silence, sound, staying
 from tui.widgets.glyphs import ASCII, RICH
 from tui.widgets.timeline import bar, scale_for
+from tui.words.screen.countdown import Countdown, counting, silence, sound, staying
 
 FOUR_TEN = Crossing(p05_s=221.0, p50_s=250.9, p95_s=288.0, chance=0.99)
 

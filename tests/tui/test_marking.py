@@ -28,9 +28,10 @@ from tests.tui.helpers import Stage, settle, staged
 from tests.tui.stage import SHEET, WARM_UP
 from tui.live.cover import QUIET_S
 from tui.live.notebook import Notebook
-from tui.live.terminal import ASKED_S, FORGOTTEN, STAYS_OPEN, TAKEN_UP
+from tui.live.terminal import ASKED_S
 from tui.words import step_wording, wording
 from tui.words.instructions import instruction_text
+from tui.words.screen.screen_words import FORGOTTEN, STAYS_OPEN, TAKEN_UP
 
 INSIDE = WARM_UP.snapshot(WARM_UP.t_at(47.0))
 

@@ -14,11 +14,12 @@ from tests.tui.helpers import Clock, staged
 from tests.tui.stage import SHEET, WARM_UP, StagedFeed
 from tests.tui.words.test_step_never_cut import OPEN_STATES, RESULTS, plain
 from tui.cli.flags.record_flags import Notes
-from tui.live import footer, pages, run_screen
+from tui.live import footer, run_screen
 from tui.live.screen_state import Contact, ScreenInputs, screen_state
 from tui.settings import Settings
 from tui.widgets.said import LASTS_S, LEAST_S, MOST_ROWS, Sayings
 from tui.words import result_words
+from tui.words.screen import pages
 
 COLD = WARM_UP.snapshot(WARM_UP.t_at(34.0))
 NEWS = "The disk is nearly full: what is read now may be lost, so make room on it soon."

@@ -15,10 +15,10 @@ from bridge.values.conditions import Verdict
 from bridge.values.errors import PortError
 from tests.tui.helpers import settle, staged
 from tests.tui.stage import SHEET, WARM_UP, StagedFeed, lost, never
-from tui.live import pages
 from tui.live.app import CONTACT_S, SumpgateApp
 from tui.settings import Settings, load_settings
 from tui.widgets.colored_app import OutlivingFile
+from tui.words.screen import pages
 from tui.words.step_wording import VERDICT_BELLS_S
 
 BELL_OPENED_S = VERDICT_BELLS_S[Verdict.GO]

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from bridge.level.step.step_values import Bell, Phase
 from bridge.values.frozen import frozen
-from tui.live import countdown
 from tui.words.instructions import instruction_text
+from tui.words.screen import countdown
 
 if TYPE_CHECKING:
     from bridge.level.step.step_values import Step

@@ -10,9 +10,9 @@ from bridge.values.sheet import Confirmation
 from tui.headless.plain_teller import PlainTeller
 from tui.inputs.answers import Refused
 from tui.inputs.offers import confirming, offers
-from tui.live import pages
 from tui.live.notebook import Notebook
 from tui.words import plain_words
+from tui.words.screen import pages
 
 if TYPE_CHECKING:
     from bridge.jobfile.recorder import Recorder

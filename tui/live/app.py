@@ -17,7 +17,7 @@ from bridge.values.sheet import Confirmation
 from tui import loading
 from tui.feeds.feed import Mailbox, next_speed
 from tui.inputs.offers import confirming, main_offer
-from tui.live import footer, pages
+from tui.live import footer
 from tui.live.cover import Cover
 from tui.live.history import History
 from tui.live.notebook import Notebook
@@ -29,7 +29,6 @@ from tui.live.terminal import (
     INTERRUPTED,
     Leaving,
     glyphs_here,
-    stays_open,
     terminal_gone,
 )
 from tui.live.typing_line import Typing
@@ -38,6 +37,7 @@ from tui.widgets.lines import Heading, Keys
 from tui.widgets.page_widget import PageWidget
 from tui.widgets.said import SaidLines, Sayings
 from tui.words import figures, step_wording, wording
+from tui.words.screen import pages, screen_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -352,7 +352,7 @@ class SumpgateApp(StepKeys):
             self.exit(0)
         else:
             recording = self._notebook.recording
-            self.say_over(stays_open(recording=recording), "answer")
+            self.say_over(screen_words.stays_open(recording=recording), "answer")
 
     def action_interrupt(self) -> None:
         """Leave as Ctrl-C does everywhere; exit code 130."""

@@ -11,7 +11,6 @@ QUIET_S = 1.0
 """No key marks anything within so long after the figures were covered."""
 REPEAT_S = 0.2
 """Keys that come faster than a finger: a key is being held down."""
-JUST_COVERED = "NOT marked: the figures were covered until just now. Press it again."
 
 
 class Cover:

@@ -8,6 +8,7 @@ from bridge.level.gate import PERSONS
 from bridge.level.step.step_values import Phase
 from tui.inputs.offers import key_of
 from tui.words import step_wording
+from tui.words.screen import screen_words
 
 if TYPE_CHECKING:
     from bridge.snapshot import Snapshot
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
 Hints = tuple[tuple[str, str], ...]
 ANSWERING: Hints = (("Enter", "save"), ("Esc", "cancel"))
 """While something is typed, every other key is a letter."""
-_READ: Hints = (("Enter", "I have read this"), ("q", "quit"), ("?", "help"))
+_READ: Hints = (("Enter", screen_words.HAVE_READ), ("q", "quit"), ("?", "help"))
 _MORE: Hints = (("Enter", "read on"), *_READ[1:])
 _PAGE: Hints = (("Esc", "back"), ("PgDn", "on"), ("PgUp", "back up"), ("q", "quit"))
 

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 
 from bridge.snapshot import Snapshot
 from bridge.values.outlook import HORIZON_S, Crossing, Trend
-from tui.live import countdown
 from tui.words import figures
+from tui.words.screen import countdown
 
 if TYPE_CHECKING:
     from collections.abc import Callable

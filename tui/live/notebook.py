@@ -5,6 +5,8 @@ from __future__ import annotations
 from concurrent.futures import CancelledError, Future
 from typing import TYPE_CHECKING, Any, Literal
 
+from tui.words.screen import screen_words
+
 if TYPE_CHECKING:
     from collections.abc import Callable
 
@@ -15,8 +17,6 @@ Look = Literal["answer", "news"]
 
 LONGEST = 500
 """Characters of one note."""
-NOT_RECORDED = "Nothing is recorded, so a note has no place: start with --record."
-LOST = "The note is NOT written down: the job file takes nothing more."
 
 
 class Notebook:
@@ -46,7 +46,7 @@ class Notebook:
         if not text:
             return
         if self._tell is None:
-            self._say(NOT_RECORDED, "answer")
+            self._say(screen_words.NOT_RECORDED, "answer")
             return
         self._tell("note", {"text": text}).add_done_callback(self._done)
 
@@ -54,6 +54,6 @@ class Notebook:
         try:
             number = done.result()
         except CancelledError:
-            self._say(LOST, "answer")
+            self._say(screen_words.NOTE_LOST, "answer")
             return
-        self._say(f"The note is written down: event {number}.", "answer")
+        self._say(screen_words.NOTE_WRITTEN.format(number), "answer")

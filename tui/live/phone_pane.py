@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tui.phone.qr import half_blocks
+from tui.words.screen import phone_words
 
 if TYPE_CHECKING:
     from tui.phone.server import PhoneServer
@@ -17,7 +18,7 @@ TEXT_WIDTH = 38
 class PhonePane:
     """The phone page's server as the screen sees it; read from the screen's thread."""
 
-    title = "The phone page (p or Esc: back)"
+    title = phone_words.PANE
 
     def __init__(self, server: PhoneServer) -> None:
         self._server = server
@@ -47,23 +48,13 @@ class PhonePane:
 
     def words(self) -> list[str]:
         """Return the lines beside the code, short enough for 80 columns."""
-        server = self._server
-        address = server.address
-        lines = [
-            "Scan the code, or open",
+        server, address = self._server, self._server.address
+        return [
+            phone_words.SCAN_OR_OPEN,
             *[address[n : n + TEXT_WIDTH] for n in range(0, len(address), TEXT_WIDTH)],
-            "",
-            "Good for one phone; then a new one",
-            "shows here for the next.",
+            *phone_words.FOR_ONE,
             f"Paired {server.pairing.paired}, following {server.hub.watching},",
             f"marks {server.hub.taken}, refused {server.refusals.total}.",
             "",
-            "The page is not encrypted: use your",
-            "own network or the phone's hotspot.",
+            *(phone_words.LOOPBACK if server.loopback else phone_words.NOT_ENCRYPTED),
         ]
-        if server.loopback:
-            lines[-2:] = [
-                "Only this computer can reach it;",
-                "--phone lan: the network.",
-            ]
-        return lines

@@ -19,8 +19,6 @@ from bridge.values.conditions import ConditionName, ConditionState, Verdict
 from bridge.values.frozen import frozen
 from bridge.values.outlook import Outlook
 from bridge.values.readings import LinkState
-from tui.live import countdown
-from tui.live.countdown import Countdown
 from tui.words import (
     figures,
     outlook_wording,
@@ -30,6 +28,8 @@ from tui.words import (
     wording,
 )
 from tui.words.instructions import instruction_text
+from tui.words.screen import countdown, screen_words
+from tui.words.screen.countdown import Countdown
 
 if TYPE_CHECKING:
     from bridge.values.sheet import Sheet
@@ -119,15 +119,12 @@ class _StepPart(TypedDict):
 _OVER = (Phase.CLOSED, Phase.JUDGED)
 """The plug is in again: nothing calls to open it, so there is no GO."""
 _NO_COUNTDOWN = "cannot tell"
-_UNREAD = ("Read the cautions first", "Once you have read them, press Enter.")
-_OPEN = Countdown(label="open now", sentences=("the window is open now",))
-_PERHAPS_OPEN = Countdown(
-    label="not sure yet", sentences=("by the reading it is open; not sure yet",)
-)
+_OPEN = Countdown(label="open now", sentences=(screen_words.OPEN_NOW,))
+_PERHAPS_OPEN = Countdown(label="not sure yet", sentences=(screen_words.PERHAPS_OPEN,))
 """Inside by the estimate, but the gate does not take it as known: no word of 'open'."""
-_SHUT = Countdown(label="shut", sentences=("the window is shut until then",))
+_SHUT = Countdown(label="shut", sentences=(screen_words.SHUT_TILL_THEN,))
 _ANY = (
-    Countdown(label="", sentences=("any temperature is right",)),
+    Countdown(label="", sentences=(screen_words.ANY_TEMPERATURE,)),
     Countdown(label=""),
 )
 """Where no window opens or shuts nothing is counted down."""
@@ -152,7 +149,7 @@ def screen_state(view: ScreenInputs) -> ScreenState:
         snapshot, go=go, said=(headline, remedy), unit=view.unit
     )
     if early:
-        headline, remedy = _UNREAD
+        headline, remedy = screen_words.UNREAD
     part = _step(snapshot, view)
     judged = part["result"] is not None  # the panel says all there is to say
     return ScreenState(
@@ -200,7 +197,7 @@ def _calls_to_open(snapshot: Snapshot, *, go: bool) -> bool:
 def _blank(view: ScreenInputs) -> ScreenState:
     headline, remedy = _no_monitor(view.contact, view.failure)
     if view.contact is Contact.WAITING and view.unread:
-        headline, remedy = _UNREAD
+        headline, remedy = screen_words.UNREAD
     return ScreenState(
         verdict=Verdict.NO_GO,
         headline=headline,
@@ -226,37 +223,31 @@ def _blank(view: ScreenInputs) -> ScreenState:
 def _no_monitor(contact: Contact, failure: str) -> tuple[str, str]:
     match contact:
         case Contact.WAITING:
-            return "Starting: the monitor has not reported yet", "One moment."
+            return screen_words.STARTING, "One moment."
         case Contact.HELD | Contact.LOST:
-            return (
-                "No data from the monitor",
-                "Nothing on this screen is live. If that lasts, quit and start again.",
-            )
+            return screen_words.NO_DATA
         case Contact.ENDED:
-            return "The monitor has stopped", figures.clean(failure)
+            return screen_words.MONITOR_STOPPED, figures.clean(failure)
         case _:
             assert_never(contact)
 
 
 def _go_words(view: ScreenInputs, *, hurry: bool) -> tuple[str, str]:
-    step = f"Set the level now: {wording.level_step(view.sheet.method)}"
+    step = screen_words.SET_NOW.format(wording.level_step(view.sheet.method))
     settle = wording.settle_time(view.sheet)
     stays = outlook_wording.stays(view.snapshot)
     if hurry:
-        return f"The window shuts soon: start only if all is ready ({settle})", step
-    takes = f"The level takes about {settle} to settle{stays}."
+        return screen_words.HURRY.format(settle), step
+    takes = screen_words.TAKES.format(settle, stays)
     stands = view.snapshot.step if view.snapshot else None
     if stands is not None and stands.plug_open:
         return step, takes  # what comes first was said before it was opened
-    return step, f"{takes} The maker's procedure comes first."
+    return step, screen_words.MAKER_FIRST.format(takes)
 
 
 def _reasons(snapshot: Snapshot, view: ScreenInputs) -> tuple[str, str]:
     if not snapshot.reasons:
-        return (
-            "Not every condition is known to be OK",
-            "The monitor gives no reason: treat it as a fault, do not set the level.",
-        )
+        return screen_words.NO_REASON
     said = wording.reason(snapshot.reasons[0], snapshot, view.sheet, view.unit)
     return said.what, said.remedy
 
@@ -285,8 +276,8 @@ def _last_seen(snapshot: Snapshot, unit: TemperatureUnit) -> str:
     seen = figures.temperature(snapshot.raw_c, unit)
     age_s = figures.known(snapshot.age_s, 0.0)
     if seen == figures.UNKNOWN or age_s is None:
-        return "not live: no reading yet"
-    return f"not live: last seen {seen}, {figures.spoken_time(age_s)} ago"
+        return screen_words.NO_READING
+    return screen_words.LAST_SEEN.format(seen, figures.spoken_time(age_s))
 
 
 def _open(snapshot: Snapshot) -> Countdown:

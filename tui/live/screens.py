@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING, ClassVar, Literal
 from textual.message import Message
 from textual.screen import Screen
 
-from tui.live import pages
 from tui.widgets.banner import Banner
 from tui.widgets.glyphs import RICH, to_ascii
 from tui.widgets.lines import Heading, Keys, Standing, TooSmall, Why
 from tui.widgets.page_widget import PageWidget
 from tui.widgets.painted import LOOK_CLASSES, BoardPart
 from tui.widgets.said import SaidLines
+from tui.words.screen import pages, screen_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -28,11 +28,8 @@ if TYPE_CHECKING:
 
 Pane = Literal["body", "cautions", "help", "phone"]
 _PAGES: dict[str, tuple[str, Callable[[Sheet], str]]] = {
-    "cautions": (
-        "Before you start: what can kill, and what to mind",
-        pages.cautions_text,
-    ),
-    "help": ("Help (PgUp and PgDn or the arrow keys scroll)", pages.help_text),
+    "cautions": (screen_words.BEFORE_START, pages.cautions_text),
+    "help": (screen_words.HELP, pages.help_text),
     "phone": ("", lambda _sheet: ""),  # the app fills it anew as it changes
 }
 LEAST_WIDTH, LEAST_HEIGHT = 60, 20

@@ -13,13 +13,12 @@ from bridge.values.events import Mark
 from bridge.values.sheet import NAMED, Confirmation
 from tui.inputs.answers import Refused
 from tui.inputs.offers import CONFIRM_KEYS, by_word, confirming, main_offer
-from tui.live import pages
-from tui.live.cover import JUST_COVERED, Cover
-from tui.live.notebook import NOT_RECORDED
+from tui.live.cover import Cover
 from tui.live.screen_state import Contact
 from tui.live.typing_line import Typing
 from tui.service.host import ServiceHost
 from tui.widgets.page_widget import PageWidget
+from tui.words.screen import pages, screen_words
 
 if TYPE_CHECKING:
     from textual.events import Event
@@ -108,7 +107,7 @@ class StepKeys(ServiceHost):
         if self._cover.lets:
             self._tell(event)
         else:
-            self.say_over(JUST_COVERED, "answer")
+            self.say_over(screen_words.JUST_COVERED, "answer")
 
     def on_service_screen_cautions_read(
         self, message: ServiceScreen.CautionsRead
@@ -153,7 +152,7 @@ class StepKeys(ServiceHost):
     def action_type(self, what: str) -> None:
         """Ask for a number or a note on the bottom line."""
         if what == "note" and not self._notebook.recording:
-            self.say_over(NOT_RECORDED, "answer")
+            self.say_over(screen_words.NOT_RECORDED, "answer")
         elif self._confirmed:
             self._typing = Typing(what=what)
             self._say_typing()

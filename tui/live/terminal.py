@@ -20,9 +20,6 @@ INTERRUPTED = 130
 HUNG_UP = 129
 ASKED_S = 20.0
 """So long a second 'q' answers the question whether to leave an open plug."""
-STAYS_OPEN = "The level plug is marked as out. Press q again to leave it so"
-TAKEN_UP = "started again, this job goes on with it."
-FORGOTTEN = "nothing is recorded, so its time and its marks are lost."
 
 
 class Leaving:
@@ -43,11 +40,6 @@ class Leaving:
         self._asked_s = now_s
         asked = asked_s is not None and now_s - asked_s <= ASKED_S
         return asked or not plug_open
-
-
-def stays_open(*, recording: bool) -> str:
-    """Return the question, and what becomes of the open plug."""
-    return f"{STAYS_OPEN}: {TAKEN_UP if recording else FORGOTTEN}"
 
 
 def glyphs_here(choice: SymbolChoice) -> Glyphs:

@@ -10,6 +10,7 @@ from bridge.values.sheet import NAMED, Confirmation
 from tui.inputs import answers
 from tui.inputs.answers import Refused
 from tui.live.notebook import LONGEST
+from tui.words.screen import screen_words
 
 if TYPE_CHECKING:
     from bridge.level.thermometer import ThermometerStatus
@@ -17,16 +18,6 @@ if TYPE_CHECKING:
     from bridge.values.sheet import Sheet
     from tui.words.figures import TemperatureUnit
 
-PROMPTS = {
-    "added": "Topped up: how much, in {volume}?",
-    "tilt": "Tilt lengthways and across, degrees?",
-    "note": "Note?",
-    "thermometer": "Thermometer reads, in °{unit}?",
-    "drive-safe": "It cannot start or move by itself: who saw to it?",
-    "brake-held": "Who sits at the brake, who lies under (two names)?",
-    "air": "Outside air in the shade, in °{unit}?",
-    "stick": "Stick reads, in mm (or below, inside, above)?",
-}
 _LONGEST_FIGURE = 30
 LONGEST_SHOWN = 100
 """Characters of a long note that are shown, its end."""
@@ -44,7 +35,7 @@ class Typing:
     def shown(self, unit: TemperatureUnit) -> str:
         """Return the prompt and the end of the text."""
         volume = "mL" if unit == "C" else "quarts"
-        prompt = PROMPTS[self.what].format(volume=volume, unit=unit)
+        prompt = screen_words.PROMPTS[self.what].format(volume=volume, unit=unit)
         return f"{prompt} {tail(self.text, LONGEST_SHOWN)}_"
 
     def pressed(self, key: str, character: str | None) -> Typing:

@@ -74,7 +74,7 @@ class Connections:
         """
         connection = self._friends.get(client)
         if connection is not None:
-            self._shut(connection, "phone too slow, dropped")
+            self._shut(connection, kind="phone too slow, dropped")
 
     def leave(self, connection: Connection) -> None:
         """Forget a connection that has ended."""
@@ -84,7 +84,7 @@ class Connections:
 
     def late(self, connection: Connection) -> None:
         """Shut a connection that did not ask in time."""
-        self._shut(connection, "slow or half-open connection")
+        self._shut(connection, kind="slow or half-open connection")
 
     def _shut(self, connection: Connection, kind: str) -> None:
         self._refused(kind, connection.at)

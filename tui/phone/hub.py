@@ -21,6 +21,7 @@ from tui.feeds.feed import Mailbox
 from tui.inputs.offers import by_button
 from tui.live.screen_state import Contact
 from tui.phone.message import Scene, encode, message
+from tui.words.screen import phone_words
 
 if TYPE_CHECKING:
     from bridge.snapshot import Snapshot
@@ -123,7 +124,7 @@ class Hub:
     def ended(self) -> None:
         """Tell the pages that nothing comes any more."""
         self._monitor_loop, self._last = None, None
-        self._mail.fail("The laptop's program has ended the job.")
+        self._mail.fail(phone_words.JOB_ENDED)
 
     def _ring(self) -> None:
         if self._server_loop is not None:

@@ -9,7 +9,7 @@ import json
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from bridge.level.step.step_values import Instruction, Phase
+from bridge.level.step.step_values import Phase
 from bridge.values.conditions import Verdict
 from bridge.values.events import Mark
 from bridge.values.frozen import frozen
@@ -17,18 +17,12 @@ from tui.inputs.offers import by_button
 from tui.live.screen_state import Contact, ScreenInputs, ScreenState, screen_state
 from tui.words import figures, result_words, step_wording, wording
 from tui.words.instructions import instruction_text
+from tui.words.screen import phone_words
 
 if TYPE_CHECKING:
     from bridge.level.step.step_values import Step
     from tui.feeds.called_out import Call
-    from tui.live.countdown import Countdown
-
-_ON_PHONE: dict[Instruction, str] = {
-    Instruction.WATCH: "Let it run and mark the drips.",
-    Instruction.CLOSE_TIMER: "Time is up: close if it drips, mark if it streams.",
-    Instruction.ADD_FLUID: "Add some fluid, watch the plug; on the laptop: how much.",
-}
-"""Lines that name a key on the laptop are worded anew."""
+    from tui.words.screen.countdown import Countdown
 
 
 @frozen
@@ -138,7 +132,9 @@ def _step(scene: Scene) -> dict[str, Any]:
     step = scene.snapshot.step if scene.snapshot else None
     if step is None or scene.contact is not Contact.HELD:
         return {"phase": "", "do": "", "standing": "", "count": 0, **_buttons(None)}
-    line = _ON_PHONE.get(step.instruction) or instruction_text(step.instruction)
+    line = phone_words.ON_PHONE.get(step.instruction) or instruction_text(
+        step.instruction
+    )
     return {
         "phase": step.phase.value,
         "do": line,

@@ -13,6 +13,8 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 
+from tui.words.screen import phone_words
+
 LINES_PER_S = 5
 FILE_BYTES = 256 * 1024
 
@@ -42,7 +44,9 @@ class Refusals:
             self._unwritten += 1
             return
         self._lines += 1
-        more = f", and {self._unwritten} more before it" if self._unwritten else ""
+        more = (
+            phone_words.MORE_BEFORE.format(self._unwritten) if self._unwritten else ""
+        )
         self._unwritten = 0
         said = f" with {status}" if status else ""
         self._write(f"refused{said}: {kind}, from {address}{more}")

@@ -18,6 +18,7 @@ from starlette.responses import PlainTextResponse
 from bridge.values.frozen import frozen
 from tui.phone.limits import GUESSES, PHONE, STRANGER, Limiter
 from tui.phone.pairing import Pairing, could_be_token
+from tui.words.screen import phone_words
 
 if TYPE_CHECKING:
     from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -68,9 +69,6 @@ class No:
     allow: str = ""
 
 
-_SCAN = "Scan the code on the laptop's screen (key p) again."
-
-
 @dataclass(kw_only=True)
 class PhonePage:
     """What the parts of one page's server share."""
@@ -91,7 +89,7 @@ class PhonePage:
         """Return the refusal of a wrong token, and count it against the address."""
         if not self.guesses.allows(address, self.clock()):
             return No(status=429, kind="too many wrong tokens", remedy="Wait.")
-        return No(status=403, kind="wrong or used token", remedy=_SCAN)
+        return No(status=403, kind=phone_words.WRONG_TOKEN, remedy=phone_words.SCAN)
 
 
 class RequestFilter:
@@ -142,7 +140,7 @@ class RequestFilter:
     def _host(self, headers: Headers) -> No | None:
         if headers.getlist("host") and headers["host"].lower() in self._hosts:
             return None
-        return No(status=421, kind="foreign host", remedy="Use the address shown.")
+        return No(status=421, kind="foreign host", remedy=phone_words.ADDRESS_SHOWN)
 
     def _often(self, scope: Scope, session: str | None) -> No | None:
         limiter = self._strangers if session is None else self._phones
@@ -153,7 +151,7 @@ class RequestFilter:
     def _path(self, scope: Scope, session: str | None) -> No | None:
         path = scope["path"]
         if len(path) > MOST_PATH or scope["query_string"]:
-            return No(status=414, kind="long or odd address", remedy=_SCAN)
+            return No(status=414, kind="long or odd address", remedy=phone_words.SCAN)
         wanted = METHODS.get(path)
         if wanted is None:
             return self._other_path(scope)
@@ -162,7 +160,7 @@ class RequestFilter:
                 status=405, kind="wrong method", remedy=f"Use {wanted}.", allow=wanted
             )
         if path in FOR_PAIRED and session is None:
-            return No(status=403, kind="not paired", remedy=_SCAN)
+            return No(status=403, kind="not paired", remedy=phone_words.SCAN)
         guesses, now_s = self._page.guesses, self._page.clock()
         if path == "/pair" and not guesses.has(_address(scope), now_s):
             return No(status=429, kind="too many wrong tokens", remedy="Wait.")
@@ -176,7 +174,7 @@ class RequestFilter:
         if scope["method"] != "GET":
             return No(status=405, kind="wrong method", remedy="Use GET.", allow="GET")
         if not could_be_token(scope["path"][1:]):
-            return No(status=404, kind="no such page", remedy=_SCAN)
+            return No(status=404, kind="no such page", remedy=phone_words.SCAN)
         if self._page.pairing.is_token(scope["path"][1:]):
             return None
         return self._page.guessed(_address(scope))
@@ -184,7 +182,7 @@ class RequestFilter:
     def _origin(self, headers: Headers, scope: Scope) -> No | None:
         origin = headers.get("origin")
         ours = f"http://{headers['host'].lower()}"
-        foreign = No(status=403, kind="foreign origin", remedy="Use the page itself.")
+        foreign = No(status=403, kind="foreign origin", remedy=phone_words.PAGE_ITSELF)
         if origin is not None and origin.lower() != ours:
             return foreign
         if origin is None and scope["method"] == "POST":
@@ -205,12 +203,12 @@ def _head(scope: Scope) -> No | None:
 def _size(headers: Headers, scope: Scope) -> No | None:
     length = headers.get("content-length")
     if "transfer-encoding" in headers:
-        return No(status=411, kind="no length", remedy="Say how long it is.")
+        return No(status=411, kind="no length", remedy=phone_words.NO_LENGTH)
     if length is not None and not _small(length):
         return No(status=413, kind="oversize", remedy="Send less.")
     if scope["method"] == "POST":
         if length is None:
-            return No(status=411, kind="no length", remedy="Say how long it is.")
+            return No(status=411, kind="no length", remedy=phone_words.NO_LENGTH)
         if headers.get("content-type") != "application/json":
             return No(status=415, kind="wrong type", remedy="Send JSON.")
     return None

@@ -19,6 +19,7 @@ from bridge.values.events import Mark
 from tui.inputs.offers import PHONE_MARKS
 from tui.phone.hub import Press, PressOutcome
 from tui.phone.request_filter import ASSETS, MOST_BODY, PhonePage
+from tui.words.screen import phone_words
 
 if TYPE_CHECKING:
     from starlette.requests import Request
@@ -91,7 +92,7 @@ class Routes:
         token = asked.get("token") if asked else None
         secret = self._page.pairing.pair(token) if isinstance(token, str) else None
         if secret is None:
-            return self._refuse(request, "wrong or used token", 403)
+            return self._refuse(request, phone_words.WRONG_TOKEN, 403)
         self._page.paired()
         answer = JSONResponse({"paired": True})
         answer.set_cookie(self._page.cookie, secret, httponly=True, samesite="strict")
@@ -99,7 +100,7 @@ class Routes:
 
     def _refuse(self, request: Request, kind: str, status: int) -> Response:
         address = request.client.host if request.client else "unknown"
-        if kind == "wrong or used token":
+        if kind == phone_words.WRONG_TOKEN:
             self._page.guessed(address)
         self._page.refusals.note(kind, address, status)
         return JSONResponse({"refused": kind}, status)

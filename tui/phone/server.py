@@ -164,21 +164,25 @@ def listen(host: str, port: int) -> socket.socket:
         sock.listen(BACKLOG)
     except OSError as problem:
         sock.close()
-        raise UsageError(_why(host, port, problem)) from None
+        raise _why(host, port, problem) from None
     return sock
 
 
-def _why(host: str, port: int, problem: OSError) -> str:
+def _why(host: str, port: int, problem: OSError) -> UsageError:
     if problem.errno == errno.EADDRINUSE:
-        return (
+        return UsageError(
             f"port {port} on {host} is taken by another program: "
             "name another with --phone-port, or 0 for any that is free"
         )
     if problem.errno == errno.EACCES:
-        return f"port {port} is not yours to use: name one above 1023 with --phone-port"
+        return UsageError(
+            f"port {port} is not yours to use: name one above 1023 with --phone-port"
+        )
     if problem.errno == errno.EADDRNOTAVAIL:
-        return (
+        return UsageError(
             f"{host} is not an address of this computer: say --phone lan, "
             "or name one of its own"
         )
-    return f"the phone page cannot listen on {host}, port {port} ({problem.strerror})"
+    return UsageError(
+        f"the phone page cannot listen on {host}, port {port} ({problem.strerror})"
+    )

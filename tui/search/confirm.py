@@ -27,6 +27,7 @@ from tui.headless.typed_lines import TypedLines
 from tui.search.search_show import Show
 from tui.search.search_write import keep_checks, when
 from tui.settings import load_settings
+from tui.words import search_wording
 
 if TYPE_CHECKING:
     from collections.abc import Awaitable, Callable
@@ -50,7 +51,7 @@ def confirm(args: Namespace, show: Show) -> int:
         try:
             asyncio.run(task.run(wrap(adapter.open)))
         except KeyboardInterrupt:
-            show.say(f"stopped; what agreed so far is in {path}")
+            show.say(search_wording.STOPPED.format(path))
             return 130
     return 0
 
@@ -99,7 +100,7 @@ class _Confirm:
 
         for line in (
             *ADVICE.values(),
-            "Type what it reads in °C, or with F; 'done' ends.",
+            search_wording.TYPE_READINGS,
         ):
             self._show.say(line)
         with telling(self._show.say):
@@ -147,7 +148,7 @@ class _Confirm:
             return
         check = self._check(temp_c)
         if check is None:
-            self._show.say("the car gave no answer just now: type it once more")
+            self._show.say(search_wording.NO_ANSWER)
             return
         self._take(check)
 
@@ -162,9 +163,7 @@ class _Confirm:
         self._checks = since_doubt((*self._checks, check))
         keep_checks(self._path, self._checks, self._found)
         if problem:
-            self._show.say(
-                f"Contradiction: {problem}. All earlier readings are dropped."
-            )
+            self._show.say(search_wording.CONTRADICTION.format(problem))
         why = why_not(self._checks)
         self._show.put(
             {
@@ -178,7 +177,7 @@ class _Confirm:
             }
         )
         if not why:
-            self._show.say(f"Confirmed, and written to {self._path}.")
+            self._show.say(search_wording.CONFIRMED_IN.format(self._path))
             self._done = True
         elif not problem:
             self._show.say(f"Agrees. Still needed: {why}.")

@@ -13,6 +13,7 @@ from typing import TextIO
 from bridge.plain_file import LARGE_BYTES, read_plain
 from bridge.search.ledger import FORMAT, Entry, Ledger
 from bridge.values.errors import UsageError
+from tui.words import search_wording
 
 
 def usual_path() -> Path:
@@ -31,7 +32,7 @@ def read_back(path: Path) -> tuple[Ledger, str]:
     ledger, car = Ledger(), ""
     if not path.exists():
         return ledger, car
-    what = "a search file with --state, or say --fresh"
+    what = search_wording.SEARCH_FILE
     lines = read_plain(path, what, most_bytes=LARGE_BYTES).split("\n")
     for number, line in enumerate(lines, 1):
         entry = _entry(path, number, line, last=number >= len(lines))

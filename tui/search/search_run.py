@@ -94,9 +94,7 @@ class SearchRun:
             self._tell({"what": "car", "is": own})
         known = len(self.ledger.answered)
         if known:
-            self._show.say(
-                f"going on from {self._pen.path}: {known} identifiers have answered"
-            )
+            self._show.say(search_wording.GOING_ON.format(self._pen.path, known))
 
     async def _search(self, link: FindLink) -> None:
         units = await search(
@@ -156,7 +154,7 @@ class SearchRun:
     def _line(self, line: str) -> None:
         if line.lower() in ENDS:
             self._done = True
-            self._show.say("ending after this round")
+            self._show.say(search_wording.ENDING)
             return
         if not line:
             self._table()

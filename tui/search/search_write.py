@@ -12,6 +12,7 @@ from bridge.search.confirming import checkpoints, signal_of
 from bridge.search.ranking import rank
 from bridge.values.errors import UsageError
 from bridge.values.found import Checkpoint, Found
+from tui.words import search_wording
 
 if TYPE_CHECKING:
     from bridge.search.ledger import Ledger
@@ -52,7 +53,7 @@ def base_text(args: Namespace) -> tuple[str, str]:
     text = fresh_sheet(
         "My gearbox",
         (ends[0], ends[1]),
-        "typed in by hand; name the manual here",
+        search_wording.TYPED_BY_HAND,
     )
     parse_sheet(text, "--window")
     return text, str(args.write)
@@ -65,10 +66,7 @@ def write_found(args: Namespace, show: Show, ledger: Ledger, *, utc_s: float) ->
     found = rank(ledger.watch)
     pick = found[args.pick - 1] if len(found) >= args.pick else None
     if pick is None or (pick.chance < LEAST_CHANCE and args.pick == 1):
-        show.say(
-            "Nothing behaves like a gearbox's fluid: watch a longer warm-up from a "
-            "cold soak, or search wider --ranges."
-        )
+        show.say(search_wording.NOTHING_FOUND)
         show.put({"stage": "end", "written": None, "confirmed": False})
         return
     checks = checkpoints(ledger.watch, pick.address, pick.place, when)
@@ -78,14 +76,14 @@ def write_found(args: Namespace, show: Show, ledger: Ledger, *, utc_s: float) ->
     if args.write:
         text, name = base_text(args)
         _put(Path(args.write), with_signal(text, name, signal, note))
-        show.say(f"written to {args.write}: sumpgate sheet check {args.write}")
+        show.say(search_wording.WRITTEN.format(args.write, args.write))
     else:
         shown = Found(when=note.when, how=note.how, signal=spell(signal),
                       checkpoints=checks)  # fmt: skip
         for line in [*signal_lines(signal), "", *found_lines(shown)]:
             show.say(line)
-    show.say("Confirmed against the thermometer." if not why else
-             f"Not confirmed, so the gate stays at NO-GO: {why}.")  # fmt: skip
+    show.say(search_wording.CONFIRMED if not why else
+             search_wording.NOT_CONFIRMED.format(why))  # fmt: skip
     show.put(
         {
             "stage": "end",
@@ -99,10 +97,7 @@ def write_found(args: Namespace, show: Show, ledger: Ledger, *, utc_s: float) ->
 
 def _how(pick: Candidate, args: Namespace) -> str:
     place = "first" if args.pick == 1 else f"number {args.pick}"
-    return (
-        f"search of unit {pick.address.request_id:X}, ranked {place} with a chance of "
-        f"{pick.chance:.2f}"
-    )
+    return search_wording.HOW_FOUND.format(pick.address.request_id, place, pick.chance)
 
 
 def _put(path: Path, text: str) -> None:

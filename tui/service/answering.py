@@ -9,10 +9,10 @@ from textual.widgets import Input
 
 from bridge.values.service_events import ServiceKind
 from tui.inputs.answers import Refused
-from tui.service.log_editor import NOT_TAKEN
 from tui.service.pages.answers import answer, prompt
 from tui.service.pages.page_model import FIGURES
 from tui.service.service_widgets import StepPage
+from tui.words.service import page_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -99,7 +99,7 @@ class AnsweringScreen(Screen[None]):
             self.say(given.words)
             return
         if not self.editor.add(given):
-            self.say(NOT_TAKEN)
+            self.say(page_words.NOT_TAKEN)
             return
         self._ask(None)
         if given.kind is ServiceKind.NOTE:

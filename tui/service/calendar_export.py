@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from bridge.service.calendar_file import Reminder, calendar_file, uid_of
 from bridge.service.sums import due_of
+from tui.words.service import page_words
 from tui.words.service_words import due_words
 
 if TYPE_CHECKING:
@@ -22,7 +23,7 @@ def write_calendar(
     """Write the file into ``folder`` (else the current one); return what to say."""
     found = due_of(editor.service, editor.log, editor.today)
     if found is None or isinstance(found, str) or found.remind_on is None:
-        return "No date is known to remind you of."
+        return page_words.NO_DATE
     began = editor.log[0].at_utc_s if editor.log else 0.0
     reminder = Reminder(
         uid=uid_of(f"{editor.sheet.name} {began:.3f}"),
@@ -35,7 +36,5 @@ def write_calendar(
     try:
         path.write_bytes(calendar_file(reminder))
     except OSError as problem:
-        return (
-            f"{path} cannot be written ({problem.strerror}): start in another folder."
-        )
+        return page_words.NOT_WRITTEN.format(path, problem.strerror)
     return f"Written: {path}"

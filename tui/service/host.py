@@ -14,9 +14,9 @@ from bridge.units import Units
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind
 from bridge.values.sheet import Confirmation, Role
-from tui.service.log_editor import NOT_TAKEN
 from tui.service.pages.page_model import ItemAction
 from tui.widgets.colored_app import ColoredApp
+from tui.words.service import page_words
 
 if TYPE_CHECKING:
     from bridge.snapshot import Snapshot
@@ -43,12 +43,6 @@ LIVE_KEYS = frozenset(
     }
 )
 """Actions of the live screen whose keys mean something else in the service."""
-
-
-OTHER_CAR = (
-    "Another car answers than the one this job was begun at: what was confirmed there "
-    "does not count here. Quit, and start with --start-over."
-)
 
 
 class BenchCar(Protocol):
@@ -129,7 +123,7 @@ class ServiceHost(ColoredApp[int]):
     def open_service(self) -> str:
         """Show the service; return a sentence if there is none to show."""
         if self.editor is None:
-            return "This sheet has the level step only, not the whole service."
+            return page_words.NO_SERVICE
         if self.service_screen is None:
             from tui.service.service_screen import ServiceScreen
 
@@ -157,7 +151,7 @@ class ServiceHost(ColoredApp[int]):
         if self._warned or snapshot is None or not snapshot.carried.other_car:
             return
         self._warned = True
-        self.say_over(OTHER_CAR, "news")
+        self.say_over(page_words.OTHER_CAR, "news")
 
     # What items ask for
 
@@ -185,7 +179,7 @@ class ServiceHost(ColoredApp[int]):
 
     def _to_live(self) -> None:
         if self.no_car:
-            self._say("No car is connected: the level is set with 'sumpgate live'.")
+            self._say(page_words.NO_CAR_FOR_LEVEL)
         elif self.service_screen is not None:
             self._left_at = self.service_screen.step
             self.pop_screen()
@@ -214,7 +208,7 @@ class ServiceHost(ColoredApp[int]):
         taken = self.editor.add(replace(entry, car=snapshot.car_facts))
         if taken and self.service_screen is not None:
             self.service_screen.go_onward()
-        self._say("Saved." if taken else NOT_TAKEN)
+        self._say("Saved." if taken else page_words.NOT_TAKEN)
 
     def _exercise(self, entry: ServiceEvent | None) -> None:
         from bridge.service.exercise import pace_of
@@ -227,7 +221,7 @@ class ServiceHost(ColoredApp[int]):
 
         def over(held: str | None) -> None:
             if held is None:
-                self._say("Interrupted: it does not count. Start over.")
+                self._say(page_words.INTERRUPTED)
                 return
             editor.add(replace(entry, text=held))
             editor.confirm(Confirmation.SELECTOR_EXERCISED)
@@ -283,7 +277,7 @@ class ServiceHost(ColoredApp[int]):
         if self.editor is None:
             return
         if self.editor.closed:
-            self._say("It is closed already; z undoes that.")
+            self._say(page_words.CLOSED_ALREADY)
             return
         from bridge.service.against import against
         from bridge.service.missing import missing
@@ -292,11 +286,7 @@ class ServiceHost(ColoredApp[int]):
         found = [a.text for a in against(self.editor.sheet, self.editor.log)]
         text = "\n".join([*found, *lacks])
         if not self.editor.add(ServiceEvent(kind=ServiceKind.COMPLETE, text=text)):
-            self._say(NOT_TAKEN)
+            self._say(page_words.NOT_TAKEN)
             return
         points = len(lacks) + len(found)
-        self._say(
-            f"Closed, NOT complete: {points} points stand on record."
-            if points
-            else "Complete."
-        )
+        self._say(page_words.NOW_INCOMPLETE.format(points) if points else "Complete.")

@@ -27,8 +27,6 @@ if TYPE_CHECKING:
     from bridge.values.service_sheet import Service
     from bridge.values.sheet import Confirmation, Sheet
 
-NOT_TAKEN = "NOT saved: nothing is running any more. Quit and start again."
-
 
 class LogEditor:
     """Shows one service's log and makes its events."""

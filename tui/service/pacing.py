@@ -24,6 +24,7 @@ from tui.service.letters import big_position
 from tui.widgets.glyphs import RICH
 from tui.widgets.lines import Keys, wrap
 from tui.widgets.painted import LOOK_CLASSES, Painted, Row
+from tui.words.service import page_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -78,7 +79,7 @@ def _left(at: Exercising) -> str:
 
 def _far(at: Exercising) -> str:
     done, all_ = len(at.held_s), len(at.pace.positions)
-    checked = "read from the car" if at.pace.readable else "by the clock"
+    checked = page_words.READ_FROM_CAR if at.pace.readable else "by the clock"
     again = f", {at.broken_holds} begun again" if at.broken_holds else ""
     return f"{done} of {all_} positions held, {checked}{again}"
 
@@ -89,7 +90,7 @@ def how_it_went(at: Exercising) -> str:
         f"{place} {held:.1f} s"
         for place, held in zip(at.pace.positions, at.held_s, strict=True)
     )
-    return f"{holds} ({'read from the car' if at.pace.readable else 'confirmed'})"
+    return f"{holds} ({page_words.READ_FROM_CAR if at.pace.readable else 'confirmed'})"
 
 
 class PacingScreen(Screen[str | None]):
@@ -171,7 +172,7 @@ _LEAVE = ("Esc", "interrupt")
 _KEYS: dict[Stage, tuple[tuple[str, str], ...]] = {
     Stage.MOVING: (_LEAVE,),
     Stage.HOLDING: (_LEAVE,),
-    Stage.TO_CONFIRM: (("Enter", "it was done so"), _LEAVE),
+    Stage.TO_CONFIRM: (("Enter", page_words.IT_WAS_DONE), _LEAVE),
     Stage.FINISHED: (("Enter", "on"),),
     Stage.BROKEN: (("Enter", "begin again"), ("Esc", "leave it")),
 }

@@ -22,7 +22,6 @@ from tui.live.cover import QUIET_S
 from tui.live.footer import ANSWERING, in_service
 from tui.live.screens import LEAST_HEIGHT, LEAST_WIDTH
 from tui.service.answering import AnsweringScreen
-from tui.service.log_editor import NOT_TAKEN
 from tui.service.pages import papers_page
 from tui.service.pages.finishing import (
     begins_at,
@@ -40,6 +39,7 @@ from tui.widgets.lines import Keys, TooSmall
 from tui.widgets.painted import LOOK_CLASSES
 from tui.widgets.said import SaidLines
 from tui.words import figures
+from tui.words.service import page_words
 from tui.words.service_words import undone, what_is_next
 
 if TYPE_CHECKING:
@@ -305,7 +305,7 @@ class ServiceScreen(AnsweringScreen):
         """Take back what was told last."""
         newest = self.editor.newest
         taken = self.editor.undo()
-        nothing = "Nothing to undo." if taken is None else NOT_TAKEN
+        nothing = "Nothing to undo." if taken is None else page_words.NOT_TAKEN
         self.say(f"Undone: {undone(newest)}." if taken and newest else nothing)
 
     def action_note(self) -> None:
@@ -341,7 +341,7 @@ class ServiceScreen(AnsweringScreen):
 
     def _toggled(self, item: Item, *, taken: bool) -> None:
         if not taken:
-            self.say(NOT_TAKEN)
+            self.say(page_words.NOT_TAKEN)
             return
         if not item.finishes:
             self.go_onward()
@@ -359,7 +359,7 @@ class ServiceScreen(AnsweringScreen):
             return True
         sure, self._asked_sure = self._asked_sure == item, item
         if not sure:
-            self.say("That is ticked already: Enter once more to untick it.")
+            self.say(page_words.UNTICK)
         else:
             self._asked_sure = None
         return sure
@@ -377,7 +377,7 @@ class ServiceScreen(AnsweringScreen):
         elif end is None or end.toggles is None or self.editor.toggle(end.toggles):
             self._finished()
         else:
-            self.say(NOT_TAKEN)
+            self.say(page_words.NOT_TAKEN)
 
     def _finished(self) -> None:
         self._tell_cautions("confirmed")
@@ -390,5 +390,5 @@ class ServiceScreen(AnsweringScreen):
             onward_said = what_is_next(self.editor.sheet, self.editor.log, onward)
             self.say(f"Done: {done}. {onward_said}")
         else:
-            self.say("Every step is done.")
+            self.say(page_words.EVERY_STEP_DONE)
             self.query_one(StepPage).point_at_end()

@@ -10,6 +10,7 @@ from tui.service.layout import Laid, lay_out, top_for
 from tui.service.pages.page_model import FIGURES, Item
 from tui.widgets.painted import BoardPart, Painted, Row, cut_row, spread_row
 from tui.words.result_words import Came
+from tui.words.service import page_words
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -47,7 +48,7 @@ class ServiceHead(BoardPart):
         word = f"LEVEL {came.value}" if came else state.verdict.value
         left: Row = [(f" {sign} {word}  ", "strong")]
         if self.no_car:
-            left.append(("no car connected: the level needs one", ""))
+            left.append((page_words.NO_CAR, ""))
         else:
             left.append((f"{state.number} {state.unit} {state.spread}", "strong"))
         more: Row = [(f"+{state.more} more ", "dim")] if state.more else []

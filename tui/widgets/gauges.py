@@ -19,8 +19,8 @@ from tui.widgets.painted import BoardPart, Row, cut_row, row_width, spread_row
 if TYPE_CHECKING:
     from textual.geometry import Size
 
-    from tui.live.countdown import Countdown
     from tui.live.screen_state import ScreenState
+    from tui.words.screen.countdown import Countdown
 
 _GAP = 2
 

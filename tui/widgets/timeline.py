@@ -10,9 +10,9 @@ from tui.widgets.painted import BoardPart, Row, cut_row, first_that_fits
 if TYPE_CHECKING:
     from textual.geometry import Size
 
-    from tui.live.countdown import Countdown
     from tui.live.screen_state import ScreenState
     from tui.widgets.glyphs import Glyphs
+    from tui.words.screen.countdown import Countdown
 
 SCALES_S = (60.0, 120.0, 300.0, 600.0, 1200.0, 1800.0, HORIZON_S)
 

@@ -6,9 +6,10 @@ from itertools import groupby
 from math import ceil
 from typing import TYPE_CHECKING, ClassVar
 
-from tui.live import countdown, history, trend_cells
+from tui.live import history, trend_cells
 from tui.widgets.painted import LOOK_CLASSES, Painted, Row, row_width
 from tui.words import figures
+from tui.words.screen import countdown
 
 if TYPE_CHECKING:
     from textual.geometry import Size

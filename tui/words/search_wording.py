@@ -98,3 +98,22 @@ def candidate_dict(one: Candidate) -> dict[str, Any]:
             for e in one.why
         ],
     }
+
+
+STOPPED = "stopped; what agreed so far is in {}"
+TYPE_READINGS = "Type what it reads in °C, or with F; 'done' ends."
+NO_ANSWER = "the car gave no answer just now: type it once more"
+CONTRADICTION = "Contradiction: {}. All earlier readings are dropped."
+CONFIRMED_IN = "Confirmed, and written to {}."
+SEARCH_FILE = "a search file with --state, or say --fresh"
+GOING_ON = "going on from {}: {} identifiers have answered"
+ENDING = "ending after this round"
+TYPED_BY_HAND = "typed in by hand; name the manual here"
+NOTHING_FOUND = (
+    "Nothing behaves like a gearbox's fluid: watch a longer warm-up from a cold "
+    "soak, or search wider --ranges."
+)
+WRITTEN = "written to {}: sumpgate sheet check {}"
+CONFIRMED = "Confirmed against the thermometer."
+NOT_CONFIRMED = "Not confirmed, so the gate stays at NO-GO: {}."
+HOW_FOUND = "search of unit {:X}, ranked {} with a chance of {:.2f}"

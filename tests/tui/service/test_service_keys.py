@@ -11,8 +11,8 @@ from bridge.service.log import is_done, last, of, ticked
 from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import Fastener, StepKind, Tick
 from tests.tui.service.test_service_screen import at_the_editor, go_to
-from tui.live import pages
 from tui.words.cautions import at_step
+from tui.words.screen import pages
 
 
 async def test_the_first_digit_begins_the_answer(tmp_path: Path) -> None:

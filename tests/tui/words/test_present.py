@@ -22,11 +22,11 @@ from bridge.values.sheet import EngineRule, LevelMethod, Sheet
 from tests.everyday import examples
 from tests.tui.oddities import sheets, snapshots
 from tests.tui.stage import SHEET, WARM_UP, connecting
-from tui.live import pages
 from tui.live.screen_state import Contact, ScreenInputs, ScreenState, screen_state
 from tui.words import wording
 from tui.words.cautions import FIRST, USUAL, about, at_start, at_step, every
 from tui.words.reason_words import REASONS
+from tui.words.screen import pages
 from tui.words.thermometer_wording import status_line
 
 GO = WARM_UP.snapshot(WARM_UP.t_at(45.0))

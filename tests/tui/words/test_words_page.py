@@ -6,11 +6,12 @@ from pathlib import Path
 
 import pytest
 
+from tests import house
 from tests.show.words import PAGE, page, sentences
 from tests.tui.stage import SHEET
 from tui.inputs.offers import CONFIRM_KEYS, key_of
-from tui.live import pages
 from tui.live.app import SumpgateApp
+from tui.words.screen import pages
 
 ROOT = Path(__file__).resolve().parents[3]
 GIVEN_UP = (
@@ -26,15 +27,39 @@ def test_the_page_holds_every_sentence():
 
 @pytest.mark.parametrize(
     "path",
-    sorted(
-        [*(ROOT / "tui" / "words").glob("*.py"), *(ROOT / "tui/service").rglob("*.py")]
-    ),
+    sorted(p for k in ("words", "service") for p in (ROOT / "tui" / k).rglob("*.py")),
     ids=lambda path: path.stem,
 )
 def test_no_sentence_has_a_word_that_was_given_up(path: Path):
     for sentence in sentences(path):
         for word in GIVEN_UP:
             assert word not in sentence
+
+
+PLANTED = """
+'No sentence: a docstring of the module.'
+CSS = "a { color: red; width: 1; height: 2 }"
+LABEL = "three words fit"
+OUTSIDE = "four words are many"
+def say(a, log, fail):
+    log(kind="a kind for the log")
+    fail(UsageError("--port names no port: say another"))
+    return f"{a} stands {a:>{a}} here {a!r} outside too"
+"""
+
+
+def test_a_sentence_outside_tui_words_is_found(tmp_path: Path):
+    for folder in house.WORDLESS:
+        (tmp_path / folder).mkdir(parents=True)
+        (tmp_path / folder / "planted.py").write_text(PLANTED, encoding="utf-8")
+    found = house.spoken(tmp_path)
+    assert len(found) == 2 * len(house.WORDLESS)
+    assert "tui/live/planted.py:5 says 'four words are many'" in found[0]
+    assert "tui/live/planted.py:9 says 'stands here outside too'" in found[1]
+
+
+def test_no_sentence_stands_outside_tui_words():
+    assert house.spoken(ROOT) == []
 
 
 def test_the_help_has_every_key():

@@ -21,6 +21,7 @@ from bridge.values.service_sheet import StepKind
 from tui.service.pages.made import entry
 from tui.service.pages.page_model import Asked, Item, PageLine
 from tui.words import figures, result_words
+from tui.words.service import amount_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -67,7 +68,7 @@ def _drains(view: PageView, _circuit: str) -> Iterator[Row]:
         yield PageLine(text=done, look="bad")
     elif of(view.log, ServiceKind.OUT):
         yield PageLine(
-            text=f"Came out in all: {_amount(done.out, view)}", look="strong"
+            text=amount_words.OUT_IN_ALL.format(_amount(done.out, view)), look="strong"
         )
         yield from _old_share(view)
 
@@ -75,9 +76,9 @@ def _drains(view: PageView, _circuit: str) -> Iterator[Row]:
 def _drain(view: PageView, drain: Drain) -> Iterator[Row]:
     name = figures.clean(drain.name)
     if drain.pressure:
-        yield PageLine(text=f"{name}: under pressure, it can spray.", look="doubt")
+        yield PageLine(text=amount_words.UNDER_PRESSURE.format(name), look="doubt")
     if drain.sideways:
-        yield PageLine(text=f"{name}: runs out sideways, move the pan.", look="doubt")
+        yield PageLine(text=amount_words.SIDEWAYS.format(name), look="doubt")
     if drain.note:
         yield PageLine(text=f"{name}: {figures.clean(drain.note)}", look="dim")
     usual = ""
@@ -100,18 +101,17 @@ def _pumping(view: PageView, drain: Drain) -> Iterator[Row]:
         return
     portion = _litres(done.portion_ml, view)
     if done.owed_ml:
-        text = (
-            f"Engine off. Fill in {_litres(done.owed_ml, view)} before it runs again."
-        )
+        text = amount_words.FILL_FIRST.format(_litres(done.owed_ml, view))
     elif done.left_ml is not None and done.left_ml < 0.5 * done.portion_ml:
-        text = "All of it came out: close the line."
+        text = amount_words.ALL_OUT
     else:
-        text = f"Start the engine, STOP it when {portion} came out, type what it was."
+        text = amount_words.START_AND_STOP.format(portion)
     yield PageLine(text=text, look="doubt" if done.owed_ml else "strong")
     left = "" if done.left_ml is None else f", {_litres(done.left_ml, view)} to come"
     yield PageLine(
-        text=f"So far out {_litres(done.out_ml, view)}, in "
-        f"{_litres(done.in_ml, view)}{left}."
+        text=amount_words.SO_FAR.format(
+            _litres(done.out_ml, view), _litres(done.in_ml, view), left
+        )
     )
 
 
@@ -120,24 +120,28 @@ def _old_share(view: PageView) -> Iterator[Row]:
     if left is None:
         return
     yield PageLine(
-        text=f"About {figures.percent(left.share)} of the old fluid stays in "
-        f"(between {figures.percent(left.low)} and {figures.percent(left.high)}), "
-        "if it mixes completely."
+        text=amount_words.OLD_SHARE.format(
+            figures.percent(left.share),
+            figures.percent(left.low),
+            figures.percent(left.high),
+        )
     )
     done = len(rounds_of(view.log))
     more = [sums.old_share_of(view.sheet, view.log, n) for n in (1, 2)]
     shares = [figures.percent(again.share) for again in more if again is not None]
     if len(shares) == 2:
         yield PageLine(
-            text=f"Filled, driven and drained again like this it would be {shares[0]} "
-            f"after round {done + 1}, {shares[1]} after round {done + 2}.",
+            text=amount_words.SHARES_NEXT.format(
+                shares[0], done + 1, shares[1], done + 2
+            ),
             look="dim",
         )
     wanted = sums.rounds_wanted_of(view.sheet, view.log, WANTED_SHARE)
     if wanted is not None and wanted > done:
         yield PageLine(
-            text=f"It takes {wanted} rounds in all to come to "
-            f"{figures.percent(WANTED_SHARE)} or less.",
+            text=amount_words.ROUNDS_WANTED.format(
+                wanted, figures.percent(WANTED_SHARE)
+            ),
             look="dim",
         )
 
@@ -170,12 +174,9 @@ def _rounds(view: PageView) -> Iterator[Row]:
             )
     waits = waits_for(view.log, view.service)
     if waits is StepKind.FILL:
-        yield PageLine(text="Close every drain before you fill it again.")
+        yield PageLine(text=amount_words.CLOSE_DRAINS)
     if waits is StepKind.DRAIN:
-        yield PageLine(
-            text="Run it or drive it as the sheet says, drain it again and type what "
-            f"came out: that begins round {done + 1}."
-        )
+        yield PageLine(text=amount_words.DRAIN_AGAIN.format(done + 1))
 
 
 def fill(view: PageView) -> Iterator[Row]:
@@ -192,7 +193,7 @@ def _fill(view: PageView, circuit: str) -> Iterator[Row]:
         yield PageLine(text=f"Never fill in: {figures.clean(wrong)}", look="doubt")
     if view.service.rounds > 1:
         yield PageLine(
-            text=f"The sheet drains and fills {view.service.rounds} times in all.",
+            text=amount_words.SHEET_ROUNDS.format(view.service.rounds),
             look="strong",
         )
     yield from _rounds(view)
@@ -213,12 +214,13 @@ def _suggested(view: PageView, circuit: str) -> Iterator[Row]:
     if first is None or isinstance(first, str):
         usual = view.service.service_fill_ml
         if usual is not None:
-            yield PageLine(text=f"The sheet's service fill: {_litres(usual, view)}")
+            yield PageLine(text=amount_words.USUAL_FILL.format(_litres(usual, view)))
         return
     at = show_temperature(view.service.service_fill_temp_c, view.units, digits=0)
     yield PageLine(
-        text=f"Put in first: {_litres(first.ml, view)} at {at} "
-        f"(± {_litres(first.expanded_ml, view)})",
+        text=amount_words.FIRST_FILL.format(
+            _litres(first.ml, view), at, _litres(first.expanded_ml, view)
+        ),
         look="strong",
     )
     yield from _at_its_heat(view, circuit)
@@ -230,7 +232,7 @@ def _at_its_heat(view: PageView, circuit: str) -> Iterator[Row]:
     """Ask how warm the new fluid is; say how much that is to pour, or to weigh."""
     event = last(view.log, ServiceKind.NEW_FLUID)
     yield Item(
-        text="How warm the new fluid is: " + ("type it" if event is None else "again"),
+        text=amount_words.HOW_WARM + ("type it" if event is None else "again"),
         done=event is not None,
         asks=Asked.TEMPERATURE,
         entry=entry(view, ServiceKind.NEW_FLUID, name=circuit, step=view.step),
@@ -241,8 +243,7 @@ def _at_its_heat(view: PageView, circuit: str) -> Iterator[Row]:
         kg = pour.kg if view.units is Units.METRIC else pour.kg / POUND_KG
         weight = f"{kg:.2f} {'kg' if view.units is Units.METRIC else 'lb'}"
         yield PageLine(
-            text=f"Pour {_litres(pour.ml, view)}: your fluid is {at}. On a scale that "
-            f"is {weight}.",
+            text=amount_words.POUR.format(_litres(pour.ml, view), at, weight),
             look="strong",
         )
 
@@ -257,10 +258,14 @@ def balance(view: PageView) -> Iterator[Row]:
         return
     at = show_temperature(view.service.service_fill_temp_c, view.units, digits=0)
     yield PageLine(
-        text=f"All at {at}: out {_amount(done.out, view)}, in "
-        f"{_amount(done.put_in, view)}, ran out {_amount(done.ran_off, view)}. "
-        f"{_against_before(done.net.ml, view)} (± "
-        f"{_litres(done.net.expanded_ml, view)})."
+        text=amount_words.BALANCE.format(
+            at,
+            _amount(done.out, view),
+            _amount(done.put_in, view),
+            _amount(done.ran_off, view),
+            _against_before(done.net.ml, view),
+            _litres(done.net.expanded_ml, view),
+        )
     )
     judged = sums.judged_of(view.sheet, view.service, view.log)
     if judged is not None:
@@ -271,20 +276,18 @@ def balance(view: PageView) -> Iterator[Row]:
         )
         if judged.over_total_ml is not None:
             over = _litres(judged.over_total_ml, view)
-            yield PageLine(text=f"That is {over} more than it holds.", look="bad")
+            yield PageLine(text=amount_words.OVER_TOTAL.format(over), look="bad")
     yield from _refill(view)
     yield PageLine(text=LOST_TEXT, look="dim")
     if done.assumed:
-        yield PageLine(
-            text="Where no temperature was given, a range is assumed.", look="dim"
-        )
+        yield PageLine(text=amount_words.ASSUMED, look="dim")
 
 
 def _against_before(net_ml: float, view: PageView) -> str:
     shown = _litres(abs(net_ml), view)
     if shown == _litres(0.0, view):
-        return "As much in it as before"
-    return f"{shown} {'more' if net_ml > 0 else 'less'} in it than before"
+        return amount_words.AS_BEFORE
+    return amount_words.THAN_BEFORE.format(shown, "more" if net_ml > 0 else "less")
 
 
 def _refill(view: PageView) -> Iterator[Row]:
@@ -296,8 +299,11 @@ def _refill(view: PageView) -> Iterator[Row]:
     if found is not None and worth is not None:
         good = found.verdict is BalanceVerdict.WITHIN
         yield PageLine(
-            text=f"The level, by measure: {REFILL_TEXT[found.verdict]} By "
-            f"{_signed(found.by_ml, view)} ± {_litres(found.expanded_ml, view)}.",
+            text=amount_words.BY_MEASURE.format(
+                REFILL_TEXT[found.verdict],
+                _signed(found.by_ml, view),
+                _litres(found.expanded_ml, view),
+            ),
             look="good" if good else "bad",
         )
         unit: TemperatureUnit = "C" if view.units is Units.METRIC else "F"
@@ -310,7 +316,7 @@ def ran_off(view: PageView) -> Iterator[Row]:
 
 
 def _ran_off(view: PageView, circuit: str) -> Iterator[Row]:
-    what = _of("Ran out at the level opening", circuit)
+    what = _of(amount_words.RAN_OUT, circuit)
     yield _asking(view, what, ServiceKind.RAN_OFF, name=circuit)
     yield from _each(view, ServiceKind.RAN_OFF)
     for added in of(view.log, ServiceKind.ADDED):
@@ -332,9 +338,9 @@ def _asking(view: PageView, text: str, kind: ServiceKind, *, name: str = "") -> 
 
 def _question(text: str, view: PageView) -> str:
     """Name the place in the prompt, and the unit of a bare number."""
-    unit = "liters, °C? 4.8 or 4.8 at 35"
+    unit = amount_words.ASK_LITERS
     if view.units is not Units.METRIC:
-        unit = "quarts, °F? 5 or 5 at 95"
+        unit = amount_words.ASK_QUARTS
     return f"{text.removeprefix('Came out: ')}, how much, in {unit}"
 
 

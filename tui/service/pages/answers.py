@@ -9,6 +9,7 @@ from bridge.units import QuantityError, Units, said_odometer, said_temperature
 from tui.inputs.answers import NAMED, Refused, read_pour
 from tui.inputs.paper_lines import WORDS
 from tui.service.pages.page_model import Asked
+from tui.words.service import page_words
 
 if TYPE_CHECKING:
     from bridge.values.service_events import ServiceEvent
@@ -26,10 +27,10 @@ def prompt(asked: Asked, units: Units, word: str = "") -> str:
         Asked.ODOMETER: "Odometer, in km? 123456"
         if metric
         else "Odometer, in miles? 76543",
-        Asked.TEMPERATURE: "How warm, in °C? 18" if metric else "How warm, in °F? 65",
+        Asked.TEMPERATURE: page_words.ASK_C if metric else page_words.ASK_F,
         Asked.NOTE: "Note?",
-        Asked.ANSWER: "What was found, and what was done about it?",
-        Asked.NAME: "Who works on it?",
+        Asked.ANSWER: page_words.ASK_FOUND,
+        Asked.NAME: page_words.ASK_WHO,
     }[asked]
 
 

@@ -13,6 +13,7 @@ from bridge.values.service_sheet import StepKind
 from tui.service.pages.made import entry
 from tui.service.pages.page_model import Asked, Item, ItemAction, PageLine
 from tui.words import figures, wording
+from tui.words.service import page_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -26,7 +27,7 @@ def engine(view: PageView) -> Item:
     """Offer the simulated car's key."""
     running = view.snapshot is not None and (view.snapshot.engine_rpm or 0.0) > 0.0
     return Item(
-        text=f"Simulated car: {'stop' if running else 'start'} the engine",
+        text=page_words.SIMULATED_ENGINE.format("stop" if running else "start"),
         done=running,
         action=ItemAction.ENGINE,
     )
@@ -45,7 +46,7 @@ def car(view: PageView) -> Iterator[Row]:
     )
     kept = last(view.log, ServiceKind.CAR, view.step)
     yield Item(
-        text="Save fault codes now",
+        text=page_words.SAVE_CODES,
         done=kept is not None,
         needed=view.snapshot is not None,
         action=ItemAction.TAKE_CAR,
@@ -54,11 +55,13 @@ def car(view: PageView) -> Iterator[Row]:
     if kept is not None and kept.car is not None:
         yield from _said(kept.car)
     elif view.snapshot is None:
-        yield PageLine(text="No car is connected: only the odometer.", look="dim")
+        yield PageLine(text=page_words.ODOMETER_ONLY, look="dim")
     if view.step is StepKind.AFTER:
         yield from _compared(view)
         for reminder in view.service.licensed_tool:
-            yield PageLine(text=f"With a licensed tool: {figures.clean(reminder)}")
+            yield PageLine(
+                text=page_words.LICENSED_TOOL.format(figures.clean(reminder))
+            )
 
 
 def _said(facts: CarFacts) -> Iterator[Row]:
@@ -78,7 +81,7 @@ def _codes(codes: tuple[str, ...] | None) -> str:
 def _compared(view: PageView) -> Iterator[Row]:
     found = sums.differences_of(view.log)
     if found is None:
-        yield PageLine(text="Compared once both are saved.", look="dim")
+        yield PageLine(text=page_words.COMPARED_LATER, look="dim")
         return
     yield PageLine(text="Compared with before:", look="strong")
     for news in found.codes:
@@ -98,4 +101,4 @@ def code_news(news: CodeNews) -> str:
         for what, codes in (("new", news.new), ("gone", news.gone), ("same", news.same))
         if codes
     ]
-    return "; ".join(parts) or "none before, none now"
+    return "; ".join(parts) or page_words.NO_CODES

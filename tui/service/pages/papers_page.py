@@ -13,6 +13,7 @@ from tui.inputs.paper_lines import WORDS
 from tui.service.pages.made import entry, toggle
 from tui.service.pages.page_model import Asked, Item, PageLine
 from tui.words import figures
+from tui.words.service import page_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -28,9 +29,7 @@ def rows(view: PageView) -> tuple[Row, ...]:
 
 def _all(view: PageView) -> Iterator[Row]:
     known = particulars(view.log)
-    yield PageLine(
-        text="The papers: they stand on the report's first page.", look="strong"
-    )
+    yield PageLine(text=page_words.PAPERS, look="strong")
     for word, paper in WORDS.items():
         if paper.kind is ServiceKind.PARTICULAR:
             typed = figures.clean(known.get(Particular(paper.name), ""))
@@ -38,7 +37,7 @@ def _all(view: PageView) -> Iterator[Row]:
         else:
             yield from _several(view, word, paper)
     for reminder in view.service.licensed_tool:
-        text = f"Told to the customer, for a licensed tool: {figures.clean(reminder)}"
+        text = page_words.HANDED_ON.format(figures.clean(reminder))
         yield toggle(view, text, ServiceKind.HANDED_ON, name=reminder)
 
 

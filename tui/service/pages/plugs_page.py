@@ -22,6 +22,7 @@ from bridge.values.service_sheet import PartKind, Tick
 from tui.service.pages.made import entry, toggle
 from tui.service.pages.page_model import Item, PageLine
 from tui.words import figures
+from tui.words.service import page_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -47,14 +48,11 @@ def variants(view: PageView) -> Iterator[Row]:
     if found is not None and not found.fits:
         instead = figures.clean(found.instead)
         yield PageLine(
-            text="STOP: this sheet is not for that gearbox. Do not use its figures."
-            + (f" Use {instead}." if instead else ""),
+            text=page_words.WRONG_GEARBOX + (f" Use {instead}." if instead else ""),
             look="bad",
         )
     elif found is None and view.service.variants:
-        yield PageLine(
-            text="No variant chosen: the figures of all of them are shown.", look="dim"
-        )
+        yield PageLine(text=page_words.NO_VARIANT, look="dim")
 
 
 def parts(view: PageView) -> Iterator[Row]:
@@ -117,7 +115,7 @@ def _fastener(view: PageView, fastener: Fastener) -> Iterator[Row]:
             tick=tick,
         )
     if fastener.plastic:
-        yield PageLine(text="  Plastic: do not overtighten.", look="doubt")
+        yield PageLine(text=page_words.PLASTIC, look="doubt")
     if fastener.note:
         yield PageLine(text=f"  {figures.clean(fastener.note)}", look="dim")
 
@@ -125,11 +123,11 @@ def _fastener(view: PageView, fastener: Fastener) -> Iterator[Row]:
 def _turns(view: PageView, fastener: Fastener, times: int) -> Iterator[Row]:
     """Offer the next bolt of a set that is tightened in an order, one at a time."""
     order, whole = sequence_words(fastener), _tightened(fastener, view)
-    yield PageLine(text=f"  {whole}: {order}, every stage for itself.", look="strong")
+    yield PageLine(text=page_words.EVERY_STAGE.format(whole, order), look="strong")
     turned, turns = turns_ticked(view.log, fastener, times), fastener.turns
     left = [n for n in range(1, turns + 1) if n not in turned]
     if Tick.TIGHTENED in ticked(view.log, fastener, times):
-        yield PageLine(text="  All of them are tightened.", look="good")
+        yield PageLine(text=page_words.ALL_TIGHTENED, look="good")
         return
     bolt, torque_nm = fastener.turn(left[0])
     by = f" to {show_torque(torque_nm, view.units)}" if torque_nm is not None else ""
@@ -157,7 +155,7 @@ def tick_text(fastener: Fastener, tick: Tick, view: PageView) -> str:
 
 def _backed_off(fastener: Fastener, view: PageView) -> str:
     turns = fastener.turns_back or 0.0
-    words = f"seated, then {turns:g} turn{'' if turns == 1 else 's'} back out"
+    words = page_words.BACKED_OFF.format(turns, "" if turns == 1 else "s")
     lift = tube_lift(fastener, view.service.tube_pitch_mm, view.sheet.sump_area_cm2)
     if lift is None:
         return words
@@ -171,7 +169,7 @@ def _tightened(fastener: Fastener, view: PageView) -> str:
     if fastener.torque_nm is None:
         if fastener.hand_tight:
             return "hand tight"
-        return "tight as the maker says (no torque on this sheet)"
+        return page_words.NO_TORQUE
     words = f"torque {_torque(fastener, view.units)}"
     if view.units is Units.METRIC:  # for the wrench that has the other scale only
         words += f" ({_torque(fastener, Units.US)})"

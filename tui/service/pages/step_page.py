@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING
 from bridge.service.log import is_done, of
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind
-from tui.live import pages
 from tui.service.pages import amounts_page, car_page, plugs_page, work_page
 from tui.service.pages.made import entry
 from tui.service.pages.page_model import Asked, Item, PageLine, PageView, Row
 from tui.words import figures
 from tui.words.cautions import at_step, own_of
+from tui.words.screen import pages
+from tui.words.service import page_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -86,7 +87,7 @@ def _end(view: PageView) -> Item:
     done = is_done(view.log, view.step)
     toggles: ServiceEvent = entry(view, ServiceKind.DONE, step=view.step)
     words = {
-        StepKind.CAUTIONS: "I have read the cautions",
+        StepKind.CAUTIONS: page_words.CAUTIONS_READ,
         StepKind.IDENTIFY: "Variant chosen",
-    }.get(view.step, "This step is done")
+    }.get(view.step, page_words.STEP_DONE)
     return Item(text=words, done=done, toggles=toggles, finishes=not done)

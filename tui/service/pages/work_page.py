@@ -21,6 +21,7 @@ from tui.service.pages import amounts_page
 from tui.service.pages.made import entry, toggle
 from tui.service.pages.page_model import Asked, Item, ItemAction, PageLine
 from tui.words import figures, result_words, service_words, step_wording
+from tui.words.service import page_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -29,8 +30,6 @@ if TYPE_CHECKING:
     from bridge.service.against import Against
     from tui.service.pages.page_model import PageView, Row
     from tui.words.figures import TemperatureUnit
-
-_TOGETHER = "Everything the sheet asks for is done, and nothing speaks against it."
 
 
 def old_fluid(view: PageView) -> Iterator[Row]:
@@ -66,17 +65,15 @@ def exercise(view: PageView) -> Iterator[Row]:
     """Offer the paced exercise; say how it went."""
     plan = view.service.exercise
     if plan is None:
-        yield PageLine(
-            text="The sheet gives no positions to cycle through.", look="dim"
-        )
+        yield PageLine(text=page_words.NO_POSITIONS, look="dim")
         return
     through = " ".join(figures.clean(p) for p in plan.positions)
     rounds = "once" if plan.rounds == 1 else f"{plan.rounds} times"
-    yield PageLine(text=f"Through {through}, {plan.hold_s:g} s in each, {rounds}.")
-    yield PageLine(text="Foot on the brake, parking brake on.", look="strong")
+    yield PageLine(text=page_words.EXERCISE.format(through, plan.hold_s, rounds))
+    yield PageLine(text=page_words.BRAKES_ON, look="strong")
     done = last(view.log, ServiceKind.EXERCISED)
     yield Item(
-        text="Start: the screen paces it, with a bell at each move",
+        text=page_words.START_EXERCISE,
         done=done is not None,
         needed=True,
         action=ItemAction.EXERCISE,
@@ -88,13 +85,13 @@ def exercise(view: PageView) -> Iterator[Row]:
 
 def level(view: PageView) -> Iterator[Row]:
     """Lead to the live screen; say how the level was judged and what ran off."""
-    yield PageLine(text="The level is set on the live screen, when the banner says GO.")
+    yield PageLine(text=page_words.ON_LIVE_SCREEN)
     if view.sheet.close_at_c is not None:
         at = show_temperature(view.sheet.close_at_c, view.units)
-        yield PageLine(text=f"Close the opening at {at}, whatever still runs.")
+        yield PageLine(text=page_words.CLOSE_AT.format(at))
     judged = last(view.log, ServiceKind.LEVEL)
     yield Item(
-        text="Go to the live screen",
+        text=page_words.TO_LIVE_SCREEN,
         done=judged is not None,
         needed=True,
         action=ItemAction.TO_LIVE,
@@ -125,23 +122,23 @@ def due(view: PageView) -> Iterator[Row]:
     interval = view.service.interval
     found = sums.due_of(view.service, view.log, view.today)
     if interval is None or found is None:
-        yield PageLine(text="The sheet gives no interval: ask the maker.", look="dim")
+        yield PageLine(text=page_words.NO_INTERVAL, look="dim")
         return
     if interval.severe:
-        yield PageLine(text="Hard use shortens the interval. It counts as hard use:")
+        yield PageLine(text=page_words.HARD_USE)
         yield from (PageLine(text=f"- {figures.clean(s)}") for s in interval.severe)
     if look := figures.look_words(interval, view.units):
-        yield PageLine(text=f"Between services, look at the fluid {look}.")
-    yield toggle(view, "This car is used hard", ServiceKind.SEVERE)
+        yield PageLine(text=page_words.LOOK_BETWEEN.format(look))
+    yield toggle(view, page_words.USED_HARD, ServiceKind.SEVERE)
     if isinstance(found, str):
         yield PageLine(text=found, look="bad")
         return
     yield PageLine(text=service_words.due_words(found, view.units), look="strong")
     if last(view.log, ServiceKind.ODOMETER) is None:
-        yield PageLine(text="No odometer reading yet: enter it at 'the car before'.")
+        yield PageLine(text=page_words.NO_ODOMETER)
     if found.remind_on is not None:
         yield Item(
-            text="Write a calendar file",
+            text=page_words.WRITE_CALENDAR,
             done=bool(of(view.log, ServiceKind.DUE)),
             action=ItemAction.CALENDAR,
         )
@@ -154,9 +151,7 @@ def completing(view: PageView) -> Iterator[Row]:
     closed, whole = is_closed(view.log), not lacks and not found
     if closed:
         yield PageLine(
-            text="The service is closed as complete."
-            if whole
-            else "The service is closed, NOT complete.",
+            text=page_words.IS_COMPLETE if whole else page_words.IS_INCOMPLETE,
             look="good" if whole else "bad",
         )
     yield PageLine(text="")
@@ -170,11 +165,9 @@ def completing(view: PageView) -> Iterator[Row]:
             PageLine(text=f"- {figures.clean(lack)}", look="doubt") for lack in lacks
         )
     if whole:
-        yield PageLine(text=_TOGETHER, look="good")
+        yield PageLine(text=page_words.NOTHING_AGAINST, look="good")
     yield Item(
-        text="Close the service as complete"
-        if whole
-        else "Close the service all the same, NOT complete, with this on record",
+        text=page_words.CLOSE_COMPLETE if whole else page_words.CLOSE_INCOMPLETE,
         done=closed,
         action=ItemAction.COMPLETE,
     )
@@ -184,7 +177,7 @@ def _against(view: PageView, one: Against) -> Iterator[Row]:
     yield PageLine(text=f"- {figures.clean(one.text)}", look="bad")
     if one.answerable:
         yield Item(
-            text="It was looked into: type what was found and done",
+            text=page_words.LOOKED_INTO,
             asks=Asked.ANSWER,
             entry=entry(view, ServiceKind.ANSWERED, name=one.id, step=view.step),
         )

@@ -27,7 +27,7 @@ from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
 from tui.inputs.answers import Refused
 from tui.inputs.lines import LineReader
-from tui.live import pages
+from tui.words.screen import pages
 
 SHEET = "scar-eight-speed"
 OPEN_AFTER_S, CLOSE_AFTER_S = 3.0, 4.0

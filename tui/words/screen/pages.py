@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 _WORDS = (
     (
         "GO: every condition in the list is met at this moment. NO-GO: at least one is "
-        "not met, or not known. Any doubt is NO-GO."
+        "not, or is not known. Any doubt is NO-GO."
     ),
     (
         "Window: the fluid temperatures between which the level may be set. Set too "

@@ -1,0 +1,1 @@
+"""What the live screen and the phone say, by part. Pure."""

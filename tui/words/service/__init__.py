@@ -1,0 +1,1 @@
+"""What the steps of the service say. Pure."""
