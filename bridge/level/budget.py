@@ -32,7 +32,7 @@ COVERAGE = 2.0
 """k of the stated doubt (JCGM 100, 6.2.1 and G.6.6)."""
 LEVEL_GIVE_DEG = 0.1
 """How far off a digital level may be either way (common practice, no source)."""
-_RECTANGULAR = 1.0 / math.sqrt(3.0)
+RECTANGULAR = 1.0 / math.sqrt(3.0)
 
 
 class Source(StrEnum):
@@ -47,6 +47,8 @@ class Source(StrEnum):
     """What of the surplus had not run off when the opening was closed."""
     JUG = "jug"
     """What was read off, left behind or spilt, and the jug's scale."""
+    READING = "reading"
+    """How high fluid stands on a stick: it clings to it and to its tube."""
     DENSITY = "density"
     """By which amounts are brought to one temperature."""
 
@@ -135,7 +137,7 @@ def _ml_per_c(at: Closing) -> float:
 def _sensor(at: Closing, per_c: float) -> BudgetPart:
     if at.sensor_accuracy_c is None:
         return BudgetPart(source=Source.SENSOR)
-    sd = abs(per_c) * at.sensor_accuracy_c * _RECTANGULAR
+    sd = abs(per_c) * at.sensor_accuracy_c * RECTANGULAR
     return BudgetPart(source=Source.SENSOR, off_ml=0.0, sd_ml=sd)
 
 
@@ -165,7 +167,7 @@ def tilt_sd_mm(half_deg: float, forward_mm: float, right_mm: float) -> float:
         Tilt(along_deg=0.0, across_deg=half_deg),
         Opening(forward_mm=0.0, right_mm=right_mm),
     )
-    return math.hypot(along, across) * _RECTANGULAR
+    return math.hypot(along, across) * RECTANGULAR
 
 
 def _running(at: Closing) -> BudgetPart:
@@ -174,7 +176,7 @@ def _running(at: Closing) -> BudgetPart:
         return BudgetPart(source=Source.STILL_RUNNING)
     half = 0.5 * max(at.more_ml, 0.0)
     return BudgetPart(
-        source=Source.STILL_RUNNING, off_ml=half, sd_ml=half * _RECTANGULAR
+        source=Source.STILL_RUNNING, off_ml=half, sd_ml=half * RECTANGULAR
     )
 
 

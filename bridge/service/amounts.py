@@ -54,6 +54,18 @@ class TempSpan:
     name: str
 
 
+@frozen
+class Scale:
+    """What amounts are weighed on, in the same jugs; a kitchen scale's figures.
+
+    Common practice, no source, both.
+    """
+
+    graduation_g: float = 10.0
+    scale_half: float = 0.005
+    """Share by which all it shows may be wrong, either way."""
+
+
 # Common practice, no source: see docs/service-figures.md.
 DRAINED = TempSpan(low_c=15.0, high_c=70.0, name="drained, from cold to just driven")
 POURED = TempSpan(
@@ -74,6 +86,7 @@ class Terms:
     thermometer_half_c: float = 3.0
     """By how much a measured temperature may be off (common practice, no source)."""
     jug: Jug = field(default_factory=Jug)
+    scale: Scale = field(default_factory=Scale)
 
 
 USUAL = Terms()
@@ -88,6 +101,8 @@ class MeasuredAmount:
     """None: not measured; a range is assumed and the uncertainty is wider."""
     place: str = ""
     """Where it came out, or went in."""
+    weighed: bool = False
+    """Made of a mass by the terms' density: then ``temp_c`` is that of the density."""
 
 
 @frozen
@@ -106,7 +121,7 @@ class Amount:
     left_sd_ml: float = 0.0
     """Of that: always a loss, so it never cancels."""
     scale_sd_ml: float = 0.0
-    """The jug's scale: shared by what was read off it."""
+    """The jug's scale, or the weighing scale's: shared by what was read off it."""
     temp_sd_ml: float = 0.0
     density_sd_ml: float = 0.0
 
@@ -139,15 +154,31 @@ def corrected(measured: MeasuredAmount, terms: Terms, assumed: TempSpan) -> Amou
     middle_c = 0.5 * (low_c + high_c) if measured.temp_c is None else measured.temp_c
     at_reference = _at(ml, middle_c, terms)
     lost_ml = _at(0.5 * jug.left_most_ml, middle_c, terms) if ml else 0.0
+    if measured.weighed:
+        return _weighed(ml, at_reference, lost_ml, terms)
     apart_ml = abs(_at(ml, low_c, terms) - _at(ml, high_c, terms))
     return Amount(
         ml=at_reference,
-        reading_sd_ml=_reading_sd(ml, jug),
+        reading_sd_ml=_reading_sd(ml, jug, jug.graduation_ml),
         lost_ml=lost_ml,
         left_sd_ml=lost_ml * _RECTANGULAR,
         scale_sd_ml=at_reference * jug.scale_half * _RECTANGULAR,
         temp_sd_ml=0.5 * apart_ml * _RECTANGULAR,
         density_sd_ml=_density_sd(ml, middle_c, terms),
+    )
+
+
+def _weighed(ml: float, at_reference: float, lost_ml: float, terms: Terms) -> Amount:
+    """A mass has no temperature, but all of the density's doubt is in its volume."""
+    scale, density = terms.scale, terms.density_kg_m3
+    graduation_ml = 1000.0 * scale.graduation_g / density
+    return Amount(
+        ml=at_reference,
+        reading_sd_ml=_reading_sd(ml, terms.jug, graduation_ml),
+        lost_ml=lost_ml,
+        left_sd_ml=lost_ml * _RECTANGULAR,
+        scale_sd_ml=at_reference * scale.scale_half * _RECTANGULAR,
+        density_sd_ml=at_reference * terms.density_half_kg_m3 / density * _RECTANGULAR,
     )
 
 
@@ -177,12 +208,12 @@ def _at(
     return volume_at(ml, from_c=temp_c, to_c=terms.reference_c, density_kg_m3=density)
 
 
-def _reading_sd(ml: float, jug: Jug) -> float:
+def _reading_sd(ml: float, jug: Jug, graduation_ml: float) -> float:
     """Return the standard deviation of as many readings as the amount takes."""
     if ml == 0.0:
         return 0.0  # nothing came: there was nothing to read
     readings = max(1, math.ceil(ml / jug.holds_ml))
-    return 0.5 * jug.graduation_ml * _RECTANGULAR * math.sqrt(readings)
+    return 0.5 * graduation_ml * _RECTANGULAR * math.sqrt(readings)
 
 
 def _density_sd(ml: float, temp_c: float, terms: Terms) -> float:

@@ -76,7 +76,12 @@ class Round:
     def of(self, kind: ServiceKind) -> tuple[MeasuredAmount, ...]:
         """Return the amounts of one kind, in the order they were told."""
         return tuple(
-            MeasuredAmount(ml=e.ml, temp_c=e.temp_c, place=e.name or kind.value)
+            MeasuredAmount(
+                ml=e.ml,
+                temp_c=e.temp_c,
+                place=e.name or kind.value,
+                weighed=e.kg is not None,
+            )
             for e in self.events
             if e.kind is kind and e.ml is not None
         )
@@ -269,10 +274,11 @@ def _part(drained: Amount, total: Amount) -> float:
     """Return the drained share; a little over 1 by bad measuring counts as all."""
     if not total.ml > 0.0:
         raise ValueError("All the fluid must be more than 0 mL: see the sheet.")
-    over = drained.ml - total.ml
+    out_ml = drained.ml + drained.lost_ml  # what clung and dripped came out too
+    over = out_ml - total.ml
     if drained.ml < 0.0 or over > COVERAGE * math.hypot(drained.sd_ml, total.sd_ml):
         raise ValueError(
             f"{drained.ml:.0f} mL came out of {total.ml:.0f} mL in all: that cannot "
             "be, measure again or see the sheet's fill."
         )
-    return min(1.0, drained.ml / total.ml)
+    return min(1.0, out_ml / total.ml)

@@ -156,6 +156,8 @@ class ServiceEvent:
     ml: float | None = None
     temp_c: float | None = None
     km: float | None = None
+    kg: float | None = None
+    """What ``ml`` was made of, where it was weighed."""
     torque_nm: float | None = None
     car: CarFacts | None = None
     number: str = ""

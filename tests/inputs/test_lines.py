@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from bridge.level.step.step_values import Phase, Step
 from bridge.service.amounts import out_of_proportion
+from bridge.service.rounds import rounds_of
 from bridge.sheets import load
 from bridge.snapshot import Snapshot
 from bridge.values.events import Mark, Marked, Measured, Tilted
@@ -197,7 +198,9 @@ def test_what_is_weighed_keeps_its_words_and_the_temperature_of_its_density():
     told = LineReader(FULL).read("in 3 kg at 40 C")
     assert isinstance(told, ServiceEvent)
     assert (told.ml, told.temp_c) == (pytest.approx(3750.0), 15.0)  # 800 kg/m3
-    assert told.text == "weighed: 3 kg"
+    assert (told.text, told.kg) == ("weighed: 3 kg", 3.0)
+    amount = rounds_of((told,))[0].put_in[0]
+    assert amount.weighed  # and so has the scale's doubt, not the jug's
 
 
 def test_an_amount_asked_back_at_a_named_place_is_taken_the_second_time() -> None:

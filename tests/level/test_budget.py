@@ -1,15 +1,14 @@
-"""One budget of a level's doubt, against hand sums and a Monte Carlo."""
+"""Budgets of doubt, against hand sums and a Monte Carlo."""
 
 from __future__ import annotations
 
 import math
-from random import Random
 
 import pytest
 
 from bridge.level.budget import Budget, Closing, Source, budget
-from bridge.level.volume import Opening, Tilt, tilt_mm, volume_at, volume_ml
 from bridge.values.conditions import TiltWorth
+from tests.show.parts.service import budgets
 
 AT = Closing(
     temp_c=40.0,
@@ -48,19 +47,13 @@ def test_each_part_by_hand() -> None:
     assert running == pytest.approx((15.0, 15.0 / math.sqrt(3)))
 
 
-def test_the_sum_holds_in_a_monte_carlo() -> None:
-    """JCGM 101: draw every source, 95 % must lie within the stated doubt."""
-    random, found, inside = Random(1), budget(AT), 0
-    for _ in range(20_000):
-        temp_c = 40.0 + random.gauss(0.0, 0.2) + random.uniform(-1.5, 1.5)
-        tilt = Tilt(
-            along_deg=random.uniform(-0.5, 0.5), across_deg=random.uniform(-0.5, 0.5)
-        )
-        opening = Opening(forward_mm=150.0, right_mm=-60.0)
-        off = volume_at(7000.0, from_c=temp_c, to_c=40.0) - 7000.0
-        off += volume_ml(tilt_mm(tilt, opening), 500.0) + random.uniform(0.0, 30.0)
-        inside += abs(off - found.off_ml) <= found.expanded_ml
-    assert 0.95 <= inside / 20_000 <= 0.995
+@pytest.mark.parametrize("case", [*budgets.cases()], ids=lambda case: case.name)
+def test_the_stated_doubt_holds_in_a_monte_carlo(case: budgets.Case) -> None:
+    """JCGM 101, 7 and 8: draw every source, 95 % must lie within the stated doubt."""
+    found = budgets.run(case, seed=1, draws=4000)
+    assert found.held >= 0.945
+    assert found.wide <= budgets.WIDEST
+    assert found.off <= 0.03
 
 
 def test_what_nobody_told_is_named_and_not_counted() -> None:

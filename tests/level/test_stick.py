@@ -16,12 +16,13 @@ from bridge.level.step.step_values import (
     Step,
     StepView,
 )
-from bridge.level.step.stick import StickRead, marks_at, result
+from bridge.level.step.stick import Beside, StickRead, marks_at, result
 from bridge.values.conditions import Reason, Verdict
 from bridge.values.events import Band, Mark
 from bridge.values.outlook import Crossing, Outlook, Trend
-from bridge.values.sheet import EngineRule, LevelMethod, StickMarks, Window
+from bridge.values.sheet import EngineRule, LevelMethod, Sheet, StickMarks, Window
 from tui.inputs.offers import marks_of
+from tui.words import result_words
 from tui.words.instructions import instruction_text
 from tui.words.reason_words import REASONS
 
@@ -185,3 +186,55 @@ def test_an_engine_off_sheet_first_seen_warming_says_to_warm_it() -> None:
 def test_the_banner_of_a_stick_job_speaks_of_no_plug() -> None:
     for reason in (Reason.TOO_COLD, Reason.TOO_HOT):
         assert "plug" not in REASONS[reason].remedy
+
+
+def doubt(*mm: float, beside: Beside = Beside()) -> float:  # noqa: B008 - frozen
+    found = result(reads(*mm), WIDE, 400.0, beside)
+    assert found is not None
+    assert found.expanded_mm is not None
+    return found.expanded_mm
+
+
+WIDE = (StickMarks(temp_c=20.0, low_mm=0.0, high_mm=90.0),)
+
+
+def test_few_readings_that_scatter_are_known_badly() -> None:
+    """JCGM 100, G.3.2 and table G.2: t is 4.53 with two degrees of freedom."""
+    assert doubt(45.0, 45.0) == pytest.approx(2.0 / 2**0.5)  # a careful hand's
+    assert doubt(44.0, 46.0, 45.0) == pytest.approx(4.53 / 3**0.5)
+    assert doubt(45.0, 46.0) == pytest.approx(13.97 * 0.5**0.5 / 2**0.5)
+
+
+def test_what_the_sensor_and_the_lean_are_worth_is_in_it() -> None:
+    steep = (
+        StickMarks(temp_c=70.0, low_mm=0.0, high_mm=40.0),
+        StickMarks(temp_c=90.0, low_mm=10.0, high_mm=50.0),
+    )
+    beside = Beside(sensor_accuracy_c=6.0, tilt_sd_mm=2.0)
+    found = result(reads(25.0, 25.0), steep, 400.0, beside)
+    assert found is not None  # half a millimeter a kelvin
+    by_hand = 2.0 * (0.5 + 0.25 * 36.0 / 3.0 + 4.0) ** 0.5
+    assert found.expanded_mm == pytest.approx(by_hand)
+    bare = result(reads(25.0, 25.0), steep, 400.0)
+    assert bare is not None
+    assert bare.expanded_mm == pytest.approx(2.0 * 0.5**0.5)
+
+
+def test_a_sheets_sensor_and_tilt_reach_the_judgement() -> None:
+    """A band of 10 mm proven without them is not with them."""
+    poor = replace(
+        PLAN, sensor_accuracy_c=2.0, tilt_limit_deg=1.0, opening_forward_mm=400.0
+    )
+    judged = [read(read(at_go(p), 45.0, p), 45.0, p).judgement for p in (PLAN, poor)]
+    assert judged[0] is not None
+    assert judged[0].outcome is Outcome.GOOD
+    assert judged[0].budget is not None
+    assert [s.value for s in judged[0].budget.unknown] == ["sensor", "tilt"]
+    assert judged[1] is None
+
+
+def test_the_budget_stands_on_screen_and_says_what_it_leaves_out() -> None:
+    step = read(read(at_go(), 43.0), 43.0)
+    said = result_words.result(step, Sheet(name="t", source="t"), "C")
+    assert said is not None
+    assert said.how_much.endswith("not counting the sensor's accuracy or the tilt.")

@@ -1,6 +1,7 @@
 """Amounts, the balance, the first fill, low or high, and what is left of the old."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -8,7 +9,14 @@ from hypothesis import strategies as st
 
 from bridge.level.volume import volume_at
 from bridge.service import amounts, balance, rounds
-from bridge.service.amounts import Amount, Jug, MeasuredAmount, Terms
+from bridge.service.amounts import (
+    DRAINED,
+    Amount,
+    Jug,
+    MeasuredAmount,
+    Terms,
+    corrected,
+)
 from bridge.service.balance import BalanceVerdict, FillNote
 from bridge.values.service_sheet import Service
 from bridge.values.sheet import Sheet, Window
@@ -331,3 +339,17 @@ def test_impossible_drains_are_refused():
     with pytest.raises(ValueError, match="more than 0 mL"):
         rounds.old_share([Amount(ml=1.0)], Amount(ml=0.0))
     assert rounds.old_share(*shares(1.02, 0.05)).share == 0.0
+
+
+def test_what_was_weighed_has_the_scales_doubt_and_not_the_jugs():
+    """5 L by a kitchen scale: 0.5 % of scale, and 5 of 850 kg/m3, both rectangular."""
+    terms = Terms(reference_c=15.0, density_kg_m3=850.0, density_half_kg_m3=5.0)
+    read = MeasuredAmount(ml=5000.0, temp_c=15.0, weighed=True)
+    found = corrected(read, terms, DRAINED)
+    assert found.ml == pytest.approx(5000.0)
+    assert found.temp_sd_ml == 0.0
+    assert found.scale_sd_ml == pytest.approx(25.0 / 3**0.5)
+    assert found.density_sd_ml == pytest.approx(5000.0 * 5.0 / 850.0 / 3**0.5)
+    assert found.reading_sd_ml == pytest.approx(5.0 / 0.85)  # three times, 5 g each
+    by_jug = corrected(replace(read, weighed=False), terms, DRAINED)
+    assert found.expanded_ml < 0.5 * by_jug.expanded_ml

@@ -16,6 +16,7 @@ from pathlib import Path
 _ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(_ROOT))
 
+from tests.show.parts.service import budgets as service_budgets  # noqa: E402
 from tests.show.parts.service import dates as service_dates  # noqa: E402
 from tests.show.parts.service import exercise as service_exercise  # noqa: E402
 from tests.show.parts.service import jugs as service_jugs  # noqa: E402
@@ -82,6 +83,19 @@ def show_jugs(told: Told) -> None:
         told.tell(f"{name}_within_ml", within_ml)
         told.tell(f"{name}_verdicts", tally.verdicts / tally.cases)
         told.tell(f"{name}_wrong", wrong, most=WRONG)
+
+
+def show_budgets(told: Told) -> None:
+    """Stated doubts (k = 2) against draws of what may truly be (JCGM 101)."""
+    print("\nStated doubt (k = 2) against a Monte Carlo (JCGM 101): share of the draws")
+    print("it covers, and how wide it is beside what truly holds 95 %")
+    draws = told.size(4000, 200_000)
+    told.tell("budget_draws", draws)
+    for case in service_budgets.cases():
+        found = service_budgets.run(case, told.seed, draws)
+        key = f"budget_{case.name.replace(',', '').replace(' ', '_')}"
+        told.tell(f"{key}_held", found.held, least=HELD - 0.01 * told.quick)
+        told.tell(f"{key}_wide", found.wide, most=service_budgets.WIDEST)
 
 
 def show_dates(told: Told) -> None:
@@ -202,6 +216,7 @@ def main() -> int:
         show_outside,
         show_conserved,
         show_jugs,
+        show_budgets,
         show_dates,
         show_exercise,
         show_sheets,

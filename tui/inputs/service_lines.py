@@ -152,6 +152,7 @@ def _poured(
         name=place,
         ml=amount.ml,
         temp_c=amount.temp_c,
+        kg=amount.kg,
         text=weighed,
         step=step.get(kind, StepKind.LEVEL),
     )

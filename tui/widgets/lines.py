@@ -5,7 +5,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from bridge.values.conditions import ConditionState, Verdict
-from tui.widgets.painted import BoardPart, Painted, Row, cut_row, row_width, spread_row
+from tui.widgets.painted import (
+    BoardPart,
+    Painted,
+    Row,
+    cut_row,
+    first_that_fits,
+    row_width,
+    spread_row,
+)
 
 if TYPE_CHECKING:
     from textual.geometry import Size
@@ -21,19 +29,21 @@ NEEDED = "60x20"
 class Heading(Painted):
     """The sheet and its window on the left, where the numbers come from right."""
 
-    _left = ""
+    _left: tuple[str, ...] = ()
     _right = ""
 
-    def say(self, left: str, right: str) -> None:
-        """Take both texts."""
+    def say(self, left: tuple[str, ...], right: str) -> None:
+        """Take both; of the left ones the first that has room is shown."""
         self._left, self._right = left, right
         self.refresh()
 
     def paint(self, size: Size) -> list[Row]:
         """Draw one row."""
-        left: Row = [("sumpgate  ", "dim"), (self._left, "strong")]
+        name: Row = [("sumpgate  ", "dim")]
         right = cut_row([(self._right, "dim")], size.width // 2)
-        return [spread_row(left, right, size.width)]
+        room = size.width - row_width(name) - row_width(right) - 1
+        left = first_that_fits(self._left, room)
+        return [spread_row([*name, (left, "strong")], right, size.width)]
 
 
 class Why(BoardPart):

@@ -178,7 +178,8 @@ _SOURCES: dict[Source, str] = {
     Source.SENSOR: "the sensor's accuracy",
     Source.TILT: "the tilt",
     Source.STILL_RUNNING: "what still ran",
-    Source.JUG: "the jugs",
+    Source.JUG: "the jugs or the scale",
+    Source.READING: "the readings",
     Source.DENSITY: "the density",
 }
 
@@ -192,10 +193,14 @@ def budgeted(found: Budget, unit: TemperatureUnit) -> str:
     if found.off_mm is not None and found.expanded_mm is not None:
         tall = figures.height(abs(found.off_mm), unit, signed=False)
         text += f" ({tall}, ±{figures.height(found.expanded_mm, unit, signed=False)})"
-    if found.unknown:
-        text += ", not counting "
-        text += " or ".join(_SOURCES[source] for source in found.unknown)
-    return f"{text}."
+    return f"{text}{_not_counted(found)}."
+
+
+def _not_counted(found: Budget | None) -> str:
+    if found is None or not found.unknown:
+        return ""
+    sources = " or ".join(_SOURCES[source] for source in found.unknown)
+    return f", not counting {sources}"
 
 
 def shares(found: Budget, unit: TemperatureUnit) -> str:
@@ -261,12 +266,12 @@ def _by_stick(
     return Result(
         came=came,
         why=f"By the stick, {readings}{_at(judged, unit, '')}: {where}.",
-        how_much=_over_marks(found, unit),
+        how_much=_over_marks(found, judged.budget, unit),
         onward=onward,
     )
 
 
-def _over_marks(found: StickResult, unit: TemperatureUnit) -> str:
+def _over_marks(found: StickResult, worth: Budget | None, unit: TemperatureUnit) -> str:
     if found.over_middle_mm is None or found.expanded_mm is None:
         return "How far off it is cannot be told: it was read by the marks alone."
     height = figures.height(found.over_middle_mm, unit)
@@ -275,4 +280,5 @@ def _over_marks(found: StickResult, unit: TemperatureUnit) -> str:
     if found.to_middle_ml is None:
         return f"{text}."
     way = "short" if found.to_middle_ml > 0 else "over"
-    return f"{text}, about {figures.amount(abs(found.to_middle_ml), unit)} {way}."
+    much = figures.amount(abs(found.to_middle_ml), unit)
+    return f"{text}, about {much} {way}{_not_counted(worth)}."

@@ -25,6 +25,8 @@ from tui.words import figures
 from tui.words.reason_words import REASONS, SensorSaid
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from bridge.level.step.step_values import Step
     from bridge.values.sheet import Sheet
     from tui.words.figures import TemperatureUnit
@@ -228,12 +230,26 @@ def window(sheet: Sheet, unit: TemperatureUnit) -> str:
     )
 
 
-def heading(sheet: Sheet, step: Step | None, unit: TemperatureUnit) -> str:
-    """Write phase, window and gearbox for the first line of the screen."""
+def heading(sheet: Sheet, step: Step | None, unit: TemperatureUnit) -> tuple[str, ...]:
+    """Write phase, window and gearbox for the first line of the screen.
+
+    The fullest first, then ever shorter ones: words of the gearbox go, then words of
+    the phase; the window stays.
+    """
     before = "" if sheet.window.any else "window "
-    where = f"{before}{window(sheet, unit)}, {figures.clean(sheet.name)}"
-    phase = leg(sheet, step)
-    return f"{phase}: {where}" if phase else where
+    where = f"{before}{window(sheet, unit)}"
+    full = f"{phase}: {where}" if (phase := leg(sheet, step)) else where
+    texts = [f"{full}, {name}" for name in _by_words(figures.clean(sheet.name))]
+    texts += [f"{name}: {where}" for name in _by_words(phase)]
+    return (*texts, where)
+
+
+def _by_words(text: str) -> Iterator[str]:
+    """Yield a text with ever fewer of its words, all of them first."""
+    words = text.split()
+    for many in range(len(words), 0, -1):
+        left = " ".join(words[:many])
+        yield left if many == len(words) else f"{left.rstrip(',:')}…"
 
 
 def leg(sheet: Sheet, step: Step | None) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bridge.level.budget import Budget, Closing, budget
+from bridge.level.budget import Budget, Closing, budget, tilt_sd_mm
 from bridge.level.step import stick
 from bridge.level.step.plan import Plan
 from bridge.level.step.step_values import Judgement, Outcome, Step, TempSeen
@@ -55,7 +55,8 @@ _BY_BAND: dict[Band | None, Outcome] = {
 
 def judge_stick(step: Step, plan: Plan) -> Judgement | None:
     """Return the judgement of a stick's readings; None: another one is needed."""
-    found = stick.result(step.reads, plan.stick, plan.area_cm2)
+    beside = _beside(plan)
+    found = stick.result(step.reads, plan.stick, plan.area_cm2, beside)
     if found is None:
         return None
     first, newest = step.reads[0], step.reads[-1]
@@ -71,9 +72,21 @@ def judge_stick(step: Step, plan: Plan) -> Judgement | None:
         overdue_s=None,
         claimed=step.claimed,
         error=None,
-        budget=None,
+        budget=stick.worth(step.reads, plan.stick, plan.area_cm2, beside),
         added_ml=step.added_ml,
         stick=found,
+    )
+
+
+def _beside(plan: Plan) -> stick.Beside:
+    """What the car's lean is worth at the stick, within the limit it is held to."""
+    limit_deg = plan.tilt_limit_deg
+    forward_mm, right_mm = plan.opening_forward_mm, plan.opening_right_mm
+    return stick.Beside(
+        sensor_accuracy_c=plan.sensor_accuracy_c,
+        tilt_sd_mm=(
+            None if limit_deg is None else tilt_sd_mm(limit_deg, forward_mm, right_mm)
+        ),
     )
 
 

@@ -4,7 +4,8 @@ A reading is told in mm from the stick's own zero, against a table of marks by
 temperature, or, where the sheet has no table, as below, inside or above the marks. One
 reading proves nothing (fluid clings to the tube): two must agree, and where the doubt
 reaches over a mark, more are asked for. What is said is proven by the whole doubt
-(ISO 14253-1, from memory). Pure.
+(ISO 14253-1, from memory): how the readings scatter, the temperature by which the
+marks are found, how accurate its sensor is, and how the car may lean. Pure.
 """
 
 from __future__ import annotations
@@ -13,6 +14,14 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
+from bridge.level.budget import (
+    COVERAGE,
+    RECTANGULAR,
+    Budget,
+    BudgetPart,
+    Source,
+    summed,
+)
 from bridge.level.volume import volume_ml
 from bridge.values.events import Band
 from bridge.values.frozen import frozen
@@ -23,8 +32,9 @@ MOST_READS = 6
 """After so many that reach over a mark it cannot be told by this stick."""
 READ_SD_MM = 1.0
 """Of one careful reading at least (common practice, no source)."""
-COVERAGE = 2.0
-"""k of the stated doubt (JCGM 100, 6.2.1)."""
+_STUDENT = {1: 13.97, 2: 4.53, 3: 3.31, 4: 2.87, 5: 2.65}
+"""t for 95.45 % by degrees of freedom (JCGM 100, table G.2): from a few readings their
+scatter is known badly."""
 
 
 @frozen
@@ -55,6 +65,19 @@ class StickResult:
     """To fill in (above 0) or draw off; None: no mm, or no sump area on the sheet."""
 
 
+@frozen
+class Beside:
+    """What a stick's level is uncertain by beside its readings."""
+
+    sensor_accuracy_c: float | None = None
+    """Within plus or minus so much; None: not stated, and not in the sum."""
+    tilt_sd_mm: float | None = None
+    """Of the height where the stick stands; None: not known."""
+
+
+ALONE = Beside()
+
+
 def marks_at(table: Sequence[StickMarks], temp_c: float) -> tuple[float, float]:
     """Return the lower and upper mark in mm at a temperature.
 
@@ -78,13 +101,43 @@ def result(
     reads: Sequence[StickRead],
     table: Sequence[StickMarks],
     area_cm2: float | None = None,
+    beside: Beside = ALONE,
 ) -> StickResult | None:
     """Return what the readings come to; None: another one is needed."""
     if len(reads) < LEAST_READS:
         return None
-    if not table or any(r.mm is None for r in reads):
+    if not _in_mm(reads, table):
         return _by_word(reads)
-    return _by_mm(reads, table, area_cm2)
+    return _by_mm(reads, table, area_cm2, beside)
+
+
+def worth(
+    reads: Sequence[StickRead],
+    table: Sequence[StickMarks],
+    area_cm2: float | None,
+    beside: Beside,
+) -> Budget | None:
+    """Return the budget of a level read so, against the middle of the marks.
+
+    None: it was read by the marks alone, or the sheet gives no area.
+    """
+    if area_cm2 is None or not _in_mm(reads, table):
+        return None
+    low_mm, high_mm = _over(reads, table)
+    off_ml = volume_ml(0.5 * (low_mm + high_mm), area_cm2)
+    parts = [
+        BudgetPart(
+            source=source,
+            off_ml=off_ml if source is Source.READING else 0.0,
+            sd_ml=None if sd_mm is None else volume_ml(sd_mm, area_cm2),
+        )
+        for source, sd_mm in _doubts_mm(reads, table, beside).items()
+    ]
+    return summed(parts, area_cm2)
+
+
+def _in_mm(reads: Sequence[StickRead], table: Sequence[StickMarks]) -> bool:
+    return bool(table) and all(r.mm is not None for r in reads)
 
 
 def _by_word(reads: Sequence[StickRead]) -> StickResult | None:
@@ -100,17 +153,14 @@ def _undecided(reads: Sequence[StickRead]) -> StickResult | None:
 
 
 def _by_mm(
-    reads: Sequence[StickRead], table: Sequence[StickMarks], area_cm2: float | None
+    reads: Sequence[StickRead],
+    table: Sequence[StickMarks],
+    area_cm2: float | None,
+    beside: Beside,
 ) -> StickResult | None:
-    from statistics import fmean  # loads much: only when it is needed
-
-    over_low, over_high = [], []
-    for read in reads:
-        low, high = marks_at(table, read.temp_c)
-        over_low.append((read.mm or 0.0) - low)
-        over_high.append((read.mm or 0.0) - high)
-    low_mm, high_mm = fmean(over_low), fmean(over_high)
-    doubt = COVERAGE * _sd_mm(over_low, reads, table)
+    low_mm, high_mm = _over(reads, table)
+    known = [sd for sd in _doubts_mm(reads, table, beside).values() if sd is not None]
+    doubt = COVERAGE * math.hypot(*known)
     band = _band(low_mm, high_mm, doubt)
     if band is None and len(reads) < MOST_READS:
         return None
@@ -125,17 +175,49 @@ def _by_mm(
     )
 
 
-def _sd_mm(
-    over: Sequence[float], reads: Sequence[StickRead], table: Sequence[StickMarks]
-) -> float:
-    """The mean's standard uncertainty: scatter of the readings, and the heat's own."""
-    from statistics import stdev
+def _over(
+    reads: Sequence[StickRead], table: Sequence[StickMarks]
+) -> tuple[float, float]:
+    """How far over the lower and the upper mark the fluid stands, on average."""
+    marks = [marks_at(table, read.temp_c) for read in reads]
+    read_mm = math.fsum(read.mm or 0.0 for read in reads)
+    low_mm, high_mm = (math.fsum(heights) for heights in zip(*marks, strict=True))
+    return (read_mm - low_mm) / len(reads), (read_mm - high_mm) / len(reads)
 
-    scatter = max(READ_SD_MM, stdev(over)) / math.sqrt(len(over))
-    read = reads[-1]
-    here = marks_at(table, read.temp_c)[0]
-    there = marks_at(table, read.temp_c + read.sd_c)[0]
-    return math.hypot(scatter, there - here)
+
+def _doubts_mm(
+    reads: Sequence[StickRead], table: Sequence[StickMarks], beside: Beside
+) -> dict[Source, float | None]:
+    """What each source is worth as a standard uncertainty; None: not known."""
+    newest, accuracy_c = reads[-1], beside.sensor_accuracy_c
+    per_c = _mm_per_c(table, newest.temp_c)
+    return {
+        Source.READING: _reading_sd_mm(reads, table),
+        Source.TEMPERATURE: per_c * newest.sd_c,
+        Source.SENSOR: (
+            None if accuracy_c is None else per_c * accuracy_c * RECTANGULAR
+        ),
+        Source.TILT: beside.tilt_sd_mm,
+    }
+
+
+def _reading_sd_mm(reads: Sequence[StickRead], table: Sequence[StickMarks]) -> float:
+    """The mean's standard uncertainty by the readings' own scatter.
+
+    Never below a careful hand's; half of what Student's factor makes of the scatter,
+    so that twice it holds what two standard deviations promise (JCGM 100, G.3.2).
+    """
+    from statistics import stdev  # loads much: only when it is needed
+
+    over = [(r.mm or 0.0) - marks_at(table, r.temp_c)[0] for r in reads]
+    seen_mm = _STUDENT[min(len(over), MOST_READS) - 1] / COVERAGE * stdev(over)
+    return max(READ_SD_MM, seen_mm) / math.sqrt(len(over))
+
+
+def _mm_per_c(table: Sequence[StickMarks], temp_c: float) -> float:
+    """How fast the marks rise with the heat, on the steeper side."""
+    here, *beside = (marks_at(table, temp_c + by_c)[0] for by_c in (0.0, -1.0, 1.0))
+    return max(abs(other - here) for other in beside)
 
 
 def _band(over_low: float, over_high: float, doubt: float) -> Band | None:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from datetime import date
 
 import pytest
 from textual.geometry import Size
 
+from bridge.level.step.machine import begin
 from bridge.level.step.step_values import Phase
 from bridge.units import Units
 from bridge.values.conditions import Verdict
@@ -18,7 +20,9 @@ from tui.service.pages.finishing import needs_no_more
 from tui.service.pages.page_model import PageLine, PageView
 from tui.service.pages.step_page import rows
 from tui.service.service_widgets import ServiceHead
+from tui.widgets.lines import Heading
 from tui.words.service_words import what_is_next
+from tui.words.wording import heading, window
 
 DAY = date(2026, 11, 27)
 
@@ -92,6 +96,30 @@ def test_over_the_steps_the_level_is_told_and_no_gate(second: ways.Job) -> None:
     said = "".join(text for text, _ in head[0])
     assert "LEVEL GOOD" in said
     assert "NO-GO" not in said
+
+
+@pytest.mark.parametrize("width", [60, 80, 120])
+@pytest.mark.parametrize("way", ["tor-static-then-warm", "gill-two-circuits"])
+def test_the_heads_phase_is_shortened_by_words_and_the_window_stays(
+    way: str, width: int
+) -> None:
+    """At 80 columns the phase was cut in the middle of a word, its window with it."""
+    sheet = ways.load(str(ways.WAYS_FOLDER / f"{way}.toml"))
+    sheet = replace(sheet, name=f"{sheet.name} with a name as long as manuals have it")
+    words = {w.strip(",:…") for w in f"sumpgate phase {sheet.name}".split()}
+    for number, phase in enumerate(sheet.legs):
+        step = replace(begin(0.0), leg=number, legs=len(sheet.legs))
+        said = heading(sheet.at(number), step, "C")
+        head = Heading()
+        head.say(said, "×20 simulated car")
+        (row,) = head.paint(Size(width, 1))
+        text = "".join(part for part, _ in row)
+        assert len(text) == width
+        assert window(sheet.at(number), "C") in text
+        whole = words | {w.strip(",:") for w in f"{said[0]} {text[-18:]}".split()}
+        assert {w.strip(",:…") for w in text.split()} <= whole | {""}
+        if width >= 80:
+            assert phase.name in text
 
 
 def test_the_level_page_names_each_level(second: ways.Job) -> None:

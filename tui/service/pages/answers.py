@@ -85,4 +85,6 @@ def _amount(
     if isinstance(amount, Refused):
         return amount
     weighed = "" if amount.kg is None else f"weighed: {amount.kg:g} kg"
-    return replace(entry, ml=amount.ml, temp_c=amount.temp_c, text=weighed)
+    return replace(
+        entry, ml=amount.ml, temp_c=amount.temp_c, kg=amount.kg, text=weighed
+    )

@@ -53,7 +53,8 @@ SOURCES = {
     "sensor": "of the sensor's accuracy",
     "tilt": "of the tilt",
     "still-running": "of what still ran at closing",
-    "jug": "of the jugs",
+    "jug": "of the jugs or the scale",
+    "reading": "of the stick's readings",
     "density": "of the density",
 }
 
@@ -96,6 +97,7 @@ def _by_stick(summary: Summary, last: Moment, units: Units) -> ReportTable:
         ("Against the middle of the marks", over),
         ("That is known to within (k = 2)", _height(doubt, units).lstrip("+")),
         ("To the middle", volume(found.get("to_middle_ml"), units)),
+        *budget_rows(of(content, "budget"), units),
         ("Added in the level step", volume(content.get("added_ml"), units)),
     )
     return ReportTable(caption="How it was read", head=("What", "Figure"), rows=rows)
