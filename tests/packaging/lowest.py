@@ -46,6 +46,10 @@ def main() -> int:
         subprocess.run([*pip, "--no-deps", str(ROOT)], check=True)
         print("\n".join(exact), flush=True)
         tryout.everything(tryout.Program([str(home / "sumpgate")], folder))
+        subprocess.run([*pip, "pytest"], check=True)  # the simulated radio is a test's
+        over_the_air = [str(home / "python"), str(ROOT / "tests" / "show" / "ble.py")]
+        subprocess.run(over_the_air, env={**tryout.kept(), "QUICK": "1"}, check=True)
+        print("over the air, simulated: good", flush=True)
     return 0
 
 

@@ -21,16 +21,20 @@ SHEET = "tarn-step-automatic"
 LONG_S = 240
 
 
+def kept() -> dict[str, str]:
+    """Return what a program needs of the environment, and nothing of Python's."""
+    keep = ("PATH", "SYSTEMROOT", "TEMP", "TMP", "TMPDIR", "LANG")
+    return {name: os.environ[name] for name in keep if name in os.environ}
+
+
 class Program:
     """A command that starts the program, and what it is started in."""
 
     def __init__(self, command: list[str], folder: Path, **env: str) -> None:
-        keep = ("PATH", "SYSTEMROOT", "TEMP", "TMP", "TMPDIR", "LANG")
-        kept = {name: os.environ[name] for name in keep if name in os.environ}
         homes = ("HOME", "XDG_DATA_HOME", "XDG_CONFIG_HOME", "XDG_STATE_HOME")
         home = {name: str(folder / "home") for name in homes}
         self.command, self.folder = command, folder
-        self.env = {**kept, **home, **env}
+        self.env = {**kept(), **home, **env}
 
     def run(
         self, *args: str, code: int = 0, traced: bool = False
