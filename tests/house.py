@@ -43,13 +43,15 @@ def crowded(root: Path) -> list[str]:
 
 
 def twice_named(root: Path) -> list[str]:
-    """Return a sentence for each public class name that stands for two things."""
+    """Return a sentence for each module or public class name that names two things."""
     where: dict[str, list[str]] = {}
     for path in sorted(p for k in PACKAGES for p in (root / k).rglob("*.py")):
+        if not path.stem.startswith("__"):
+            where.setdefault(path.name, []).append(str(path.parent.relative_to(root)))
         for node in ast.walk(ast.parse(path.read_bytes())):
             if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
                 where.setdefault(node.name, []).append(str(path.relative_to(root)))
-    return [f"{n} is a class in {', '.join(w)}" for n, w in where.items() if len(w) > 1]
+    return [f"{n} stands in {', '.join(w)}" for n, w in where.items() if len(w) > 1]
 
 
 def long_files(root: Path) -> list[str]:

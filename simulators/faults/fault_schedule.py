@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from bridge.values.errors import UsageError
-from simulators.faults.register import LINK_FAULTS, briefly, make_fault
+from simulators.faults.all_faults import LINK_FAULTS, briefly, make_fault
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

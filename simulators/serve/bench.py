@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from bridge.values.errors import PortError, UsageError
 from simulators.car.car import GRID_S
-from simulators.faults.register import known, make_fault
+from simulators.faults.all_faults import known, make_fault
 
 if TYPE_CHECKING:
     from simulators.adapter.adapter import Adapter

@@ -10,7 +10,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from bridge.values.errors import PortError, SumpgateError, UsageError
-from simulators.faults.register import FAULTS, options_of
+from simulators.faults.all_faults import FAULTS, options_of
 
 if TYPE_CHECKING:
     from simulators.serve.bench import Bench

@@ -19,7 +19,7 @@ from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import Drain, Service
 from bridge.values.sheet import NAMED, Confirmation, Sheet, Window
 from tui.inputs.answers import Refused
-from tui.inputs.lines import MARK_WORDS, LineReader
+from tui.inputs.line_reader import MARK_WORDS, LineReader
 from tui.inputs.offers import offers
 from tui.inputs.service_lines import words_of
 

@@ -27,7 +27,7 @@ from bridge.values.sheet import Confirmation, Window
 from tests.everyday import examples
 from tests.tui.stage import SHEET, WARM_UP
 from tui.inputs.answers import Refused
-from tui.inputs.lines import LineReader
+from tui.inputs.line_reader import LineReader
 from tui.inputs.offers import (
     PHONE_MARKS,
     Offer,

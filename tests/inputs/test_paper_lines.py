@@ -15,7 +15,7 @@ from bridge.values.service_sheet import Interval, Part, Service, StepKind
 from bridge.values.sheet import Sheet, Window
 from tests.inputs.test_lines import NOTHING
 from tui.inputs.answers import Refused
-from tui.inputs.lines import LineReader
+from tui.inputs.line_reader import LineReader
 from tui.inputs.paper_lines import WORDS
 
 SHEET = Sheet(

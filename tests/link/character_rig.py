@@ -10,8 +10,8 @@ from bridge.values.causes import Cause
 from bridge.values.sheet import Sheet
 from simulators.adapter import legacy_bus
 from simulators.car.scenes import make_bench
+from simulators.characters.all_characters import settle_in
 from simulators.characters.character import Character
-from simulators.characters.register import settle_in
 from tests.link.rig import Log, watch
 
 HEAD = """

@@ -12,7 +12,7 @@ from bridge.values.errors import UsageError
 from bridge.values.readings import LinkState
 from bridge.values.sheet import Role
 from simulators.car.scenes import make_bench
-from simulators.characters.register import CHARACTERS, chosen, mixture
+from simulators.characters.all_characters import CHARACTERS, chosen, mixture
 from tests.link.character_rig import (
     BUSES,
     could_s,

@@ -24,8 +24,8 @@ from bridge.values.sheet import Role, Sheet
 from simulators.adapter.adapter_settings import CLONE, AdapterSettings
 from simulators.adapter.hooks import Hooks
 from simulators.car.scenes import make_bench
-from simulators.characters.register import CHARACTERS
-from simulators.faults.register import LINK_FAULTS
+from simulators.characters.all_characters import CHARACTERS
+from simulators.faults.all_faults import LINK_FAULTS
 from simulators.serve.bench import Bench
 from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe

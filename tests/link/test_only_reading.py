@@ -17,7 +17,7 @@ from bridge.sheets import load
 from bridge.values.errors import ForbiddenRequest
 from bridge.values.sheet import Role, Sheet, Signal, Window
 from simulators.car.scenes import make_bench
-from simulators.faults.register import LINK_FAULTS
+from simulators.faults.all_faults import LINK_FAULTS
 from tests.link.rig import watch
 
 REPORTING = {"01": 2, "03": 1, "07": 1, "09": 2, "0A": 1, "21": 2, "22": 3}

@@ -31,7 +31,7 @@ from bridge.values.service_sheet import Circuit, Service
 from bridge.values.sheet import Sheet
 from tests.show.parts.service import leg_ways
 from tui.inputs.answers import Refused
-from tui.inputs.lines import LineReader
+from tui.inputs.line_reader import LineReader
 
 GILL = Path(__file__).parents[1] / "data" / "sheets" / "ways" / "gill-two-circuits.toml"
 SHEET = load(str(GILL))

@@ -18,7 +18,7 @@ from bridge.values.readings import LinkState, Reading
 from bridge.values.sheet import Confirmation, Role
 from tui.headless.json_lines import as_dict
 from tui.inputs.answers import Refused
-from tui.inputs.lines import LineReader
+from tui.inputs.line_reader import LineReader
 from tui.words import wording
 
 RIME = Path(__file__).parents[1] / "data" / "sheets" / "ways" / "rime-by-air.toml"

@@ -17,7 +17,7 @@ from bridge.values.events import LinkChange, Mark, Marked
 from bridge.values.readings import LinkState, Reading
 from bridge.values.sheet import Confirmation, Drive, Role
 from tui.inputs.answers import Refused
-from tui.inputs.lines import LineReader
+from tui.inputs.line_reader import LineReader
 from tui.words.cautions import at_start, own_of
 from tui.words.instructions import instruction_text
 

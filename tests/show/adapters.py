@@ -13,7 +13,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from simulators.characters.register import CHARACTERS, mixture
+from simulators.characters.all_characters import CHARACTERS, mixture
 from tests.link.character_rig import (
     BUSES,
     Went,

@@ -10,7 +10,7 @@ from bridge.values.sheet import Role, Signal
 from simulators.adapter.adapter_settings import CLONE, AdapterSettings
 from simulators.adapter.uart import Receiver, Sender
 from simulators.car.scenes import make_bench
-from simulators.faults.register import LINK_FAULTS, make_fault
+from simulators.faults.all_faults import LINK_FAULTS, make_fault
 from tests.everyday import examples
 from tests.simulators.rig import Rig, quiet
 

@@ -12,8 +12,8 @@ from bridge.values.trace_text import parse_trace
 from simulators.adapter.adapter_settings import AdapterSettings
 from simulators.car.curve import Curve
 from simulators.car.scenes import make_bench
+from simulators.faults.all_faults import FAULTS, make_fault
 from simulators.faults.fault_schedule import Planned, parse_scene_file, random_faults
-from simulators.faults.register import FAULTS, make_fault
 from simulators.serve.control import obey
 from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from bridge.values.errors import LinkLost, PortError, UsageError
-from simulators.faults.register import FAULTS, LINK_FAULTS, make_fault
+from simulators.faults.all_faults import FAULTS, LINK_FAULTS, make_fault
 from simulators.serve.pipe import BenchPipe
 from tests.simulators.talk import Talk, asked, on_bench
 

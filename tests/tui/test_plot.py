@@ -17,7 +17,6 @@ from bridge.values.sheet import Window
 from tests.tui.helpers import staged
 from tests.tui.oddities import snapshots
 from tests.tui.stage import COOL_DOWN, TOO_COLD_A_DAY, WARM_UP
-from tui.live.history import History, fan, predicted
 from tui.live.trend_cells import (
     SPANS_S,
     TIME_STEPS_S,
@@ -26,6 +25,7 @@ from tui.live.trend_cells import (
     fit,
     ground,
 )
+from tui.live.trend_history import History, fan, predicted
 from tui.settings import Settings
 from tui.widgets.glyphs import ASCII, RICH, choose_glyphs, to_ascii
 from tui.widgets.trend import marks_of, time_axis

@@ -17,7 +17,7 @@ from tui.cli.flags.record_flags import Notes
 from tui.live import footer, run_screen
 from tui.live.screen_state import Contact, ScreenInputs, screen_state
 from tui.settings import Settings
-from tui.widgets.said import LASTS_S, LEAST_S, MOST_ROWS, Sayings
+from tui.widgets.sayings import LASTS_S, LEAST_S, MOST_ROWS, Sayings
 from tui.words import result_words
 from tui.words.screen import pages
 

@@ -34,7 +34,7 @@ def _bench(args: Namespace) -> Bench:
     from simulators.car.curve import read_trace
     from simulators.car.hidden import hidden_bench
     from simulators.car.scenes import make_bench
-    from simulators.characters.register import chosen, settle_in
+    from simulators.characters.all_characters import chosen, settle_in
     from tui.cli.demo_verb import load_demo_sheet, plan_faults
 
     if args.from_log:

@@ -11,10 +11,10 @@ import sys
 from typing import TYPE_CHECKING
 
 from bridge.values.errors import SumpgateError, UsageError
-from tui import console, loading, signals
+from tui import console, interrupts, loading
 from tui.cli.flags.command_line import build_parser
 from tui.headless.no_screen import screenless
-from tui.signals import INTERRUPTED
+from tui.interrupts import INTERRUPTED
 from tui.start.begin import begin, has_terminal
 from tui.start.gap import GapError
 
@@ -62,7 +62,7 @@ def _run(args: argparse.Namespace) -> int:
 
 def main(argv: list[str] | None = None) -> int:
     """Run one verb and return its exit code; every error is one sentence."""
-    signals.heed()
+    interrupts.heed()
     console.degrade()
     loading.begun()
     try:
@@ -72,11 +72,11 @@ def main(argv: list[str] | None = None) -> int:
         print(f"sumpgate: {_sentence(problem)}", file=sys.stderr)
         return problem.exit_code
     except KeyboardInterrupt:
-        return signals.exit_code(INTERRUPTED)
+        return interrupts.exit_code(INTERRUPTED)
     except RuntimeError as problem:
         # Python 3.11 wraps an interrupt that falls into the making of a class.
         if isinstance(problem.__cause__, KeyboardInterrupt):
-            return signals.exit_code(INTERRUPTED)
+            return interrupts.exit_code(INTERRUPTED)
         raise
     except BrokenPipeError:
         from tui.headless.run_lines import mute_stdout
@@ -85,7 +85,7 @@ def main(argv: list[str] | None = None) -> int:
         return 0
     finally:
         loading.over()
-    return signals.exit_code(code)
+    return interrupts.exit_code(code)
 
 
 if __name__ == "__main__":

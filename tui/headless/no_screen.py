@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from bridge.values.sheet import Sheet
     from tui.feeds.monitor_feed import MonitorCommands
     from tui.headless.service_row import ServiceRows
-    from tui.inputs.lines import LineReader
+    from tui.inputs.line_reader import LineReader
     from tui.settings import Settings
 
 
@@ -69,7 +69,7 @@ def lines_for(
     by_hand: Thermometer | None = None,
 ) -> Lines | None:
     """Return what stands in the screen's place; None: the flags want the screen."""
-    from tui.inputs.lines import LineReader
+    from tui.inputs.line_reader import LineReader
 
     accuracy_c = by_hand.accuracy_c if by_hand else None
     reader = LineReader(

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from bridge.snapshot import Snapshot
     from bridge.values.sheet import Sheet
     from tui.feeds.monitor_feed import MonitorCommands
-    from tui.inputs.lines import LineReader
+    from tui.inputs.line_reader import LineReader
     from tui.words.figures import TemperatureUnit
 
 

@@ -10,7 +10,7 @@ from collections.abc import Callable, Coroutine
 from typing import TYPE_CHECKING
 
 from tui.headless.newest_row import NewestRow
-from tui.signals import INTERRUPTED
+from tui.interrupts import INTERRUPTED
 
 if TYPE_CHECKING:
     from tui.feeds.monitor_feed import MonitorCommands, Watch

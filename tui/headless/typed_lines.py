@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from tui.feeds.monitor_feed import MonitorCommands
-    from tui.inputs.lines import LineReader
+    from tui.inputs.line_reader import LineReader
 
 
 class TypedLines:

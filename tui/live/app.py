@@ -19,7 +19,6 @@ from tui.feeds.feed import Mailbox, next_speed
 from tui.inputs.offers import confirming, main_offer
 from tui.live import footer
 from tui.live.cover import Cover
-from tui.live.history import History
 from tui.live.notebook import Notebook
 from tui.live.screen_state import Contact, ScreenInputs, ScreenState, screen_state
 from tui.live.screens import GateScreen
@@ -31,11 +30,12 @@ from tui.live.terminal import (
     glyphs_here,
     terminal_gone,
 )
+from tui.live.trend_history import History
 from tui.live.typing_line import Typing
 from tui.settings import SettingsError, save_settings
 from tui.widgets.lines import Heading, Keys
 from tui.widgets.page_widget import PageWidget
-from tui.widgets.said import SaidLines, Sayings
+from tui.widgets.sayings import SaidLines, Sayings
 from tui.words import figures, step_wording, wording
 from tui.words.screen import pages, screen_words
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from bridge.values.errors import UsageError
 from bridge.values.sheet import Sheet
-from tui import loading, signals
+from tui import interrupts, loading
 from tui.cli.flags.record_flags import Notes
 from tui.feeds.monitor_feed import MonitorFeed
 from tui.live.terminal import INTERRUPTED
@@ -101,7 +101,7 @@ def run_screen(app: SumpgateApp) -> int:
     except KeyboardInterrupt:
         code = INTERRUPTED
     finally:
-        signals.closing()
+        interrupts.closing()
         app.stop_feed()
     if code is not None:
         return code

@@ -12,7 +12,7 @@ from tui.widgets.glyphs import RICH, to_ascii
 from tui.widgets.lines import Heading, Keys, Standing, TooSmall, Why
 from tui.widgets.page_widget import PageWidget
 from tui.widgets.painted import LOOK_CLASSES, BoardPart
-from tui.widgets.said import SaidLines
+from tui.widgets.sayings import SaidLines
 from tui.words.screen import pages, screen_words
 
 if TYPE_CHECKING:

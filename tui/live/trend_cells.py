@@ -10,7 +10,7 @@ from bridge.values.frozen import frozen
 
 if TYPE_CHECKING:
     from bridge.values.sheet import Window
-    from tui.live.history import Point
+    from tui.live.trend_history import Point
     from tui.widgets.glyphs import Glyphs
 
 Kind = Literal["", "edge", "fan", "past", "future", "now", "mark"]

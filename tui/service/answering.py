@@ -9,7 +9,7 @@ from textual.widgets import Input
 
 from bridge.values.service_events import ServiceKind
 from tui.inputs.answers import Refused
-from tui.service.pages.answers import answer, prompt
+from tui.service.pages.asked import answer, prompt
 from tui.service.pages.page_model import FIGURES
 from tui.service.service_widgets import StepPage
 from tui.words.service import page_words

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from tui.service.service_screen import ServiceScreen
     from tui.settings import Settings
     from tui.widgets.glyphs import Glyphs
-    from tui.widgets.said import Sayings
+    from tui.widgets.sayings import Sayings
 
 LIVE_KEYS = frozenset(
     {

@@ -37,7 +37,7 @@ from tui.service.service_widgets import ServiceHead, StepList, StepPage
 from tui.widgets.glyphs import RICH
 from tui.widgets.lines import Keys, TooSmall
 from tui.widgets.painted import LOOK_CLASSES
-from tui.widgets.said import SaidLines
+from tui.widgets.sayings import SaidLines
 from tui.words import figures
 from tui.words.service import page_words
 from tui.words.service_words import undone, what_is_next
@@ -57,7 +57,7 @@ if TYPE_CHECKING:
     from tui.service.log_editor import LogEditor
     from tui.service.pages.page_model import Item, Row
     from tui.widgets.glyphs import Glyphs
-    from tui.widgets.said import Sayings
+    from tui.widgets.sayings import Sayings
 
 
 class ServiceScreen(AnsweringScreen):

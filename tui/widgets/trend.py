@@ -6,7 +6,7 @@ from itertools import groupby
 from math import ceil
 from typing import TYPE_CHECKING, ClassVar
 
-from tui.live import history, trend_cells
+from tui.live import trend_cells, trend_history
 from tui.widgets.painted import LOOK_CLASSES, Painted, Row, row_width
 from tui.words import figures
 from tui.words.screen import countdown
@@ -48,7 +48,7 @@ class TrendPlot(Painted):
 
     def show(
         self,
-        past: history.History,
+        past: trend_history.History,
         snapshot: Snapshot | None,
         window: Window,
         unit: TemperatureUnit,
@@ -73,7 +73,7 @@ class TrendPlot(Painted):
         self, window: Window, labels: list[str], margin: int, width: int, rows: int
     ) -> list[Row]:
         snapshot = self._snapshot
-        path = history.predicted(snapshot, window) if snapshot else []
+        path = trend_history.predicted(snapshot, window) if snapshot else []
         now_s = snapshot.t_s if snapshot else self._past.end_s
         runs = self._past.runs(now_s - 1.5 * self._span_s)
         seen = [temp for run in runs for _, temp in run]
@@ -85,7 +85,7 @@ class TrendPlot(Painted):
             canvas.draw_past([(t - now_s, temp) for t, temp in run])
         canvas.draw_future(path)
         if snapshot is not None:
-            canvas.draw_fan(*history.fan(snapshot, window))
+            canvas.draw_fan(*trend_history.fan(snapshot, window))
             for at_s, sign in marks_of(snapshot, self.glyphs.track):
                 canvas.mark(at_s, sign)
         band = frame.band(window)
@@ -210,7 +210,7 @@ def runs_of(cells: list[trend_cells.Cell], *, inside: bool) -> Row:
     ]
 
 
-def near(path: list[history.Point], window: Window) -> list[float]:
+def near(path: list[trend_history.Point], window: Window) -> list[float]:
     """Return the path's temperatures, kept near the window: the rest may run out."""
     low_c, high_c = window.drawn.low_c - 3, window.drawn.high_c + 3
     return [min(high_c, max(low_c, temp_c)) for _, temp_c in path]

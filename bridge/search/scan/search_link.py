@@ -14,7 +14,7 @@ from bridge.link.unit_session import UnitSession
 from bridge.protocol.framing import Framing
 from bridge.protocol.reply import Refusal, clean
 from bridge.protocol.request import Request
-from bridge.search.scan.pace import PacedExchange
+from bridge.search.scan.asking_pace import PacedExchange
 from bridge.values.causes import Cause
 from bridge.values.errors import SumpgateError
 from bridge.values.sheet import Role

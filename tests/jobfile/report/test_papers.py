@@ -25,7 +25,7 @@ from tests.jobfile.job_help import SHEET, record
 from tests.jobfile.test_begin import home
 from tui.cli.flags.shop_file import shop_of
 from tui.cli.main import main
-from tui.inputs.lines import LineReader
+from tui.inputs.line_reader import LineReader
 
 __all__ = ["home"]
 VIN = "1M8GDM9AXKP042788"

@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 
 from bridge.link.ports.ble.ble_port import BleDoor, chunks
-from bridge.link.ports.ble.uart import ways
+from bridge.link.ports.ble.serial_service import ways
 from bridge.link.ports.opening import make_opener
 from bridge.link.ports.port import GuardedPort
 from bridge.link.ports.progress import telling

@@ -19,7 +19,7 @@ import pytest
 from bridge.jobfile.file.check import check
 from bridge.sheets import load
 from tests.tui.stage import SHEET, StagedFeed
-from tui import signals
+from tui import interrupts
 from tui.cli.flags.record_flags import recording
 from tui.live.app import SumpgateApp
 from tui.live.run_screen import run_screen
@@ -74,7 +74,7 @@ def test_a_signal_is_never_the_system_s_again_before_all_is_sealed(
         if found[0] is not signal.SIG_DFL:  # else it would end the tests
             os.kill(os.getpid(), number)  # the terminal's second one
 
-    monkeypatch.setattr(signals, "closing", closing)
+    monkeypatch.setattr(interrupts, "closing", closing)
     app = SumpgateApp(
         sheet=SHEET,
         feed=Feed(number),

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from bridge.link.clock import now_s
 from bridge.link.ports.ble.scan import find, need_bleak
-from bridge.link.ports.ble.uart import UartWay, other_way, ways
+from bridge.link.ports.ble.serial_service import UartWay, other_way, ways
 from bridge.link.ports.port import GuardedPort
 from bridge.link.ports.progress import progress
 from bridge.link.ports.remedies import first_line

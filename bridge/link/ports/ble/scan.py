@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import unquote
 
 from bridge.link.clock import now_s, sleep
-from bridge.link.ports.ble.uart import LIKELY
+from bridge.link.ports.ble.serial_service import LIKELY
 from bridge.link.ports.progress import progress
 from bridge.link.ports.remedies import first_line
 from bridge.values.errors import PortError

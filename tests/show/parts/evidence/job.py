@@ -26,7 +26,7 @@ from simulators.serve.bench import Bench
 from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
 from tui.inputs.answers import Refused
-from tui.inputs.lines import LineReader
+from tui.inputs.line_reader import LineReader
 from tui.words.screen import pages
 
 SHEET = "scar-eight-speed"

@@ -12,8 +12,8 @@ from bridge.values.conditions import Verdict
 from bridge.values.readings import LinkState
 from bridge.values.sheet import Role, Sheet, Window
 from simulators.car.scenes import make_bench
+from simulators.faults.all_faults import LINK_FAULTS
 from simulators.faults.fault_schedule import random_faults
-from simulators.faults.register import LINK_FAULTS
 from simulators.serve.bench import Bench
 from tests.link.rig import Log, watch
 from tests.show.parts.told import Told

@@ -29,7 +29,7 @@ from bridge.values.service_sheet import StepKind
 from bridge.values.sheet import EngineRule, Role, Sheet
 from simulators.car.plant import Body, Heat, Plant
 from tui.inputs.answers import Refused
-from tui.inputs.lines import LineReader
+from tui.inputs.line_reader import LineReader
 from tui.words.instructions import instruction_text
 
 WAYS_FOLDER = Path(__file__).parents[3] / "data" / "sheets" / "ways"
