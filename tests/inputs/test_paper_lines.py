@@ -17,6 +17,7 @@ from tests.inputs.test_lines import NOTHING
 from tui.inputs.answers import Refused
 from tui.inputs.line_reader import LineReader
 from tui.inputs.paper_lines import WORDS
+from tui.words.service.line_words import EXAMPLES
 
 SHEET = Sheet(
     name="t",
@@ -45,7 +46,7 @@ def told(*lines: str) -> ServiceEvent | Refused:
 
 @pytest.mark.parametrize("word", WORDS)
 def test_every_words_own_example_is_taken(word: str) -> None:
-    event = told(WORDS[word].example)
+    event = told(EXAMPLES[word])
     assert isinstance(event, ServiceEvent)
     assert event.kind is WORDS[word].kind
     assert isinstance(told(word), Refused)

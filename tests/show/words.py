@@ -18,6 +18,7 @@ _SHOWN = {
     "amount_words": "the service's pages about amounts",
     "countdown": "the two countdowns",
     "figures": "wherever a number stands",
+    "line_words": "answers to a typed line",
     "link_wording": "below the car's values, in errors, by `adapter`",
     "outlook_wording": "beside the countdowns",
     "page_words": "the service's pages",

@@ -21,6 +21,7 @@ from bridge.values.events import Band, Mark, Marked, Measured, Tilted
 from bridge.values.frozen import frozen
 from bridge.values.service_events import ServiceKind
 from bridge.values.sheet import Confirmation
+from tui.words.service import line_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -120,8 +121,8 @@ def _doubt(
     shown = show_volume(amount.ml / 1000.0, units)
     beside = ""
     if usual is not None:
-        beside = f" where {show_volume(usual / 1000.0, units)} in all is usual"
-    return f"{shown}{beside}: is that right? Say it once more and it is taken."
+        beside = line_words.USUAL_IN_ALL.format(show_volume(usual / 1000.0, units))
+    return line_words.IS_THAT_RIGHT.format(shown, beside)
 
 
 def read_added(
@@ -147,13 +148,11 @@ def read_stick(text: str, sheet: Sheet) -> Marked | Refused:
     word = text.strip().casefold()
     if word in tuple(Band):
         if sheet.stick:
-            return Refused(words="Say what the stick reads: stick 22 mm.")
+            return Refused(words=line_words.STICK_MM)
         return Marked(mark=Mark.STICK, band=Band(word), t_s=UNSTAMPED_S)
     if not sheet.stick:
         words = ", ".join(Band)
-        return Refused(
-            words=f"The sheet has no marks for the stick: say one of {words}."
-        )
+        return Refused(words=line_words.STICK_MARKS.format(words))
     try:
         return Marked(mark=Mark.STICK, mm=said_stick(text), t_s=UNSTAMPED_S)
     except QuantityError as problem:
@@ -161,11 +160,6 @@ def read_stick(text: str, sheet: Sheet) -> Marked | Refused:
 
 
 LONGEST_NAME = 40
-ASKS_NAMES = {
-    Confirmation.DRIVE_SAFE: "Say who saw to it: confirm drive-safe NAME.",
-    Confirmation.BRAKE_HELD: "Say who sits at the brake and who lies under, two names: "
-    "confirm brake-held NAME, NAME.",
-}
 
 
 def read_confirmed(what: Confirmation, names: str) -> Marked | Refused:
@@ -179,21 +173,21 @@ def read_confirmed(what: Confirmation, names: str) -> Marked | Refused:
         return Marked(mark=Mark.CONFIRMED, confirms=what, t_s=UNSTAMPED_S)
     fits = all(0 < len(n) <= LONGEST_NAME and n.isprintable() for n in them)
     if len({n.casefold() for n in them}) != many or len(them) != many or not fits:
-        return Refused(words=ASKS_NAMES[what])
-    who = them[0] if many == 1 else f"{them[0]} at the brake, {them[1]} under the car"
+        return Refused(words=line_words.ASKS_NAMES[what])
+    who = them[0] if many == 1 else line_words.WHO_BOTH.format(*them)
     return Marked(mark=Mark.CONFIRMED, confirms=what, who=who, t_s=UNSTAMPED_S)
 
 
 def read_air(text: str, sheet: Sheet, *, bare: str = "") -> Marked | Refused:
     """Return how warm the outside air is, where the sheet's window hangs on it."""
     if not sheet.air_windows:
-        return Refused(words="This sheet's window does not hang on the outside air.")
+        return Refused(words=line_words.NOT_BY_AIR)
     try:
         temp_c = said_temperature(text, bare=bare)
     except QuantityError as problem:
         return Refused(words=f"{problem}.")
     if not COLDEST_AIR_C <= temp_c <= HOTTEST_AIR_C:
-        return Refused(words=f"{short(text)} is no outside air; write like 12 C.")
+        return Refused(words=line_words.NO_AIR.format(short(text)))
     return Marked(mark=Mark.AIR, temp_c=temp_c, t_s=UNSTAMPED_S)
 
 

@@ -12,6 +12,7 @@ from bridge.units import QuantityError, said_odometer
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind
 from tui.inputs.answers import Refused, short
+from tui.words.service import line_words, page_words
 from tui.words.service_words import due_words
 
 if TYPE_CHECKING:
@@ -19,8 +20,6 @@ if TYPE_CHECKING:
     from bridge.units import Units
     from bridge.values.service_sheet import Service
     from tui.inputs.answers import LineState
-
-NOTHING_LIVE = "Nothing live comes from the car now: connect it first."
 
 
 def odometer(text: str, state: LineState) -> ServiceEvent | Refused:
@@ -35,8 +34,8 @@ def odometer(text: str, state: LineState) -> ServiceEvent | Refused:
 def codes(text: str, state: LineState) -> ServiceEvent | Refused:
     """Read `codes`: what the car says of itself now is kept, before or after."""
     if text or state.car is None:
-        alone = '"codes" stands alone on its line.'
-        return Refused(words=alone if text else NOTHING_LIVE)
+        alone = line_words.ALONE.format("codes")
+        return Refused(words=alone if text else line_words.NOTHING_LIVE)
     step = _before_or_after(state)
     return ServiceEvent(kind=ServiceKind.CAR, step=step, car=state.car)
 
@@ -73,7 +72,7 @@ def next_due(text: str, state: LineState) -> ServiceEvent | Refused:
         found = reckoned_due(state.service, state.log, state.today, state.units)
         if isinstance(found, ServiceEvent):
             return found
-        return Refused(words=found or "The sheet gives no interval: ask the maker.")
+        return Refused(words=found or page_words.NO_INTERVAL)
     on, km = "", None
     for part in re.split(r",\s+|;\s*|\s+or\s+", text.strip()):
         try:
@@ -82,9 +81,9 @@ def next_due(text: str, state: LineState) -> ServiceEvent | Refused:
             try:
                 km = said_odometer(part)
             except QuantityError as problem:
-                return Refused(words=f"{problem}; a date such as 2028-02-29.")
+                return Refused(words=line_words.SUCH_A_DATE.format(problem))
     read = last(state.log, ServiceKind.ODOMETER)
     if km is not None and read is not None and km <= (read.km or 0.0):
-        return Refused(words=f"{short(text)} is not beyond what the odometer shows.")
-    words = "told in a line, not reckoned from the sheet"
+        return Refused(words=line_words.NOT_BEYOND.format(short(text)))
+    words = line_words.DUE_TOLD
     return ServiceEvent(kind=ServiceKind.DUE, name=on, km=km, text=words)

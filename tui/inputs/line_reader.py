@@ -27,6 +27,7 @@ from tui.inputs.answers import (
     short,
 )
 from tui.inputs.offers import by_word, offers
+from tui.words.service import line_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -104,7 +105,7 @@ class LineReader:
         step = snapshot.step if snapshot else None
         if word in MARK_WORDS:
             if rest:
-                return Refused(words=f'"{word}" stands alone on its line.')
+                return Refused(words=line_words.ALONE.format(word))
             if word == "undo":
                 return self._undo(step, snapshot)
             return _mark(word, step)
@@ -114,7 +115,7 @@ class LineReader:
         if of_service is not None:
             return of_service(rest, self._state(snapshot))
         known = ", ".join((*MARK_WORDS, *FIGURE_WORDS, *service_lines.WORDS))
-        return Refused(words=f"{short(line)} begins with none of the words {known}.")
+        return Refused(words=line_words.NO_WORD.format(short(line), known))
 
     def _figure(self, word: str, rest: str, step: Step | None) -> PersonEvent | Refused:
         if word == "stick":
@@ -131,9 +132,9 @@ class LineReader:
 
     def _stick(self, text: str, step: Step | None) -> PersonEvent | Refused:
         if self._sheet.method is not LevelMethod.STICK:
-            return Refused(words="This sheet's level is not read off a stick.")
+            return Refused(words=line_words.NO_STICK)
         if step is not None and by_word(step, "stick") is None:
-            return Refused(words='"stick" tells nothing now: wait until GO stands.')
+            return Refused(words=line_words.STICK_WAITS)
         return read_stick(text, self._sheet)
 
     def _read(self, text: str) -> Measured | Refused:
@@ -186,8 +187,9 @@ def _mark(word: str, step: Step | None) -> Marked | Refused:
     if step is not None and by_word(step, word) is None:
         now = ", ".join(o.word for o in offers(step) if o.word in MARK_WORDS)
         return Refused(
-            words=f'"{word}" means nothing while the level step is at '
-            f"{step.phase.value}; now: {now or 'none of these words'}."
+            words=line_words.NOT_NOW.format(
+                word, step.phase.value, now or line_words.NO_WORDS
+            )
         )
     return Marked(mark=MARK_WORDS[word])
 
@@ -202,7 +204,7 @@ def _confirmation(text: str, mark: Mark) -> Marked | Refused:
     named = mark is Mark.CONFIRMED and what in tuple(NAMED)
     if what not in tuple(Confirmation) or (names.strip() and not named):
         one_of = ", ".join(Confirmation)
-        return Refused(words=f"{short(text)} cannot be confirmed: only {one_of}.")
+        return Refused(words=line_words.NO_CONFIRMATION.format(short(text), one_of))
     if mark is Mark.CONFIRMED:
         return read_confirmed(Confirmation(what), names)
     return Marked(mark=mark, confirms=Confirmation(what))

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from bridge.level.volume import DENSITY_KG_M3
 from bridge.protocol.vehicle_number import VIN_LENGTH, check_digit
 from bridge.service.papers.against_sheet import forbidden_by
+from bridge.service.papers.paper_words import PAPER_TEXT
 from bridge.service.papers.whose import PARTICULAR_TEXT
 from bridge.units import (
     Dimension,
@@ -34,6 +35,8 @@ from bridge.values.service_events import (
     ServiceKind,
 )
 from tui.inputs.answers import Refused, short
+from tui.words.service import line_words
+from tui.words.service.line_words import EXAMPLES
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -50,15 +53,19 @@ _CALIBRATED = re.compile(r"calibrated\s+(.+)", re.IGNORECASE)
 
 @frozen
 class Paper:
-    """One word of the papers: how it is read, and what a prompt shows of it."""
+    """One word of the papers: how it is read, and what comes of it."""
 
     read: Callable[[str, Sheet, str], ServiceEvent | Refused]
     """Given what follows the word, the sheet, and the answer asked back last."""
     kind: ServiceKind
-    label: str
-    example: str
     name: str = ""
     """Of a Particular: which."""
+
+    @property
+    def label(self) -> str:
+        """What it is called, on the page and in the report."""
+        named = PARTICULAR_TEXT[Particular(self.name)] if self.name else ""
+        return named or PAPER_TEXT[self.kind]
 
 
 def _parts(text: str) -> list[str]:
@@ -66,8 +73,8 @@ def _parts(text: str) -> list[str]:
     return [p.strip() for p in _PARTS.split(clean) if p.strip()]
 
 
-def _nothing(example: str) -> Refused:
-    return Refused(words=f"Nothing was typed; write for example: {example}.")
+def _nothing(word: str) -> Refused:
+    return Refused(words=line_words.NOTHING_TYPED.format(EXAMPLES[word]))
 
 
 def _again(text: str, before: str) -> bool:
@@ -79,7 +86,7 @@ def _particular(
 ) -> ServiceEvent | Refused:
     words = " ".join(printable(text, LONGEST).split())
     if not words:
-        return _nothing(_EXAMPLES[what])
+        return _nothing("car" if what is Particular.PLATE else what.value)
     return ServiceEvent(kind=ServiceKind.PARTICULAR, name=what.value, text=words)
 
 
@@ -87,10 +94,10 @@ def vin(text: str, _sheet: Sheet, before: str) -> ServiceEvent | Refused:
     """Read a vehicle's number; one that looks wrong is asked back once."""
     number = "".join(printable(text, LONGEST).split()).upper()
     if not number:
-        return _nothing(_EXAMPLES[Particular.VIN])
+        return _nothing("vin")
     doubt = _doubt(number)
     if doubt and not _again(text, before):
-        return Refused(words=f"{doubt} Say it once more and it is taken.", again=True)
+        return Refused(words=line_words.ONCE_MORE.format(doubt), again=True)
     return ServiceEvent(
         kind=ServiceKind.PARTICULAR, name=Particular.VIN.value, text=number
     )
@@ -98,14 +105,11 @@ def vin(text: str, _sheet: Sheet, before: str) -> ServiceEvent | Refused:
 
 def _doubt(number: str) -> str:
     if len(number) != VIN_LENGTH:
-        return f"{len(number)} characters, where a vehicle number has {VIN_LENGTH}."
+        return line_words.VIN_LONG.format(len(number), VIN_LENGTH)
     if set(number) & set("IOQ") or not number.isascii() or not number.isalnum():
-        return "A vehicle number has digits and letters, but never I, O or Q."
+        return line_words.VIN_LETTERS
     if check_digit(number) is CheckDigit.WRONG:
-        return (
-            "The check digit (the ninth character) does not fit the others: look at "
-            "the number again. Only North America demands it."
-        )
+        return line_words.VIN_DIGIT
     return ""
 
 
@@ -113,7 +117,7 @@ def fluid(text: str, sheet: Sheet, before: str) -> ServiceEvent | Refused:
     """Read `PRODUCT, SPECIFICATION, batch NUMBER, 5.2 L`; the product must be there."""
     product, *rest = _parts(text) or [""]
     if not product:
-        return _nothing(WORDS["fluid"].example)
+        return _nothing("fluid")
     ml, batch, meets = None, "", []
     for part in rest:
         if found := _BATCH.fullmatch(part):
@@ -132,8 +136,7 @@ def fluid(text: str, sheet: Sheet, before: str) -> ServiceEvent | Refused:
     wrong = forbidden_by(sheet.service, event)
     if wrong and not _again(text, before):
         return Refused(
-            words=f'The sheet forbids it: "{printable(wrong, 80)}". Do not fill it in. '
-            "If it is in, say it once more and it stands on record.",
+            words=line_words.FORBIDDEN.format(printable(wrong, 80)),
             again=True,
         )
     return event
@@ -156,7 +159,7 @@ def part(text: str, sheet: Sheet, _before: str) -> ServiceEvent | Refused:
     name = max(fits, key=len, default="")
     rest = _parts(plain[len(name) :].lstrip(",; ")) if name else _parts(plain)
     if not name and not rest:
-        return _nothing(WORDS["part"].example)
+        return _nothing("part")
     if not name:
         name, *rest = rest
     number, count = "", None
@@ -167,8 +170,7 @@ def part(text: str, sheet: Sheet, _before: str) -> ServiceEvent | Refused:
             number = found[1]
         else:
             return Refused(
-                words=f"{short(word)} is neither a number nor a quantity; write for "
-                f"example: {WORDS['part'].example}."
+                words=line_words.NO_NUMBER.format(short(word), EXAMPLES["part"])
             )
     kind = ServiceKind.PART_USED
     return ServiceEvent(kind=kind, name=name, number=number, count=count)
@@ -183,10 +185,7 @@ def waste(text: str, sheet: Sheet, _before: str) -> ServiceEvent | Refused:
     except QuantityError as problem:
         return Refused(words=f"{problem}.")
     if len(rest) < 2:
-        return Refused(
-            words="Say also what it is and where it was handed in: "
-            f"{WORDS['waste'].example}."
-        )
+        return Refused(words=line_words.WASTE_WHERE.format(EXAMPLES["waste"]))
     where = ", ".join(rest[1:])
     return ServiceEvent(kind=ServiceKind.WASTE, ml=ml, name=rest[0], text=where)
 
@@ -196,17 +195,14 @@ def instrument(text: str, _sheet: Sheet, _before: str) -> ServiceEvent | Refused
     parts = _parts(text)
     kind, _, which = (parts[0] if parts else "").partition(" ")
     if kind.casefold() not in tuple(Instrument):
-        return Refused(words=f"Begin with one of {', '.join(Instrument)}.")
+        return Refused(words=line_words.BEGIN_WITH.format(", ".join(Instrument)))
     on = ""
     for word in parts[1:]:
         found = _CALIBRATED.fullmatch(word)
         try:
             on = date.fromisoformat(found[1] if found else word).isoformat()
         except ValueError:
-            return Refused(
-                words=f'{short(word)} is no date; write for example "calibrated '
-                '2026-01-15".'
-            )
+            return Refused(words=line_words.NO_DATE.format(short(word)))
     return ServiceEvent(
         kind=ServiceKind.INSTRUMENT, name=kind.casefold(), text=which.strip(), on=on
     )
@@ -218,8 +214,7 @@ def leak(text: str, _sheet: Sheet, _before: str) -> ServiceEvent | Refused:
     found = words[-1].casefold() if words else ""
     if len(words) < 2 or found not in tuple(LeakFound):
         return Refused(
-            words=f"Say the place, then one of {', '.join(LeakFound)}: "
-            f"{WORDS['leak'].example}."
+            words=line_words.LEAK_PLACE.format(", ".join(LeakFound), EXAMPLES["leak"])
         )
     place = " ".join(words[:-1])
     return ServiceEvent(kind=ServiceKind.LEAK_CHECK, name=place, text=found)
@@ -239,7 +234,7 @@ def road_test(text: str, _sheet: Sheet, _before: str) -> ServiceEvent | Refused:
     except QuantityError as problem:
         return Refused(words=f"{problem}.")
     if not 0.0 < minutes <= LONGEST_DRIVE_MIN:
-        return Refused(words=f"{short(first)} is no road test; up to 10 hours.")
+        return Refused(words=line_words.NO_ROAD_TEST.format(short(first)))
     return ServiceEvent(
         kind=ServiceKind.ROAD_TEST,
         minutes=minutes,
@@ -253,7 +248,7 @@ def rechecked(text: str, _sheet: Sheet, _before: str) -> ServiceEvent | Refused:
     parts = _parts(text)
     found, _, more = (parts[0] if parts else "").partition(" ")
     if found.casefold() not in tuple(LevelFound):
-        return Refused(words=f"Say one of {', '.join(LevelFound)}, then a remark.")
+        return Refused(words=line_words.THEN_REMARK.format(", ".join(LevelFound)))
     remark = ", ".join(p for p in (more.strip(), *parts[1:]) if p)
     kind = ServiceKind.RECHECKED
     return ServiceEvent(kind=kind, name=found.casefold(), text=remark)
@@ -266,19 +261,10 @@ def handed_on(text: str, sheet: Sheet, _before: str) -> ServiceEvent | Refused:
     if words.isdecimal() and 0 < int(words) <= len(reminders):
         words = reminders[int(words) - 1]
     if not words:
-        return _nothing(WORDS["handed-on"].example)
+        return _nothing("handed-on")
     return ServiceEvent(kind=ServiceKind.HANDED_ON, name=words)
 
 
-_EXAMPLES: dict[Particular, str] = {
-    Particular.CUSTOMER: "customer A. Person",
-    Particular.PLATE: "car AB-CD 12",
-    Particular.MODEL: "model blue estate of 2014",
-    Particular.VIN: "vin 11111111111111111",
-    Particular.SHOP: "shop Corner garage",
-    Particular.MECHANIC: "mechanic B. Hand",
-    Particular.PLACE: "place bay 2",
-}
 PARTICULAR_WORDS: dict[str, Particular] = {
     "car": Particular.PLATE,
     **{p.value: p for p in Particular if p is not Particular.PLATE},
@@ -287,59 +273,17 @@ WORDS: dict[str, Paper] = {
     word: Paper(
         read=vin if what is Particular.VIN else partial(_particular, what=what),
         kind=ServiceKind.PARTICULAR,
-        label=PARTICULAR_TEXT[what],
-        example=_EXAMPLES[what],
         name=what.value,
     )
     for word, what in PARTICULAR_WORDS.items()
 } | {
-    "fluid": Paper(
-        read=fluid,
-        kind=ServiceKind.FLUID_USED,
-        label="Fluid used",
-        example="fluid PRODUCT, SPECIFICATION, batch 77-1, 5.2 L",
-    ),
-    "part": Paper(
-        read=part,
-        kind=ServiceKind.PART_USED,
-        label="Part fitted",
-        example="part NAME, number 12-34, 2 x",
-    ),
-    "waste": Paper(
-        read=waste,
-        kind=ServiceKind.WASTE,
-        label="Waste handed in",
-        example="waste 5.1 L, used gearbox fluid, collecting point",
-    ),
-    "instrument": Paper(
-        read=instrument,
-        kind=ServiceKind.INSTRUMENT,
-        label="Measured with",
-        example="instrument wrench W-3, calibrated 2026-01-15",
-    ),
-    "leak": Paper(
-        read=leak,
-        kind=ServiceKind.LEAK_CHECK,
-        label="Leak check",
-        example="leak drain plug dry",
-    ),
-    "road-test": Paper(
-        read=road_test,
-        kind=ServiceKind.ROAD_TEST,
-        label="Road test",
-        example="road-test 20 min, 85 C",
-    ),
-    "rechecked": Paper(
-        read=rechecked,
-        kind=ServiceKind.RECHECKED,
-        label="Level, looked at again",
-        example="rechecked right",
-    ),
-    "handed-on": Paper(
-        read=handed_on,
-        kind=ServiceKind.HANDED_ON,
-        label="Told to the customer",
-        example="handed-on look at the level again in 1000 km",
-    ),
+    "fluid": Paper(read=fluid, kind=ServiceKind.FLUID_USED),
+    "part": Paper(read=part, kind=ServiceKind.PART_USED),
+    "waste": Paper(read=waste, kind=ServiceKind.WASTE),
+    "instrument": Paper(read=instrument, kind=ServiceKind.INSTRUMENT),
+    "leak": Paper(read=leak, kind=ServiceKind.LEAK_CHECK),
+    "road-test": Paper(read=road_test, kind=ServiceKind.ROAD_TEST),
+    "rechecked": Paper(read=rechecked, kind=ServiceKind.RECHECKED),
+    "handed-on": Paper(read=handed_on, kind=ServiceKind.HANDED_ON),
 }
 """The words of typed lines and of the screen's page, in the page's order."""

@@ -30,6 +30,7 @@ from bridge.values.service_sheet import StepKind, Tick
 from tui.inputs.answers import Refused, found_name, none_of, read_pour, short
 from tui.inputs.car_lines import codes, next_due, odometer
 from tui.inputs.paper_lines import WORDS as PAPER_WORDS
+from tui.words.service import line_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -84,9 +85,7 @@ def items(service: Service) -> Iterator[tuple[str, ServiceEvent]]:
             event = ServiceEvent(kind=ServiceKind.TICKED, name=fastener.name, tick=tick)
             yield f"{fastener.name} {tick.value}", event
     if service.exercise is not None:
-        worked = ServiceEvent(
-            kind=ServiceKind.EXERCISED, text="told in a line, not paced by the screen"
-        )
+        worked = ServiceEvent(kind=ServiceKind.EXERCISED, text=line_words.NOT_PACED)
         yield "selector worked", worked
     if service.interval is not None:
         yield "severe use", ServiceEvent(kind=ServiceKind.SEVERE)
@@ -104,7 +103,7 @@ def out(text: str, state: LineState) -> ServiceEvent | Refused:
     if not place and len(known) == 1:
         place, amount = known[0], text
     if not place:
-        return none_of(text, known, "place where fluid is let out")
+        return none_of(text, known, line_words.A_PLACE)
     return _poured(amount, ServiceKind.OUT, place, state, text)
 
 
@@ -128,7 +127,7 @@ def _circuit(text: str, state: LineState) -> tuple[str | Refused, str]:
     known = [c.name for c in state.sheet.service.circuits]
     name, rest = found_name(text, known) if known else ("", text)
     unnamed = known and not name
-    return none_of(text, known, "circuit of this sheet") if unnamed else name, rest
+    return none_of(text, known, line_words.A_CIRCUIT) if unnamed else name, rest
 
 
 def _poured(
@@ -164,7 +163,7 @@ def tick(text: str, state: LineState) -> ServiceEvent | Refused:
     if isinstance(event, Refused):
         return event
     if there is not None:
-        return Refused(words=f"{short(text)} is ticked off already.")
+        return Refused(words=line_words.TICKED_OFF.format(short(text)))
     return event
 
 
@@ -174,7 +173,7 @@ def untick(text: str, state: LineState) -> ServiceEvent | Refused:
     if isinstance(event, Refused):
         return event
     if there is None:
-        return Refused(words=f"{short(text)} is not ticked off.")
+        return Refused(words=line_words.NOT_TICKED.format(short(text)))
     return ServiceEvent(kind=ServiceKind.TAKEN_BACK, back=there)
 
 
@@ -185,7 +184,7 @@ def _item(text: str, state: LineState) -> tuple[ServiceEvent | Refused, int | No
     if event is not None and rest:
         event = _turn(event, rest, state.service)
     if event is None:
-        return none_of(text, known, "item, nor a turn of one"), None
+        return none_of(text, known, line_words.AN_ITEM), None
     times = tick_times(state.service, state.log, event)
     return event, number_of(state.told, event, times)
 
@@ -205,7 +204,7 @@ def done(text: str, state: LineState) -> PersonEvent | Refused:
     if isinstance(step, Refused):
         return step
     if is_done(state.log, step) and step not in reopened(state.sheet, state.log):
-        return Refused(words=f'The step "{step.value}" is done already.')
+        return Refused(words=line_words.DONE_ALREADY.format(step.value))
     return as_fact(ServiceEvent(kind=ServiceKind.DONE, step=step))
 
 
@@ -216,7 +215,7 @@ def skip(text: str, state: LineState) -> ServiceEvent | Refused:
     if isinstance(step, Refused):
         return step
     if len(parts) < 2 or not parts[1].strip():
-        return Refused(words=f'Say why: "skip {step.value} because ...".')
+        return Refused(words=line_words.SAY_WHY.format(step.value))
     return ServiceEvent(kind=ServiceKind.SKIPPED, step=step, text=parts[1].strip())
 
 
@@ -231,7 +230,7 @@ def saw(text: str, state: LineState) -> ServiceEvent | Refused:
     known = [f"{kind} {value}" for kind, value in _seen()]
     name, rest = found_name(text, known)
     if not name or rest:
-        return none_of(text, known, "thing that can be seen")
+        return none_of(text, known, line_words.A_FINDING)
     seen = ServiceEvent(kind=ServiceKind.OLD_FLUID, name=name.split(" ", 1)[1])
     if number_of(state.told, seen) is not None:
         return Refused(words=f"{short(text)} was told already.")
@@ -243,7 +242,7 @@ def variant(text: str, state: LineState) -> ServiceEvent | Refused:
     known = [v.name for v in state.sheet.service.variants]
     name, rest = found_name(text, known)
     if not name or rest:
-        return none_of(text, known, "gearbox of this sheet")
+        return none_of(text, known, line_words.A_GEARBOX)
     return ServiceEvent(kind=ServiceKind.VARIANT, name=name)
 
 
@@ -252,7 +251,7 @@ def torque(text: str, state: LineState) -> ServiceEvent | Refused:
     known = {f.name: f for f in state.service.fasteners if f.torque_nm is not None}
     name, figure = found_name(text, known)
     if not name:
-        return none_of(text, known, "fastener with a torque")
+        return none_of(text, known, line_words.A_TORQUE)
     try:
         told_nm = said_torque(figure)
     except QuantityError as problem:
@@ -262,8 +261,7 @@ def torque(text: str, state: LineState) -> ServiceEvent | Refused:
     again = state.before.split() == text.split()
     if not 1 / TORQUE_APART <= share <= TORQUE_APART and not again:
         return Refused(
-            words=f"{told_nm:g} N·m where the sheet says {wanted_nm:g} N·m: is that "
-            "right? Say it once more and it is taken.",
+            words=line_words.OTHER_TORQUE.format(told_nm, wanted_nm),
             again=True,
         )
     return ServiceEvent(kind=ServiceKind.TORQUE, name=name, torque_nm=told_nm)
@@ -273,7 +271,7 @@ def note(text: str, _state: LineState) -> ServiceEvent | Refused:
     """Read `note TEXT`."""
     words = " ".join(text.split())
     if not words:
-        return Refused(words="The note is empty.")
+        return Refused(words=line_words.NOTE_EMPTY)
     return ServiceEvent(kind=ServiceKind.NOTE, text=words[:LONGEST_NOTE])
 
 
@@ -299,18 +297,18 @@ def answer(text: str, state: LineState) -> ServiceEvent | Refused:
     known = [a.id for a in open_now if a.answerable]
     name, words = found_name(text, known)
     if not name:
-        return none_of(text, known, "finding that can be answered")
+        return none_of(text, known, line_words.AN_ANSWER)
     if not words:
-        return Refused(words=f'Say what was found and done: "answer {name} ...".')
+        return Refused(words=line_words.SAY_FOUND.format(name))
     return ServiceEvent(kind=ServiceKind.ANSWERED, name=name, text=words[:LONGEST_NOTE])
 
 
 def close(text: str, state: LineState) -> ServiceEvent | Refused:
     """Read `close`: the service is closed, with what it lacks on record."""
     if text:
-        return Refused(words='"close" stands alone on its line.')
+        return Refused(words=line_words.ALONE.format("close"))
     if is_closed(state.log):
-        return Refused(words="It is closed already; undo takes that back.")
+        return Refused(words=line_words.CLOSED)
     lacks = missing(state.sheet.service, state.log)
     found = [a.text for a in against(state.sheet, state.log, state.codes)]
     return ServiceEvent(kind=ServiceKind.COMPLETE, text="\n".join((*found, *lacks)))

@@ -16,7 +16,7 @@ from bridge.values.service_sheet import StepKind
 from bridge.values.sheet import Confirmation, Role
 from tui.service.pages.page_model import ItemAction
 from tui.widgets.colored_app import ColoredApp
-from tui.words.service import page_words
+from tui.words.service import line_words, page_words
 
 if TYPE_CHECKING:
     from bridge.snapshot import Snapshot
@@ -197,13 +197,11 @@ class ServiceHost(ColoredApp[int]):
             self.service_screen.say(sentence)
 
     def _take_car(self, entry: ServiceEvent | None) -> None:
-        from tui.inputs.car_lines import NOTHING_LIVE
-
         snapshot = self.live_snapshot()
         if self.editor is None or entry is None:
             return
         if snapshot is None or snapshot.car_facts is None:
-            self._say(NOTHING_LIVE)
+            self._say(line_words.NOTHING_LIVE)
             return
         taken = self.editor.add(replace(entry, car=snapshot.car_facts))
         if taken and self.service_screen is not None:

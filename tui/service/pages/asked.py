@@ -10,6 +10,7 @@ from tui.inputs.answers import NAMED, Refused, read_pour
 from tui.inputs.paper_lines import WORDS
 from tui.service.pages.page_model import Asked
 from tui.words.service import page_words
+from tui.words.service.line_words import EXAMPLES
 
 if TYPE_CHECKING:
     from bridge.values.service_events import ServiceEvent
@@ -22,7 +23,7 @@ def prompt(asked: Asked, units: Units, word: str = "") -> str:
     """Return what to type, with an example, and the unit of a bare number."""
     metric = units is Units.METRIC
     if asked is Asked.PAPER:
-        return WORDS[word].example.removeprefix(f"{word} ")
+        return EXAMPLES[word].removeprefix(f"{word} ")
     return {
         Asked.ODOMETER: "Odometer, in km? 123456"
         if metric

@@ -1,1 +1,1 @@
-"""What the steps of the service say. Pure."""
+"""What the steps of the service say, and what answers a typed line. Pure."""
