@@ -27,7 +27,7 @@ from textual.pilot import Pilot
 from bridge.jobfile.file.check import FileState, check
 from bridge.jobfile.file.reader import reading, rows
 from bridge.jobfile.rows import event_of
-from bridge.values.events import Mark, Marked, Measured, Tilted
+from bridge.values.events import Mark, Marked, PersonEvent
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from tests.e2e.test_typed_service import Typist, typing
 from tests.tui.helpers import screen_text, settle
@@ -39,7 +39,6 @@ from tui.service import service_screen
 SHEET = "scar-eight-speed"
 DRIPS_AFTER_S = (2.0, 3.5, 5.0, 6.5, 8.0, 9.5)
 """Slower and slower, in seconds of the job, as from an opening that empties."""
-Told = Marked | Tilted | Measured | ServiceEvent
 
 
 async def press(pilot: Pilot[int], *keys: str) -> None:
@@ -295,7 +294,7 @@ def by_phone(folder: Path, job: Path) -> None:
         level_step(typist, phone.press)
 
 
-def comparable(event: Told) -> Told:
+def comparable(event: PersonEvent) -> PersonEvent:
     """Leave out when it was and by whom, and by which clock the lever was paced."""
     if not isinstance(event, ServiceEvent):
         return replace(event, t_s=0.0)
@@ -306,12 +305,12 @@ def comparable(event: Told) -> Told:
     return replace(event, t_s=0.0, at_utc_s=None, who="", car=car, text=text, step=step)
 
 
-def told_in(job: Path) -> list[Told]:
+def told_in(job: Path) -> list[PersonEvent]:
     """Return what a person told, as the file has it."""
     assert check(job).state in (FileState.INTACT, FileState.OPEN)
     with reading(job) as db:
         events = [event_of(row) for row in rows(db)]
-    return [comparable(e) for e in events if isinstance(e, Told)]
+    return [comparable(e) for e in events if isinstance(e, PersonEvent)]
 
 
 def at_the_screen(folder: Path, job: Path) -> None:
@@ -340,7 +339,7 @@ def at_the_screen(folder: Path, job: Path) -> None:
         assert main([*args, "--who", "Kim"]) == 0
 
 
-def without(events: list[Told], kind: ServiceKind) -> list[Told]:
+def without(events: list[PersonEvent], kind: ServiceKind) -> list[PersonEvent]:
     return [e for e in events if getattr(e, "kind", None) is not kind]
 
 

@@ -22,7 +22,7 @@ from tests.link.character_rig import (
     fits,
     play,
 )
-from tests.show.parts.told import Told
+from tests.show.parts.show_run import ShowRun
 
 FIRST_S = 1.5
 """The issue's limit, from the moment the adapter could give the first reading."""
@@ -45,7 +45,7 @@ class Row:
 
 def main() -> int:
     """Print the tables and the figures; 1 if one misses its mark."""
-    told = Told("adapters")
+    told = ShowRun("adapters")
     buses = told.size(QUICK_BUSES, tuple(BUSES))
     told.tell("characters", len(CHARACTERS))
     told.tell("buses", len(buses))
@@ -123,7 +123,7 @@ def _table(title: str, rows: dict[str, Row]) -> None:
         )
 
 
-def _sums(told: Told, kind: str, rows: dict[str, Row]) -> None:
+def _sums(told: ShowRun, kind: str, rows: dict[str, Row]) -> None:
     late = sorted(s for row in rows.values() for s in row.late_s)
     for what in ("read", "to_read", "refused", "to_refuse", "wrong"):
         told.tell(f"{kind}_{what}", sum(getattr(row, what) for row in rows.values()))

@@ -32,7 +32,7 @@ from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
 from tests.link.ports.gatt import LAYOUTS, Device, Radio
 from tests.link.rig import Noted
-from tests.show.parts.told import Told
+from tests.show.parts.show_run import ShowRun
 
 BAUD = 115_200
 """Between the adapter's chip and its radio."""
@@ -201,7 +201,7 @@ def show(name: str, figures: dict[str, Any], misses: list[str]) -> None:
 HEAD = f"  {'':44}{'answers':>10}{'share':>8}{'first':>10}{'wrong':>6}"
 
 
-def against_serial(told: Told) -> None:
+def against_serial(told: ShowRun) -> None:
     """Compare BLE with a serial line on the same bench."""
     for_s = told.size(5.0, 30.0)
     print("The same adapter on a serial line and over BLE, asked flat out")
@@ -229,7 +229,7 @@ def against_serial(told: Told) -> None:
     told.figures["rows"] = rows
 
 
-def at_random(told: Told) -> None:
+def at_random(told: ShowRun) -> None:
     """Take connections at random: any layout, MTU, interval, packets an event."""
     print("\nRandom connections")
     print(HEAD)
@@ -260,7 +260,7 @@ def at_random(told: Told) -> None:
     told.tell("connections_wrong", errors, want=0)
 
 
-def breaking(told: Told) -> None:
+def breaking(told: ShowRun) -> None:
     """Break the connection off at a random moment: when is it told, when is it back?"""
     chance, count = random.Random(told.seed + 1), told.size(3, 20)
     known, back, errors = [], [], 0
@@ -288,7 +288,7 @@ def breaking(told: Told) -> None:
 
 def main() -> int:
     """Show everything; 1 if a figure misses its mark."""
-    told = Told("ble")
+    told = ShowRun("ble")
     against_serial(told)
     at_random(told)
     breaking(told)

@@ -19,7 +19,7 @@ sys.path.insert(0, str(ROOT))
 
 from bridge.sheets import load  # noqa: E402
 from simulators.car.curve import read_trace  # noqa: E402
-from tests.show.parts.told import Told  # noqa: E402
+from tests.show.parts.show_run import ShowRun  # noqa: E402
 from tui.cli.main import main as sumpgate  # noqa: E402
 
 SHEET = load("weir-trace-bench")
@@ -49,7 +49,7 @@ def judge(path: Path) -> dict[str, object]:
 
 def main() -> int:
     """Print the table and the figures; 1 if a curve breaks the rule."""
-    told = Told("curves")
+    told = ShowRun("curves")
     curves = sorted((ROOT / "tests" / "data" / "warmup").glob("*.csv"))
     with ProcessPoolExecutor() as pool:
         found = list(pool.map(judge, curves[:: told.size(8, 1)]))

@@ -25,12 +25,12 @@ from tests.show.parts.evidence.kill import killed
 from tests.show.parts.evidence.pages import pages
 from tests.show.parts.evidence.taken_up import taken_up_after_kills
 from tests.show.parts.evidence.tamper import tampered
-from tests.show.parts.told import Told
+from tests.show.parts.show_run import ShowRun
 
 SCENES = ("cold-start", "warm-day", "hot", "deep-cold")
 
 
-def replayed(folder: Path, told: Told) -> None:
+def replayed(folder: Path, told: ShowRun) -> None:
     """Record jobs with and without faults, with a person; replay each one."""
     runs, for_s = told.size((2, 30.0), (24, 240.0))
     print("Replayed: job, events, decisions, changes, differences")
@@ -70,7 +70,7 @@ def replayed(folder: Path, told: Told) -> None:
 
 def main() -> int:
     """Show everything; 1 if a figure misses its mark."""
-    told = Told("evidence")
+    told = ShowRun("evidence")
     with tempfile.TemporaryDirectory(prefix="evidence-") as name:
         for show in (
             killed,

@@ -26,13 +26,13 @@ from tests.show.parts.find import swapped as find_swapped  # noqa: E402
 from tests.show.parts.find import wire as find_wire  # noqa: E402
 from tests.show.parts.forecast import plants  # noqa: E402
 from tests.show.parts.forecast.asking import data_folder  # noqa: E402
-from tests.show.parts.told import Told  # noqa: E402
+from tests.show.parts.show_run import ShowRun  # noqa: E402
 
 TRIES = 50
 QUICK_SPANS = "21:01-FF 22:1000-1FFF"
 
 
-def searches(pool: Any, told: Told) -> None:
+def searches(pool: Any, told: ShowRun) -> None:
     """Search the random units."""
     count, spans = told.size((12, QUICK_SPANS), (24, DEFAULT_RANGES))
     jobs = [(100_000 * told.seed + n, spans) for n in range(count)]
@@ -87,7 +87,7 @@ def table(told: list[dict[str, list[Any]]], title: str) -> Table:
     return rows
 
 
-def by_hand(pool: Any, told: Told) -> None:
+def by_hand(pool: Any, told: ShowRun) -> None:
     """Judge thermometer mode, on the real curves and on simulated idling ones."""
     paths = curves()[1 :: told.size(4, 2)]
     real = list(pool.map(find_hand.forecasts, [(p, told.seed) for p in paths]))
@@ -111,7 +111,7 @@ def by_hand(pool: Any, told: Told) -> None:
         told.tell(f"idling_{kind.replace(' ', '_')}_coverage", coverage, least=0.85)
 
 
-def gate(pool: Any, told: Told) -> None:
+def gate(pool: Any, told: ShowRun) -> None:
     """Judge the gate: GO only while the curve itself is inside."""
     paths = curves()[:: told.size(6, 1)]
     done = list(pool.map(find_hand.gate, [(p, told.seed) for p in paths]))
@@ -126,7 +126,7 @@ def gate(pool: Any, told: Told) -> None:
     told.tell("gate_worst_c", max((g.worst_c for g in done), default=0.0))
 
 
-def swapped(pool: Any, told: Told) -> None:
+def swapped(pool: Any, told: ShowRun) -> None:
     """Offer the coolant for the fluid."""
     first = 100_000 * told.seed + 50_000
     tries = list(pool.map(find_swapped.attempt, range(first, first + TRIES)))
@@ -140,7 +140,7 @@ def swapped(pool: Any, told: Told) -> None:
 
 def main() -> int:
     """Show everything; 1 if a figure misses its mark."""
-    told = Told("find")
+    told = ShowRun("find")
     with ProcessPoolExecutor() as pool:
         for show in (searches, by_hand, gate, swapped):
             show(pool, told)

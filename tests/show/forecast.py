@@ -51,7 +51,7 @@ from tests.show.parts.forecast.score import (  # noqa: E402
     ratio_error,
     share,
 )
-from tests.show.parts.told import last_line, named  # noqa: E402
+from tests.show.parts.show_run import last_line, named  # noqa: E402
 
 TUNED_SEEDS = (
     *(1, 100, 101, 102, 103, 200, 201, 202, 210, 211, 220, 600, 700, 701, 702),

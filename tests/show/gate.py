@@ -23,7 +23,7 @@ from tests.show.parts.gate import drips as gate_drips  # noqa: E402
 from tests.show.parts.gate import jobs as gate_jobs  # noqa: E402
 from tests.show.parts.gate import states as gate_states  # noqa: E402
 from tests.show.parts.gate import world as gate_world  # noqa: E402
-from tests.show.parts.told import Told  # noqa: E402
+from tests.show.parts.show_run import ShowRun  # noqa: E402
 
 CLEARLY_SHORT = 0.8
 """A passage of less than this share of what is needed: a nearer one is a toss, since
@@ -50,7 +50,7 @@ def part(which: tuple[int, int]) -> list[int]:
     return [checked.states, checked.views, checked.looks, len(checked.faults)]
 
 
-def show_states(pool: Pool, told: Told) -> None:
+def show_states(pool: Pool, told: ShowRun) -> None:
     """Explore the machine and look at every view from every state."""
     found = gate_states.explore()
     halves = pool.map(part, [(0, told.size(24, 1)), (1, told.size(24, 1))])
@@ -111,7 +111,7 @@ HEAD = (
 )
 
 
-def show_jobs(pool: Pool, told: Told) -> None:
+def show_jobs(pool: Pool, told: ShowRun) -> None:
     """Run whole jobs and compare the methods."""
     seeds = [(told.seed, i) for i in range(told.size(54, 2100))]
     results = pool.map(gate_jobs.run_job, seeds, chunksize=5)
@@ -145,7 +145,7 @@ def show_jobs(pool: Pool, told: Told) -> None:
     told.tell("stayed_off_the_claim", abs(stayed - claimed), most=CLAIM_OFF)
 
 
-def _chances(results: Sequence[gate_jobs.Result], told: Told) -> None:
+def _chances(results: Sequence[gate_jobs.Result], told: ShowRun) -> None:
     """What the gate let pass: chances that who knew everything would have taken."""
     reached = [(r.margin, r.ours) for r in results if r.margin is not None]
     possible = [o for margin, o in reached if margin >= 1.0]
@@ -175,7 +175,7 @@ def _chances(results: Sequence[gate_jobs.Result], told: Told) -> None:
             told.tell(f"left_ml_p95_{name}", float(np.percentile(left_ml, 95)))
 
 
-def show_drips(pool: Pool, told: Told) -> None:
+def show_drips(pool: Pool, told: ShowRun) -> None:
     """Call the settling of drip trains, and of pulses that are no surplus."""
     seeds = [(told.seed, i) for i in range(told.size(72, 420))]
     trains = pool.map(gate_drips.judge_train, seeds, chunksize=4)
@@ -204,7 +204,7 @@ def show_drips(pool: Pool, told: Told) -> None:
 
 def main() -> int:
     """Show everything; 1 if a figure misses."""
-    told = Told("gate")
+    told = ShowRun("gate")
     with Pool(2) as pool:
         for show in (show_states, show_jobs, show_drips):
             show(pool, told)

@@ -33,9 +33,9 @@ from bridge.values.readings import LinkState, Reading  # noqa: E402
 from bridge.values.sheet import EngineRule, Role, Sheet, Signal  # noqa: E402
 from tests.show.parts.lies.families import HONEST, LIARS, real  # noqa: E402
 from tests.show.parts.lies.world import CODES_C, Case  # noqa: E402
-from tests.show.parts.told import Told  # noqa: E402
+from tests.show.parts.show_run import ShowRun  # noqa: E402
 
-TOLD = Told("lies")
+TOLD = ShowRun("lies")
 EACH = int(os.environ.get("EACH", TOLD.size("2", "30")))
 """Cases of each family."""
 CURVES = range(1, 25, TOLD.size(6, 1))

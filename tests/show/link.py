@@ -15,12 +15,12 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 from tests.show.parts.link.faults import every_fault, faults_from_the_start, random_runs
 from tests.show.parts.link.life import first_moments, interrupts, long_run
 from tests.show.parts.link.speed import against_peers, against_the_wire
-from tests.show.parts.told import Told
+from tests.show.parts.show_run import ShowRun
 
 
 def main() -> int:
     """Show everything; 1 if a figure misses its mark."""
-    told = Told("link")
+    told = ShowRun("link")
     for show in (
         every_fault,
         faults_from_the_start,

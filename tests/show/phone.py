@@ -20,7 +20,7 @@ import numpy as np  # noqa: E402
 from tests.phone import browser  # noqa: E402
 from tests.show.parts.phone import load as phone_load  # noqa: E402
 from tests.show.parts.phone import page as phone_page  # noqa: E402
-from tests.show.parts.told import Told  # noqa: E402
+from tests.show.parts.show_run import ShowRun  # noqa: E402
 
 PHONES = 20
 NO_GO_S, CONTRAST, DELAY_MS, GAP_S = 3.0, 7.0, 500.0, 2.0
@@ -30,7 +30,7 @@ is without them, whichever is more."""
 MEMORY_KIB = 4096
 
 
-def show_load(told: Told) -> None:
+def show_load(told: ShowRun) -> None:
     """Ticks beside phones, then beside an attack."""
     rounds, block_s = told.size((2, 1.5), (5, 5.0))
     requests, attacks, deaf_s = told.size((1008, 2, 3.0), (4200, 3, 24.0))
@@ -73,7 +73,7 @@ def show_load(told: Told) -> None:
     told.tell("memory_growth_kib", growth, most=MEMORY_KIB)
 
 
-def show_page(told: Told) -> None:
+def show_page(told: ShowRun) -> None:
     """Everything that needs a browser."""
     why = browser.missing()
     if why:
@@ -103,7 +103,7 @@ def show_page(told: Told) -> None:
 
 def main() -> int:
     """Show everything; 1 if a figure misses."""
-    told = Told("phone")
+    told = ShowRun("phone")
     show_load(told)
     show_page(told)
     return told.end()

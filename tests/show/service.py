@@ -25,7 +25,7 @@ from tests.show.parts.service import outside as service_outside  # noqa: E402
 from tests.show.parts.service import sheets as service_sheets  # noqa: E402
 from tests.show.parts.service import walked as service_walked  # noqa: E402
 from tests.show.parts.service import ways as service_ways  # noqa: E402
-from tests.show.parts.told import Told  # noqa: E402
+from tests.show.parts.show_run import ShowRun  # noqa: E402
 
 WAYS = service_ways.WAYS | leg_ways.WAYS
 _ONE_WAY = os.environ.get("WAY", "")
@@ -38,7 +38,7 @@ CONSERVED_ML = 1e-6
 LINE_OCTETS = 75
 
 
-def show_outside(told: Told) -> None:
+def show_outside(told: ShowRun) -> None:
     """Published figures beside ours."""
     print("Against published figures")
     print(f"   {'':45}{'published':>15}{'ours':>15}{'apart':>10}  source")
@@ -54,7 +54,7 @@ def show_outside(told: Told) -> None:
     told.figures["outside"] = [{k: getattr(c, k) for k in shown} for c in found]
 
 
-def show_conserved(told: Told) -> None:
+def show_conserved(told: ShowRun) -> None:
     """Balances under a change of the reference temperature, and by 54D's formula."""
     print("\nRandom balances, worst apart: at another reference temperature, and from")
     print("54D's formula amount by amount")
@@ -65,7 +65,7 @@ def show_conserved(told: Told) -> None:
     told.tell("own_ml", own_ml, most=CONSERVED_ML)
 
 
-def show_jugs(told: Told) -> None:
+def show_jugs(told: ShowRun) -> None:
     """Whether the stated uncertainty holds for simulated jugs and persons."""
     print("\nServices measured with simulated jugs in each world")
     print("(held: the truth lies within the stated uncertainty, k = 2)")
@@ -85,7 +85,7 @@ def show_jugs(told: Told) -> None:
         told.tell(f"{name}_wrong", wrong, most=WRONG)
 
 
-def show_budgets(told: Told) -> None:
+def show_budgets(told: ShowRun) -> None:
     """Stated doubts (k = 2) against draws of what may truly be (JCGM 101)."""
     print("\nStated doubt (k = 2) against a Monte Carlo (JCGM 101): share of the draws")
     print("it covers, and how wide it is beside what truly holds 95 %")
@@ -98,7 +98,7 @@ def show_budgets(told: Told) -> None:
         told.tell(f"{key}_wide", found.wide, most=service_budgets.WIDEST)
 
 
-def show_dates(told: Told) -> None:
+def show_dates(told: ShowRun) -> None:
     """Due dates, and calendar files."""
     print("\nNext due by exact fractions and python-dateutil, some moved to a shorter")
     print("month's last day; hostile reminders read by icalendar (RFC 5545)")
@@ -113,7 +113,7 @@ def show_dates(told: Told) -> None:
     told.tell("calendar_longest_line", longest, most=LINE_OCTETS)
 
 
-def show_exercise(told: Told) -> None:
+def show_exercise(told: ShowRun) -> None:
     """The selector exercise's states, and random exercises judged from their log."""
     print("\nThe selector exercise")
     paces = {"read": service_exercise.READ, "clock": service_exercise.BLIND}
@@ -134,7 +134,7 @@ def show_exercise(told: Told) -> None:
     told.tell("exercises_holds", holds)
 
 
-def show_sheets(told: Told) -> None:
+def show_sheets(told: ShowRun) -> None:
     """Mistakes in sheets, listed and random; the schema; the shipped sheets."""
     print("\nSheets: listed mistakes, told whole (key, reason, remedy) and with line;")
     print("random changes of shipped ones, read or not, and held against the schema")
@@ -158,7 +158,7 @@ def show_sheets(told: Told) -> None:
     told.misses += [f"shipped: {doubt}" for doubt in flaws]
 
 
-def show_ways(told: Told) -> None:
+def show_ways(told: ShowRun) -> None:
     """Each way a level is set, by typed lines on a simulated car, against its truth."""
     count = int(os.environ.get("SERVICES", told.size(12, 200)))
     print(f"\nWays of setting a level, {count} services each, with slips: gone wrong,")
@@ -181,7 +181,7 @@ def show_ways(told: Told) -> None:
                 told.tell(f"{key}_{what}_held", sum(held), least=least)
 
 
-def show_walk(told: Told) -> None:
+def show_walk(told: ShowRun) -> None:
     """The whole job by keyboard, killed in the middle; not in a short run."""
     print("The whole service on the demo car, by keyboard, killed and taken up again")
     found = None if told.quick else service_walked.walk()
@@ -205,7 +205,7 @@ def show_walk(told: Told) -> None:
 
 def main() -> int:
     """Show everything, or one way alone; 1 if a figure misses."""
-    told = Told("service")
+    told = ShowRun("service")
     if _ONE_WAY and _ONE_WAY not in WAYS:
         print(f"WAY={_ONE_WAY} is none of the ways; give one of {', '.join(WAYS)}.")
         return 2

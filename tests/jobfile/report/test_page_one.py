@@ -232,9 +232,9 @@ def test_two_cars_in_an_afternoon_are_found_again(home: Path, capsys) -> None:
 @pytest.mark.slow
 def test_page_one_says_what_the_state_of_random_services_says(monkeypatch) -> None:
     from tests.show.parts.evidence.pages import pages
-    from tests.show.parts.told import Told
+    from tests.show.parts.show_run import ShowRun
 
-    told = Told("evidence")
+    told = ShowRun("evidence")
     told.seed = 77
     monkeypatch.setattr(told, "size", lambda *_: 26)
     pages(told)

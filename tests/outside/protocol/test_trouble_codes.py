@@ -69,7 +69,7 @@ def test_monitor_status(data: str, lamp: bool, count: int) -> None:
 
 
 @dataclass
-class Told:
+class Response:
     """The shape python-OBD's decoder looks at."""
 
     data: bytearray
@@ -95,7 +95,7 @@ def test_python_obd_reads_whole_answers_alike(library, codes) -> None:
     decoders, _ = library
     data = "".join(codes)
     payload = bytes.fromhex(f"43{len(codes):02X}{data}")
-    theirs = [code for code, _ in decoders.dtc([Told(bytearray(payload))])]
+    theirs = [code for code, _ in decoders.dtc([Response(bytearray(payload))])]
     ours = read_codes([payload], service=0x03, counted=True)
     assert list(dict.fromkeys(c.upper() for c in theirs)) == list(ours)
 

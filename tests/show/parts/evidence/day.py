@@ -23,7 +23,7 @@ from bridge.values.events import LinkChange
 from bridge.values.readings import LinkState, Reading
 from bridge.values.sheet import Role
 from tests.show.parts.evidence.job import complain, job
-from tests.show.parts.told import Told
+from tests.show.parts.show_run import ShowRun
 
 PER_S = 5
 REPORT_S = 5.0
@@ -33,7 +33,7 @@ SPIKES = (0.137, 0.522, 0.913)
 """One reading each, at these shares of the day, stands out."""
 
 
-def day(folder: Path, told: Told) -> None:
+def day(folder: Path, told: ShowRun) -> None:
     """Record hours of 5 readings and 4 decisions a second; report on them."""
     path, hours = folder / "day.job", told.size(1.0, 24.0)
     count = int(hours * 3600 * PER_S)

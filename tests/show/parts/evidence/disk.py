@@ -7,7 +7,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-from tests.show.parts.told import Told
+from tests.show.parts.show_run import ShowRun
 
 _WATCH = r"""
 import sys, time
@@ -27,7 +27,7 @@ print(len(seen), seen[-1], len(notes), notes[0][1] if notes else "")
 """
 
 
-def full_disk(folder: Path, told: Told) -> None:
+def full_disk(folder: Path, told: ShowRun) -> None:
     """Let the disk fill up while recording; the view must go on, and be told."""
     paths = [str(Path(__file__).resolve().parents[4])]
     little = folder / "little"

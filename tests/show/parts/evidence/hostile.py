@@ -31,7 +31,7 @@ from bridge.values.codec import to_plain
 from bridge.values.errors import SumpgateError
 from tests.show.parts.evidence.job import SHEET, whole_job
 from tests.show.parts.evidence.pages import random_log
-from tests.show.parts.told import Told, crossed
+from tests.show.parts.show_run import ShowRun, crossed
 from tui.cli.main import main as sumpgate
 
 MOST_RSS_MB = 400.0
@@ -348,7 +348,7 @@ def _attack(folder: Path, verbs: tuple[str, ...]) -> tuple[list[str], bool]:
     return wrong, intact
 
 
-def hostile(folder: Path, told: Told) -> None:
+def hostile(folder: Path, told: ShowRun) -> None:
     """Make hostile jobs and run every verb on each."""
     chance, runs = random.Random(told.seed), told.size(24, 500)
     good = folder / "good.job"

@@ -20,7 +20,7 @@ from bridge.jobfile.rerun import rerun
 from bridge.sheets import parse_sheet
 from bridge.values.events import Event
 from tests.show.parts.evidence.job import complain, job, run_job
-from tests.show.parts.told import Told
+from tests.show.parts.show_run import ShowRun
 
 LONGEST_LOSS_S = 1.0
 _TOLD = struct.Struct("=cqd")
@@ -28,7 +28,7 @@ _TOLD = struct.Struct("=cqd")
 _EVENT_KINDS = ("reading", "fault", "link", "codes", "vin", "clock-jump", "mark")
 
 
-def killed(folder: Path, told: Told) -> None:
+def killed(folder: Path, told: ShowRun) -> None:
     """Kill recorders with SIGKILL at random moments of a fast demo.
 
     In every second run a person notes something ten times a second, which is to be on

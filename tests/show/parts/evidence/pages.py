@@ -33,7 +33,7 @@ from bridge.values.codec import to_plain
 from bridge.values.service_events import Particular, ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind, Tick
 from bridge.values.sheet import Sheet
-from tests.show.parts.told import Told
+from tests.show.parts.show_run import ShowRun
 
 SHEETS = ("scar-eight-speed", "tarn-step-automatic", "ling-four-speed")
 HEAD = "ab" * 32
@@ -258,7 +258,7 @@ def expected(sheet: Sheet, log: Log, units: Units, *, anonymous: bool) -> list[s
     return whole
 
 
-def pages(show: Told) -> None:
+def pages(show: ShowRun) -> None:
     """Make reports of random services, and hold page one against the state."""
     chance, runs, misses = random.Random(show.seed), show.size(50, 1000), show.misses
     figures = printed = 0

@@ -37,7 +37,7 @@ from simulators.car.scenes import make_bench
 from simulators.serve.paced_loop import PacedLoop
 from simulators.serve.pipe import BenchPipe
 from tests.show.parts.evidence.job import SHEET, job
-from tests.show.parts.told import Told
+from tests.show.parts.show_run import ShowRun
 
 SPEED = 60.0
 LATEST_S, LONGEST_BEGIN_S = 2.5, 60.0
@@ -160,7 +160,7 @@ class _Found:
     plugs_open: int = 0
 
 
-def taken_up_after_kills(folder: Path, told: Told) -> None:
+def taken_up_after_kills(folder: Path, told: ShowRun) -> None:
     """Kill a service at random moments, three times each; compare what goes on."""
     chance, found, late = random.Random(told.seed), _Found(), 0
     kills = 3 * told.size(3, 100)

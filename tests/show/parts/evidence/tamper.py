@@ -13,12 +13,12 @@ from bridge.jobfile.file.check import FileState, check
 from bridge.jobfile.recorder import start
 from bridge.values.errors import SumpgateError
 from tests.show.parts.evidence.job import complain, job, run_job
-from tests.show.parts.told import Told, crossed
+from tests.show.parts.show_run import ShowRun, crossed
 
 Tamper = Callable[[Path, random.Random], None]
 
 
-def tampered(folder: Path, told: Told) -> None:
+def tampered(folder: Path, told: ShowRun) -> None:
     """Tamper with copies of a closed job; none may be called intact."""
     chance, runs = random.Random(told.seed), told.size(66, 550)
     closed = folder / "closed.job"

@@ -21,7 +21,7 @@ from bridge.sheets import load
 from bridge.thermal import estimator
 from bridge.values.conditions import Verdict
 from bridge.values.events import LinkChange, Marked, Measured
-from bridge.values.events import Mark as Told
+from bridge.values.events import Mark as EventMark
 from bridge.values.readings import LinkState
 from bridge.values.sheet import Confirmation
 from simulators.car.curve import read_trace
@@ -154,7 +154,7 @@ def gate(job: tuple[Path, int]) -> Gated:
         if t_s - worded_s > 600.0:
             worded_s = t_s
             for what in Confirmation:
-                told = Marked(mark=Told.CONFIRMED, confirms=what, t_s=t_s)
+                told = Marked(mark=EventMark.CONFIRMED, confirms=what, t_s=t_s)
                 session = apply(session, told)
         session, seen = advance(session, now_s=t_s)
         true_c = rows.value("temp_c", t_s) or 0.0

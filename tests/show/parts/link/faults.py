@@ -16,7 +16,7 @@ from simulators.faults.all_faults import LINK_FAULTS
 from simulators.faults.fault_schedule import random_faults
 from simulators.serve.bench import Bench
 from tests.link.rig import Log, watch
-from tests.show.parts.told import Told
+from tests.show.parts.show_run import ShowRun
 from tui.headless.json_lines import as_dict
 from tui.words.link_wording import sentence
 
@@ -67,7 +67,7 @@ def _outside(bench: Bench, window: Window, t_s: float) -> bool:
     return not window.low_c <= truth.fluid_c <= window.high_c
 
 
-def every_fault(told: Told) -> None:
+def every_fault(told: ShowRun) -> None:
     """Switch each fault on for twelve seconds while GO shows; print the table."""
     names = told.size(QUICK_FAULTS, LINK_FAULTS)
     print(f"Each fault for {OFF_S - ON_S:g} s while GO shows (simulated seconds)")
@@ -102,7 +102,7 @@ FROM_THE_START = (
 START_FOR_S = 40.0
 
 
-def faults_from_the_start(told: Told) -> None:
+def faults_from_the_start(told: ShowRun) -> None:
     """Connect with a fault already there; print when the fluid is read, or why not."""
     print(f"There from the start, for {START_FOR_S:g} s (simulated seconds)")
     print(f"{'fault':24}{'first reading':>14}{'first GO':>10}  else: what is said")
@@ -174,7 +174,7 @@ def _words(known: Snapshot | None, during: list[Snapshot]) -> str:
     return f"{', '.join(reasons) or 'none, last value still fresh'}; {detail[:70]}"
 
 
-def random_runs(told: Told) -> None:
+def random_runs(told: ShowRun) -> None:
     """Let faults come by chance over many jobs near the window's edges."""
     runs = told.size(24, 2000)
     seeds = [told.seed * 100_000 + n for n in range(runs)]

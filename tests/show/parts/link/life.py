@@ -16,13 +16,13 @@ from bridge.values.readings import LinkState
 from simulators.car.scenes import make_bench
 from simulators.faults.fault_schedule import random_faults
 from tests.link.rig import watch
-from tests.show.parts.told import Told
+from tests.show.parts.show_run import ShowRun
 
 SILENCE_S, UNPLUG_S, FIRST_S = 1.0, 0.2, 1.5
 STATES = ("", "silent", "unplugged", "mute-units", "dribble", "slow-search")
 
 
-def first_moments(told: Told) -> None:
+def first_moments(told: ShowRun) -> None:
     """Time the first reading, silence and unplugging, in simulated seconds."""
     sheet, tries = load("scar-eight-speed"), told.size(3, 20)
     print(f"First moments (simulated seconds, worst of {tries})")
@@ -45,7 +45,7 @@ def first_moments(told: Told) -> None:
         told.tell(name, worst, most=most)
 
 
-def long_run(told: Told) -> None:
+def long_run(told: ShowRun) -> None:
     """Let faults come for an hour; memory, threads and files must not grow."""
     sheet, for_s = load("scar-eight-speed"), told.size(120.0, 3600.0)
     marks: list[tuple[float, int, int]] = []
@@ -79,7 +79,7 @@ def _open_files() -> int:
     return sum(1 for _ in listed.iterdir()) if listed.is_dir() else 0
 
 
-def interrupts(told: Told) -> None:
+def interrupts(told: ShowRun) -> None:
     """Send SIGINT to `live --json` in each state of the adapter; time its end."""
     print("Ctrl-C to `live --json` while the adapter is ... (real seconds)")
     worst = 0.0

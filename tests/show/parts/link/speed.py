@@ -14,7 +14,7 @@ from bridge.values.sheet import Sheet
 from simulators.adapter.adapter_settings import AdapterSettings
 from simulators.car.scenes import make_bench
 from tests.link.rig import Log, watch
-from tests.show.parts.told import Told
+from tests.show.parts.show_run import ShowRun
 
 LATENCY_S = 0.01
 WARM_S = 20.0
@@ -25,7 +25,7 @@ LEAST = 0.95
 CYCLE = (("7E1", "221157"), ("7E0", "0105"), ("7E0", "010C"))
 
 
-def against_the_wire(told: Told) -> None:
+def against_the_wire(told: ShowRun) -> None:
     """Poll flat out in simulated time; print the share of the wire's limit."""
     print("Flat out against the wire: bytes x 10 / baud + unit latency (simulated)")
     sheet, for_s = load("scar-eight-speed"), told.size(5.0, 30.0)
@@ -64,7 +64,7 @@ def _share(
     return needed_s / steady_s, answers / steady_s
 
 
-def against_peers(told: Told) -> None:
+def against_peers(told: ShowRun) -> None:
     """Poll one bench in another process over a pty in real time, four ways.
 
     A busy machine's figures: shown, not judged.

@@ -16,7 +16,7 @@ from typing import Any, TypeVar
 Size = TypeVar("Size")
 
 
-class Told:
+class ShowRun:
     """One run of a show: what it told, and what of that misses its mark."""
 
     def __init__(self, show: str) -> None:
