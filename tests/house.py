@@ -154,11 +154,34 @@ def spoken(root: Path) -> list[str]:
     return said
 
 
+def loose(root: Path) -> list[str]:
+    """Return a sentence for each `told` that is not the log of what a person told."""
+    said, good = [], set()
+    for path in sorted(p for k in PACKAGES for p in (root / k).rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            match node:  # a statement comes before the name it binds
+                case ast.AnnAssign(target=name, annotation=ast.expr() as kind):
+                    good |= {name} if "Log" in ast.unparse(kind) else set()
+                case ast.Assign(targets=[ast.Name() as name], value=value):
+                    good |= {name} if ".told" in ast.unparse(value) else set()
+                case ast.arg(annotation=kind) | ast.FunctionDef(returns=kind):
+                    good |= {node} if kind and "Log" in ast.unparse(kind) else set()
+            match node:
+                case (
+                    ast.Name(id="told", ctx=ast.Store())
+                    | ast.arg(arg="told")
+                    | ast.FunctionDef(name="told")
+                ) if node not in good:
+                    at = f"{path.relative_to(root).as_posix()}:{node.lineno}"
+                    said.append(f"{at} calls told what is no Log: say what it is")
+    return said
+
+
 def main() -> int:
     """Print every broken rule; return 1 if there is one."""
     sys.path.insert(0, str(ROOT))
     said = crowded(ROOT) + long_files(ROOT) + twice_named(ROOT) + stale(ROOT)
-    said += spoken(ROOT)
+    said += spoken(ROOT) + loose(ROOT)
     if found := circle(grimp.build_graph(*PACKAGES, cache_dir=None)):
         said.append(f"imports run in a circle: {' -> '.join(found)}")
     for line in said:

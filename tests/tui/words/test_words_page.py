@@ -62,6 +62,26 @@ def test_no_sentence_stands_outside_tui_words():
     assert house.spoken(ROOT) == []
 
 
+TOLD = """
+class Kept:
+    told: Log = ()
+    @property
+    def told(self) -> Log: return begin(told=self.told)
+def kept(told: Log | None): told = snapshot.told or (); return told
+def loose(told: bytes): ...
+def told(): return [told for told in ()]
+told = None
+"""
+
+
+def test_told_is_the_log_of_what_a_person_told_and_nothing_else(tmp_path: Path):
+    (tmp_path / "bridge").mkdir()
+    (tmp_path / "bridge" / "kept.py").write_text(TOLD, encoding="utf-8")
+    lines = sorted(int(said.split(":")[1].split()[0]) for said in house.loose(tmp_path))
+    assert lines == [7, 8, 8, 9]
+    assert house.loose(ROOT) == []
+
+
 def test_the_help_has_every_key():
     told = pages.help_text(SHEET)
     for what in CONFIRM_KEYS:
