@@ -24,6 +24,7 @@ from tui.headless.no_screen import lines_for, screenless
 from tui.headless.typed_lines import listening
 from tui.service.log_editor import editor_for
 from tui.settings import Settings, load_settings
+from tui.words.screen import screen_words
 
 if TYPE_CHECKING:
     from bridge.jobfile.recorder import Recorder
@@ -180,7 +181,7 @@ def _screen(
 ) -> int:
     from tui.live.run_screen import run_on_screen
 
-    ended = "the trace has ended" if demo.args.trace else "the time asked for is over"
+    ended = "the trace has ended" if demo.args.trace else screen_words.TIME_OVER
     feed = MonitorFeed(
         watch, loop_factory=demo.loop, ended=ended, commands=demo.commands
     )

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from bridge.level.step.step_values import Bell, Phase
 from bridge.values.frozen import frozen
 from tui.words.instructions import instruction_text
-from tui.words.screen import countdown
+from tui.words.screen import countdown, screen_words
 
 if TYPE_CHECKING:
     from bridge.level.step.step_values import Step
@@ -89,7 +89,7 @@ class Caller:
         seconds = passed(last.left_s, left.left_s)
         if seconds is None:
             return None
-        return self._call(None, f"The window {left.words} in {seconds} seconds.")
+        return self._call(None, screen_words.CALLED.format(left.words, seconds))
 
     def _rings(self, step: Step) -> bool:
         if step.rung_at_s is None or step.rung_at_s == self._rung_at_s:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from threading import Lock
 from typing import TYPE_CHECKING, Generic, Protocol, TypeVar
 
+from tui.words.screen import screen_words
+
 if TYPE_CHECKING:
     from collections.abc import Callable
 
@@ -75,7 +77,7 @@ class Mailbox(Generic[Item]):
     def fail(self, sentence: str) -> None:
         """Keep the sentence that says why the monitor ended; any thread."""
         with self._lock:
-            self._failure = sentence or "the monitor ended without saying why"
+            self._failure = sentence or screen_words.NO_WHY
         self._ring()
 
     def take(self) -> tuple[Item | None, str]:

@@ -17,6 +17,7 @@ from typing import Any, Protocol
 from bridge.snapshot import Snapshot
 from bridge.values.errors import PortError, SumpgateError
 from bridge.values.events import PersonEvent
+from tui.words.screen import screen_words
 
 STOP_S = 0.5
 ASK_S = 2.0
@@ -65,7 +66,7 @@ class MonitorFeed:
         watch: Watch,
         *,
         loop_factory: Callable[[], asyncio.AbstractEventLoop] = asyncio.new_event_loop,
-        ended: str = "the time asked for is over",
+        ended: str = screen_words.TIME_OVER,
         commands: MonitorCommands | None = None,
     ) -> None:
         """``ended``: what to say when the monitor comes to its end by itself."""

@@ -14,6 +14,7 @@ from tui.widgets.painted import (
     row_width,
     spread_row,
 )
+from tui.words.screen import screen_words
 
 if TYPE_CHECKING:
     from textual.geometry import Size
@@ -221,10 +222,7 @@ class TooSmall(BoardPart):
     def paint_state(self, state: ScreenState, size: Size) -> list[Row]:
         """Wrap the verdict, the reason and what size is needed."""
         verdict = f"{state.verdict.value}: {state.headline}."
-        remedy = (
-            f"The terminal is too small for the screen: it needs {NEEDED} or more, "
-            f"this one has {size.width}x{size.height}."
-        )
+        remedy = screen_words.TOO_SMALL.format(NEEDED, size.width, size.height)
         if state.result is not None:
             verdict = f"{state.result.came.value}: {state.result.onward}"
         lines = [*wrap(verdict, size.width), *in_pieces(state.standing, size.width)]

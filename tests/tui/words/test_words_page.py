@@ -54,8 +54,8 @@ def test_a_sentence_outside_tui_words_is_found(tmp_path: Path):
         (tmp_path / folder / "planted.py").write_text(PLANTED, encoding="utf-8")
     found = house.spoken(tmp_path)
     assert len(found) == 2 * len(house.WORDLESS)
-    assert "tui/inputs/planted.py:5 says 'four words are many'" in found[0]
-    assert "tui/inputs/planted.py:9 says 'stands here outside too'" in found[1]
+    assert "tui/feeds/planted.py:5 says 'four words are many'" in found[0]
+    assert "tui/feeds/planted.py:9 says 'stands here outside too'" in found[1]
 
 
 def test_no_sentence_stands_outside_tui_words():

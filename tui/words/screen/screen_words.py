@@ -41,6 +41,13 @@ NOT_RECORDED = "Nothing is recorded, so a note has no place: start with --record
 NOTE_LOST = "The note is NOT written down: the job file takes nothing more."
 JUST_COVERED = "NOT marked: the figures were covered until just now. Press it again."
 
+CALLED = "The window {} in {} seconds."
+NO_WHY = "the monitor ended without saying why"
+TIME_OVER = "the time asked for is over"
+TOO_SMALL = (
+    "The terminal is too small for the screen: it needs {} or more, this one has {}x{}."
+)
+
 STAYS_OPEN = "The level plug is marked as out. Press q again to leave it so"
 TAKEN_UP = "started again, this job goes on with it."
 FORGOTTEN = "nothing is recorded, so its time and its marks are lost."
