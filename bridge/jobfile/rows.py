@@ -10,7 +10,7 @@ from bridge.jobfile import format_1
 from bridge.jobfile.file.chain import Row, RowDraft, from_body, number, to_body
 from bridge.jobfile.file.format import RowKind
 from bridge.level.step.step_values import Judgement
-from bridge.service.level_facts import added_in
+from bridge.service.level_facts import added_in, set_in
 from bridge.snapshot import Snapshot
 from bridge.values.codec import from_plain, to_plain
 from bridge.values.events import (
@@ -142,6 +142,8 @@ def phase(snapshot: Snapshot) -> dict[str, Any]:
         legs = {"leg": step.leg, "legs": step.legs}
     if snapshot.lead and (added := added_in(step, snapshot.lead.legs)):
         legs["added_in"] = dict(added)
+    if snapshot.lead and (levels := set_in(step, snapshot.lead.legs)):
+        legs["set_in"] = [to_plain(one) for one in levels]
     return {
         **legs,
         "phase": step.phase.value,

@@ -8,6 +8,7 @@ it. What only setting the level again, filling or draining can cure takes no ans
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -23,6 +24,7 @@ from bridge.service.log import (
     is_closed,
     is_done,
     last,
+    log_in,
     of,
     said_of,
     standing,
@@ -34,6 +36,7 @@ from bridge.service.rounds import is_empty_of_fluid, rounds_of
 from bridge.values.frozen import frozen
 from bridge.values.service_events import ServiceKind
 from bridge.values.service_sheet import StepKind
+from bridge.values.sheet import LevelMethod
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -70,6 +73,7 @@ def against(
         *_run_dry(log),
         *_old_fluid(sheet, log),
         *(_level(log) if sheet.has_level_step else _refill(sheet, log)),
+        *_moved(sheet, log),
         *_drains(sheet, log),
         *_in_each(circuits, _amounts),
         *_in_each(circuits, _rounds),
@@ -101,19 +105,26 @@ def answer_to(log: Log, finding: str) -> ServiceEvent | None:
     """
     given: ServiceEvent | None = None
     for _, event in standing(log):
-        if event.kind is ServiceKind.ANSWERED and event.name == finding and event.text:
-            given = event
+        if event.kind is ServiceKind.ANSWERED and event.name == finding:
+            given = event if says_something(event.text) else given
         elif _raises(event, finding):
             given = None
     return given
 
 
+def says_something(text: str) -> bool:
+    """Return whether an answer or a reason has a word in it: a dot is none."""
+    return re.search(r"[^\W\d_]{2}", text) is not None
+
+
 def _raises(event: ServiceEvent, finding: str) -> bool:
     """Whether an event brings up anew what an answer before it was about."""
+    if event.kind in (ServiceKind.OUT, ServiceKind.IN, ServiceKind.RAN_OFF):
+        return finding == MOVED or finding.startswith(f"{MOVED}:")
     if event.kind is ServiceKind.TORQUE:
         return finding == f"torque:{event.name}"
     if event.kind is ServiceKind.OLD_FLUID:
-        return finding == f"old-fluid-{event.name}"
+        return event.name in finding.removeprefix("old-fluid-").split("+")
     if raises(event, finding):
         return True
     car_after = event.kind is ServiceKind.CAR and event.step is StepKind.AFTER
@@ -185,6 +196,45 @@ def _level(log: Log) -> Iterator[Against]:
         id=f"level-{judged.name}",
         text=f"The level was not proven right ({level}): set it again.",
     )
+
+
+MOVED = "level-fluid-moved"
+
+
+def _moved(sheet: Sheet, log: Log) -> Iterator[Against]:
+    """What went in or came out after a level was judged good; it may be told late.
+
+    What a level opening lets run off is told after it is closed, and is no such thing.
+    """
+    kinds = {ServiceKind.OUT, ServiceKind.IN}
+    if sheet.method is LevelMethod.STICK:
+        kinds.add(ServiceKind.RAN_OFF)
+    until = "after its level was set: set it again, unless it was only told late."
+    for circuit, judged in _levels_set(sheet, log):
+        own = log_in(sheet.service, log, circuit) if circuit else log
+        since = judged.count or 0
+        if any(n >= since and e.kind in kinds for n, e in standing(own)):
+            yield Against(
+                id=beside(MOVED, circuit),
+                text=said_of(f"Fluid went in or came out {until}", circuit),
+                answerable=True,
+            )
+        if judged.ml:  # its own name for each amount: more of it is another finding
+            yield Against(
+                id=beside(f"level-added-{judged.ml:.0f}-ml", circuit),
+                text=said_of(f"Fluid was added {until}", circuit),
+                answerable=True,
+            )
+
+
+def _levels_set(sheet: Sheet, log: Log) -> Iterator[tuple[str, ServiceEvent]]:
+    """Yield each circuit's newest good level ('': the only one), with its event."""
+    before = {e.name: e for e in of(log, ServiceKind.LEVEL_BEFORE)}
+    judged = last(log, ServiceKind.LEVEL)
+    circuit = sheet.legs[-1].circuit if sheet.legs else ""
+    if judged is not None and judged.name == Outcome.GOOD.value:
+        before[circuit] = judged
+    yield from ((c, e) for c, e in before.items() if e.count is not None)
 
 
 def _refill(sheet: Sheet, log: Log) -> Iterator[Against]:

@@ -34,6 +34,16 @@ CONFIRMED_BY: dict[StepKind, Confirmation] = {
 
 
 @frozen
+class LevelSet:
+    """A circuit's level that was set in a phase before the present one."""
+
+    circuit: str
+    log_length: int
+    """So long was the log when it was judged."""
+    added_after_ml: float = 0.0
+
+
+@frozen
 class LevelFacts:
     """What of the level step the service wants to know."""
 
@@ -42,8 +52,12 @@ class LevelFacts:
     added_temp_c: float | None = None
     added_in: tuple[tuple[str, float], ...] = ()
     """The same by circuit, where the sheet has several."""
+    set_in: tuple[LevelSet, ...] = ()
+    """Levels of circuits that were set in phases that are behind."""
     outcome: Outcome | None = None
     """How the level was judged; None: it was not, or that was taken back."""
+    added_after_ml: float = 0.0
+    """Of what was added, how much after it was judged."""
     since: int = 0
     """So long was the log when it was judged, or that was taken back. What the log
     says of the level before that does not count any more."""
@@ -58,12 +72,26 @@ def added_in(step: Step, legs: Sequence[Leg]) -> tuple[tuple[str, float], ...]:
     return tuple(found.items())
 
 
+def set_in(step: Step, legs: Sequence[Leg]) -> tuple[LevelSet, ...]:
+    """Return which circuits' levels were set in phases that are behind."""
+    return tuple(
+        LevelSet(
+            circuit=leg.circuit,
+            log_length=done.log_length,
+            added_after_ml=done.added_after_ml,
+        )
+        for leg, done in zip(legs, step.legs_done, strict=False)
+        if leg.circuit and done.outcome is Outcome.GOOD and done.log_length is not None
+    )
+
+
 def facts_of(step: Step, since: int, legs: Sequence[Leg] = ()) -> LevelFacts:
     """Return what a level step tells; ``since`` as in LevelFacts.
 
     A good phase before the last is no level of the service yet.
     """
-    outcome = step.judgement.outcome if step.judgement else None
+    judged = step.judgement
+    outcome = judged.outcome if judged else None
     if outcome is Outcome.GOOD and not step.last_leg:
         outcome = None
     return LevelFacts(
@@ -71,7 +99,9 @@ def facts_of(step: Step, since: int, legs: Sequence[Leg] = ()) -> LevelFacts:
         added_ml=step.added_ml,
         added_temp_c=step.added_temp_c,
         added_in=added_in(step, legs),
+        set_in=set_in(step, legs),
         outcome=outcome,
+        added_after_ml=0.0 if judged is None else step.added_ml - judged.added_ml,
         since=since,
     )
 
@@ -95,9 +125,19 @@ def whole(log: Log, facts: LevelFacts) -> Log:
     if facts.added_ml > 0.0 and not facts.added_in:
         added = _fact(ServiceKind.ADDED, name="level step", ml=facts.added_ml)
         events.append(replace(added, temp_c=facts.added_temp_c))
+    for one in facts.set_in:
+        event = _fact(
+            ServiceKind.LEVEL_BEFORE, name=one.circuit, ml=max(0.0, one.added_after_ml)
+        )
+        events.append(replace(event, count=one.log_length))
     if facts.outcome is not None:
-        name = facts.outcome.value
-        events.append(_fact(ServiceKind.LEVEL, step=StepKind.LEVEL, name=name))
+        judged = _fact(
+            ServiceKind.LEVEL,
+            step=StepKind.LEVEL,
+            name=facts.outcome.value,
+            ml=max(0.0, facts.added_after_ml),
+        )
+        events.append(replace(judged, count=facts.since))
         if facts.outcome is Outcome.GOOD:
             events.append(_fact(ServiceKind.DONE, step=StepKind.LEVEL))
     return (*own, *events)

@@ -13,13 +13,11 @@ from bridge.level import sensor_check, sensor_seen
 from bridge.level.gate import Facts, ReadingState, judge, verdict
 from bridge.level.step import machine
 from bridge.level.step.marks import mark, without_go
-from bridge.level.step.step_values import Step
 from bridge.level.step.time_left import too_late
 from bridge.level.thermometer import Thermometer
 from bridge.level.tilt import can_be, tilt_of
 from bridge.protocol.trouble_codes import fluid_sensor_codes
 from bridge.session import pace, thermometer_status
-from bridge.session.pace import NOT_YET
 from bridge.session.session_facts import (
     REFUSING,
     air_c,
@@ -39,7 +37,7 @@ from bridge.session.session_facts import (
     tells_stay,
     wait_left_s,
 )
-from bridge.session.session_state import Session
+from bridge.session.session_state import Session, with_step
 from bridge.snapshot import Snapshot
 from bridge.thermal import estimator as est
 from bridge.thermal.lesson import recall
@@ -205,7 +203,7 @@ def _apply_mark(session: Session, made: Marked) -> Session:
             session.track, t_s=made.t_s, event=est.ThermalEvent.PLUG_OPENED
         )
         return replace(session, step=step, track=track)
-    return _with_step(session, step)
+    return with_step(session, step)
 
 
 def _apply_reading(session: Session, reading: Reading) -> Session:
@@ -355,27 +353,14 @@ def advance(
 ) -> tuple[Session, Snapshot]:
     """Return the session with its level step moved on to now, and the snapshot."""
     step = thermometer_status.forget_old_words(session, now_s)
-    session = _with_step(session, replace(step, air_row=air_row(session, now_s)))
+    session = with_step(session, replace(step, air_row=air_row(session, now_s)))
     seen = snapshot_at(session, now_s=now_s, t0_s=t0_s)
     session, seen = _count_down(session, seen, now_s)
     step = replace(session.step, confirmed=still_safe(session, seen))
     step = machine.advance(step, session.plan, seen, now_s)
     session = replace(session, engine_since_s=engine_since_s(session, seen, now_s))
-    session = _with_step(session, step)
+    session = with_step(session, step)
     return session, replace(seen, step=step, log=session.log)
-
-
-def _with_step(session: Session, step: Step) -> Session:
-    """Put a step in; another judgement takes the place of all told of the level."""
-    led, was = replace(session, step=step).lead, session.lead
-    if led is not was:  # another window or phase: nothing counted down to it before
-        step = replace(step, method=led.method, ends=led.ends)
-        session = replace(
-            session, opens_pace=NOT_YET, shuts_pace=NOT_YET, short_of_edge_s=None
-        )
-    if step.judgement == session.step.judgement:
-        return replace(session, step=step)
-    return replace(session, step=step, judged_after=len(session.told))
 
 
 def _count_down(

@@ -174,3 +174,20 @@ def sensor_of(sheet: Sheet) -> est.Sensor:
     """Return the resolution of the sheet's fluid signal; 0 (learn it) without one."""
     signal = sheet.signal(Role.FLUID_TEMPERATURE)
     return est.Sensor(resolution_c=abs(signal.factor) if signal else 0.0)
+
+
+def with_step(session: Session, step: Step) -> Session:
+    """Put a step in; another judgement takes the place of all told of the level."""
+    if len(step.legs_done) > len(session.step.legs_done):
+        *before, done = step.legs_done
+        done = replace(done, log_length=session.judged_after)
+        step = replace(step, legs_done=(*before, done))
+    led, was = replace(session, step=step).lead, session.lead
+    if led is not was:  # another window or phase: nothing counted down to it before
+        step = replace(step, method=led.method, ends=led.ends)
+        session = replace(
+            session, opens_pace=NOT_YET, shuts_pace=NOT_YET, short_of_edge_s=None
+        )
+    if step.judgement == session.step.judgement:
+        return replace(session, step=step)
+    return replace(session, step=step, judged_after=len(session.told))

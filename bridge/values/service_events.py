@@ -54,7 +54,11 @@ class ServiceKind(StrEnum):
     SEVERE = "severe"
     """The car is used hard, so the interval is shorter."""
     LEVEL = "level"
-    """How the level was judged; ``name``, its outcome. The level step tells it."""
+    """How the level was judged; ``name``, its outcome; ``count``, how many entries had
+    been told by then; ``ml``, what was filled in since. The level step tells it."""
+    LEVEL_BEFORE = "level-before"
+    """A circuit's level was set in a phase that is behind; ``name``, the circuit,
+    ``count`` and ``ml`` as of LEVEL. The level step tells it."""
     PARTICULAR = "particular"
     """Whose car, which one, who works on it; ``name`` (a Particular), ``text``."""
     FLUID_USED = "fluid-used"

@@ -317,3 +317,19 @@ def test_a_later_round_does_not_make_good_that_one_ran_low() -> None:
     # the last round is the level step's to put right
     last = (out(4500.0), put_in(4500.0), out(4500.0), put_in(3200.0))
     assert not any(a.id.startswith("round-") for a in against(sheet, last))
+
+
+@pytest.mark.parametrize("text", ["", ".", "  ", "?!", "123", "x"])
+def test_an_answer_without_a_word_is_none(text: str) -> None:
+    log = (*DONE, entry(ServiceKind.OLD_FLUID, name="chips"))
+    answered = entry(ServiceKind.ANSWERED, name="old-fluid-chips", text=text)
+    assert [a.id for a in against(SHEET, (*log, answered))] == ["old-fluid-chips"]
+    assert against(SHEET, (*log, answer("old-fluid-chips"))) == ()
+
+
+def test_two_things_seen_together_rise_again_when_one_is_seen_again() -> None:
+    seen = [entry(ServiceKind.OLD_FLUID, name=n) for n in ("milky", "chips")]
+    both = [a.id for a in against(SHEET, (*DONE, *seen)) if "+" in a.id]
+    log = (*DONE, *seen, *(answer(one) for one in both))
+    assert not [a for a in against(SHEET, log) if "+" in a.id]
+    assert [a.id for a in against(SHEET, (*log, seen[1])) if "+" in a.id] == both

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from random import Random
 
 import pytest
 
 from bridge.level.step.step_values import Outcome
+from bridge.service.against import against
 from bridge.service.level_facts import LevelFacts, as_fact, whole
-from bridge.service.log import is_done, last, of, standing
+from bridge.service.log import Log, is_done, last, of, standing
 from bridge.service.sums import balance_of
 from bridge.values.events import Mark, Marked
 from bridge.values.service_events import ServiceEvent, ServiceKind
 from bridge.values.service_sheet import StepKind
-from bridge.values.sheet import Confirmation
+from bridge.values.sheet import Confirmation, LevelMethod, Sheet
 from tests.service.service_help import SHEET, Taker
+from tests.show.parts.service import leg_ways
 
 
 def told(kind: ServiceKind, **more: object) -> ServiceEvent:
@@ -132,3 +135,84 @@ def test_the_judgement_of_a_step_is_in_the_log_and_goes_with_it() -> None:
     assert judged.name == Outcome.UNKNOWN.value  # nobody read a temperature
     taker.tell(Marked(mark=Mark.UNDO))
     assert last(taker.session.log, ServiceKind.LEVEL) is None
+
+
+OUT = ServiceEvent(kind=ServiceKind.OUT, name="sump", ml=4800.0)
+IN = ServiceEvent(kind=ServiceKind.IN, ml=5200.0)
+RAN_OFF = ServiceEvent(kind=ServiceKind.RAN_OFF, ml=300.0)
+
+
+def of_the_level(log: Log, facts: LevelFacts, sheet: Sheet = SHEET) -> list[str]:
+    found = against(sheet, whole(log, facts))
+    return [one.id for one in found if one.id.startswith("level")]
+
+
+def test_fluid_that_moved_after_the_level_was_set_stands_against_it() -> None:
+    """It was judged good, then drained and filled once more: it is not set any more."""
+    good = LevelFacts(outcome=Outcome.GOOD, since=2)
+    assert of_the_level((OUT, IN), good) == []
+    assert of_the_level((OUT, IN, RAN_OFF), good) == []  # told after closing
+    for more in ((IN,), (OUT,), (OUT, IN)):
+        assert of_the_level((OUT, IN, *more), good) == ["level-fluid-moved"]
+    by_stick = replace(SHEET, method=LevelMethod.STICK)
+    assert of_the_level((OUT, IN, RAN_OFF), good, by_stick) == ["level-fluid-moved"]
+    again = replace(good, since=4)
+    assert of_the_level((OUT, IN, OUT, IN), again) == []
+
+
+def test_it_may_be_answered_as_told_late_and_rises_again_with_more() -> None:
+    good = LevelFacts(outcome=Outcome.GOOD, since=1)
+    late = ServiceEvent(
+        kind=ServiceKind.ANSWERED, name="level-fluid-moved", text="told late"
+    )
+    assert of_the_level((OUT, IN, late), good) == []
+    assert of_the_level((OUT, IN, late, IN), good) == ["level-fluid-moved"]
+
+
+def test_what_was_added_after_the_level_was_judged_stands_against_it() -> None:
+    good = LevelFacts(outcome=Outcome.GOOD, added_ml=1300.0)
+    assert of_the_level((), good) == []
+    more = replace(good, added_after_ml=800.0)
+    assert of_the_level((), more) == ["level-added-800-ml"]
+
+
+def two_circuits(*between: str, after: tuple[str, ...] = ()) -> list[str]:
+    """Set both levels, lines typed between them or after; return what is found."""
+    job = leg_ways.begin("gill-two-circuits", Random(5), start_c=33.0)
+    for line in (
+        "out final drive plug 0.9 L at 20 C",
+        "out pan 4.2 L at 20 C",
+        "in final drive 0.9 L at 20 C",
+        "in gear side 4.2 L at 20 C",
+    ):
+        job.say(line)
+    leg_ways.confirm(job)
+    leg_ways.drips(job, [])
+    for line in (*between, "next"):
+        job.say(line)
+    job.engine_rpm = 750.0
+    leg_ways.drips(job, [])
+    for line in after:
+        job.say(line)
+    assert not job.refused
+    found = against(job.sheet, job.session.log)
+    return [one.id for one in found if one.id.startswith("level")]
+
+
+AGAIN = ("out final drive plug 0.9 L at 20 C", "in final drive 0.9 L at 20 C")
+
+
+@pytest.mark.parametrize(
+    ("between", "after", "found"),
+    [
+        ((), (), []),
+        (AGAIN, (), ["level-fluid-moved:final drive"]),
+        (("added 0.2 L",), (), ["level-added-200-ml:final drive"]),
+        ((), AGAIN, ["level-fluid-moved:final drive"]),
+        ((), ("in gear side 0.5 L at 20 C",), ["level-fluid-moved:gear side"]),
+    ],
+)
+def test_each_circuits_level_is_lost_by_its_own_fluid_alone(
+    between: tuple[str, ...], after: tuple[str, ...], found: list[str]
+) -> None:
+    assert two_circuits(*between, after=after) == found

@@ -10,7 +10,7 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from bridge.service.against import against
+from bridge.service.against import against, answer_to, says_something
 from bridge.service.fastening import ticks_wanted
 from bridge.service.level_facts import as_fact
 from bridge.service.log import (
@@ -214,7 +214,7 @@ def skip(text: str, state: LineState) -> ServiceEvent | Refused:
     step = _step(parts[0], state)
     if isinstance(step, Refused):
         return step
-    if len(parts) < 2 or not parts[1].strip():
+    if len(parts) < 2 or not says_something(parts[1]):
         return Refused(words=line_words.SAY_WHY.format(step.value))
     return ServiceEvent(kind=ServiceKind.SKIPPED, step=step, text=parts[1].strip())
 
@@ -232,7 +232,8 @@ def saw(text: str, state: LineState) -> ServiceEvent | Refused:
     if not name or rest:
         return none_of(text, known, line_words.A_FINDING)
     seen = ServiceEvent(kind=ServiceKind.OLD_FLUID, name=name.split(" ", 1)[1])
-    if number_of(state.told, seen) is not None:
+    answered = answer_to(state.log, f"old-fluid-{seen.name}")  # seen again since
+    if number_of(state.told, seen) is not None and answered is None:
         return Refused(words=f"{short(text)} was told already.")
     return seen
 
@@ -298,7 +299,7 @@ def answer(text: str, state: LineState) -> ServiceEvent | Refused:
     name, words = found_name(text, known)
     if not name:
         return none_of(text, known, line_words.AN_ANSWER)
-    if not words:
+    if not says_something(words):
         return Refused(words=line_words.SAY_FOUND.format(name))
     return ServiceEvent(kind=ServiceKind.ANSWERED, name=name, text=words[:LONGEST_NOTE])
 

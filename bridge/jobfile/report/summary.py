@@ -15,7 +15,7 @@ from bridge.jobfile.report.field_words import number, text
 from bridge.jobfile.report.thinned_trace import ThinnedTrace
 from bridge.jobfile.service_log import log_of
 from bridge.level.step.step_values import Outcome
-from bridge.service.level_facts import LevelFacts, whole
+from bridge.service.level_facts import LevelFacts, LevelSet, whole
 from bridge.service.log import Log, is_begun, standing
 from bridge.values.frozen import frozen
 from bridge.values.service_events import ServiceKind
@@ -31,6 +31,19 @@ MOST_NAMES, MOST_SPANS = 200, 5_000
 def _by_circuit(content: object) -> tuple[tuple[str, float], ...]:
     found = content.items() if isinstance(content, dict) else ()
     return tuple((text(k), ml) for k, v in found if (ml := number(v)) is not None)
+
+
+def _levels_set(content: object) -> tuple[LevelSet, ...]:
+    found = content if isinstance(content, list) else []
+    found = [one for one in found if isinstance(one, dict)]
+    return tuple(
+        LevelSet(
+            circuit=text(one.get("circuit")),
+            log_length=int(number(one.get("log_length")) or 0.0),
+            added_after_ml=number(one.get("added_after_ml")) or 0.0,
+        )
+        for one in found
+    )
 
 
 @frozen
@@ -122,7 +135,10 @@ class Summary:
             added_ml=number(stands.get("added_ml")) or 0.0,
             added_temp_c=number(stands.get("added_temp_c")),
             added_in=_by_circuit(stands.get("added_in")),
+            set_in=_levels_set(stands.get("set_in")),
             outcome=outcome,
+            added_after_ml=(number(stands.get("added_ml")) or 0.0)
+            - (number(judgement.get("added_ml")) or 0.0),
             since=len(before),
         )
 

@@ -55,15 +55,19 @@ _OF_ONE_LEG = (*WORD_OF_MOUTH, *NAMED, Confirmation.SELECTOR_POSITION)
 
 def next_leg(step: Step, now_s: float, *, seen: bool) -> Step:
     """Return the beginning of the next phase; ``seen``: the readings ended this one."""
-    outcome = step.judgement.outcome if step.judgement else None
+    judged = step.judgement
+    done = LegDone(
+        at_s=now_s,
+        outcome=judged.outcome if judged else None,
+        seen=seen,
+        added_ml=step.added_ml,
+        added_after_ml=step.added_ml - judged.added_ml if judged else 0.0,
+    )
     return replace(
         begin(now_s),
         leg=step.leg + 1,
         legs=step.legs,
-        legs_done=(
-            *step.legs_done,
-            LegDone(at_s=now_s, outcome=outcome, seen=seen, added_ml=step.added_ml),
-        ),
+        legs_done=(*step.legs_done, done),
         confirmed=tuple(c for c in step.confirmed if c not in _OF_ONE_LEG),
         seen=step.seen,
         added_ml=step.added_ml,

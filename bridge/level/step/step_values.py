@@ -236,6 +236,10 @@ class LegDone:
     """Whether the readings ended it; else the person's word did."""
     added_ml: float = 0.0
     """What had been filled in at the level step until then, in all phases."""
+    added_after_ml: float = 0.0
+    """Of that, what was filled in after this phase was judged."""
+    log_length: int | None = None
+    """How much had been told of the service when it was judged; None: not known."""
 
 
 @frozen

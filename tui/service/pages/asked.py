@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from bridge.service.against import says_something
 from bridge.units import QuantityError, Units, said_odometer, said_temperature
 from tui.inputs.answers import NAMED, Refused, read_pour
 from tui.inputs.paper_lines import WORDS
@@ -67,7 +68,12 @@ def answer(
             )
         except QuantityError as problem:
             return Refused(words=f"{problem}.")
-    words = " ".join(text.split())[:LONGEST]
+    return _in_words(asked, " ".join(text.split())[:LONGEST], entry)
+
+
+def _in_words(asked: Asked, words: str, entry: ServiceEvent) -> ServiceEvent | Refused:
+    if asked is Asked.ANSWER and not says_something(words):
+        return Refused(words=page_words.ASK_FOUND)
     return replace(entry, text=words) if words else Refused(words="Nothing was typed.")
 
 
