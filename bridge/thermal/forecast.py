@@ -87,8 +87,6 @@ class Forecast:
         if self.shuts is None or not self.stays or self.stays[0] <= 0.0:
             return None
         gone = 1.0 - np.array(self.stays) / self.stays[0]
-        if gone[-1] <= 1.0 - chance:
-            return HORIZON_S
         return float(np.interp(1.0 - chance, gone, HORIZONS_S))
 
 
