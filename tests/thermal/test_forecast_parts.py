@@ -8,10 +8,14 @@ from statistics import NormalDist
 import numpy as np
 import pytest
 
+from bridge.thermal import estimator
 from bridge.thermal import forecast as parts
 from bridge.thermal.bank_horizon import HORIZONS_S, Ahead
+from bridge.thermal.estimator import Sensor
 from bridge.thermal.forecast import Forecast
+from bridge.thermal.interval_width import IntervalWidth
 from bridge.thermal.normal_curve import phi
+from bridge.thermal.surroundings import surroundings
 from bridge.values.outlook import HORIZON_S, Crossing, Outlook
 from bridge.values.sheet import Window
 
@@ -300,3 +304,67 @@ def test_where_it_settles_is_told_only_if_most_models_know(var, weight, tells) -
 def test_the_table_s_normal_law_is_the_law() -> None:
     z = np.linspace(-3.0, 3.0, 61)
     assert phi(z) == pytest.approx([BELL.cdf(float(x)) for x in z], abs=0.0004)
+
+
+def watched(seconds, *, begun_s=0.0, engine_rpm=None, ambient_c=None):
+    """A track that saw fluid warm from 20 towards 90 degC, tau 1500 s, to 1/16 degC."""
+    track = estimator.begin(Sensor(resolution_c=1 / 16))
+    for t in seconds:
+        reading = round((90.0 - 70.0 * math.exp(-t / 1500.0)) * 16) / 16
+        track = estimator.observe(track, t_s=begun_s + t, temp_c=reading)
+    if engine_rpm is not None:
+        track = surroundings(
+            track, t_s=track.t_s, ambient_c=ambient_c, engine_rpm=engine_rpm
+        )
+    return track
+
+
+@pytest.mark.parametrize("last_s", [31, 120])
+def test_when_a_clock_began_to_count_changes_nothing(last_s: int) -> None:
+    seen = [
+        parts.forecast(
+            watched(range(last_s), begun_s=begun_s), WINDOW, now_s=begun_s + last_s
+        )
+        for begun_s in (0.0, 4096.0)
+    ]
+    assert seen[0] == seen[1]
+
+
+@pytest.mark.parametrize(
+    ("seconds", "now_s", "figures_in_s"),
+    [
+        ((0.0, 1.0, 2.0), 44.5, 0.5),
+        ((0.0, 1.0, 2.0), 45.0, 0.0),  # three readings are enough
+        ((0.0, 1.0), 44.5, 0.5),
+        ((0.0, 1.0), 45.0, None),  # two are not: it hangs on the next one
+    ],
+)
+def test_bounds_take_45_s_and_three_readings(seconds, now_s, figures_in_s) -> None:
+    seen = parts.forecast(watched(seconds), WINDOW, now_s=now_s)
+    assert seen.figures_in_s == figures_in_s
+    assert (seen.shuts is not None) == (figures_in_s == 0.0)
+
+
+def test_a_running_engine_is_expected_to_heat_the_fluid_above_the_air() -> None:
+    young = range(46)
+    plain = parts.forecast(watched(young), WINDOW, now_s=45.0)
+    idling = watched(young, engine_rpm=750.0, ambient_c=18.0)
+    seen = parts.forecast(idling, WINDOW, now_s=45.0)
+    # 85 degC above the air, give or take 35: far beyond the window, so it is entered
+    assert seen.opens.chance > plain.opens.chance
+    assert seen.opens.chance > 0.9
+
+
+def test_how_sure_it_is_of_where_it_settles_is_told() -> None:
+    seen = parts.forecast(watched(range(600)), WINDOW, now_s=599.0)
+    assert seen.settles_at_c == pytest.approx(90.0, abs=15.0)
+    assert 0.0 < seen.settles_at_sd_c < 25.0
+
+
+def test_the_chance_of_a_crossing_is_that_of_the_whole_hour() -> None:
+    late = np.zeros(len(HORIZONS_S))
+    late[-1] = 0.6
+    plain = IntervalWidth(driven=0.0, warming=0.0, spread=1.0, age_s=1e4)
+    seen = parts._crossing(late, plain)
+    assert seen.chance > 0.3
+    assert seen.p95_s is None
