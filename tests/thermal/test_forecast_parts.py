@@ -10,7 +10,7 @@ import pytest
 
 from bridge.thermal import estimator
 from bridge.thermal import forecast as parts
-from bridge.thermal.bank_horizon import HORIZONS_S, Ahead
+from bridge.thermal.bank_horizon import ENDLESS_PER_S, HORIZONS_S, Ahead, settle
 from bridge.thermal.estimator import Sensor
 from bridge.thermal.forecast import Forecast
 from bridge.thermal.interval_width import IntervalWidth
@@ -345,14 +345,19 @@ def test_bounds_take_45_s_and_three_readings(seconds, now_s, figures_in_s) -> No
     assert (seen.shuts is not None) == (figures_in_s == 0.0)
 
 
-def test_a_running_engine_is_expected_to_heat_the_fluid_above_the_air() -> None:
-    young = range(46)
-    plain = parts.forecast(watched(young), WINDOW, now_s=45.0)
-    idling = watched(young, engine_rpm=750.0, ambient_c=18.0)
-    seen = parts.forecast(idling, WINDOW, now_s=45.0)
-    # 85 degC above the air, give or take 35: far beyond the window, so it is entered
-    assert seen.opens.chance > plain.opens.chance
-    assert seen.opens.chance > 0.9
+@pytest.mark.parametrize(
+    ("rpm", "above_c", "give_c"), [(750.0, 85.0, 35.0), (0.0, 4.0, 8.0)]
+)
+@pytest.mark.parametrize("ambient_c", [-10.0, 18.0])
+def test_fluid_is_expected_to_settle_so_far_above_the_air(
+    rpm, above_c, give_c, ambient_c
+) -> None:
+    one = watched(range(3), engine_rpm=rpm, ambient_c=ambient_c)
+    bank = estimator.bank_at(one, now_s=3.0)
+    where_c, _var = settle(bank.grid, merged := parts._settled(one, bank))
+    ends = bank.grid.slow[merged.path] > ENDLESS_PER_S
+    share = merged.weight[ends] / merged.weight[ends].sum()
+    assert share @ where_c[ends] == pytest.approx(ambient_c + above_c, abs=give_c)
 
 
 def test_how_sure_it_is_of_where_it_settles_is_told() -> None:
