@@ -238,3 +238,18 @@ def test_a_whole_service_on_the_simulated_car(tmp_path: Path) -> None:
         typist.type("close")
         typist.until(lambda row: row["t_s"] > judged["t_s"] + 60.0)
     assert len(of(service_in(job), ServiceKind.COMPLETE)) == 1
+
+
+def test_the_simulated_engine_is_stopped_and_started_by_lines(tmp_path: Path) -> None:
+    """A static fill wants it off; without a screen nothing else switches it."""
+    sheet = "tests/data/sheets/ways/tor-static-then-warm.toml"
+    args = ("demo", "--json", "--profile", sheet, "--speed", "50")
+    with typing(tmp_path, *args) as typist:
+        typist.until(lambda row: (row["engine_rpm"] or 0.0) > 0.0)
+        for line in ("confirm cautions", "confirm car-level", "engine off"):
+            typist.type(line)
+        row = typist.until(lambda row: row["verdict"] == "GO")
+        assert row["engine_rpm"] == 0.0
+        typist.type("engine on")
+        row = typist.until(lambda row: row["verdict"] == "NO-GO")
+        assert row["reasons"] == ["engine-running"]

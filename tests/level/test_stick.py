@@ -18,9 +18,11 @@ from bridge.level.step.step_values import (
 )
 from bridge.level.step.stick import Beside, StickRead, marks_at, result
 from bridge.values.conditions import Reason, Verdict
-from bridge.values.events import Band, Mark
+from bridge.values.events import Band, Mark, Marked
 from bridge.values.outlook import Crossing, Outlook, Trend
 from bridge.values.sheet import EngineRule, LevelMethod, Sheet, StickMarks, Window
+from tui.inputs.answers import Refused
+from tui.inputs.line_reader import LineReader
 from tui.inputs.offers import marks_of
 from tui.words import result_words
 from tui.words.instructions import instruction_text
@@ -238,3 +240,15 @@ def test_the_budget_stands_on_screen_and_says_what_it_leaves_out() -> None:
     said = result_words.result(step, Sheet(name="t", source="t"), "C")
     assert said is not None
     assert said.how_much.endswith("not counting the sensor's accuracy or the tilt.")
+
+
+def test_a_height_no_fluid_comes_to_is_asked_back_once() -> None:
+    reader = LineReader(
+        Sheet(name="t", source="t", method=LevelMethod.STICK, stick=TABLE)
+    )
+    for line in ("stick 450 mm", "stick -5 mm"):
+        asked = reader.read(line)
+        assert isinstance(asked, Refused)
+        assert asked.again
+        assert isinstance(reader.read(line), Marked)
+    assert isinstance(reader.read("stick 45 mm"), Marked)

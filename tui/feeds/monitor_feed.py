@@ -57,6 +57,20 @@ class MonitorCommands:
         """Hand it over; in the feed's own loop. None: there is nobody to take it."""
         return self.monitor.tell(event) if self.monitor is not None else None
 
+    def bench(self, line: str) -> bool:
+        """Take `engine on`, `engine off`, `lever D` for a simulated car.
+
+        False: it is something else, or the car is a real one.
+        """
+        what, *rest = line.split() or [""]
+        if what == "engine" and self.engine and rest in (["on"], ["off"]):
+            self.engine(rest == ["on"])
+        elif what == "lever" and self.lever and len(rest) == 1:
+            self.lever(rest[0].upper())
+        else:
+            return False
+        return True
+
 
 class MonitorFeed:
     """Runs ``watch`` in a thread; see tui.feeds.feed.Feed for the contract."""

@@ -69,7 +69,7 @@ class Plain:
         """Take a typed line: a key, a word of a mark or the service, or a question."""
         monitor = self._commands.monitor
         last = monitor.last if monitor is not None else None
-        if self._asks(line, last):
+        if self._commands.bench(line) or self._asks(line, last):
             return
         event = self._reader.read(_spelled(line, last), last)
         if isinstance(event, Refused):

@@ -69,7 +69,7 @@ def listening(take: Callable[[str], None]) -> asyncio.Task[None]:
 
 def hear(line: str, commands: MonitorCommands, reader: LineReader) -> None:
     """Hand what a line tells to the monitor; a wrong one is said on standard error."""
-    if not line:
+    if not line or commands.bench(line):
         return
     monitor = commands.monitor
     event = reader.read(line, monitor.last if monitor is not None else None)

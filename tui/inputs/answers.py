@@ -143,8 +143,11 @@ def read_added(
     return Marked(mark=Mark.ADDED, ml=amount.ml, temp_c=amount.temp_c, t_s=UNSTAMPED_S)
 
 
-def read_stick(text: str, sheet: Sheet) -> Marked | Refused:
-    """Return what the stick reads: a height, or below, inside or above its marks."""
+def read_stick(text: str, sheet: Sheet, *, before: str = "") -> Marked | Refused:
+    """Return what the stick reads: a height, or below, inside or above its marks.
+
+    A height that no fluid comes to is asked back, unless ``before`` was the same.
+    """
     word = text.strip().casefold()
     if word in tuple(Band):
         if sheet.stick:
@@ -154,9 +157,18 @@ def read_stick(text: str, sheet: Sheet) -> Marked | Refused:
         words = ", ".join(Band)
         return Refused(words=line_words.STICK_MARKS.format(words))
     try:
-        return Marked(mark=Mark.STICK, mm=said_stick(text), t_s=UNSTAMPED_S)
+        mm = said_stick(text)
     except QuantityError as problem:
         return Refused(words=f"{problem}.")
+    most_mm = MOST_OF_MARKS * max(row.high_mm for row in sheet.stick)
+    if not 0.0 <= mm <= most_mm and text.split() != before.split():
+        doubt = line_words.STICK_FAR.format(mm)
+        return Refused(words=line_words.ONCE_MORE.format(doubt), again=True)
+    return Marked(mark=Mark.STICK, mm=mm, t_s=UNSTAMPED_S)
+
+
+MOST_OF_MARKS = 2.0
+"""So far above the highest mark is more likely a slip (common practice, no source)."""
 
 
 LONGEST_NAME = 40

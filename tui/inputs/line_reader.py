@@ -135,7 +135,7 @@ class LineReader:
             return Refused(words=line_words.NO_STICK)
         if step is not None and by_word(step, "stick") is None:
             return Refused(words=line_words.STICK_WAITS)
-        return read_stick(text, self._sheet)
+        return read_stick(text, self._sheet, before=self._asked_back)
 
     def _read(self, text: str) -> Measured | Refused:
         typed = read_thermometer(text, None)

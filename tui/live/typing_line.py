@@ -73,7 +73,7 @@ class Typing:
         if self.what == "air":
             return answers.read_air(self.text, sheet, bare=f"deg{unit}")
         if self.what == "stick":
-            return answers.read_stick(self.text, sheet)
+            return answers.read_stick(self.text, sheet, before=self.asked_back)
         return answers.read_tilt(self.text)
 
 

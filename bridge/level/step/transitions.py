@@ -170,7 +170,12 @@ def is_warm(view: StepView, plan: Plan) -> bool:
 
 
 def _warms_first(view: StepView, plan: Plan) -> bool:
-    """Whether the engine has to bring the fluid up before it is switched off."""
+    """Whether the engine has to bring the fluid up before it is switched off.
+
+    A window without an upper end is not to be warmed beyond.
+    """
+    if plan.window.above_open:
+        return False
     below = view.temp_c is not None and view.temp_c <= plan.window.high_c
     off = plan.engine is not EngineRule.IDLING
     return off and below and view.trend is not Trend.COOLING

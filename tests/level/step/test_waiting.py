@@ -111,9 +111,11 @@ def test_an_engine_to_be_off_runs_only_until_the_fluid_is_warm(
 
 
 def test_where_any_temperature_is_right_a_running_engine_is_switched_off() -> None:
-    running = replace(INSIDE, temp_c=None, reasons=(Reason.ENGINE_RUNNING,))
     plan = replace(ANY, engine=EngineRule.OFF)
-    assert said(running, plan) == (Phase.WAIT, Instruction.MEET_CONDITIONS)
+    for temp_c in (None, 20.0, 90.0):  # and is not to be warmed beyond no end
+        running = replace(INSIDE, temp_c=temp_c, reasons=(Reason.ENGINE_RUNNING,))
+        running = replace(running, trend=Trend.WARMING)
+        assert said(running, plan) == (Phase.WAIT, Instruction.MEET_CONDITIONS)
 
 
 def test_the_edge_itself_is_not_missed() -> None:

@@ -31,6 +31,7 @@ NOTHING_LIVE = "Nothing live comes from the car now: connect it first."
 
 USUAL_IN_ALL = " where {} in all is usual"
 IS_THAT_RIGHT = "{}{}: is that right? Say it once more and it is taken."
+STICK_FAR = "{:g} mm is far from the marks of this sheet's stick."
 STICK_MM = "Say what the stick reads: stick 22 mm."
 STICK_MARKS = "The sheet has no marks for the stick: say one of {}."
 WHO_BOTH = "{} at the brake, {} under the car"
