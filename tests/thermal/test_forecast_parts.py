@@ -288,6 +288,8 @@ def test_where_it_settles_is_the_mixture_of_what_the_models_say() -> None:
         ([4.0, 1e12], [0.5, 0.5], True),  # half of them know
         ([4.0, 1e12], [0.49, 0.51], False),
         ([4.0, 60.0**2], [0.49, 0.51], False),  # as unsure as that is none
+        ([4.0, 60.0**2], [0.9, 0.1], True),  # and does not count
+        ([0.25, 1e12], [0.9, 0.1], True),
         ([24.9**2, 1e12], [0.9, 0.1], True),
         ([25.0**2, 1e12], [0.9, 0.1], False),  # too vague to be worth telling
     ],
@@ -306,11 +308,13 @@ def test_the_table_s_normal_law_is_the_law() -> None:
     assert phi(z) == pytest.approx([BELL.cdf(float(x)) for x in z], abs=0.0004)
 
 
-def watched(seconds, *, begun_s=0.0, engine_rpm=None, ambient_c=None):
-    """A track that saw fluid warm from 20 towards 90 degC, tau 1500 s, to 1/16 degC."""
+def watched(
+    seconds, *, end_c=90.0, tau_s=1500.0, begun_s=0.0, engine_rpm=None, ambient_c=None
+):
+    """A track that saw fluid go from 20 degC to its end, told to 1/16 degC."""
     track = estimator.begin(Sensor(resolution_c=1 / 16))
     for t in seconds:
-        reading = round((90.0 - 70.0 * math.exp(-t / 1500.0)) * 16) / 16
+        reading = round((end_c - (end_c - 20.0) * math.exp(-t / tau_s)) * 16) / 16
         track = estimator.observe(track, t_s=begun_s + t, temp_c=reading)
     if engine_rpm is not None:
         track = surroundings(
@@ -364,6 +368,24 @@ def test_how_sure_it_is_of_where_it_settles_is_told() -> None:
     seen = parts.forecast(watched(range(600)), WINDOW, now_s=599.0)
     assert seen.settles_at_c == pytest.approx(90.0, abs=15.0)
     assert 0.0 < seen.settles_at_sd_c < 25.0
+
+
+def test_outside_the_opening_is_what_counts_and_inside_the_shutting() -> None:
+    coming = watched(range(400), end_c=60.0)
+    seen = parts.forecast(coming, WINDOW, now_s=399.0)
+    assert (seen.opens.narrow, seen.shuts.narrow) == (True, False)
+    assert seen.outlook is Outlook.TELLING
+    there = watched(range(240), end_c=60.0, tau_s=300.0)
+    seen = parts.forecast(there, WINDOW, now_s=239.0)
+    assert (seen.opens.p95_s, seen.shuts.narrow) == (0.0, False)
+    assert seen.outlook is Outlook.ROUGH
+
+
+def test_at_rest_far_from_both_edges_that_it_may_never_shut_is_told() -> None:
+    resting = watched(range(1800), end_c=20.0)
+    seen = parts.forecast(resting, Window(low_c=0.0, high_c=40.0), now_s=1799.0)
+    assert seen.shuts.chance < 0.5
+    assert seen.outlook is Outlook.TELLING
 
 
 def test_the_chance_of_a_crossing_is_that_of_the_whole_hour() -> None:
