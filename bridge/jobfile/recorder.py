@@ -61,6 +61,13 @@ class Job:
             "sheet": {
                 "name": sheet.name,
                 "source": sheet.source,
+                "edition": sheet.edition,
+                "page": sheet.page,
+                "dated": sheet.dated,
+                "entered_by": sheet.entered_by,
+                "checked_by": sheet.checked_by,
+                "status": sheet.status and sheet.status.value,
+                "figures": [to_plain(one) for one in sheet.figures],
                 "origin": sheet.origin,
                 "text": self.sheet_text,
                 "sha256": sha256(self.sheet_text.encode("utf-8")).hexdigest(),

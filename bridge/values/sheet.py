@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import field, fields, replace
 from enum import StrEnum
 
-from bridge.values.found import Found
+from bridge.values.found import FigureSource, Found, Status
 from bridge.values.frozen import frozen
 from bridge.values.service_sheet import Circuit, Service
 
@@ -74,13 +74,6 @@ class LevelMethod(StrEnum):
     STICK = "stick"
     MEASURED_REFILL = "measured-refill"
     """No opening and no stick: what came out, and the filter's share, goes in."""
-
-
-class Status(StrEnum):
-    """How far a sheet's figures may be trusted."""
-
-    DRAFT = "draft"
-    CHECKED = "checked"
 
 
 OPEN_C = 2000.0
@@ -265,6 +258,8 @@ class Sheet:
     checked_by: str = ""
     status: Status | None = None
     """None: the sheet does not say."""
+    figures: tuple[FigureSource, ...] = ()
+    """Where single figures come from, if not from where the others do."""
     close_at_c: float | None = None
     """The fluid temperature at which the opening is closed, whatever still runs;
     None: it is closed when the stream breaks into drips."""

@@ -8,6 +8,7 @@ import sqlite3
 import threading
 import time
 from concurrent.futures import CancelledError
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -16,14 +17,19 @@ from hypothesis import strategies as st
 
 from bridge.jobfile.file import writer
 from bridge.jobfile.file.chain import Row, from_body
-from bridge.jobfile.file.check import FileState, check
+from bridge.jobfile.file.check import FileState, Finding, check
 from bridge.jobfile.file.reader import reading, rows
 from bridge.jobfile.file.store import JobError, Store
 from bridge.jobfile.recorder import add_to, start
+from bridge.jobfile.report import car_section
+from bridge.jobfile.report.document import ReportTable
+from bridge.jobfile.report.summary import Summary
 from bridge.jobfile.rerun import rerun
 from bridge.jobfile.rows import draft_of, event_of
 from bridge.sheets import parse_sheet
+from bridge.units import Units
 from bridge.values.events import ClockJump, Dropout, LinkChange, Mark, Marked, Tilted
+from bridge.values.found import FigureSource, Status
 from bridge.values.readings import (
     CheckDigit,
     Fault,
@@ -379,3 +385,27 @@ def test_the_marks_in_the_file_are_as_documented(tmp_path: Path) -> None:
     header = path.read_bytes()[:100]
     assert header[60:64] == (2).to_bytes(4, "big")
     assert header[68:72] == b"Sump"
+
+
+FINDING = Finding(state=FileState.INTACT, events=0, head="")
+
+
+def test_where_the_figures_come_from_reaches_the_report() -> None:
+    """Of the whole sheet, and of each figure that comes from elsewhere."""
+    letter = FigureSource(
+        of=("level.window", "fluid.service_fill"),
+        document="service letter 7",
+        page="page 3",
+        checked_by="M. L.",
+        status=Status.CHECKED,
+    )
+    sheet = replace(job().sheet, edition="third edition", figures=(letter,))
+    content = replace(job(), sheet=sheet).content()
+    summary = Summary(path=Path("x"), start=content, finding=FINDING)
+    (table,) = car_section.about(summary, Units.METRIC).blocks
+    assert isinstance(table, ReportTable)
+    rows = dict(table.rows)
+    assert rows["Its source"] == f"{sheet.source}, third edition"
+    came = "service letter 7, page 3, checked by M. L., checked"
+    assert rows["Figure level.window"] == came
+    assert rows["Figure fluid.service_fill"] == came

@@ -13,14 +13,15 @@ from bridge.sheets.keys.key_table import table_of, with_tables
 from bridge.sheets.warnings.all_warnings import review_sheet
 from bridge.units import Units
 from bridge.values.errors import SheetError
+from bridge.values.found import Status
 from bridge.values.service_sheet import StepKind
 from bridge.values.sheet import (
+    Confirmation,
     EngineRule,
     LevelMethod,
     Role,
     Sheet,
     Signal,
-    Status,
     Window,
 )
 from tui.words.sheet_text import sheet_text
@@ -232,6 +233,7 @@ def test_what_a_sheet_says_is_shown(section, key):
 
 LEAST = {
     "gearbox": {"name": '"A"', "source": '"B"'},
+    "figure": {"of": '["gearbox.name"]'},
     "level": {"window": '["35 °C", "45 °C"]', "method": '"stick"'},
     "window": {"ambient": '["", "10 degC"]', "window": '["30 degC", "38 degC"]'},
     "phase": {"name": '"warm check"'},
@@ -335,3 +337,39 @@ def test_the_example_that_an_error_shows_for_a_key_is_right(section, key):
         text = sheet_with("steps", "order", str([str(s) for s in StepKind]))
         assert set(tomllib.loads(f"order = {example}")["order"]) <= set(StepKind)
     assert parse_sheet(text, "example").name
+
+
+SCAR = Path("profiles/scar-eight-speed.toml").read_text(encoding="utf-8")
+FIGURES = """
+[[figure]]
+of = ["level.window", "fastener.drain plug.torque"]
+document = "service letter 7"
+edition = "second edition"
+page = "page 3"
+date = "2025-11"
+entered_by = "R. T."
+checked_by = "M. L."
+status = "draft"
+"""
+
+
+def test_single_figures_have_a_source_of_their_own() -> None:
+    sheet = parse_sheet(SCAR + FIGURES, "t")
+    (one,) = sheet.figures
+    assert one.of == ("level.window", "fastener.drain plug.torque")
+    assert one.words == (
+        "service letter 7, second edition, page 3, 2025-11, entered by R. T., "
+        "checked by M. L., draft"
+    )
+    assert Confirmation.FIGURES in sheet.confirm  # a draft wants a second look, once
+    assert "FIGURES FROM ELSEWHERE" in sheet_text(sheet, Units.METRIC)
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["level.windw", "window", "fastener.drain plg.torque", "level.", "fastener.x", ""],
+)
+def test_the_source_of_a_figure_that_stands_nowhere_is_refused(name: str) -> None:
+    told = FIGURES.replace("level.window", name)
+    with pytest.raises(SheetError, match=r'"of" in \[\[figure\]\] 1'):
+        parse_sheet(SCAR + told, "t")

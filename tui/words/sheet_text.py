@@ -63,6 +63,7 @@ def sheet_text(sheet: Sheet, units: Units, width: int = 88) -> str:
         ("Selector exercise", _exercise(sheet.service)),
         ("Next service", _interval(sheet.service, units)),
         ("Steps", _steps(sheet)),
+        ("Figures from elsewhere", ((f.words, "; ".join(f.of)) for f in sheet.figures)),
         ("Read from the car", _signals(sheet.signals, units)),
     ]
     source = filter(None, (sheet.source, sheet.edition, sheet.page, sheet.dated))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from bridge.jobfile.report.document import Para, ReportTable, Section
@@ -97,7 +98,8 @@ def about(summary: Summary, units: Units) -> Section:
         ("VIN", _vin(vin)),
         ("Odometer", _odometer(odometer, units)),
         ("Sheet", text(sheet.get("name"))),
-        ("Its source", text(sheet.get("source"))),
+        ("Its source", _origin(sheet, "source")),
+        *_figures(sheet),
         ("Its SHA-256", text(sheet.get("sha256"))),
         ("Window", window),
         ("Usual settle time", _settle_time(sheet)),
@@ -131,3 +133,24 @@ def _vin(moment: Moment | None) -> str:
         return "--"
     check = text(moment.content.get("check"))
     return f"{text(moment.content.get('text'))} (check digit {check})"
+
+
+_BEFORE = {"entered_by": "entered by ", "checked_by": "checked by "}
+
+
+def _origin(content: Mapping[str, object], document: str) -> str:
+    """Return document, edition, page and date, who entered and checked them, status."""
+    keys = (document, "edition", "page", "dated", "entered_by", "checked_by", "status")
+    parts = (
+        f"{_BEFORE.get(k, '')}{text(content.get(k))}" for k in keys if content.get(k)
+    )
+    return ", ".join(parts) or text(None)
+
+
+def _figures(sheet: Mapping[str, object]) -> Iterator[tuple[str, str]]:
+    """Yield the figures that come from elsewhere, each beside where that is."""
+    figures = sheet.get("figures")
+    for one in figures if isinstance(figures, list) else ():
+        names = one.get("of") if isinstance(one, dict) else None
+        for name in names if isinstance(names, list) else ():
+            yield f"Figure {text(name)}", _origin(one, "document")

@@ -12,6 +12,7 @@ from bridge.sheets.keys.key_kinds import Section
 
 SECTIONS: dict[str, Section] = {
     "gearbox": keys_level.GEARBOX,
+    "figure": keys_found.FIGURE,
     "level": keys_level.LEVEL,
     "window": keys_level.AIR_WINDOW,
     "phase": keys_level.PHASE,
@@ -36,6 +37,7 @@ SECTIONS: dict[str, Section] = {
 }
 TELLS: dict[str, str] = {
     "gearbox": "What the sheet is of, and where its figures come from.",
+    "figure": "Where single figures come from, if not from where the others do.",
     "level": "How the level is set.",
     "window": "A window that holds in air of some temperatures; instead of [level]'s.",
     "phase": "One phase of a level that is set in several, in their order.",
@@ -61,6 +63,7 @@ TELLS: dict[str, str] = {
 """What each section is for."""
 REPEATED = frozenset(
     {
+        "figure",
         "window",
         "phase",
         "stick",

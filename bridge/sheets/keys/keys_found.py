@@ -1,13 +1,32 @@
-"""The keys that a search writes: what was found, and what bears it out."""
+"""Where single figures come from; what a search writes, and what bears it out."""
 
 from __future__ import annotations
 
 from bridge.level.found_signal import MOST_ACCURACY_C
-from bridge.sheets.keys.key_kinds import number, quantity, section, text
-from bridge.values.found import Checkpoint, Found
+from bridge.sheets.keys.key_kinds import lines, number, quantity, section, text, word
+from bridge.values.found import Checkpoint, FigureSource, Found, Status
 
 LEAST_ACCURACY_C = 0.1
 
+FIGURE = section(
+    FigureSource,
+    {
+        "of": lines(
+            "level.window",
+            "interval.distance",
+            tells="Which figures: SECTION.KEY, or SECTION.NAME.KEY where a section "
+            "stands several times.",
+            required=True,
+        ),
+        "document": text("service letter 7", "What they come from."),
+        "edition": text("second edition", "Edition of that document."),
+        "page": text("page 3", "Where in it they stand."),
+        "date": text("2025-11", "Of that edition, as it says itself.", into=("dated",)),
+        "entered_by": text("R. T.", "Who wrote them into the sheet."),
+        "checked_by": text("M. L.", "Who held them against the document again."),
+        "status": word(Status, "Whether they are checked or a draft."),
+    },
+)
 FOUND = section(
     Found,
     {

@@ -18,6 +18,7 @@ from bridge.sheets.keys.key_kinds import (
     words,
 )
 from bridge.units import Dimension
+from bridge.values.found import Status
 from bridge.values.sheet import (
     ASKED,
     AirWindow,
@@ -29,7 +30,6 @@ from bridge.values.sheet import (
     Role,
     Sheet,
     Signal,
-    Status,
     StickMarks,
     Window,
 )

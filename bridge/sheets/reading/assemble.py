@@ -10,6 +10,7 @@ from bridge.sheets.reading.findings import Findings, SectionRead
 from bridge.sheets.reading.section_checks import (
     check_air_windows,
     check_circuits,
+    check_figures,
     check_phases,
     check_refill,
     check_stick,
@@ -21,7 +22,7 @@ from bridge.sheets.reading.signals import read_draft
 from bridge.sheets.reading.signals_together import check_protocol, check_window, finish
 from bridge.sheets.reading.table import SheetTable, in_words
 from bridge.values.errors import SheetError
-from bridge.values.found import Checkpoint, Found
+from bridge.values.found import Checkpoint, FigureSource, Found, Status
 from bridge.values.sheet import (
     AirWindow,
     Confirmation,
@@ -29,7 +30,6 @@ from bridge.values.sheet import (
     Role,
     Sheet,
     Signal,
-    Status,
     StickMarks,
     Window,
 )
@@ -73,6 +73,7 @@ def _assemble(top: SheetTable, found: Findings) -> Sheet | None:
     found.attempt_each(section_checks(sections))
     found.attempt(partial(check_air_windows, sections))
     found.attempt(partial(check_circuits, sections))
+    found.attempt(partial(check_figures, sections))
     found.attempt(partial(check_phases, sections))
     found.attempt(partial(check_stick, sections))
     found.attempt(partial(check_refill, sections))
@@ -85,11 +86,16 @@ def _assemble(top: SheetTable, found: Findings) -> Sheet | None:
     fields: dict[str, Any] = {}
     for section in _TOP:
         fields |= sections[section][0].fields(Sheet)
-    if fields.get("status") is Status.DRAFT:  # a first GO wants a second look, once
+    figures = tuple(
+        FigureSource(**one.fields(FigureSource)) for one in sections["figure"]
+    )
+    statuses = (fields.get("status"), *(one.status for one in figures))
+    if Status.DRAFT in statuses:  # a first GO wants a second look, once
         fields["confirm"] = (*fields.get("confirm", ()), Confirmation.FIGURES)
     return Sheet(
         **fields,
         signals=signals,
+        figures=figures,
         air_windows=tuple(
             AirWindow(**one.fields(AirWindow)) for one in sections["window"]
         ),

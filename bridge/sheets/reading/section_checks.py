@@ -281,6 +281,26 @@ def _one_phase(one: SectionRead, level: SectionRead) -> None:
         )
 
 
+def check_figures(sections: Mapping[str, tuple[SectionRead, ...]]) -> None:
+    """Refuse the source of a figure that the sheet does not have."""
+    for one in sections["figure"]:
+        for figure in one.get("of") or ():
+            if not _stands(sections, figure):
+                raise one.table.mistake(
+                    "of",
+                    f'names "{figure}", which stands nowhere in this sheet; write '
+                    "SECTION.KEY, or SECTION.NAME.KEY where a section stands several "
+                    "times",
+                )
+
+
+def _stands(sections: Mapping[str, tuple[SectionRead, ...]], figure: str) -> bool:
+    section, _, rest = figure.partition(".")
+    name, _, key = rest.rpartition(".")
+    rows = sections.get(section, ())
+    return any(r.has(key) for r in rows if not name or r.get("name") == name)
+
+
 def check_stick(sections: Mapping[str, tuple[SectionRead, ...]]) -> None:
     """Refuse marks without a stick, and two rows for one temperature."""
     rows = sections["stick"]

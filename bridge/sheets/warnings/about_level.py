@@ -26,7 +26,8 @@ from bridge.units import (
     show_temperature_step,
     show_volume,
 )
-from bridge.values.sheet import EngineRule, Role, Sheet, Status
+from bridge.values.found import Status
+from bridge.values.sheet import EngineRule, Role, Sheet
 
 _WARMING_C_PER_S = 2.5 / 60
 """How fast fluid passes through a window around 40 °C while the engine idles: 10 °C
