@@ -69,6 +69,11 @@ def test_only_the_wanted_source_is_heard_where_the_sheet_names_one() -> None:
     assert isinstance(check_group([other], GroupRequest(pgn=0xFEF8, source=3)), Refusal)
     named = GroupRequest(pgn=0xFEF8, source=0)
     assert isinstance(check_group(lines, named), Refusal), "0 is an address, not any"
+    high = GroupRequest(pgn=0xFEF8, source=0xFE)  # 18FEF8FE of check-values.md
+    told = check_group([f"18FEF8FE{DATA}"], high)
+    assert isinstance(told, Answer)
+    assert told.reply_id == 0xFE
+    assert isinstance(check_group([f"18FEF80E{DATA}"], high), Refusal)
     zero = check_group([f"18FEF800{DATA}"], named)
     assert isinstance(zero, Answer)
     assert zero.reply_id == 0
