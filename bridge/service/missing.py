@@ -21,7 +21,7 @@ from bridge.service.log import (
     turns_ticked,
     variant_of,
 )
-from bridge.service.rounds import refits, rounds_of
+from bridge.service.rounds import pump_out, refits, rounds_of
 from bridge.service.step_names import renewals, step_name, tick_words
 from bridge.values.frozen import frozen
 from bridge.values.service_events import ServiceKind
@@ -62,6 +62,7 @@ def lacks_of(service: Service, log: Log) -> tuple[Lack, ...]:
         *_plugs(here, log),
         *_worked(here, log),
         *_rounds(here, log),
+        *_pumped(here, log),
         *_at_hand(here, log),
     ]
     steps = [
@@ -155,6 +156,20 @@ def _rounds(service: Service, log: Log) -> Iterator[Lack]:
         if StepKind.DRAIN in service.order and done < wanted[name]:
             said = f"Drained {done} of the {wanted[name]} times the sheet asks for."
             yield Lack(id=beside("rounds", name), text=said_of(said, name))
+
+
+def _pumped(service: Service, log: Log) -> Iterator[Lack]:
+    """What is pumped out in portions is all of what the sheet lets expect."""
+    for drain in service.drains:
+        done = pump_out(log, drain)
+        if done is None or done.left_ml is None or StepKind.DRAIN not in service.order:
+            continue
+        if done.out_ml and done.left_ml > 0.5 * done.portion_ml:
+            yield Lack(
+                id=f"pumped:{drain.name}",
+                text=f"{drain.name}: {done.out_ml / 1000.0:.1f} L were pumped out, and "
+                f"{done.left_ml / 1000.0:.1f} L are still to come.",
+            )
 
 
 def _at_hand(service: Service, log: Log) -> Iterator[Lack]:

@@ -226,6 +226,15 @@ def test_what_is_pumped_out_in_portions_opens_no_plug_in_each() -> None:
     assert refits(service, (OUT, IN, OUT, IN), PLUG) == 1
 
 
+def test_a_gearbox_is_pumped_out_to_the_end_of_what_the_sheet_expects() -> None:
+    drain = Drain(name="pan", expected_ml=4000.0, portion_ml=1000.0)
+    service = Service(order=(StepKind.DRAIN,), drains=(drain,))
+    one = (replace(OUT, ml=1000.0), replace(IN, ml=1000.0))
+    for times, lacks in ((0, False), (1, True), (3, True), (4, False)):
+        found = {lack.id for lack in lacks_of(service, times * one)}
+        assert ("pumped:pan" in found) is lacks, times
+
+
 def test_the_next_open_step_goes_round_the_end() -> None:
     log = done(*StepKind)
     assert next_open(SHEET, log, StepKind.DUE) is None

@@ -333,6 +333,9 @@ def _by_drips(job: Job, bad: list[str]) -> None:
         job.tick()
         return
     mark_drips(job)
+    if job.rng.random() < 0.06:
+        bad.append("topped up after the level was set")
+        job.say(job.rng.choice(["added 0.6 L", "in 0.6 L at 20 C"]))
 
 
 def mark_drips(job: Job) -> None:
