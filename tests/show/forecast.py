@@ -55,7 +55,8 @@ from tests.show.parts.show_run import last_line, named  # noqa: E402
 
 TUNED_SEEDS = (
     *(1, 100, 101, 102, 103, 200, 201, 202, 210, 211, 220, 600, 700, 701, 702),
-    *range(1000, 1100),
+    *range(1000, 1110),
+    1200,
 )
 IDLING = ("slow idle", "coolant idle")
 
