@@ -16,7 +16,8 @@ from bridge.level.step.step_values import Phase
 from bridge.level.step.stick import marks_at
 from bridge.service.against import against, is_complete
 from bridge.service.fastening import ticks_wanted
-from bridge.service.log import applying, is_done
+from bridge.service.log import applying, is_done, ticked
+from bridge.service.rounds import refits
 from bridge.service.sums import balance_of, old_share_of
 from bridge.session.session import advance, apply
 from bridge.session.session_state import Session, begin
@@ -193,8 +194,11 @@ def _refit(job: Job, number: int, bad: list[str]) -> None:
         if forgot:
             bad.append(f"{fastener.name} not ticked in round {number}")
             continue
+        log = job.session.log
+        done = ticked(log, fastener, refits(job.sheet.service, log, fastener))
         for what in ticks_wanted(fastener):
-            job.say(f"tick {fastener.name} {what.value}")
+            if what not in done:  # nothing is asked for in a round that was not told
+                job.say(f"tick {fastener.name} {what.value}")
 
 
 def _see(job: Job, bad: list[str]) -> None:
