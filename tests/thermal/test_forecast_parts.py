@@ -70,6 +70,12 @@ def test_how_long_it_stays_is_not_told_where_nobody_knows(one: Forecast) -> None
     assert one.stays_s(0.9) is None
 
 
+def test_what_is_about_to_leave_stays_for_a_part_of_the_first_horizon() -> None:
+    leaving = told([0.5] + [0.0] * (len(HORIZONS_S) - 1))
+    # on a straight line to nothing at 2 s: a tenth of it gone after 0.2 s
+    assert leaving.stays_s(0.9) == pytest.approx(0.2)
+
+
 def test_the_chance_of_staying_is_told_from_now_to_the_hour() -> None:
     one = told(decaying(600.0, 0.8))
     assert one.stay_chance(0.0) == pytest.approx(0.8)
@@ -130,6 +136,12 @@ def test_a_law_that_hardly_rises_is_told_where_it_does() -> None:
     seen = parts._quantile(chances, 0.5 + 5e-9)
     assert HORIZONS_S[9] < seen < HORIZONS_S[10]
     assert parts._quantile(chances, 0.6) is None
+
+
+def test_a_law_that_leaps_early_is_told_within_its_leap() -> None:
+    leap = np.concatenate([[0.0, 0.2], np.linspace(0.6, 0.7, len(HORIZONS_S) - 2)])
+    for level in (0.25, 0.4, 0.55):
+        assert HORIZONS_S[1] < parts._quantile(leap, level) < HORIZONS_S[2]
 
 
 def test_what_is_reached_only_at_the_hour_is_told() -> None:
