@@ -81,11 +81,15 @@ def test_the_words_of_waiting_stand_here_too_until_another_trend_is_clear() -> N
 
 
 def test_how_a_phase_that_sets_a_level_came_out_is_kept() -> None:
-    step = advance(opened(), PLAN, GO, 90.0)
-    step = advance(mark(step, PLAN, Mark.CLOSED, 95.0), PLAN, GO, 96.0)
+    low = mark(opened(), PLAN, Mark.NOTHING_CAME, 20.0)
+    low = mark(low, PLAN, Mark.ADDED, 30.0, ml=200.0)
+    step = advance(mark(low, PLAN, Mark.STREAMING, 40.0), PLAN, GO, 140.0)
+    step = advance(mark(step, PLAN, Mark.CLOSED, 145.0), PLAN, GO, 146.0)
     assert step.judgement is not None
+    step = replace(step, added_ml=250.0)  # and 50 mL after it was judged
     (done,) = next_leg(step, 99.0, seen=False).legs_done
     assert done.outcome is step.judgement.outcome is Outcome.NOT_OBSERVED
+    assert (done.added_ml, done.added_after_ml) == (250.0, 50.0)
 
 
 @pytest.mark.parametrize(
