@@ -22,6 +22,8 @@ from tui.words.screen import screen_words
 STOP_S = 0.5
 ASK_S = 2.0
 """The screen waits so long at most for its own event to be taken; usually 10 ms."""
+BEGIN_S = 10.0
+"""And so long for a monitor that is only starting: a slow machine takes seconds."""
 POLL_S = 0.25
 
 Deliver = Callable[[Snapshot], None]
@@ -148,7 +150,7 @@ class MonitorFeed:
 
     def _begun(self) -> bool:
         """Wait for a monitor that is only starting; False: none came."""
-        until_s = time.monotonic() + ASK_S
+        until_s = time.monotonic() + BEGIN_S
         while self._commands.monitor is None and time.monotonic() < until_s:
             if self._thread is None or not self._thread.is_alive():
                 break
