@@ -19,7 +19,9 @@ frame "GO: read the stick"
 reads "28 mm"
 frame "The first reading (d, 28 mm): one more is wanted"
 reads "28.5 mm"
-frame "The second one (d, 28.5 mm): below the marks, and how much is missing"
+frame "The second one (d, 28.5 mm): two tell their scatter badly, one more is wanted"
+reads "28 mm"
+frame "The third one (d, 28 mm): below the marks, and how much is missing"
 counted
 tap q
 exit $missed
