@@ -35,13 +35,6 @@ def test_ci_runs_the_readmes_test_command_and_all_tests() -> None:
     )
 
 
-def test_the_version_is_told_in_one_place_and_in_the_changelog() -> None:
-    assert PROJECT["dynamic"] == ["version"]
-    assert "version" not in PROJECT
-    told = (ROOT / "CHANGELOG.md").read_text("utf-8")
-    assert re.search(rf"^## {re.escape(VERSION)}$", told, re.MULTILINE)
-
-
 def test_what_is_imported_is_declared() -> None:
     told = list(PROJECT["dependencies"])
     for extra in ("ble", "pdf", "phone"):
