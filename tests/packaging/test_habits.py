@@ -12,7 +12,6 @@ from pathlib import Path
 
 import pytest
 
-from bridge import VERSION
 from tests import mutants
 from tests.check import STEPS
 

@@ -11,6 +11,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 
+from bridge import VERSION
 from bridge.jobfile.adapter_id import AdapterId
 from bridge.jobfile.recorder import Job, Recorder, start
 from bridge.level.step.step_values import BEFORE_OPENING, Phase
@@ -44,7 +45,7 @@ def job(source: str = "bench, cold start") -> Job:
     return Job(
         sheet=load(SHEET),
         sheet_text=find_sheet(SHEET).read_text("utf-8"),
-        tool="sumpgate 0.1.0",
+        tool=f"sumpgate {VERSION}",
         source=source,
         simulated=True,
     )
