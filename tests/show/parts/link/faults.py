@@ -179,7 +179,7 @@ def _words(known: Snapshot | None, during: list[Snapshot]) -> str:
 
 def random_runs(told: ShowRun) -> None:
     """Let faults come by chance over many jobs near the window's edges."""
-    runs = told.size(24, 800)
+    runs = told.size(24, 200)
     seeds = [told.seed * 100_000 + n for n in range(runs)]
     with ProcessPoolExecutor() as pool:
         found = list(pool.map(_random_run, seeds, chunksize=4))
