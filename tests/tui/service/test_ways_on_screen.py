@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from dataclasses import replace
 from datetime import date
+from pathlib import Path
 
 import pytest
 from textual.geometry import Size
@@ -14,7 +15,7 @@ from bridge.level.step.step_values import Phase
 from bridge.units import Units
 from bridge.values.conditions import Verdict
 from bridge.values.service_sheet import StepKind
-from tests.show.parts.service import leg_ways, ways
+from tests.show.parts.service import leg_ways, walked, ways
 from tui.live.screen_state import Contact, ScreenInputs, ScreenState, screen_state
 from tui.service.pages.finishing import needs_no_more
 from tui.service.pages.page_model import PageLine, PageView
@@ -188,3 +189,13 @@ def test_the_plug_is_asked_for_in_each_round_and_ticked_anew() -> None:
 def asked(job: ways.Job, step: StepKind) -> bool:
     """Return whether all the amounts that a step's page needs are told."""
     return needs_no_more(list(rows(view_of(job, step))))
+
+
+def test_the_recorded_walk_of_the_whole_service_reads_as_complete() -> None:
+    """What the show looks for stands on the page, as the screens word it today."""
+    page = Path(__file__).parents[3] / "docs" / "service-walk.md"
+    found = walked.read(page.read_text("utf-8"), 0)
+    assert found["walk_unseen"] == []
+    assert found["walk_steps_done"] == found["walk_steps"] == 16
+    assert {v for k, v in found.items() if isinstance(v, bool)} == {True}
+    assert found["walk_replayed_events"] > 0
