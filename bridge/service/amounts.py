@@ -16,16 +16,14 @@ import math
 from collections.abc import Sequence
 from dataclasses import field
 
+from bridge.level.budget import COVERAGE, RECTANGULAR
 from bridge.level.volume import DENSITY_KG_M3, TEMP_LIMITS_C, volume_at
 from bridge.values.frozen import frozen
 from bridge.values.service_events import ServiceKind
 from bridge.values.sheet import Sheet
 
-COVERAGE = 2.0
-"""k of the stated uncertainty: about 95 % (JCGM 100, 6.2.1 and G.6.6)."""
 MOST_ML = 60_000.0
 """More in one measure than any gearbox holds is a mistake in typing."""
-_RECTANGULAR = 1.0 / math.sqrt(3.0)
 
 
 @frozen
@@ -161,9 +159,9 @@ def corrected(measured: MeasuredAmount, terms: Terms, assumed: TempSpan) -> Amou
         ml=at_reference,
         reading_sd_ml=_reading_sd(ml, jug, jug.graduation_ml),
         lost_ml=lost_ml,
-        left_sd_ml=lost_ml * _RECTANGULAR,
-        scale_sd_ml=at_reference * jug.scale_half * _RECTANGULAR,
-        temp_sd_ml=0.5 * apart_ml * _RECTANGULAR,
+        left_sd_ml=lost_ml * RECTANGULAR,
+        scale_sd_ml=at_reference * jug.scale_half * RECTANGULAR,
+        temp_sd_ml=0.5 * apart_ml * RECTANGULAR,
         density_sd_ml=_density_sd(ml, middle_c, terms),
     )
 
@@ -176,9 +174,9 @@ def _weighed(ml: float, at_reference: float, lost_ml: float, terms: Terms) -> Am
         ml=at_reference,
         reading_sd_ml=_reading_sd(ml, terms.jug, graduation_ml),
         lost_ml=lost_ml,
-        left_sd_ml=lost_ml * _RECTANGULAR,
-        scale_sd_ml=at_reference * scale.scale_half * _RECTANGULAR,
-        density_sd_ml=at_reference * terms.density_half_kg_m3 / density * _RECTANGULAR,
+        left_sd_ml=lost_ml * RECTANGULAR,
+        scale_sd_ml=at_reference * scale.scale_half * RECTANGULAR,
+        density_sd_ml=at_reference * terms.density_half_kg_m3 / density * RECTANGULAR,
     )
 
 
@@ -213,7 +211,7 @@ def _reading_sd(ml: float, jug: Jug, graduation_ml: float) -> float:
     if ml == 0.0:
         return 0.0  # nothing came: there was nothing to read
     readings = max(1, math.ceil(ml / jug.holds_ml))
-    return 0.5 * graduation_ml * _RECTANGULAR * math.sqrt(readings)
+    return 0.5 * graduation_ml * RECTANGULAR * math.sqrt(readings)
 
 
 def _density_sd(ml: float, temp_c: float, terms: Terms) -> float:
@@ -222,7 +220,7 @@ def _density_sd(ml: float, temp_c: float, terms: Terms) -> float:
     step = -1.0 if terms.density_kg_m3 > DENSITY_KG_M3 else 1.0
     changed = _at(ml, temp_c, terms, terms.density_kg_m3 + step)
     slope = (changed - _at(ml, temp_c, terms)) / step
-    return abs(slope) * terms.density_half_kg_m3 * _RECTANGULAR
+    return abs(slope) * terms.density_half_kg_m3 * RECTANGULAR
 
 
 def together(amounts: Sequence[Amount]) -> Amount:

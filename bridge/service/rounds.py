@@ -14,7 +14,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from bridge.service.amounts import COVERAGE, Amount, MeasuredAmount
+from bridge.level.budget import COVERAGE
+from bridge.service.amounts import Amount, MeasuredAmount
 from bridge.service.before_after import RUNNING_RPM
 from bridge.service.fastening import ticks_wanted
 from bridge.service.log import (

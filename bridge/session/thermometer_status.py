@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from bridge.level.budget import RECTANGULAR
 from bridge.level.found_signal import unconfirmed
 from bridge.level.step.marks import without_go
 from bridge.level.step.step_values import Step
@@ -57,7 +58,7 @@ def expect(session: Session, now_s: float) -> Forecast:
     Between two typed readings nobody sees the heating change, so the gate's doubt
     grows with the last one's age as well.
     """
-    off_c = (session.sheet.sensor_accuracy_c or 0.0) / math.sqrt(3.0)
+    off_c = (session.sheet.sensor_accuracy_c or 0.0) * RECTANGULAR
     fluid = session.readings.get(Role.FLUID_TEMPERATURE)
     if session.thermometer is not None and by_hand(session) and fluid is not None:
         unseen_c = UNSEEN_C_PER_S * max(0.0, now_s - fluid.t_s)

@@ -9,6 +9,7 @@ from bridge.jobfile.file.format import RowKind
 from bridge.jobfile.report.document import ReportTable
 from bridge.jobfile.report.field_words import number, of, plain, volume, yes_no
 from bridge.jobfile.report.summary import Moment, Summary
+from bridge.level.budget import RECTANGULAR
 from bridge.units import (
     ABSENT,
     Units,
@@ -125,7 +126,7 @@ def fluid(summary: Summary, temp_c: object, sd_c: object, units: Units) -> str:
     if sd is None or shown == ABSENT:
         return shown
     accuracy_c = number(summary.sheet.get("sensor_accuracy_c"))
-    both = math.hypot(sd, (accuracy_c or 0.0) / math.sqrt(3.0))
+    both = math.hypot(sd, (accuracy_c or 0.0) * RECTANGULAR)
     wide = show_temperature_step(2.0 * both, units, digits=2)
     what = "with the sensor's own" if accuracy_c else "the sensor's own not stated"
     return f"{shown} ± {wide} (k = 2, {what})"
