@@ -15,19 +15,32 @@ class Status(StrEnum):
 
 
 @frozen
-class FigureSource:
-    """Where some of a sheet's figures come from, and who saw to them."""
+class Provenance:
+    """Of which edition of a document figures are, and who saw to them; '' not told."""
+
+    edition: str = ""
+    page: str = ""
+    dated: str = ""
+    """Of the document, as it says itself."""
+    entered_by: str = ""
+    checked_by: str = ""
+    status: Status | None = None
+
+    @property
+    def one_pair_of_eyes(self) -> bool:
+        """Whether they are called checked by nobody but who entered them."""
+        alone = self.checked_by.casefold() in ("", self.entered_by.casefold())
+        return self.status is Status.CHECKED and alone
+
+
+@frozen
+class FigureSource(Provenance):
+    """Where some of a sheet's figures come from, if not from where the others do."""
 
     of: tuple[str, ...]
     """The figures: 'level.window', or 'fastener.drain plug.torque' by its name."""
     document: str = ""
-    """'': that of the whole sheet, as in each field below."""
-    edition: str = ""
-    page: str = ""
-    dated: str = ""
-    entered_by: str = ""
-    checked_by: str = ""
-    status: Status | None = None
+    """'': that of the whole sheet, as what is not told beside it."""
 
     @property
     def words(self) -> str:

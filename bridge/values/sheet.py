@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import field, fields, replace
 from enum import StrEnum
 
-from bridge.values.found import FigureSource, Found, Status
+from bridge.values.found import FigureSource, Found, Provenance
 from bridge.values.frozen import frozen
 from bridge.values.service_sheet import Circuit, Service
 
@@ -244,20 +244,12 @@ class Leg:
 
 
 @frozen
-class Sheet:
+class Sheet(Provenance):
     """What a profile file holds for one gearbox."""
 
     name: str
     source: str
     window: Window = NO_WINDOW
-    edition: str = ""
-    page: str = ""
-    dated: str = ""
-    """Of the source, as it says itself; '' if not told."""
-    entered_by: str = ""
-    checked_by: str = ""
-    status: Status | None = None
-    """None: the sheet does not say."""
     figures: tuple[FigureSource, ...] = ()
     """Where single figures come from, if not from where the others do."""
     close_at_c: float | None = None

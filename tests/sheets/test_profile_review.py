@@ -13,7 +13,7 @@ from bridge.sheets.keys.key_table import table_of, with_tables
 from bridge.sheets.warnings.all_warnings import review_sheet
 from bridge.units import Units
 from bridge.values.errors import SheetError
-from bridge.values.found import Status
+from bridge.values.found import FigureSource, Status
 from bridge.values.service_sheet import StepKind
 from bridge.values.sheet import (
     Confirmation,
@@ -57,6 +57,9 @@ def test_a_sound_sheet_leaves_no_doubt():
 SELECTOR = Signal(role=Role.SELECTOR, service=0x22, identifier=2, request_id=0x7E1)
 
 
+SINGLE = FigureSource(of=("level.window",), status=Status.CHECKED, entered_by="R. T.")
+
+
 @pytest.mark.parametrize(
     ("change", "said"),
     [
@@ -79,6 +82,8 @@ SELECTOR = Signal(role=Role.SELECTOR, service=0x22, identifier=2, request_id=0x7
             {"status": Status.CHECKED, "entered_by": "A. B.", "checked_by": "a. b."},
             "names nobody but who entered",
         ),
+        ({"figures": (replace(SINGLE, status=Status.DRAFT),)}, "is draft for level"),
+        ({"figures": (SINGLE,)}, "is checked for level.window, and nobody else"),
         ({"source": "forum"}, "look the figures up"),
         ({"source": "I found it somewhere on the internet"}, "look the figures up"),
         ({"cautions": ()}, "no cautions"),

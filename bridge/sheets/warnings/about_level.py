@@ -171,13 +171,20 @@ def checked(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
             "is draft, so nobody has held the figures against the document again",
             'let someone else do that, and write checked_by and status = "checked"',
         )
-    alone = sheet.checked_by.casefold() in ("", sheet.entered_by.casefold())
-    if sheet.status is Status.CHECKED and alone:
+    if sheet.one_pair_of_eyes:
         yield doubt(
             "gearbox.checked_by",
             "names nobody but who entered the figures, though status is checked",
             "let someone else hold them against the document",
         )
+    for one in sheet.figures:
+        if one.status is Status.DRAFT or one.one_pair_of_eyes:
+            yield doubt(
+                "figure.status",
+                f"is {one.status} for {', '.join(one.of)}, and nobody else has held "
+                "them against the document",
+                'let someone do that, and write checked_by and status = "checked"',
+            )
 
 
 def steps(sheet: Sheet, _: Units) -> Iterator[SheetWarning]:
