@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 
 DEFAULT_SHEET = "scar-eight-speed"
 TRACE_SHEET = "weir-trace-bench"
+USUAL_PLACES = ("P", "R", "N", "D")
 AFTER_TRACE_S = 1.0
 """The demo goes on for so long after a trace's last row."""
 
@@ -81,6 +82,7 @@ class Demo:
             taken_up=self.job,
         )
         self.commands.monitor = monitor
+        self.commands.places = _places(self.sheet)
         self.commands.lever = lambda place: setattr(bench.car, "selector", place)
         self.commands.engine = lambda on: setattr(bench.car, "engine_on", on)
         ends = [s for s in (self.args.for_s, length_s) if s is not None]
@@ -152,6 +154,14 @@ def run(args: Namespace) -> int:
                 watch, demo.lines, more.commands, loop_factory=demo.loop, every_row=True
             )
         return _screen(demo, watch, settings, record.notes, more)
+
+
+def _places(sheet: Sheet) -> tuple[str, ...]:
+    """Return where the simulated car's lever can be put, as the sheet knows it."""
+    signal, exercise = sheet.signal(Role.SELECTOR), sheet.service.exercise
+    labels = [label for _, label in signal.labels] if signal else []
+    named = [*labels, *(exercise.positions if exercise else ())]
+    return tuple(dict.fromkeys(place.upper() for place in named)) or USUAL_PLACES
 
 
 def _source(args: Namespace) -> str:

@@ -17,7 +17,9 @@ from typing import Any, Protocol
 from bridge.snapshot import Snapshot
 from bridge.values.errors import PortError, SumpgateError
 from bridge.values.events import PersonEvent
+from tui.inputs.answers import Refused, short
 from tui.words.screen import screen_words
+from tui.words.service import line_words
 
 STOP_S = 0.5
 ASK_S = 2.0
@@ -50,6 +52,8 @@ class MonitorCommands:
         """Set by whoever makes the monitor, in the feed's loop."""
         self.lever: Callable[[str], None] | None = None
         """Moves a simulated car's lever; in the feed's own loop."""
+        self.places: tuple[str, ...] = ()
+        """Where that lever can be put."""
         self.engine: Callable[[bool], None] | None = None
         """Starts or stops a simulated car's engine; in the feed's own loop."""
         self.leave: Callable[[], None] | None = None
@@ -59,7 +63,7 @@ class MonitorCommands:
         """Hand it over; in the feed's own loop. None: there is nobody to take it."""
         return self.monitor.tell(event) if self.monitor is not None else None
 
-    def bench(self, line: str) -> bool:
+    def bench(self, line: str) -> bool | Refused:
         """Take `engine on`, `engine off`, `lever D` for a simulated car.
 
         False: it is something else, or the car is a real one.
@@ -67,8 +71,15 @@ class MonitorCommands:
         what, *rest = line.split() or [""]
         if what == "engine" and self.engine and rest in (["on"], ["off"]):
             self.engine(rest == ["on"])
-        elif what == "lever" and self.lever and len(rest) == 1:
-            self.lever(rest[0].upper())
+        elif what == "lever" and self.lever:
+            place = " ".join(rest).upper()
+            if place not in self.places:
+                return Refused(
+                    words=line_words.NO_PLACE.format(
+                        short(line), ", ".join(self.places)
+                    )
+                )
+            self.lever(place)
         else:
             return False
         return True

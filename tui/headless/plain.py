@@ -69,9 +69,10 @@ class Plain:
         """Take a typed line: a key, a word of a mark or the service, or a question."""
         monitor = self._commands.monitor
         last = monitor.last if monitor is not None else None
-        if self._commands.bench(line) or self._asks(line, last):
+        at_bench = self._commands.bench(line)
+        if at_bench is True or self._asks(line, last):
             return
-        event = self._reader.read(_spelled(line, last), last)
+        event = at_bench or self._reader.read(_spelled(line, last), last)
         if isinstance(event, Refused):
             self._say([event.words])
         else:

@@ -69,10 +69,12 @@ def listening(take: Callable[[str], None]) -> asyncio.Task[None]:
 
 def hear(line: str, commands: MonitorCommands, reader: LineReader) -> None:
     """Hand what a line tells to the monitor; a wrong one is said on standard error."""
-    if not line or commands.bench(line):
+    at_bench = commands.bench(line)
+    if not line or at_bench is True:
         return
     monitor = commands.monitor
-    event = reader.read(line, monitor.last if monitor is not None else None)
+    last = monitor.last if monitor is not None else None
+    event = at_bench or reader.read(line, last)
     if isinstance(event, Refused):
         with contextlib.suppress(OSError, ValueError):  # nobody reads it any more
             sys.stderr.write(f"sumpgate: {event.words}\n")

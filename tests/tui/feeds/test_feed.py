@@ -7,6 +7,8 @@ import sys
 
 from tests.tui.stage import WARM_UP
 from tui.feeds.feed import Mailbox
+from tui.feeds.monitor_feed import MonitorCommands
+from tui.inputs.answers import Refused
 
 
 def test_one_wake_up_until_it_is_read_and_the_newest_kept() -> None:
@@ -45,3 +47,16 @@ def test_the_way_to_the_first_frame_imports_nothing_heavy() -> None:
         [sys.executable, "-c", code], capture_output=True, text=True, check=True
     )
     assert done.stdout.strip() == "[]"
+
+
+def test_a_simulated_cars_lever_goes_only_where_there_is_a_place() -> None:
+    put: list[str] = []
+    commands = MonitorCommands()
+    assert commands.bench("lever Q") is False  # a real car: no word of ours
+    commands.lever, commands.places = put.append, ("P", "D")
+    assert commands.bench("lever d") is True
+    for wrong in ("lever Q", "lever", "lever P D"):
+        said = commands.bench(wrong)
+        assert isinstance(said, Refused)
+        assert said.words.endswith("only P, D.")
+    assert put == ["D"]

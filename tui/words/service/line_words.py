@@ -85,3 +85,4 @@ NOTE_EMPTY = "The note is empty."
 AN_ANSWER = "finding that can be answered"
 SAY_FOUND = 'Say what was found and done: "answer {} ...".'
 CLOSED = "It is closed already; undo takes that back."
+NO_PLACE = "{} puts the lever nowhere: only {}."
