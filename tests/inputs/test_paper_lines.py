@@ -13,7 +13,7 @@ from bridge.values.readings import LinkState, TroubleCodes
 from bridge.values.service_events import CarFacts, ServiceEvent, ServiceKind
 from bridge.values.service_sheet import Interval, Part, Service, StepKind
 from bridge.values.sheet import Sheet, Window
-from tests.inputs.test_lines import NOTHING
+from tests.inputs.test_line_reader import NOTHING
 from tui.inputs.answers import Refused
 from tui.inputs.line_reader import LineReader
 from tui.inputs.paper_lines import WORDS

@@ -20,7 +20,7 @@ from bridge.sheets import load
 from bridge.units import Units
 from bridge.values.errors import UsageError
 from bridge.values.service_events import ServiceEvent, ServiceKind
-from tests.inputs.test_lines import NOTHING
+from tests.inputs.test_line_reader import NOTHING
 from tests.jobfile.job_help import SHEET, record
 from tests.jobfile.test_begin import home
 from tui.cli.flags.shop_file import shop_of
