@@ -31,10 +31,8 @@ async def frames(folder: Path) -> list[str]:
     opens_s = WARM_UP.t_at(SHEET.window.low_c)
     drawn = []
     for number, off_s in enumerate(BEFORE_S):
-        summary = tuple(told(WARM_UP, opens_s + off_s))
-        path = await draw(
-            State(name=f"frame-{number}", summary=summary), (80, 24), folder
-        )
+        story = tuple(told(WARM_UP, opens_s + off_s))
+        path = await draw(State(name=f"frame-{number}", story=story), (80, 24), folder)
         drawn.append(path.read_text("utf-8"))
     return drawn
 

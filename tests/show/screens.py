@@ -51,7 +51,7 @@ class State:
     """One picture: what came before, what shows, and on what sizes."""
 
     name: str
-    summary: tuple[Snapshot, ...]
+    story: tuple[Snapshot, ...]
     cautions: bool = False
     unit: str = "C"
     sizes: tuple[tuple[int, int], ...] = SIZES
@@ -80,41 +80,41 @@ def states() -> list[State]:
         for s in told(slow, cold)
     ]
     return [
-        State(name="connecting", summary=(connecting(),)),
-        State(name="cautions", summary=tuple(told(slow, cold)), cautions=True),
+        State(name="connecting", story=(connecting(),)),
+        State(name="cautions", story=tuple(told(slow, cold)), cautions=True),
         State(
             name="too-cold",
-            summary=tuple(dropout),
+            story=tuple(dropout),
             sizes=((60, 20), *SIZES),
             looks=LOOKS,
         ),
         State(
             name="go",
-            summary=tuple(told(WARM_UP, go)),
+            story=tuple(told(WARM_UP, go)),
             sizes=((60, 20), *SIZES),
             looks=LOOKS,
         ),
-        State(name="go-fahrenheit", summary=tuple(told(WARM_UP, go)), unit="F"),
-        State(name="go-shuts-soon", summary=tuple(told(WARM_UP, late))),
-        State(name="too-hot", summary=tuple(told(COOL_DOWN, hot))),
-        State(name="link-lost", summary=(*told(WARM_UP, go), lost(go + 14, 14.0))),
-        State(name="stale", summary=(*told(WARM_UP, go), stale(go + 4, 4.0))),
+        State(name="go-fahrenheit", story=tuple(told(WARM_UP, go)), unit="F"),
+        State(name="go-shuts-soon", story=tuple(told(WARM_UP, late))),
+        State(name="too-hot", story=tuple(told(COOL_DOWN, hot))),
+        State(name="link-lost", story=(*told(WARM_UP, go), lost(go + 14, 14.0))),
+        State(name="stale", story=(*told(WARM_UP, go), stale(go + 4, 4.0))),
         State(
             name="may-never",
-            summary=tuple(never(float(t)) for t in range(0, 1000, 2)),
+            story=tuple(never(float(t)) for t in range(0, 1000, 2)),
         ),
         *(
             State(
                 name=f"result-{came.name.lower().replace('_', '-')}",
-                summary=(snapshot,),
+                story=(snapshot,),
                 sizes=((80, 24), (60, 20)),
             )
             for snapshot, came in RESULTS[:4]
         ),
-        State(name="plug-open", summary=(OPEN_STATES[0],), sizes=((80, 24), (60, 20))),
+        State(name="plug-open", story=(OPEN_STATES[0],), sizes=((80, 24), (60, 20))),
         State(
             name="terminal-too-small",
-            summary=(slow.snapshot(cold),),
+            story=(slow.snapshot(cold),),
             cautions=True,  # nothing can be read there, so nothing is confirmed
             sizes=((40, 12),),
         ),
@@ -141,7 +141,7 @@ async def draw(state: State, size: tuple[int, int], look: str, folder: Path) -> 
         while not (state.cautions or app._confirmed):  # read on, page by page
             app.action_confirm()
             await pilot.pause()
-        for snapshot in state.summary:
+        for snapshot in state.story:
             feed.deliver(snapshot)
             app.check_contact()
         await pilot.pause()
